@@ -1,0 +1,35 @@
+// Real motion: what feed an acceleration-limited machine reaches, and when the tip is where.
+#pragma once
+
+#include "models/machine.hpp"
+#include "sim/path.hpp"
+
+#include <vector>
+
+namespace snagmap {
+
+/// Time and speed of every move. Flat arrays by move.
+struct Motion {
+  std::vector<double> start_s;        ///< program time when the move begins; one more entry at the end: total
+  std::vector<float> speed_in_mm_s;   ///< real speed at the start of the move
+  std::vector<float> speed_peak_mm_s;
+  std::vector<float> speed_out_mm_s;
+  std::vector<float> acceleration_mm_s2;  ///< along the move
+  double total_s() const { return start_s.empty() ? 0 : start_s.back(); }
+};
+
+Motion plan_motion(const Path& path, const MachineCard& machine);
+
+/// Program time and real speed at the share s (0..1 of the length) of move i.
+struct MotionPoint {
+  double time_s = 0, speed_mm_s = 0;
+};
+MotionPoint motion_at(const Path& path, const Motion& motion, std::size_t move, double s);
+/// The move and share of its length at a program time (clamped to the program).
+struct PathPlace {
+  std::size_t move = 0;
+  double s = 0;
+};
+PathPlace place_at(const Path& path, const Motion& motion, double time_s);
+
+} // namespace snagmap

@@ -1,0 +1,89 @@
+// The removal record: for every place in the sheet, the first move that removes the foam there.
+#pragma once
+
+#include "models/cutter.hpp"
+#include "models/fault.hpp"
+#include "sim/path.hpp"
+
+#include <cstdint>
+#include <functional>
+#include <memory>
+#include <vector>
+
+namespace snagmap {
+
+/// A moment is a count of moves done: at moment t the foam removed by moves 0..t-1 is gone.
+using Moment = std::uint32_t;
+constexpr std::uint32_t kNever = 0xffffffffu;
+
+/// The sheet before the cut: a box in work coordinates. (Closed meshes and pockets come with the full record.)
+struct StockShape {
+  Box3 box;
+};
+
+struct CutOptions {
+  double voxel_mm = 0.5;
+  /// Called now and then from one thread with the share done; return false to stop early.
+  std::function<bool(double)> progress;
+};
+
+/// A body of the cutter that touched foam without cutting it, or a rapid that met foam.
+struct Touch {
+  Zone zone = Zone::neck;
+  bool rapid = false;
+  std::uint32_t move = 0;
+  Vec3 place;          ///< mm
+  double s = 0;        ///< share of the move
+  double depth_mm = 0; ///< how far into the foam
+};
+
+/// Horizontal look from a point: air, then foam, then air again. Exact wall places, not voxel faces.
+struct Span {
+  double gap_mm = 0;         ///< to the first foam; `cap` when none
+  double thickness_mm = 0;   ///< of that foam to the next air; 0 when no foam within the cap
+  bool hit = false;          ///< foam found within the cap
+  bool through = false;      ///< air found again within the cap
+};
+
+/// Foam of one column at a moment, from the bottom up.
+struct Slab {
+  double low_mm = 0, high_mm = 0;
+};
+
+class RemovalRecord {
+public:
+  RemovalRecord();
+  ~RemovalRecord();
+  RemovalRecord(RemovalRecord&&) noexcept;
+  RemovalRecord& operator=(RemovalRecord&&) noexcept;
+
+  /// Cuts the whole program in parallel; bitwise equal on any number of threads.
+  static Outcome<RemovalRecord> cut(const StockShape& stock, const std::vector<CutterCard>& cutters,
+                                    const Path& path, const CutOptions& options);
+
+  const Box3& box() const;
+  double voxel_mm() const;
+  Moment end() const;  ///< the moment after the last move
+
+  // All queries are read-only and may be called from any thread.
+  /// First move that removes the foam at p; kNever for foam that stays or places outside the sheet.
+  std::uint32_t removed_by(Vec3 p) const;
+  /// True when p lies in the sheet and its foam is still there at t (column-resolved in xy).
+  bool solid(Vec3 p, Moment t) const;
+  /// Looks from `origin` horizontally along the unit vector `dir`, at most cap_mm far, in the stock of t.
+  Span look(Vec3 origin, Vec2 dir, double cap_mm, Moment t) const;
+  /// Foam in the column at (x, y) at t; empty outside the sheet.
+  std::vector<Slab> column(Vec2 p, Moment t) const;
+  /// Highest foam in the column at t; the sheet's underside when the column is empty or outside.
+  double top_mm(Vec2 p, Moment t) const;
+  /// Volume removed by each move, mm3.
+  const std::vector<double>& removed_mm3() const;
+  const std::vector<Touch>& touches() const;
+  std::size_t bytes() const;
+
+private:
+  struct Data;
+  std::unique_ptr<Data> data_;
+};
+
+} // namespace snagmap
