@@ -1,0 +1,99 @@
+// The arrows between the folders: models <- sim <- viz, and no heavy library in a public header.
+#include <gtest/gtest.h>
+
+#include <filesystem>
+#include <fstream>
+#include <map>
+#include <regex>
+#include <sstream>
+#include <string>
+#include <vector>
+
+namespace {
+
+namespace fs = std::filesystem;
+using Files = std::map<std::string, std::string>; // path from the root -> text
+
+const std::vector<std::string> kFolders = {"models", "sim", "viz"}; // each may include those before it and itself
+
+int rank(const std::string& path) {
+  for (std::size_t i = 0; i < kFolders.size(); ++i)
+    if (path.rfind(kFolders[i] + "/", 0) == 0)
+      return static_cast<int>(i);
+  return -1;
+}
+
+std::vector<std::string> includes(const std::string& text) {
+  static const std::regex kInclude(R"re(^\s*#\s*include\s*[<"]([^>"]+)[>"])re");
+  std::vector<std::string> found;
+  std::istringstream lines(text);
+  for (std::string line; std::getline(lines, line);)
+    if (std::smatch match; std::regex_search(line, match, kInclude))
+      found.push_back(match[1]);
+  return found;
+}
+
+std::string library(const std::string& include) {
+  for (const std::string name : {"openvdb/", "vtk", "tbb/", "oneapi/"})
+    if (include.rfind(name, 0) == 0)
+      return name;
+  return "";
+}
+
+/// Every include that goes against the arrows, as "file includes what: why".
+std::vector<std::string> violations(const Files& files) {
+  std::vector<std::string> found;
+  for (const auto& [path, text] : files) {
+    const bool header = fs::path(path).extension() == ".hpp";
+    for (const std::string& include : includes(text)) {
+      const std::string heavy = library(include);
+      const std::string line = path + " includes " + include + ": ";
+      if (rank(include) > rank(path))
+        found.push_back(line + "against the arrow");
+      else if (header && !heavy.empty())
+        found.push_back(line + "a heavy library in a header");
+      else if (rank(path) == 0 && !heavy.empty())
+        found.push_back(line + "models needs no voxels, threads or pictures");
+      else if (rank(path) == 1 && heavy == "vtk")
+        found.push_back(line + "pictures belong in viz");
+    }
+  }
+  return found;
+}
+
+Files tree() {
+  Files files;
+  const fs::path root = SNAGMAP_ROOT;
+  for (const std::string& folder : kFolders)
+    for (const auto& entry : fs::recursive_directory_iterator(root / folder)) {
+      const fs::path& path = entry.path();
+      if (path.extension() != ".hpp" && path.extension() != ".cpp")
+        continue;
+      std::ostringstream text;
+      text << std::ifstream(path).rdbuf();
+      files[fs::relative(path, root).generic_string()] = text.str();
+    }
+  return files;
+}
+
+TEST(Arrows, FoldersIncludeOnlyThoseBeforeThem) {
+  const Files files = tree();
+  ASSERT_TRUE(files.count("models/vec.hpp") && files.count("sim/path.hpp") && files.count("viz/main.cpp"));
+  for (const std::string& violation : violations(files))
+    ADD_FAILURE() << violation;
+}
+
+// The check itself must be able to fail.
+TEST(Arrows, EachKindOfViolationIsSeen) {
+  EXPECT_EQ(violations({{"models/a.cpp", "#include \"sim/path.hpp\"\n"}}).size(), 1u);
+  EXPECT_EQ(violations({{"sim/a.cpp", "  # include \"viz/report.hpp\"\n"}}).size(), 1u);
+  EXPECT_EQ(violations({{"sim/a.hpp", "#include <openvdb/openvdb.h>\n"}}).size(), 1u);
+  EXPECT_EQ(violations({{"viz/a.hpp", "#include <vtkPolyData.h>\n"}}).size(), 1u);
+  EXPECT_EQ(violations({{"sim/a.hpp", "#include <tbb/parallel_for.h>\n"}}).size(), 1u);
+  EXPECT_EQ(violations({{"models/a.cpp", "#include <tbb/parallel_for.h>\n"}}).size(), 1u);
+  EXPECT_EQ(violations({{"sim/a.cpp", "#include <vtkPolyData.h>\n"}}).size(), 1u);
+  EXPECT_TRUE(violations({{"viz/a.cpp", "#include <vtkPolyData.h>\n#include \"sim/path.hpp\"\n"}}).empty());
+  EXPECT_TRUE(violations({{"sim/a.cpp", "#include <tbb/parallel_for.h>\n// #include \"viz/a.hpp\"\n"}}).empty());
+}
+
+} // namespace
