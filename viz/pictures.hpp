@@ -1,0 +1,29 @@
+// The pictures of a preview: what a set-up review looks at.
+#pragma once
+
+#include "models/fault.hpp"
+#include "sim/preview.hpp"
+#include "viz/colours.hpp"
+
+#include <string>
+#include <vector>
+
+namespace snagmap {
+
+struct PictureOptions {
+  int width = 1600, height = 1000;   ///< pixels, 320 to 8000
+  Colour background{255, 255, 255};
+  /// Names of the pictures wanted (see picture_names); empty: all.
+  std::vector<std::string> which;
+  int worst = 3;                     ///< close-ups of this many worst spots
+};
+
+/// Every name `which` may hold, in the order of a set-up review.
+const std::vector<std::string>& picture_names();
+
+/// Draws into `folder` (made when missing) and returns the files written, PNG and for plots SVG too, by name
+/// without the folder. Starts the process's off-screen display when none runs. Two runs give the same bytes.
+Outcome<std::vector<std::string>> write_pictures(const Preview& preview, const std::string& folder,
+                                                 const PictureOptions& options);
+
+} // namespace snagmap

@@ -1,0 +1,31 @@
+// Drawings and 3D stages to pixels, off-screen.
+#pragma once
+
+#include "models/fault.hpp"
+#include "viz/drawing.hpp"
+
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace snagmap {
+
+class Stage;  // viz/stage.hpp
+
+struct Pixels {
+  int columns = 0, rows = 0;
+  std::vector<std::uint8_t> rgb;  ///< rows from the top
+};
+
+/// Draws at twice the size and averages, so edges and small text are smooth without multisampling (which costs
+/// seconds a frame in software). With a stage, its 3D view fills the whole picture beneath the drawing.
+/// Needs ensure_off_screen() to have succeeded.
+Pixels rasterised(const Drawing& drawing, Stage* stage = nullptr);
+
+/// PNG bytes (needs no display); the same pixels give the same bytes.
+std::vector<std::uint8_t> png_of(const Pixels& pixels);
+std::optional<Fault> write_file(const std::string& file, const void* bytes, std::size_t size);
+std::optional<Fault> write_file(const std::string& file, const std::string& text);
+
+} // namespace snagmap
