@@ -6,6 +6,7 @@
 #include "models/foam.hpp"
 #include "models/machine.hpp"
 #include "models/vec.hpp"
+#include "sim/path.hpp"
 
 #include <map>
 #include <optional>
@@ -37,13 +38,23 @@ struct Collet {
   double clamped_length_mm = 0, length_mm = 0;
 };
 
+/// Where the work zero lies over the sheet, seen from above, x to the right and y up.
+struct SheetZero {
+  double share_x = 0, share_y = 0;    ///< of the sheet's size from its lower left corner
+  double offset_x_mm = 0, offset_y_mm = 0;  ///< further, from there
+};
+
 struct Scene {
   std::string file, folder, title;
-  Box3 sheet;                      ///< mm in work coordinates
+  Box3 sheet;                      ///< mm in work coordinates; see sheet_given
+  bool sheet_given = false;        ///< false: settle_sheet fills what is missing from the program's extents
+  bool thickness_given = false;
+  SheetZero zero;
   std::vector<Layer> layers;       ///< from the bottom up; one for a plain sheet
   bool rigid_floor = false;
   std::vector<CutterCard> cutters; ///< those the program uses, by the index in Path
-  std::map<int, int> tool_index;   ///< program tool number -> cutters
+  std::map<int, int> tool_index;   ///< program tool number -> cutters; empty: any single tool is cutter 0
+  std::map<int, double> tool_length_mm;  ///< for G43, by program tool number
   std::vector<CutterCard> drawer;  ///< further cutters at hand, for advice
   MachineCard machine;
   HoldDown hold_down;
@@ -67,6 +78,17 @@ struct Scene {
 };
 
 /// Reads and checks a scene. Bounded: at most 4 MB of text, nesting limited by the TOML library.
+/// Faults: all that are found, in the order of the file.
 Outcome<Scene> read_scene(const std::string& file);
+/// The same for text in memory; `name` stands for the file in faults, paths in it start at `folder`.
+Outcome<Scene> parse_scene(const std::string& text, const std::string& name, const std::string& folder);
+
+/// Completes the sheet once the program is known: size and thickness that were not given are taken from the
+/// extents of the feed moves (cutter radius and a margin added) and listed under assumed; a note warns when the
+/// program's and the sheet's sizes differ by about 25.4, which is how a mix-up of inch and mm shows.
+void settle_sheet(Scene& scene, const Path& path);
+
+/// A commented starter scene for a program: foam, cutter and sheet as a first guess to be corrected.
+std::string starter_scene(const std::string& program_file, const Path& path);
 
 } // namespace snagmap

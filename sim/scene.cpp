@@ -1,0 +1,156 @@
+// A scene file: the top level, its program, and the order in which the sections are read.
+#include "sim/scene.hpp"
+#include "sim/scene_sections.hpp"
+
+#include <algorithm>
+#include <filesystem>
+#include <fmt/format.h>
+#include <fstream>
+#include <tuple>
+
+namespace snagmap {
+namespace {
+
+namespace fs = std::filesystem;
+using Kind = SceneValue::Kind;
+
+void find_program(SceneReading& reading, const SceneValue& value, Scene& scene) {
+  const fs::path given(value.text);
+  const fs::path file = given.is_absolute() ? given : fs::path(reading.folder) / given;
+  std::error_code error;
+  if (!fs::exists(file, error))
+    reading.fault(value, "program " + shown(value) + ": no such file", "paths start at the scene's folder");
+  else if (fs::is_directory(file, error) || !std::ifstream(file))
+    reading.fault(value, "program " + shown(value) + " cannot be read as a file", "");
+  scene.program_file = fs::absolute(file, error).lexically_normal().string();
+}
+
+/// program = "part.nc", or a table with the file and how to read it.
+void read_program_key(SceneTable& top, Scene& scene) {
+  const SceneValue* value = top.find("program");
+  if (!value) return top.missing("program", "program = \"part.nc\", the NC file to preview");
+  const SceneValue none;
+  const bool plain = value->kind != Kind::table;
+  SceneTable table(top.reading(), plain ? none : *value, "[program]");
+  if (plain) {
+    if (top.text("program")) find_program(top.reading(), *value, scene);
+  } else if (const SceneValue* file = table.find("file")) {
+    if (table.text("file")) find_program(top.reading(), *file, scene);
+  } else {
+    table.missing("file", "file = \"part.nc\"");
+  }
+  scene.arc_tolerance_mm = table.quantity_or("arc_tolerance", {Dimension::length, 0.0001, 0.1}, 0.002,
+                                             "how far the radii at an arc's two ends may differ");
+  if (const auto start = table.quantities("start", {Dimension::length, -5000, 5000}, 3, 3))
+    scene.start_mm = {(*start)[0], (*start)[1], (*start)[2]};
+  else if (!table.has("start"))
+    table.assume("start", "0, 0, 20 mm", "where the tip stands before the first move");
+  scene.block_delete = table.flag("block_delete").value_or(false);
+  if (!table.has("block_delete")) table.assume("block_delete", "false", "lines beginning with / are run");
+  table.refuse_unknown_keys();
+}
+
+/// cutter = ... for a program of one cutter, [[tool]] for several.
+void read_cutters(SceneTable& top, Scene& scene) {
+  const SceneValue* cutter = top.find("cutter");
+  const SceneValue* tools = top.find("tool");
+  if (cutter && tools)
+    top.fault("cutter", "cutter stands beside [[tool]]", "give cutter for a program of one cutter, [[tool]] for several");
+  if (!cutter && !tools)
+    top.missing("cutter", "cutter = { diameter = \"6 mm\", flute_length = \"22 mm\" }, or the name of a card: `snagmap cards cutters`");
+  if (cutter)
+    if (auto card = read_cutter(top.reading(), *cutter, "[cutter]")) scene.cutters.push_back(*card);
+  if (!tools) return;
+  if (tools->kind != Kind::list)
+    return top.fault("tool", "tool is " + shown(*tools) + "; [[tool]] with double brackets belongs here", "");
+  for (const SceneValue& item : tools->items) {
+    if (item.kind != Kind::table) {
+      top.reading().fault(item, "tool is " + shown(item) + "; a table with number and cutter belongs here", "");
+      continue;
+    }
+    SceneTable tool(top.reading(), item, "[[tool]]");
+    const auto number = tool.whole("number", 0, 99999);
+    const auto length = tool.quantity("length", {Dimension::length, 0, 1000});
+    const SceneValue* its = tool.find("cutter");
+    if (!tool.has("number")) tool.missing("number", "number = 1, as the program's T word");
+    if (!its) tool.missing("cutter", "cutter = the name of a card or a table");
+    auto card = its ? read_cutter(top.reading(), *its, "[[tool]] cutter") : std::nullopt;
+    tool.refuse_unknown_keys();
+    if (!number || !card) continue;
+    if (!scene.tool_index.emplace(*number, static_cast<int>(scene.cutters.size())).second)
+      tool.fault("number", fmt::format("tool number {} stands twice", *number), "");
+    if (length) scene.tool_length_mm[*number] = *length;
+    scene.cutters.push_back(*card);
+  }
+}
+
+void read_drawer(SceneTable& top, Scene& scene) {
+  const SceneValue* drawer = top.find("drawer");
+  if (!drawer) return;
+  if (drawer->kind != Kind::list)
+    return top.fault("drawer", "drawer is " + shown(*drawer) + "; a list of cutters belongs here",
+                     "drawer = [\"name of a card\", ...] or [[drawer]]");
+  for (const SceneValue& item : drawer->items)
+    if (auto card = read_cutter(top.reading(), item, "[[drawer]]")) scene.drawer.push_back(*card);
+}
+
+void read_fineness(SceneTable& top, Scene& scene) {
+  scene.voxel_mm = top.quantity_or("voxel", {Dimension::length, 0.05, 5}, 0.5, "a wall is measured from the moves, not from voxels");
+  scene.tolerance_mm = top.quantity_or("tolerance", {Dimension::length, 0.01, 10}, 0.5, "common practice in plan");
+  scene.sample_mm = top.quantity("sample", {Dimension::length, 0.02, 100}).value_or(0);
+  if (!top.has("sample")) top.assume("sample", "a quarter of the cutter's diameter", "spacing of the places judged");
+  const auto units = top.choice("units", {"mm", "inch"});
+  scene.units_given = units.has_value();
+  scene.show_inch = units == std::size_t{1};
+  if (!top.has("units")) top.assume("units", "the program's", "not given");
+}
+
+void note_later_use(const SceneValue& root, Scene& scene) {
+  const std::pair<const char*, const char*> reserved[] = {
+      {"hold_down", "[hold_down]"}, {"collet", "[collet]"}, {"drawer", "drawer"}};
+  for (const auto& [key, name] : reserved)
+    if (root.find(key))
+      scene.notes.push_back(fmt::format("{} is read and checked; its own findings are not part of this preview yet", name));
+  if (scene.thickness_spread_mm > 0)
+    scene.notes.push_back("[sheet] thickness_spread is read and checked; the preview runs at the nominal thickness");
+}
+
+} // namespace
+
+Outcome<Scene> parse_scene(const std::string& text, const std::string& name, const std::string& folder) {
+  const Outcome<SceneValue> parsed = parse_scene_text(text, name);
+  if (!parsed) return parsed.faults();
+  Scene scene;
+  scene.file = name, scene.folder = folder, scene.text = text;
+  SceneReading reading{name, folder, text, {}, {}, {}};
+  SceneTable top(reading, *parsed, "");
+  scene.title = top.text("title").value_or("");
+  read_sheet(top, scene);
+  read_cutters(top, scene);
+  read_program_key(top, scene);
+  scene.machine = read_machine(reading, top.find("machine"));
+  scene.hold_down = read_hold_down(reading, top.find("hold_down"));
+  scene.collet = read_collet(reading, top.find("collet"));
+  read_drawer(top, scene);
+  read_fineness(top, scene);
+  top.refuse_unknown_keys();
+  if (!reading.faults.empty()) {
+    std::stable_sort(reading.faults.begin(), reading.faults.end(), [](const Fault& a, const Fault& b) {
+      return std::tie(a.line, a.column) < std::tie(b.line, b.column);
+    });
+    return reading.faults;
+  }
+  if (scene.title.empty()) scene.title = fs::path(scene.program_file).stem().string();
+  scene.assumed = std::move(reading.assumed);
+  scene.notes = std::move(reading.notes);
+  note_later_use(*parsed, scene);
+  return scene;
+}
+
+Outcome<Scene> read_scene(const std::string& file) {
+  const Outcome<std::string> text = read_scene_text(file);
+  if (!text) return text.faults();
+  return parse_scene(*text, file, fs::path(file).parent_path().string());
+}
+
+} // namespace snagmap

@@ -1,0 +1,69 @@
+#include "sim/scene.hpp"
+
+#include <filesystem>
+#include <fmt/format.h>
+#include <set>
+
+namespace snagmap {
+namespace {
+
+/// Text as a TOML basic string.
+std::string quoted(const std::string& text) {
+  std::string out = "\"";
+  for (const char c : text) {
+    if (c == '"' || c == '\\') out += '\\';
+    if (static_cast<unsigned char>(c) < 0x20) out += fmt::format("\\u{:04x}", static_cast<unsigned char>(c));
+    else out += c;
+  }
+  return out + '"';
+}
+
+} // namespace
+
+std::string starter_scene(const std::string& program_file, const Path& path) {
+  Scene guess; // only to let settle_sheet say what it takes from the program
+  guess.layers = {Layer{}};
+  guess.cutters = {cutter_cards().front()};
+  settle_sheet(guess, path);
+  const Vec3 size = guess.sheet.high - guess.sheet.low;
+  const std::filesystem::path program(program_file);
+  std::set<int> tools;
+  for (const Move& move : path.moves)
+    if (move.kind == MoveKind::line || move.kind == MoveKind::arc) tools.insert(move.tool);
+
+  std::string text = fmt::format(
+      "# Scene for {0}: a first guess. Correct foam, cutter and sheet, then: snagmap preview THIS_FILE\n"
+      "# Every quantity is text with its unit: \"12 mm\", \"0.5 in\", \"120 in/min\", \"30 kPa\", \"2.2 lb/ft3\".\n"
+      "# A key that is left out takes a default, which the report lists under assumed.\n"
+      "title = {1}\n"
+      "program = {0}\n"
+      "\n"
+      "# A card (`snagmap cards foams` lists them), or kind and density:\n"
+      "# foam = {{ kind = \"polyurethane\", density = \"25 kg/m3\" }}\n"
+      "foam = {2}\n",
+      quoted(program.filename().string()), quoted(program.stem().string()), quoted(foam_cards().front().name));
+  const std::string cutter = quoted(cutter_cards().front().name);
+  text += "\n# A card (`snagmap cards cutters` lists them), or own numbers; stick_out is tip to collet face:\n"
+          "# cutter = { diameter = \"6 mm\", flute_length = \"22 mm\", shank_diameter = \"6 mm\", stick_out = \"40 mm\",\n"
+          "#            flutes = 2, helix = \"30 deg\", rake = \"10 deg\" }\n";
+  if (tools.size() <= 1) text += fmt::format("cutter = {}\n", cutter);
+  text += fmt::format("\nunits = {}           # of the table and the pictures; result files are always mm\n"
+                      "tolerance = \"0.5 mm\"    # how far a wall may lean and still count as firm\n"
+                      "# voxel = \"0.5 mm\"\n",
+                      path.inch ? "\"inch\"" : "\"mm\"");
+  text += fmt::format("\n[sheet]\n"
+                      "# From the program's extents with a border. Measure yours.\n"
+                      "size = [\"{:.1f} mm\", \"{:.1f} mm\", \"{:.1f} mm\"]\n"
+                      "zero = [\"{:.1f} mm\", \"{:.1f} mm\"]   # from the sheet's lower left corner; or \"lower left\", \"centre\" ...\n"
+                      "zero_on = \"top\"          # or \"table\"\n"
+                      "# stands_on = \"foam\"     # what is left under a web: \"foam\", or \"board\" when cut right through\n",
+                      size.x, size.y, size.z, -guess.sheet.low.x, -guess.sheet.low.y);
+  if (tools.size() > 1)
+    for (const int tool : tools) text += fmt::format("\n[[tool]]\nnumber = {}\ncutter = {}\n", tool, cutter);
+  text += "\n# [machine]\n"
+          "# feed = [\"8 m/min\", \"8 m/min\", \"2 m/min\"]              # greatest, each axis\n"
+          "# acceleration = [\"500 mm/s2\", \"500 mm/s2\", \"200 mm/s2\"]\n";
+  return text;
+}
+
+} // namespace snagmap
