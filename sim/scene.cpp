@@ -47,7 +47,7 @@ void read_program_key(SceneTable& top, Scene& scene) {
     table.assume("start", "0, 0, 20 mm", "where the tip stands before the first move");
   scene.block_delete = table.flag("block_delete").value_or(false);
   if (!table.has("block_delete")) table.assume("block_delete", "false", "lines beginning with / are run");
-  table.refuse_unknown_keys();
+  table.finish();
 }
 
 /// cutter = ... for a program of one cutter, [[tool]] for several.
@@ -75,7 +75,7 @@ void read_cutters(SceneTable& top, Scene& scene) {
     if (!tool.has("number")) tool.missing("number", "number = 1, as the program's T word");
     if (!its) tool.missing("cutter", "cutter = the name of a card or a table");
     auto card = its ? read_cutter(top.reading(), *its, "[[tool]] cutter") : std::nullopt;
-    tool.refuse_unknown_keys();
+    tool.finish();
     if (!number || !card) continue;
     if (!scene.tool_index.emplace(*number, static_cast<int>(scene.cutters.size())).second)
       tool.fault("number", fmt::format("tool number {} stands twice", *number), "");
@@ -133,7 +133,7 @@ Outcome<Scene> parse_scene(const std::string& text, const std::string& name, con
   scene.collet = read_collet(reading, top.find("collet"));
   read_drawer(top, scene);
   read_fineness(top, scene);
-  top.refuse_unknown_keys();
+  top.finish();
   if (!reading.faults.empty()) {
     std::stable_sort(reading.faults.begin(), reading.faults.end(), [](const Fault& a, const Fault& b) {
       return std::tie(a.line, a.column) < std::tie(b.line, b.column);

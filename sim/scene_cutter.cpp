@@ -34,8 +34,8 @@ std::vector<ProfilePiece> read_profile(SceneTable& cutter) {
     const auto to = piece.quantities("to", kLength, 2, 2);
     const auto centre = piece.quantities("centre", {Dimension::length, -400, 400}, 2, 2);
     const auto next = piece.choice("zone", kZones);
-    piece.refuse_unknown_keys();
-    if (!piece.has("to")) piece.missing("to", "to = [\"radius mm\", \"height mm\"]");
+    if (!piece.has("to")) piece.missing("to", "to = [\"3 mm\", \"20 mm\"]: radius and height");
+    piece.finish();
     if (!to) return {};
     if ((*to)[1] < z) {
       piece.fault("to", fmt::format("profile falls from z = {} mm to {} mm", z, (*to)[1]), "give it from the tip up");
@@ -159,13 +159,13 @@ std::optional<CutterCard> read_cutter(SceneReading& reading, const SceneValue& v
   if (card_name && table.text("card")) base = card_named(reading, *card_name, "cutter", cutter_cards());
   CutterCard card = base.value_or(CutterCard{});
   lay_over(table, card);
-  if (!card_name) {
-    if (!table.has("diameter")) table.missing("diameter", "diameter = \"6 mm\", over the flutes");
-    if (!table.has("flute_length")) table.missing("flute_length", "flute_length = \"22 mm\", the length that cuts");
-    if (reading.faults.size() == faults_before) assume_missing(table, card);
-  }
-  table.refuse_unknown_keys();
-  if (reading.faults.size() == faults_before) check_shape(table, card);
+  const bool whole = card_name || (table.has("diameter") && table.has("flute_length"));
+  if (!table.has("diameter") && !card_name) table.missing("diameter", "diameter = \"6 mm\", over the flutes");
+  if (!table.has("flute_length") && !card_name)
+    table.missing("flute_length", "flute_length = \"22 mm\", the length that cuts");
+  if (!card_name && whole && reading.faults.size() == faults_before) assume_missing(table, card);
+  if (whole && reading.faults.size() == faults_before) check_shape(table, card);
+  table.finish();
   if (reading.faults.size() != faults_before) return {};
   return card;
 }

@@ -28,8 +28,8 @@ bool own_value(SceneTable& table, const std::string& key, Range range, Banded& b
   const auto nominal = own.quantity("value", range), low = own.quantity("low", range),
              high = own.quantity("high", range);
   const auto source = own.text("source");
-  own.refuse_unknown_keys();
   if (!own.has("value")) own.missing("value", "give value, and low and high if they were measured");
+  own.finish();
   if (!nominal || (own.has("low") && !low) || (own.has("high") && !high)) return false;
   const Banded given{*nominal, low.value_or(*nominal), high.value_or(*nominal), source.value_or("the scene"), false};
   if (given.low > given.nominal || given.high < given.nominal) {
@@ -90,7 +90,7 @@ std::optional<FoamCard> read_foam(SceneReading& reading, const SceneValue& value
   own_value(table, "poisson", {Dimension::share, 0, 0.49}, card.nu);
   own_value(table, "loss_factor", {Dimension::share, 0, 2}, card.loss_factor);
   const bool own_pull = own_value(table, "pull_ratio", {Dimension::share, 0.0001, 10}, card.lambda);
-  table.refuse_unknown_keys();
+  table.finish();
   if (!base) return {};
   if (pull_inputs && !own_pull) {
     // Lambda = chi Gc / (E delta): the bite efficiency chi stays the card's, so Lambda follows the own values.

@@ -54,7 +54,7 @@ MachineCard read_machine(SceneReading& reading, const SceneValue* value) {
   }
   if (const auto s = table.quantity("spindle_run_up", {Dimension::time, 0, 600})) card.spindle_run_up_s = *s;
   if (const auto s = table.quantity("tool_change", {Dimension::time, 0, 3600})) card.tool_change_s = *s;
-  table.refuse_unknown_keys();
+  table.finish();
   return card;
 }
 
@@ -79,7 +79,6 @@ HoldDown read_hold_down(SceneReading& reading, const SceneValue* value) {
   const auto banded = [&](const char* key, Range range, double design) {
     const auto own = table.quantity(key, range);
     if (own) return Banded{*own, *own, *own, "the scene", false};
-    // foam.md 5.1: design values for clean polyethylene, half of them for polyurethane; a guess.
     return Banded{design, design / 2, design * 2, "a guess: design value for clean polyethylene, half for polyurethane", true};
   };
   hold.tension_kPa = banded("tension", {Dimension::pressure, 0.1, 1000}, 30);
@@ -94,7 +93,7 @@ HoldDown read_hold_down(SceneReading& reading, const SceneValue* value) {
     table.missing("pressure", "pressure = \"20 kPa\", below the atmosphere");
   if (kind && *kind == 1 && !table.has("film")) table.assume("film", "\"none\"", "not given");
   if (kind && *kind == 0 && !table.has("area")) table.assume("area", "100 %", "not given: tape under the whole sheet");
-  table.refuse_unknown_keys();
+  table.finish();
   return hold;
 }
 
@@ -106,7 +105,7 @@ Collet read_collet(SceneReading& reading, const SceneValue* value) {
     return collet;
   }
   SceneTable table(reading, *given, "[collet]");
-  // ISO 15488 largest bores as trade.md 3 lists them.
+  // ISO 15488 (8 degree collets): largest shank of each size.
   const std::vector<std::string> series{"ER8", "ER11", "ER16", "ER20", "ER25", "ER32", "ER40"};
   const std::vector<double> largest{5, 7, 10, 13, 16, 20, 26};
   collet.given = true;
@@ -121,7 +120,7 @@ Collet read_collet(SceneReading& reading, const SceneValue* value) {
   if (collet.length_mm > 0 && collet.clamped_length_mm > collet.length_mm)
     table.fault("clamped_length", fmt::format("clamped_length {:g} mm is longer than the collet, {:g} mm",
                                               collet.clamped_length_mm, collet.length_mm), "");
-  table.refuse_unknown_keys();
+  table.finish();
   return collet;
 }
 

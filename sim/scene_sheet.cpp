@@ -37,7 +37,7 @@ std::vector<Layer> read_layers(SceneTable& sheet) {
     }
     if (!table.has("thickness")) table.missing("thickness", "thickness = \"30 mm\"");
     layer.thickness_mm = table.quantity("thickness", kThickness).value_or(0);
-    table.refuse_unknown_keys();
+    table.finish();
     layers.push_back(std::move(layer));
   }
   return layers;
@@ -160,7 +160,7 @@ void read_sheet(SceneTable& top, Scene& scene) {
   } else if (sheet.has("zero") && !sheet.has("size")) {
     sheet.fault("zero", "zero is given without the sheet's size", "give size = [\"300 mm\", \"200 mm\", \"50 mm\"] too");
   }
-  sheet.refuse_unknown_keys();
+  sheet.finish();
 }
 
 void settle_sheet(Scene& scene, const Path& path) {

@@ -6,15 +6,7 @@
 #include <fmt/ranges.h>
 
 namespace snagmap {
-namespace {
-
 using Kind = SceneValue::Kind;
-
-std::string label_of(const SceneValue& value, const std::string& key) {
-  return value.key.empty() ? key + " item" : key;
-}
-
-} // namespace
 
 std::string with_unit(double value, Dimension dimension) {
   if (dimension == Dimension::share) return fmt::format("{} %", value * 100);
@@ -135,8 +127,9 @@ std::optional<std::vector<double>> SceneTable::quantities(const std::string& key
     return {};
   }
   std::vector<double> numbers;
-  for (const SceneValue& item : value->items)
-    if (auto number = quantity_of(item, label_of(item, key), range)) numbers.push_back(*number);
+  for (std::size_t i = 0; i < value->items.size(); ++i)
+    if (auto number = quantity_of(value->items[i], fmt::format("{}, item {}", key, i + 1), range))
+      numbers.push_back(*number);
   if (numbers.size() != value->items.size()) return {};
   return numbers;
 }
@@ -176,23 +169,27 @@ void SceneTable::fault(const std::string& key, std::string what, std::string way
 }
 
 void SceneTable::missing(const std::string& key, const std::string& way_out) {
-  const std::string where = name_.empty() ? "" : " in " + name_;
-  // The top level has no line of its own.
-  if (name_.empty())
-    reading_.faults.push_back({reading_.file, 0, 0, fmt::format("{} is missing", key), way_out, ""});
-  else
-    reading_.fault(table_, fmt::format("{} is missing{}", key, where), way_out);
+  missing_.push_back({key, way_out});
 }
 
-void SceneTable::refuse_unknown_keys() {
+void SceneTable::finish() {
+  std::vector<std::string> meant; // missing keys that stand there misspelt: one fault says it
+  const std::string where = name_.empty() ? "" : " in " + name_;
   for (const SceneValue& item : table_.items) {
     if (std::find(known_.begin(), known_.end(), item.key) != known_.end()) continue;
     const std::string near = nearest(item.key, known_);
+    meant.push_back(near);
     std::vector<std::string> sorted = known_;
     std::sort(sorted.begin(), sorted.end());
-    reading_.fault_at_key(item, fmt::format("unknown key \"{}\"{}", item.key, name_.empty() ? "" : " in " + name_),
+    reading_.fault_at_key(item, fmt::format("unknown key \"{}\"{}", item.key, where),
                           near.empty() ? fmt::format("known here: {}", fmt::join(sorted, ", "))
                                        : fmt::format("did you mean \"{}\"?", near));
+  }
+  for (const auto& [key, way_out] : missing_) {
+    if (std::find(meant.begin(), meant.end(), key) != meant.end()) continue;
+    // The top level has no line of its own.
+    if (name_.empty()) reading_.faults.push_back({reading_.file, 0, 0, key + " is missing", way_out, ""});
+    else reading_.fault(table_, key + " is missing" + where, way_out);
   }
 }
 

@@ -53,9 +53,10 @@ public:
 
   void assume(const std::string& key, const std::string& value, const std::string& why);
   void fault(const std::string& key, std::string what, std::string way_out);  ///< at the key's value, or the table
-  void missing(const std::string& key, const std::string& way_out);
-  /// Every key that nothing asked for is a fault with the nearest known name.
-  void refuse_unknown_keys();
+  void missing(const std::string& key, const std::string& way_out);  ///< becomes a fault in finish()
+  /// To be called last: every key that nothing asked for is a fault with the nearest known name, and so is every
+  /// missing key that does not stand there misspelt.
+  void finish();
 
   SceneReading& reading() { return reading_; }
   const SceneValue& value() const { return table_; }
@@ -68,6 +69,7 @@ private:
   const SceneValue& table_;
   std::string name_;
   std::vector<std::string> known_;
+  std::vector<std::pair<std::string, std::string>> missing_;  ///< key, way out
 };
 
 /// "12 mm": the number in its base unit, as short as it reads back.

@@ -66,8 +66,9 @@ std::vector<Fault> hostile(const std::string& text, const std::string& name) {
 std::string plain(std::string words) {
   if (words.find("exceeded maximum nested value depth") != std::string::npos)
     return "brackets nested deeper than 8";
-  for (const char* opening : {"Error while parsing ", "Encountered "})
-    if (words.rfind(opening, 0) == 0) words.erase(0, std::string(opening).size());
+  // "Error while parsing X: Y": Y says it.
+  if (const std::size_t colon = words.find(": "); words.rfind("Error while", 0) == 0 && colon != std::string::npos)
+    words.erase(0, colon + 2);
   return "not TOML: " + words;
 }
 

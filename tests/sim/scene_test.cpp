@@ -68,7 +68,7 @@ TEST_P(BadScene, IsRefusedInExactlyTheseWords) {
   EXPECT_EQ(all_of(scene.faults()), slurp(kBad + "/" + name + ".txt"));
 }
 INSTANTIATE_TEST_SUITE_P(Corpus, BadScene, testing::ValuesIn(bad_scenes()),
-                         [](const auto& info) { return info.param; });
+                         [](const auto& scene) { return scene.param; });
 
 TEST(Scene, LeastSceneNeedsOnlyFoamCutterAndProgram) {
   const auto scene = parsed(kLeast);
