@@ -1,0 +1,88 @@
+// What the record holds: tiles of columns, each column its cut intervals, each block the moves that pass it.
+#pragma once
+
+#include "models/cutter.hpp"
+#include "sim/record.hpp"
+#include "sim/record/sweep.hpp"
+
+#include <algorithm>
+#include <cstdint>
+#include <vector>
+
+namespace snagmap {
+
+constexpr int kTileShift = 6;
+constexpr int kTileSide = 1 << kTileShift;           ///< columns along one side of a tile
+constexpr int kTileColumns = kTileSide * kTileSide;
+
+/// A part of a column removed by one move; parts of a column never overlap.
+struct CutInterval {
+  float low = 0, high = 0;  ///< mm, work coordinates
+  std::uint32_t move = 0;
+};
+static_assert(sizeof(CutInterval) == 12);
+
+/// Moves first .. first+count-1, all passing one block with their flutes somewhere in low..high.
+struct MoveRun {
+  std::uint32_t first = 0, count = 0;
+  float low = 0, high = 0;
+};
+
+struct Tile {
+  std::vector<std::uint32_t> offset;      ///< kTileColumns + 1, or empty when nothing was cut
+  std::vector<CutInterval> cuts;          ///< by column (x fastest), from the bottom up
+  std::vector<std::uint32_t> run_offset;  ///< by block, or empty
+  std::vector<MoveRun> runs;              ///< by block, in order of the moves
+};
+
+/// Columns over the sheet. They tile it exactly, so their spacing is the voxel rounded to a whole number.
+struct ColumnGrid {
+  Box3 box;
+  int nx = 0, ny = 0;         ///< columns
+  double dx = 0, dy = 0;      ///< mm
+  int tiles_x = 0, tiles_y = 0;
+  int block_shift = 3;        ///< a block is 1 << shift columns square, near 4 mm: the scale of a cutter
+  double x_of(int i) const { return box.low.x + (i + 0.5) * dx; }
+  double y_of(int j) const { return box.low.y + (j + 0.5) * dy; }
+  int blocks_a_side() const { return kTileSide >> block_shift; }
+  /// Column that holds the place; false outside the sheet.
+  bool column_at(Vec2 p, int& i, int& j) const {
+    const double x = (p.x - box.low.x) / dx, y = (p.y - box.low.y) / dy;
+    if (!(x >= 0 && y >= 0 && x <= nx && y <= ny)) return false;
+    i = std::min(static_cast<int>(x), nx - 1);
+    j = std::min(static_cast<int>(y), ny - 1);
+    return true;
+  }
+  int tile_of(int i, int j) const { return (j >> kTileShift) * tiles_x + (i >> kTileShift); }
+  static int cell_of(int i, int j) {
+    return ((j & (kTileSide - 1)) << kTileShift) | (i & (kTileSide - 1));
+  }
+};
+
+/// A zone of the cutter: a cylinder low..high over the tip.
+struct BodyZone {
+  Zone zone = Zone::flutes;
+  double radius = 0, low = 0, high = 0;
+};
+/// The cutter as bodies of revolution: the flutes cut, the rest may only touch.
+struct Body {
+  BodyZone flutes;
+  std::vector<BodyZone> others;
+  double reach = 0;  ///< largest radius of all zones
+};
+
+struct RecordData {
+  ColumnGrid grid;
+  double voxel_mm = 0;
+  std::vector<Body> bodies;
+  Sweeps sweeps;
+  std::vector<Tile> tiles;
+  std::vector<double> removed_mm3;
+  std::vector<Touch> touches;
+};
+struct RemovalRecord::Data : RecordData {};
+
+/// A contact thinner than this is a tangency, not a touch.
+constexpr double kTangency_mm = 0.05;
+
+} // namespace snagmap

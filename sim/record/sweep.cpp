@@ -1,0 +1,141 @@
+#include "sim/record/sweep.hpp"
+
+#include <algorithm>
+
+namespace snagmap {
+namespace {
+
+constexpr double kPi = 3.14159265358979323846;
+constexpr double kTwoPi = 2 * kPi;
+
+Vec2 on_circle(const SweptArc& arc, double s) {
+  const double angle = arc.angle0 + s * arc.turn;
+  return {arc.centre.x + arc.radius * std::cos(angle), arc.centre.y + arc.radius * std::sin(angle)};
+}
+
+/// Part of a line where c0 + u c1 >= 0.
+Chord half_line(double c0, double c1) {
+  if (c1 == 0) return c0 >= 0 ? Chord{-1e300, 1e300} : Chord{1, 0};
+  return c1 > 0 ? Chord{-c0 / c1, 1e300} : Chord{-1e300, -c0 / c1};
+}
+
+} // namespace
+
+Sweeps sweeps_of(const Path& path) {
+  Sweeps out;
+  out.moves.resize(path.moves.size());
+  for (std::size_t i = 0; i < path.moves.size(); ++i) {
+    const Move& move = path.moves[i];
+    Sweep& sweep = out.moves[i];
+    sweep.a = xy(move.from);
+    sweep.b = xy(move.to);
+    sweep.za = move.from.z;
+    sweep.zb = move.to.z;
+    sweep.body = static_cast<std::uint16_t>(move.tool);
+    sweep.rapid = move.kind == MoveKind::rapid;
+    switch (move.kind) {
+    case MoveKind::rapid:
+    case MoveKind::line: {
+      const bool still = sweep.a.x == sweep.b.x && sweep.a.y == sweep.b.y;
+      sweep.kind = !still ? SweepKind::line : SweepKind::upright;
+      break;
+    }
+    case MoveKind::arc: {
+      const Vec2 arm = sweep.a - move.centre;
+      sweep.kind = SweepKind::arc;
+      sweep.arc = static_cast<std::uint32_t>(out.arcs.size());
+      out.arcs.push_back({move.centre, 0.5 * (norm(arm) + norm(sweep.b - move.centre)),
+                          std::atan2(arm.y, arm.x), arc_turn_rad(move)});
+      break;
+    }
+    case MoveKind::dwell:
+    case MoveKind::stop:
+    case MoveKind::tool_change: break;
+    }
+  }
+  return out;
+}
+
+void arc_chords(const SweptArc& arc, double s0, double s1, double radius, Vec2 o, Vec2 d, Chords& out) {
+  const double outer = arc.radius + radius, inner = arc.radius - radius;
+  const Vec2 oc = arc.centre - o;
+  const double h = cross(d, oc), m = dot(oc, d);
+  const double k2 = outer * outer - h * h;
+  if (k2 <= 0) return;
+  const double k = std::sqrt(k2);
+  // The ring's part of the line: one piece, or two around the hole.
+  std::array<Chord, 2> ring{Chord{m - k, m + k}, Chord{1, 0}};
+  if (inner > 0 && inner * inner > h * h) {
+    const double hole = std::sqrt(inner * inner - h * h);
+    ring = {Chord{m - k, m - hole}, Chord{m + hole, m + k}};
+  }
+  const double turn = std::abs(arc.turn) * (s1 - s0);
+  if (turn >= kTwoPi) {
+    for (const Chord& piece : ring) out.add(piece.low, piece.high);
+    return;
+  }
+  const Vec2 first = on_circle(arc, s0), last = on_circle(arc, s1);
+  // End discs, then the sector between the two rays from the centre.
+  for (const Vec2 end : {first, last}) {
+    const Vec2 oe = end - o;
+    const double he = cross(d, oe), ke = radius * radius - he * he;
+    if (ke > 0) out.add(dot(oe, d) - std::sqrt(ke), dot(oe, d) + std::sqrt(ke));
+  }
+  Vec2 e0 = first - arc.centre, e1 = last - arc.centre;
+  if (arc.turn < 0) std::swap(e0, e1);
+  const Vec2 co = o - arc.centre;
+  const Chord after = half_line(cross(e0, co), cross(e0, d));
+  const Chord before = half_line(cross(co, e1), cross(d, e1));
+  for (const Chord& piece : ring) {
+    if (turn <= kPi) {
+      out.add(std::max({piece.low, after.low, before.low}), std::min({piece.high, after.high, before.high}));
+    } else {
+      out.add(std::max(piece.low, after.low), std::min(piece.high, after.high));
+      out.add(std::max(piece.low, before.low), std::min(piece.high, before.high));
+    }
+  }
+}
+
+void line_window(const Sweep& move, double radius, Vec2 p, Windows& out) {
+  const Vec2 e = move.b - move.a, ap = p - move.a;
+  const double l2 = dot(e, e), h = cross(e, ap), k2 = radius * radius * l2 - h * h;
+  if (k2 < 0) return;
+  const double m = dot(e, ap), k = std::sqrt(k2);
+  out.add((m - k) / l2, (m + k) / l2);
+}
+
+void arc_windows(const SweptArc& arc, double radius, Vec2 p, Windows& out) {
+  const Vec2 cp = p - arc.centre;
+  const double q = norm(cp), turn = std::abs(arc.turn);
+  if (std::abs(q - arc.radius) > radius) return;
+  // The disc covers p while the angle between the arms is at most `half` (law of cosines).
+  const double c = (arc.radius * arc.radius + q * q - radius * radius) / (2 * arc.radius * q);
+  if (!(c > -1)) return out.add(0, 1);
+  const double half = std::acos(std::min(c, 1.0));
+  double at = (std::atan2(cp.y, cp.x) - arc.angle0) * (arc.turn < 0 ? -1 : 1);
+  at -= kTwoPi * std::floor(at / kTwoPi);
+  for (double centre = at - kTwoPi; centre - half <= turn; centre += kTwoPi) {
+    if (centre + half >= 0) out.add((centre - half) / turn, (centre + half) / turn);
+  }
+}
+
+Box2 plan_box(const Sweep& move, const Sweeps& sweeps) {
+  Box2 box{{std::min(move.a.x, move.b.x), std::min(move.a.y, move.b.y)},
+           {std::max(move.a.x, move.b.x), std::max(move.a.y, move.b.y)}};
+  if (move.kind != SweepKind::arc) return box;
+  const SweptArc& arc = sweeps.arcs[move.arc];
+  const double first = std::min(arc.angle0, arc.angle0 + arc.turn);
+  const double last = std::max(arc.angle0, arc.angle0 + arc.turn);
+  // Every quarter direction the arc passes pushes one side of the box out.
+  const double quarter = kPi / 2;
+  int seen = 0;
+  for (double n = std::ceil(first / quarter); n * quarter <= last && seen < 4; ++n, ++seen) {
+    const Vec2 p{arc.centre.x + arc.radius * std::cos(n * quarter),
+                 arc.centre.y + arc.radius * std::sin(n * quarter)};
+    box.low = {std::min(box.low.x, p.x), std::min(box.low.y, p.y)};
+    box.high = {std::max(box.high.x, p.x), std::max(box.high.y, p.y)};
+  }
+  return box;
+}
+
+} // namespace snagmap

@@ -1,0 +1,125 @@
+// A move as a swept disc: plan of the tip's way, chords of a straight line through it, windows over a column.
+#pragma once
+
+#include "models/vec.hpp"
+#include "sim/path.hpp"
+
+#include <array>
+#include <cmath>
+#include <cstdint>
+#include <vector>
+
+namespace snagmap {
+
+enum class SweepKind : std::uint8_t { none, upright, line, arc };
+
+/// A move reduced to what the cut needs. Heights go linearly with the share s (0..1) of the move.
+struct Sweep {
+  Vec2 a, b;              ///< plan of the tip at the start and the end, mm
+  double za = 0, zb = 0;  ///< height of the tip there, mm
+  std::uint32_t arc = 0;  ///< index into the arcs, for arcs
+  std::uint16_t body = 0; ///< index into the bodies
+  SweepKind kind = SweepKind::none;
+  bool rapid = false;
+  double z_at(double s) const { return za + s * (zb - za); }
+};
+
+/// Plan of an arc. Radii of the two ends may differ by the reader's tolerance: the mean is used.
+struct SweptArc {
+  Vec2 centre;
+  double radius = 0, angle0 = 0, turn = 0;  ///< mm, rad; turn signed, whole turns included
+};
+
+struct Sweeps {
+  std::vector<Sweep> moves;
+  std::vector<SweptArc> arcs;
+};
+
+/// Moves of a path in sweep form; the tool of a move becomes its body.
+Sweeps sweeps_of(const Path& path);
+
+/// A piece low..high along a straight line, mm from the line's origin.
+struct Chord {
+  double low, high;
+};
+/// A few chords, in no order and possibly overlapping.
+struct Chords {
+  std::array<Chord, 8> at;
+  int count = 0;
+  void add(double low, double high) {
+    if (high > low) at[static_cast<std::size_t>(count++)] = {low, high};
+  }
+};
+
+/// A disc of `radius` swept along the straight way from a to b.
+class Capsule {
+public:
+  Capsule(Vec2 a, Vec2 b, double radius) : a_(a), b_(b), e_(b - a), r_(radius), r2_(radius * radius) {
+    l2_ = dot(e_, e_);
+    rl_ = radius * std::sqrt(l2_);
+  }
+  /// Chord of the line o + u d (d unit). The capsule is convex, so there is one or none.
+  inline bool chord(Vec2 o, Vec2 d, Chord& out) const {
+    const Vec2 oa = a_ - o, ob = b_ - o;
+    const double ha = cross(d, oa), hb = cross(d, ob);
+    if ((ha > r_ && hb > r_) || (ha < -r_ && hb < -r_)) return false;
+    double low = 1e300, high = -1e300;
+    const double ka = r2_ - ha * ha, kb = r2_ - hb * hb;
+    if (ka >= 0) {
+      const double m = dot(oa, d), k = std::sqrt(ka);
+      low = m - k;
+      high = m + k;
+    }
+    if (kb >= 0) {
+      const double m = dot(ob, d), k = std::sqrt(kb);
+      low = std::min(low, m - k);
+      high = std::max(high, m + k);
+    }
+    const double cd = cross(e_, d);
+    if (cd != 0 && l2_ > 0) {
+      const double c0 = -cross(e_, oa), d0 = -dot(e_, oa), dd = dot(e_, d), inverse = 1 / cd;
+      for (const double side : {rl_, -rl_}) {
+        const double u = (side - c0) * inverse, along = d0 + u * dd;
+        if (along >= 0 && along <= l2_) {
+          low = std::min(low, u);
+          high = std::max(high, u);
+        }
+      }
+    }
+    if (!(high > low)) return false;
+    out = {low, high};
+    return true;
+  }
+
+private:
+  Vec2 a_, b_, e_;
+  double r_, r2_, l2_, rl_;
+};
+
+/// Chords of the line o + u d (d unit) through a disc of `radius` swept over the shares s0..s1 of an arc.
+void arc_chords(const SweptArc& arc, double s0, double s1, double radius, Vec2 o, Vec2 d, Chords& out);
+
+/// Shares s of a move during which the disc of `radius` covers the point p: at most `Windows::kMost`.
+struct Window {
+  double s0, s1;
+};
+struct Windows {
+  static constexpr int kMost = 34;  ///< a helix written on one line passes a column once a turn
+  std::array<Window, kMost> at;
+  int count = 0;
+  void add(double s0, double s1) {
+    s0 = s0 < 0 ? 0 : s0;
+    s1 = s1 > 1 ? 1 : s1;
+    if (s1 >= s0 && count < kMost) at[static_cast<std::size_t>(count++)] = {s0, s1};
+  }
+};
+void line_window(const Sweep& move, double radius, Vec2 p, Windows& out);
+void arc_windows(const SweptArc& arc, double radius, Vec2 p, Windows& out);
+
+/// Smallest box around the plan of the tip's way.
+struct Box2 {
+  Vec2 low, high;
+};
+Box2 plan_box(const Sweep& move, const Sweeps& sweeps);
+
+} // namespace snagmap
