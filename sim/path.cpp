@@ -67,18 +67,24 @@ Vec3 point_at(const Move& move, double s) {
   return unseen(move, move.centre + turned, a.third + s * (b.third - a.third));
 }
 
-Vec2 heading_at(const Move& move, double s) {
-  Vec2 way = xy(move.to) - xy(move.from);
+Vec3 direction_at(const Move& move, double s) {
+  Vec3 way = move.to - move.from;
   if (move.kind == MoveKind::arc) {
     const double turn = arc_turn_rad(move);
-    const Vec2 arm = seen(move, move.from).in - move.centre;
-    const double angle = s * turn, c = std::cos(angle), n = std::sin(angle);
+    const PlaneView a = seen(move, move.from), b = seen(move, move.to);
+    const Vec2 arm = a.in - move.centre;
+    const double c = std::cos(s * turn), n = std::sin(s * turn);
     const Vec2 turned{arm.x * c - arm.y * n, arm.x * n + arm.y * c};
     const Vec2 in = turn > 0 ? left_of(turned) : -1 * left_of(turned);
-    const double third_rate =
-        (seen(move, move.to).third - seen(move, move.from).third) / std::abs(turn);
-    way = xy(unseen(move, in, third_rate));
+    way = unseen(move, in, (b.third - a.third) / std::abs(turn)); // mm per radian
   }
+  const double length = norm(way);
+  if (stands_still(move) || !(length > 0)) return {0, 0, 0};
+  return (1 / length) * way;
+}
+
+Vec2 heading_at(const Move& move, double s) {
+  const Vec2 way = xy(direction_at(move, s));
   const double length = norm(way);
   if (length < 1e-12) return {0, 0};
   return (1 / length) * way;

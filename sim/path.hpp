@@ -27,6 +27,7 @@ struct Move {
   ArcPlane plane = ArcPlane::xy;
   CornerMode corner = CornerMode::blend;
   std::uint8_t full_turns = 0;   ///< further whole turns of a helix written on one line
+  std::uint16_t blend_um = 0;    ///< path deviation the program allows at corners (G64 P), micrometres; 0: the machine's
 };
 static_assert(sizeof(Move) <= 96, "a move must stay within 96 bytes");
 
@@ -36,6 +37,8 @@ double arc_turn_rad(const Move& move);
 double length_mm(const Move& move);
 /// The tip after the share s (0..1) of the move's length.
 Vec3 point_at(const Move& move, double s);
+/// Unit direction of travel at s; {0,0,0} for moves that stand still or have no length.
+Vec3 direction_at(const Move& move, double s);
 /// Unit direction of travel in the xy plane at s; {0,0} when the move is vertical or stands still.
 Vec2 heading_at(const Move& move, double s);
 

@@ -1,0 +1,128 @@
+// Acting on blocks: modal state, order of doing, and the moves that come of it.
+#pragma once
+
+#include "sim/path.hpp"
+#include "sim/program.hpp"
+#include "sim/program/block.hpp"
+
+#include <array>
+#include <memory>
+#include <string>
+#include <vector>
+
+namespace snagmap {
+
+/// Notes to the user, each kind once, with the line where it first arose.
+class Notes {
+public:
+  /// `kind` is compared as text; the note reads "line N: text".
+  void once(const char* kind, int line, const std::string& text);
+  void add(std::string text);
+  std::vector<std::string> take() { return std::move(texts_); }
+
+private:
+  std::vector<std::string> kinds_, texts_;
+};
+
+/// The state of the control while it runs a program. Feed it blocks in order; it throws Refusal for a line it cannot
+/// carry out, after which `recover` must be called before the next block.
+class Interpreter {
+public:
+  explicit Interpreter(const ProgramOptions& options);
+
+  void run(const Block& block, int line);
+  /// After a refused line: takes what is certain from it and suspends the checks that depend on the lost place.
+  void recover(const Block& block);
+  bool ended() const { return ended_; }
+  std::size_t move_count() const { return path_.moves.size(); }
+  void reserve(std::size_t moves) { path_.moves.reserve(moves); }
+  Parameters& parameters() { return *parameters_; }
+  Notes& notes() { return notes_; }
+  /// The path and its notes; the interpreter is spent.
+  Path finish();
+
+private:
+  enum Axis { X, Y, Z };
+  struct Offset { // mm, per axis
+    std::array<double, 3> at{};
+    double& operator[](int axis) { return at[static_cast<std::size_t>(axis)]; }
+    double operator[](int axis) const { return at[static_cast<std::size_t>(axis)]; }
+  };
+
+  // interpreter.cpp: modes and switches
+  void switches(const Block& block);
+  void modes(const Block& block);
+  void one_line_code(const Block& block, int code);
+  void spindle_and_change(const Block& block);
+  void stops(const Block& block);
+  void pick_tool(const Block& block);
+  void change_tool(int column);
+  void select_system(int system, int column);
+  void set_length(const Block& block, int code);
+  void set_origin(const Block& block);
+  void set_numbers(const Block& block);
+  void go_home(const Block& block, int code);
+  void refuse_unused(const Block& block) const;
+  void update_shift();
+  // interpreter_moves.cpp: motion
+  void motion(const Block& block, bool axes_taken);
+  void straight(const Block& block, bool rapid);
+  void arc(const Block& block, bool anticlockwise);
+  void in_machine_coordinates(const Block& block);
+  double feed_for(const Block& block, double length_mm, int column);
+  double target(const Block& block, int axis);
+  Offset targets(const Block& block);
+  // interpreter_cycles.cpp
+  void cycle(const Block& block);
+
+  Move make_move(MoveKind kind) const;
+  void push(const Move& move);
+  void go(MoveKind kind, const Offset& to, double feed_mm_min);
+  void stand(MoveKind kind, double seconds);
+  int picked_index() const;
+
+  const ProgramOptions& options_;
+  std::unique_ptr<Parameters> parameters_; // 43 kB, off the stack
+  Notes notes_;
+  Path path_;
+  std::size_t most_moves_;
+  int line_ = 0;
+  bool ended_ = false, failed_ = false;
+
+  // Where the tip is, in the sheet's coordinates, and which axes a refused line has made unsure (bits).
+  Offset at_;
+  unsigned lost_ = 0;
+  // From programmed numbers to the sheet: number * scale_ + shift_.
+  double scale_ = 1;
+  Offset shift_, origin_, numbers_;
+  Vec3 machine_zero_;
+  int system_ = 1;
+  unsigned known_systems_ = 0;
+  bool moved_ = false, units_given_ = false;
+  int length_of_ = 0; ///< H of G43; 0: none
+  bool length_ever_ = false;
+
+  int motion_ = -1; ///< ten times the G code in force; -1: none yet
+  ArcPlane plane_ = ArcPlane::xy;
+  bool incremental_ = false, inverse_time_ = false, arc_centre_absolute_ = false, return_to_r_ = false;
+  CornerMode corner_ = CornerMode::blend;
+  std::uint16_t blend_um_ = 0;
+  double feed_mm_min_ = 0, rpm_ = 0;
+  bool feed_known_ = false, feed_refused_ = false, spindle_on_ = false;
+
+  int picked_ = -1, picked_line_ = 0, mounted_ = -1; ///< tool numbers; -1: none named yet
+  bool changed_ever_ = false, empty_spindle_ = false;
+  std::int16_t tool_ = 0;
+
+  struct CycleMemory { // sticky within a run of lines under one cycle code
+    int code = -1;
+    double r = 0, bottom = 0, peck = 0, dwell = 0;
+    bool has_r = false, has_bottom = false, has_peck = false, has_dwell = false;
+  } cycle_;
+
+  double worst_mismatch_mm_ = 0;
+  int worst_mismatch_line_ = 0;
+  mutable std::uint32_t used_ = 0; ///< letters of this line that something used
+};
+
+} // namespace snagmap

@@ -1,0 +1,210 @@
+#include "sim/program/scanner.hpp"
+
+#include "sim/program/expression.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+#include <cstring>
+
+namespace snagmap {
+namespace {
+
+constexpr int kLongestLine = 256;
+
+class LineScanner {
+public:
+  LineScanner(const char* begin, const char* end, Parameters& parameters, Block& block)
+      : cursor_{begin, begin, end, parameters}, block_(block) {}
+
+  void scan(bool block_delete) {
+    if (cursor_.end - cursor_.begin > kLongestLine)
+      throw Refusal{kLongestLine + 1,
+                    fmt::format("line of {} characters: RS-274 allows at most {}", cursor_.end - cursor_.begin,
+                                kLongestLine),
+                    "split the line, or shorten its comment"};
+    char c = cursor_.peek();
+    if (c == '/') {
+      if (block_delete) {
+        block_.deleted = true;
+        return;
+      }
+      ++cursor_.at;
+      c = cursor_.peek();
+    }
+    if ((c | 0x20) == 'n') line_number();
+    else if ((c | 0x20) == 'o') program_number();
+    while ((c = cursor_.peek()) != 0 || cursor_.at < cursor_.end) {
+      if (is_letter(c)) word(static_cast<char>(c & ~0x20));
+      else if (c == '(') comment();
+      else if (c == '#') setting();
+      else if (c == ';') {
+        block_.semicolon = true;
+        break;
+      } else stray(c);
+    }
+    for (int i = 0; i < settings_; ++i) cursor_.parameters.value[setting_index_[i]] = setting_value_[i];
+  }
+
+private:
+  static bool is_letter(char c) { return static_cast<unsigned char>((c | 0x20) - 'a') < 26; }
+
+  [[noreturn]] void stray(char c) {
+    const int column = cursor_.column();
+    if (c == '/')
+      throw Refusal{column, "'/' inside a line: block delete stands first, and a division needs [ ]",
+                    "move the '/' to the start of the line, or write the value as [a/b]"};
+    if (c == '%')
+      throw Refusal{column, "'%' inside a line: a percent sign stands alone on the first and the last line",
+                    "put it on a line of its own, or remove it"};
+    if (c == ')') throw Refusal{column, "')' without a comment to close", "write '(' before the comment"};
+    if (c == ']') throw Refusal{column, "']' without an expression to close", "write '[' before the expression"};
+    if (c == '.' || c == '-' || c == '+' || (c >= '0' && c <= '9'))
+      throw Refusal{column, "a number without a letter before it", "write the letter of the word, such as X or F"};
+    const auto byte = static_cast<unsigned char>(c);
+    throw Refusal{column,
+                  byte > 32 && byte < 127 ? fmt::format("'{}' does not begin a word, comment or parameter setting", c)
+                                          : fmt::format("byte {} is no printable character", byte),
+                  "remove it, or put it into a ( ) comment"};
+  }
+
+  /// N and up to 5 digits, no sign; more digits are passed over with a note.
+  void line_number() {
+    const int column = cursor_.column();
+    ++cursor_.at;
+    int digits = 0;
+    while (cursor_.peek() >= '0' && cursor_.peek() <= '9') ++cursor_.at, ++digits;
+    if (digits == 0)
+      throw Refusal{column, "N without a whole number: a block number is N and digits, without sign",
+                    "write N10, or leave the block number out"};
+    if (cursor_.peek() == '.')
+      throw Refusal{column, "N with a decimal point: a block number is a whole number",
+                    "write N10, or leave the block number out"};
+    if (digits > 5) block_.long_number_column = column;
+  }
+
+  /// O and a number alone names the program; with any more it is control flow, which is refused.
+  void program_number() {
+    const int column = cursor_.column();
+    ++cursor_.at;
+    int digits = 0;
+    while (cursor_.peek() >= '0' && cursor_.peek() <= '9') ++cursor_.at, ++digits;
+    while (cursor_.peek() == '(') comment();
+    if (digits == 0 || cursor_.at < cursor_.end)
+      throw Refusal{column, "O word: subprograms and loops are not read",
+                    "let the post-processor write the program out in full, without O words"};
+    block_.program_number_column = column;
+  }
+
+  void word(char letter) {
+    const int column = cursor_.column();
+    ++cursor_.at;
+    if (letter == 'G') return code_g(column);
+    if (letter == 'M') return code_m(column);
+    if (letter == 'N')
+      throw Refusal{column, "N after other words: the block number stands first on its line",
+                    "move it to the start of the line, or remove it"};
+    if (letter == 'O')
+      throw Refusal{column, "O word: subprograms and loops are not read",
+                    "let the post-processor write the program out in full, without O words"};
+    if (block_.has(letter))
+      throw Refusal{column, fmt::format("letter {} twice on one line", letter),
+                    fmt::format("write {} once, or split the line", letter)};
+    const double value = read_value(cursor_, letter);
+    block_.present |= letter_bit(letter);
+    block_.value[letter - 'A'] = value;
+    block_.column[letter - 'A'] = static_cast<std::uint16_t>(column);
+  }
+
+  void code_g(int column) {
+    const double value = read_value(cursor_, 'G');
+    const double tenfold = value * 10;
+    const int code = tenfold >= 0 && tenfold < 1000 ? static_cast<int>(tenfold + 0.5) : -1;
+    if (code < 0 || std::abs(tenfold - code) > 1e-3)
+      throw Refusal{column, fmt::format("G{:g} is not a G code: 0 to 99.9 with at most one decimal", value),
+                    "check the code; see the list of codes in the handbook"};
+    const GroupG group = group_of_g(code);
+    if (group >= GroupG::refused) {
+      if (const NamedRefusal* named = refusal_of_g(code))
+        throw Refusal{column, g_name(code) + ": " + named->what, named->way_out};
+      throw Refusal{column, g_name(code) + " is unknown: not in the subset of RS-274 read here",
+                    "remove it if it does not move the cutter, or let the post-processor write it out"};
+    }
+    if (block_.has(group) && group != GroupG::cancelled)
+      throw Refusal{column, fmt::format("{} and {} on one line: both are of one modal group", g_name(block_[group].code),
+                                        g_name(code)),
+                    "keep the one that is meant, or write them on two lines"};
+    block_.groups |= 1u << static_cast<int>(group);
+    block_.g[static_cast<int>(group)] = {code, column};
+  }
+
+  void code_m(int column) {
+    const double value = read_value(cursor_, 'M');
+    const int code = value >= 0 && value < 1000 ? static_cast<int>(value + 0.5) : -1;
+    if (code < 0 || std::abs(value - code) > 1e-4)
+      throw Refusal{column, fmt::format("M{:g} is not an M code: a whole number from 0", value), "check the code"};
+    const GroupM group = group_of_m(code);
+    if (group >= GroupM::refused) {
+      if (const NamedRefusal* named = refusal_of_m(code))
+        throw Refusal{column, fmt::format("M{}: {}", code, named->what), named->way_out};
+      throw Refusal{column, fmt::format("M{} is unknown: not in the subset of RS-274 read here", code),
+                    "remove it if it does not move the cutter or turn the spindle"};
+    }
+    if (block_.m_count == Block::kMostM)
+      throw Refusal{column, "a fifth M word on one line: RS-274 allows at most 4", "split the line"};
+    for (int i = 0; i < block_.m_count; ++i) {
+      const int other = block_.m[i].code;
+      const bool both_coolants = group == GroupM::coolant && other != 9 && code != 9 && other != code;
+      if (group_of_m(other) == group && !both_coolants)
+        throw Refusal{column, fmt::format("M{} and M{} on one line: both are of one modal group", other, code),
+                      "keep the one that is meant, or write them on two lines"};
+    }
+    block_.m[block_.m_count++] = {code, column};
+  }
+
+  void comment() {
+    const char* open = cursor_.at;
+    const char* p = open + 1;
+    for (; p < cursor_.end && *p != ')'; ++p)
+      if (*p == '(')
+        throw Refusal{static_cast<int>(p - cursor_.begin) + 1, "'(' inside a comment: comments do not nest",
+                      "use other brackets inside the comment"};
+    if (p == cursor_.end)
+      throw Refusal{cursor_.column(), "comment is not closed on its line", "write ')' at its end"};
+    cursor_.at = p + 1;
+    const char* text = open + 1;
+    while (text < p && (*text == ' ' || *text == '\t')) ++text;
+    if (p - text >= 3 && (text[0] | 0x20) == 'm' && (text[1] | 0x20) == 's' && (text[2] | 0x20) == 'g') {
+      block_.message = text + 3;
+      block_.message_end = p;
+    }
+  }
+
+  void setting() {
+    const int column = cursor_.column();
+    ++cursor_.at;
+    const int index = read_parameter_index(cursor_, column);
+    if (cursor_.peek() != '=')
+      throw Refusal{column, fmt::format("#{} stands alone: a parameter is set with '=' or used as a value", index),
+                    fmt::format("write #{}=value, or a letter before it", index)};
+    ++cursor_.at;
+    // A line has at most 256 characters and a setting at least 4, so the array cannot overflow.
+    setting_index_[settings_] = index;
+    setting_value_[settings_++] = read_value(cursor_, '=');
+  }
+
+  Cursor cursor_;
+  Block& block_;
+  int settings_ = 0;
+  std::array<int, Block::kMostSettings> setting_index_;
+  std::array<double, Block::kMostSettings> setting_value_;
+};
+
+} // namespace
+
+void scan_line(const char* begin, const char* end, bool block_delete, Parameters& parameters, Block& block) {
+  block.clear();
+  LineScanner(begin, end, parameters, block).scan(block_delete);
+}
+
+} // namespace snagmap
