@@ -1,0 +1,22 @@
+// The point that lies best on several tangent planes: keeps sharp corners sharp.
+#pragma once
+
+#include "models/vec.hpp"
+
+namespace snagmap {
+
+/// Least squares of plane distances, as dual contouring has it (Ju et al. 2002, section 2.1): directions the planes
+/// do not fix are left at the middle of the crossings.
+class CornerFit {
+public:
+  void add(Vec3 place, Vec3 normal);
+  /// Clamped to the cell, so that no vertex leaves its cell and neighbouring quads cannot fold.
+  Vec3 solve(const Box3& cell) const;
+
+private:
+  double a_[6] = {};       // xx xy xz yy yz zz of the sum of n n^T
+  Vec3 middle_sum_, planes_;  // sum of places; sum of (n . p) n
+  int count_ = 0;
+};
+
+} // namespace snagmap

@@ -1,0 +1,147 @@
+#include "viz/surfaces.hpp"
+
+#include <tbb/parallel_for.h>
+
+#include <algorithm>
+#include <cmath>
+#include <unordered_map>
+
+namespace snagmap {
+
+Mesh joined(const std::vector<SkinTile>& tiles) {
+  Mesh mesh;
+  std::unordered_map<std::uint64_t, std::uint32_t> known;
+  std::size_t points = 0;
+  for (const SkinTile& tile : tiles) points += tile.keys.size();
+  known.reserve(points);
+  mesh.points.reserve(points);
+  for (const SkinTile& tile : tiles) {
+    std::vector<std::uint32_t> index(tile.keys.size());
+    for (std::size_t i = 0; i < tile.keys.size(); ++i) {
+      const auto [at, fresh] = known.try_emplace(tile.keys[i], static_cast<std::uint32_t>(mesh.points.size()));
+      if (fresh) mesh.points.push_back(tile.mesh.points[i]);
+      index[i] = at->second;
+    }
+    for (const Triangle& t : tile.mesh.triangles) mesh.triangles.push_back({index[t[0]], index[t[1]], index[t[2]]});
+  }
+  return mesh;
+}
+
+namespace {
+
+constexpr double kSame_mm = 1e-6;        // heights closer than this are one depth
+constexpr std::size_t kManyDepths = 256; // more depths than this: a shaped floor, so even levels
+
+std::vector<double> node_places(double low, double high, double voxel, int step) {
+  std::vector<double> places;
+  const auto columns = static_cast<long>(std::floor((high - low) / voxel + 1e-9));
+  for (long i = 0; i < columns; i += step) places.push_back(low + (static_cast<double>(i) + 0.5) * voxel);
+  const double last = low + (static_cast<double>(columns) - 0.5) * voxel;
+  if (!places.empty() && last > places.back() + 0.25 * voxel) places.push_back(last);
+  return places;
+}
+
+bool upright_cutter(const CutterCard& cutter) { return cutter.tip == TipShape::flat && cutter.own_profile.empty(); }
+
+/// Depths the program works at: tips of its moves and the tops of flutes that pass under foam.
+std::vector<double> depths(const Preview& preview, const Box3& box) {
+  std::vector<double> z{box.low.z, box.high.z};
+  for (const Move& move : preview.path.moves)
+    for (const double tip : {move.from.z, move.to.z}) {
+      z.push_back(tip);
+      if (static_cast<std::size_t>(move.tool) < preview.scene.cutters.size())
+        z.push_back(tip + preview.scene.cutters[static_cast<std::size_t>(move.tool)].flute_length_mm);
+    }
+  z.erase(std::remove_if(z.begin(), z.end(), [&](double v) { return v < box.low.z || v > box.high.z; }), z.end());
+  std::sort(z.begin(), z.end());
+  z.erase(std::unique(z.begin(), z.end(), [](double a, double b) { return b - a < kSame_mm; }), z.end());
+  if (z.size() > kManyDepths) return {box.low.z, box.high.z};
+  return z;
+}
+
+/// Levels midway between depths, none further apart than `tallest`.
+std::vector<double> levels_between(const std::vector<double>& depths, double tallest) {
+  std::vector<double> levels{depths.front() - tallest / 2};
+  for (std::size_t i = 0; i + 1 < depths.size(); ++i) {
+    const double low = depths[i], span = depths[i + 1] - low;
+    const int n = std::max(1, static_cast<int>(std::ceil(span / tallest)));
+    for (int k = 0; k < n; ++k) levels.push_back(low + span * (k + 0.5) / n);
+  }
+  levels.push_back(depths.back() + tallest / 2);
+  return levels;
+}
+
+} // namespace
+
+Skin::Skin(const Preview& preview, const SkinOptions& options) : preview_(&preview) {
+  const RemovalRecord& record = *preview.record;
+  const double voxel = record.voxel_mm();
+  const int step = std::max(1, static_cast<int>(std::lround(options.cell_mm / voxel)));
+  cell_mm_ = step * voxel;
+  field_.box = record.box();
+  field_.xs_mm = node_places(field_.box.low.x, field_.box.high.x, voxel, step);
+  field_.ys_mm = node_places(field_.box.low.y, field_.box.high.y, voxel, step);
+  field_.upright = std::all_of(preview.scene.cutters.begin(), preview.scene.cutters.end(), upright_cutter);
+  const std::vector<double> z = depths(preview, field_.box);
+  const bool shaped = !field_.upright || z.size() == 2;
+  const double tallest = options.tallest_mm > 0 ? options.tallest_mm : 4 * cell_mm_;
+  field_.levels_mm = levels_between(z, shaped ? std::min(tallest, cell_mm_) : tallest);
+  for (const Move& move : preview.path.moves)
+    if (move.from.z != move.to.z && norm(xy(move.to) - xy(move.from)) > kSame_mm) field_.upright = false;
+  const int nx = static_cast<int>(field_.xs_mm.size()) + 1, ny = static_cast<int>(field_.ys_mm.size()) + 1;
+  const int n = std::max(8, options.tile_cells);
+  for (int y = 0; y < ny; y += n)
+    for (int x = 0; x < nx; x += n) ranges_.push_back({x, std::min(x + n, nx), y, std::min(y + n, ny)});
+}
+
+SkinTile Skin::tile(int index, Moment t) const {
+  FoamField field = field_;
+  const RemovalRecord& record = *preview_->record;
+  field.column = [&record, t](Vec2 p) { return record.column(p, t); };
+  field.gap = [&record, t](Vec3 from, Vec2 dir, double cap) { return record.look(from, dir, cap, t).gap_mm; };
+  return skin_tile(field, ranges_[static_cast<std::size_t>(index)]);
+}
+
+std::vector<int> Skin::changed(Moment a, Moment b) const {
+  if (a > b) std::swap(a, b);
+  const auto& moves = preview_->path.moves;
+  b = std::min<Moment>(b, static_cast<Moment>(moves.size()));
+  std::vector<char> hit(ranges_.size(), 0);
+  const int nx = static_cast<int>(field_.xs_mm.size()) + 1;
+  const int n = ranges_.front().x1 - ranges_.front().x0, across = (nx + n - 1) / n;
+  const auto tile_of = [&](double place, double low, int limit) {
+    return std::clamp(static_cast<int>(std::floor((place - low) / cell_mm_)), 0, limit - 1) / n;
+  };
+  const int ny = static_cast<int>(field_.ys_mm.size()) + 1;
+  for (Moment m = a; m < b; ++m) {
+    const Move& move = moves[m];
+    const auto& cutters = preview_->scene.cutters;
+    double reach = 3 * cell_mm_;  // the mesher looks up to three cells beyond its own
+    if (static_cast<std::size_t>(move.tool) < cutters.size())
+      reach += cutters[static_cast<std::size_t>(move.tool)].diameter_mm / 2;
+    Vec2 low = xy(move.from), high = low;
+    const int pieces = move.kind == MoveKind::arc ? 16 : 1;
+    if (move.kind == MoveKind::arc) reach += length_mm(move) / pieces / 2;
+    for (int k = 1; k <= pieces; ++k) {
+      const Vec3 p = point_at(move, static_cast<double>(k) / pieces);
+      low = {std::min(low.x, p.x), std::min(low.y, p.y)};
+      high = {std::max(high.x, p.x), std::max(high.y, p.y)};
+    }
+    const Vec3 corner = field_.box.low;
+    for (int y = tile_of(low.y - reach, corner.y, ny); y <= tile_of(high.y + reach, corner.y, ny); ++y)
+      for (int x = tile_of(low.x - reach, corner.x, nx); x <= tile_of(high.x + reach, corner.x, nx); ++x)
+        hit[static_cast<std::size_t>(y * across + x)] = 1;
+  }
+  std::vector<int> list;
+  for (std::size_t i = 0; i < hit.size(); ++i)
+    if (hit[i]) list.push_back(static_cast<int>(i));
+  return list;
+}
+
+Mesh Skin::whole(Moment t) const {
+  std::vector<SkinTile> parts(ranges_.size());
+  tbb::parallel_for(std::size_t{0}, parts.size(), [&](std::size_t i) { parts[i] = tile(static_cast<int>(i), t); });
+  return joined(parts);
+}
+
+} // namespace snagmap
