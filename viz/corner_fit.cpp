@@ -9,6 +9,9 @@ namespace {
 // Directions seen with less than this share of the planes' weight count as not fixed: a wall curved by 10 degrees
 // within a cell gives 0.008, a true edge of 30 degrees 0.07.
 constexpr double kFixedShare = 0.02;
+constexpr int kTurns = 24;
+// A vertex may stay this share of the cell's width outside it rather than leave its planes.
+constexpr double kOutside = 0.02;
 } // namespace
 
 void CornerFit::add(Vec3 place, Vec3 normal) {
@@ -31,14 +34,24 @@ Vec3 CornerFit::solve(const Box3& cell) const {
   const Eigen::Vector3d b = Eigen::Vector3d(planes_.x, planes_.y, planes_.z) - a * m;
   Eigen::SelfAdjointEigenSolver<Eigen::Matrix3d> solver;
   solver.compute(a);
-  Eigen::Vector3d shift = Eigen::Vector3d::Zero();
-  for (int i = 0; i < 3; ++i) {
-    const double weight = solver.eigenvalues()[i];
-    const Eigen::Vector3d axis = solver.eigenvectors().col(i);
-    if (weight > kFixedShare * count_) shift += axis * (axis.dot(b) / weight);
-  }
-  return {std::clamp(m.x() + shift.x(), cell.low.x, cell.high.x), std::clamp(m.y() + shift.y(), cell.low.y, cell.high.y),
-          std::clamp(m.z() + shift.z(), cell.low.z, cell.high.z)};
+  // Nearest point to `from` that the fixed directions allow.
+  const auto on_planes = [&](const Eigen::Vector3d& from) {
+    Eigen::Vector3d to = from;
+    for (int i = 0; i < 3; ++i) {
+      const double weight = solver.eigenvalues()[i];
+      const Eigen::Vector3d axis = solver.eigenvectors().col(i);
+      if (weight > kFixedShare * count_) to += axis * (axis.dot(b - a * (from - m)) / weight);
+    }
+    return to;
+  };
+  const Eigen::Vector3d low(cell.low.x, cell.low.y, cell.low.z), high(cell.high.x, cell.high.y, cell.high.z);
+  Eigen::Vector3d at = on_planes(m);
+  // Outside its cell a free direction is slid along: turn by turn into the cell and back onto the planes.
+  for (int turn = 0; turn < kTurns && ((at - low).minCoeff() < 0 || (high - at).minCoeff() < 0); ++turn)
+    at = on_planes(at.cwiseMax(low).cwiseMin(high));
+  const Eigen::Vector3d within = at.cwiseMax(low).cwiseMin(high);
+  if ((within - at).norm() > kOutside * (high - low).head<2>().norm()) at = within;
+  return {at.x(), at.y(), at.z()};
 }
 
 } // namespace snagmap

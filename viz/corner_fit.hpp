@@ -10,7 +10,7 @@ namespace snagmap {
 class CornerFit {
 public:
   void add(Vec3 place, Vec3 normal);
-  /// Clamped to the cell, so that no vertex leaves its cell and neighbouring quads cannot fold.
+  /// Kept in the cell (but for 2 % of its width), so that neighbouring quads cannot fold.
   Vec3 solve(const Box3& cell) const;
 
 private:
