@@ -41,7 +41,8 @@ struct CutterCard {
   double helix_deg = 0;          ///< + up-cut, - down-cut
   double rake_deg = 0;
   std::vector<ProfilePiece> own_profile;  ///< when given, replaces the tip shape
-  /// Half profile from the tip up, in order, all zones up to the holder.
+  /// Half profile from the tip up, in order, all zones up to the holder. Every piece has height and begins where
+  /// the one below ends; where the radius steps (flat tip, shoulders) the horizontal face is implied.
   std::vector<ProfilePiece> profile() const;
 };
 
