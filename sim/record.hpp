@@ -50,6 +50,18 @@ struct Slab {
   double low_mm = 0, high_mm = 0;
 };
 
+/// Foam of one column that leaves with one move; kNever: it stays.
+struct FoamRun {
+  float low_mm = 0, high_mm = 0;
+  std::uint32_t move = kNever;
+};
+
+/// The columns over the sheet: they tile it exactly, column 0 at its lower left corner.
+struct ColumnLayout {
+  int nx = 0, ny = 0;
+  double dx_mm = 0, dy_mm = 0;
+};
+
 class RemovalRecord {
 public:
   RemovalRecord();
@@ -76,6 +88,9 @@ public:
   std::vector<Slab> column(Vec2 p, Moment t) const;
   /// Highest foam in the column at t; the sheet's underside when the column is empty or outside.
   double top_mm(Vec2 p, Moment t) const;
+  ColumnLayout columns() const;
+  /// Appends the runs of column (i, j) from the underside to the top, without gaps, neighbours of one move made one.
+  void append_runs(int i, int j, std::vector<FoamRun>& out) const;
   /// Volume removed by each move, mm3.
   const std::vector<double>& removed_mm3() const;
   const std::vector<Touch>& touches() const;
