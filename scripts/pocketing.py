@@ -35,7 +35,7 @@ class Program:
     """Collects the lines of a program; X, Y, Z and F are written only where they change."""
 
     def __init__(self, heading, cut):
-        self.lines = ["%", *(f"({h})" for h in heading), "G21 G90 G17", "T1", f"S{cut.spindle_rpm} M3"]
+        self.lines = ["%", *(f"({h})" for h in heading), "G21 G90 G17", f"S{cut.spindle_rpm} M3"]
         self.position = {}
         self.feed = None
         self.moves = 0

@@ -3,7 +3,6 @@
 (mm; zero: lower left corner, top of the sheet)
 (flat end cutter 6.35, layers 6.35)
 G21 G90 G17
-T1
 S18000 M3
 G0 Z5
 (tyre lever 1, depth 25.4)
