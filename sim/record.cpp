@@ -66,6 +66,44 @@ Outcome<Body> body_of(const CutterCard& card) {
   return body;
 }
 
+/// Slices of the sheet's height: they begin at the levels most moves run at, and none is thicker than a few mm.
+/// Only the speed of looking depends on them.
+void choose_slices(RecordData& data) {
+  constexpr std::size_t kLevelsMost = 64;
+  constexpr double kThickest_mm = 4;
+  ColumnGrid& grid = data.grid;
+  const float low = static_cast<float>(grid.box.low.z), high = static_cast<float>(grid.box.high.z);
+  std::map<float, std::size_t> levels;
+  float last = low;
+  std::size_t* count = nullptr;
+  for (const Sweep& sweep : data.sweeps.moves) {
+    if (sweep.kind == SweepKind::none || sweep.za != sweep.zb) continue;
+    const float z = static_cast<float>(sweep.za + data.bodies[sweep.body].flutes.low);
+    if (!(z > low && z < high)) continue;
+    if (!count || z != last) count = &levels[last = z];
+    ++*count;
+  }
+  std::vector<std::pair<std::size_t, float>> order;
+  for (const auto& [z, moves] : levels) order.emplace_back(moves, z);
+  std::sort(order.begin(), order.end(), [](const auto& a, const auto& b) { return a > b; });
+  order.resize(std::min(order.size(), kLevelsMost));
+  std::vector<float> starts{low, high};
+  for (const auto& [moves, z] : order) starts.push_back(z);
+  std::sort(starts.begin(), starts.end());
+  const double thickest = std::max(kThickest_mm, (high - low) / 64.0);
+  for (std::size_t n = 0; n + 1 < starts.size(); ++n) {
+    const double from = starts[n], to = starts[n + 1];
+    const int parts = std::max(1, static_cast<int>(std::ceil((to - from) / thickest)));
+    for (int k = 0; k < parts; ++k) grid.slice_low.push_back(static_cast<float>(from + (to - from) * k / parts));
+  }
+  const std::size_t hints = static_cast<std::size_t>((high - low) / ColumnGrid::kHint_mm) + 1;
+  std::uint16_t k = 0;
+  for (std::size_t n = 0; n < hints; ++n) {
+    while (k + 1 < grid.slices() && grid.slice_low[k + 1u] <= low + static_cast<float>(n * ColumnGrid::kHint_mm)) ++k;
+    grid.slice_hint.push_back(k);
+  }
+}
+
 /// Moves of each tile in order, as offsets into one list: a move goes to every tile its box overlaps.
 struct Bins {
   std::vector<std::size_t> offset;
@@ -191,6 +229,7 @@ Outcome<RemovalRecord> RemovalRecord::cut(const StockShape& stock, const std::ve
     }
   }
   data.sweeps = sweeps_of(path);
+  choose_slices(data);
   const Bins bins = bin_moves(data);
   const std::size_t tiles = static_cast<std::size_t>(data.grid.tiles_x * data.grid.tiles_y);
   data.tiles.resize(tiles);
@@ -230,7 +269,7 @@ std::size_t RemovalRecord::bytes() const {
   std::size_t sum = sizeof(Data) + held(data_->bodies) + held(data_->sweeps.moves) + held(data_->sweeps.arcs) +
                     held(data_->tiles) + held(data_->removed_mm3) + held(data_->touches);
   for (const Tile& tile : data_->tiles)
-    sum += held(tile.offset) + held(tile.cuts) + held(tile.run_offset) + held(tile.runs);
+    sum += held(tile.offset) + held(tile.cuts) + held(tile.slices) + held(tile.run_offset) + held(tile.runs);
   return sum;
 }
 

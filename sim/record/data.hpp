@@ -25,12 +25,19 @@ static_assert(sizeof(CutInterval) == 12);
 /// Moves first .. first+count-1, all passing one block with their flutes somewhere in low..high.
 struct MoveRun {
   std::uint32_t first = 0, count = 0;
-  float low = 0, high = 0;
+  float low = 0, high = 0;             ///< mm
+  float x0 = 0, y0 = 0, x1 = 0, y1 = 0;  ///< plan of the moves with their radius, mm
+};
+
+/// A slice of a block, all its columns together: whole foam before move `first`, all air after move `last`.
+struct BlockSlice {
+  std::uint32_t first = 0xffffffffu, last = 0;
 };
 
 struct Tile {
   std::vector<std::uint32_t> offset;      ///< kTileColumns + 1, or empty when nothing was cut
   std::vector<CutInterval> cuts;          ///< by column (x fastest), from the bottom up
+  std::vector<BlockSlice> slices;         ///< by block, then from the bottom up; or empty
   std::vector<std::uint32_t> run_offset;  ///< by block, or empty
   std::vector<MoveRun> runs;              ///< by block, in order of the moves
 };
@@ -44,6 +51,16 @@ struct ColumnGrid {
   int block_shift = 3;        ///< a block is 1 << shift columns square, near 4 mm: the scale of a cutter
   double x_of(int i) const { return box.low.x + (i + 0.5) * dx; }
   double y_of(int j) const { return box.low.y + (j + 0.5) * dy; }
+  std::vector<float> slice_low;   ///< heights where slices begin; the sheet's top ends the last, mm
+  std::vector<std::uint16_t> slice_hint;  ///< slice at each kHint_mm of height, to start the search
+  static constexpr double kHint_mm = 0.5;
+  int slices() const { return static_cast<int>(slice_low.size()); }
+  int slice_at(float z) const {
+    const int step = static_cast<int>((z - slice_low[0]) * static_cast<float>(1 / kHint_mm));
+    int k = slice_hint[static_cast<std::size_t>(std::clamp(step, 0, static_cast<int>(slice_hint.size()) - 1))];
+    while (k + 1 < slices() && slice_low[static_cast<std::size_t>(k) + 1] <= z) ++k;
+    return k;
+  }
   int blocks_a_side() const { return kTileSide >> block_shift; }
   /// Column that holds the place; false outside the sheet.
   bool column_at(Vec2 p, int& i, int& j) const {

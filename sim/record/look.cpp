@@ -43,50 +43,59 @@ void air_chords(const RecordData& data, const Sweep& sweep, double z, Vec2 o, Ve
     out.add(chord.low, chord.high);
 }
 
-/// Walks a horizontal ray block by block; the air of a block comes from its moves, not from its columns.
-class RayWalk {
+/// Air on a horizontal ray at a moment. Blocks and columns tell where a wall must be; near it the air chords
+/// of the moves tell exactly where.
+class Ray {
 public:
-  RayWalk(const RecordData& data, Vec3 origin, Vec2 dir, Moment t)
-      : data_(data), grid_(data.grid), o_(xy(origin)), d_(dir), z_(origin.z), t_(t) {
-    width_ = grid_.dx * (1 << grid_.block_shift);
-    depth_ = grid_.dy * (1 << grid_.block_shift);
+  Ray(const RecordData& data, Vec3 origin, Vec2 dir, Moment t)
+      : data_(data), grid_(data.grid), o_(xy(origin)), d_(dir), z_(origin.z), t_(t), slice_(grid_.slice_at(static_cast<float>(z_))) {
+    near_ = 2 * std::max(grid_.dx, grid_.dy);
+    step_i_ = d_.x > 0 ? 1 : -1;
+    step_j_ = d_.y > 0 ? 1 : -1;
+    step_x_ = d_.x != 0 ? grid_.dx / std::abs(d_.x) : 1e300;
+    step_y_ = d_.y != 0 ? grid_.dy / std::abs(d_.y) : 1e300;
     clip();
   }
   bool meets_sheet() const { return enter_ < leave_; }
   double enter() const { return enter_; }
   double leave() const { return leave_; }
 
-  /// First place at or after u that is not in air, or `leave()` when air lasts to the end of the sheet.
-  double through_air(double u) {
-    while (u < leave_ - kTouching_mm) {
-      load(u);
-      double v = u;
-      for (bool more = true; more;) {
-        more = false;
-        for (const Chord& air : air_) {
-          if (air.low <= v + kTouching_mm && air.high > v) {
-            v = air.high;
-            more = true;
-          }
-        }
+  /// End of the air that begins at u: u itself when there is foam, `leave()` when no foam follows.
+  /// Past `limit` the answer is only a lower bound.
+  double through_air(double u, double limit) {
+    for (double from = u; from < leave_ - kTouching_mm && from <= limit;) {
+      const double seen = march(from, limit, false);
+      // A wall within a voxel or two of the first foam column; where the columns are wrong, step back more.
+      double start = std::max(u, seen - near_);
+      gather(start, seen + near_);
+      double end = air_end(start);
+      for (double back = 2 * near_; end <= start && start > u; back *= 2) {
+        start = std::max(u, seen - back);
+        gather(start, seen + near_);
+        end = air_end(start);
       }
-      if (v <= u) return u;
-      u = v;
+      if (end < seen + near_ || end >= leave_ - kTouching_mm) return std::min(end, leave_);
+      from = end;
     }
     return leave_;
   }
-  /// First place after u where air begins: a wall or the side of the sheet. At most `limit` is looked at.
+  /// End of the foam that begins at u: a wall or the side of the sheet. Past `limit` only a lower bound.
   double through_foam(double u, double limit) {
-    double v = u;
-    while (v < leave_ - kTouching_mm && v < limit) {
-      load(v);
-      double next = 1e300;
+    for (double from = u; from < leave_ - kTouching_mm && from <= limit;) {
+      const double seen = march(from, limit, true);
+      double start = std::max(u, seen - near_);
+      gather(start, seen + near_);
+      for (double back = 2 * near_; air_end(start) > start && start > u; back *= 2) {
+        start = std::max(u, seen - back);
+        gather(start, seen + near_);
+      }
+      double end = 1e300;
       for (const Chord& air : air_)
-        if (air.low > u && air.low < next && air.high > air.low + kTouching_mm) next = air.low;
-      if (next <= exit_) return next;
-      v = exit_;
+        if (air.low >= start && air.low < end && air.high > u + kTouching_mm) end = air.low;
+      if (end <= seen + near_) return std::min(std::max(end, u), leave_);
+      from = seen + near_;
     }
-    return v < leave_ - kTouching_mm ? 1e300 : leave_;
+    return leave_;
   }
 
 private:
@@ -105,38 +114,116 @@ private:
       leave_ = std::min(leave_, std::max(a, b));
     }
   }
-  /// Gathers the air chords of the block that holds the place u, and where the ray leaves it.
-  void load(double u) {
-    const double nudged = u + 10 * kTouching_mm;
-    const int bx_most = (grid_.nx - 1) >> grid_.block_shift, by_most = (grid_.ny - 1) >> grid_.block_shift;
-    const int bx = std::clamp(static_cast<int>((o_.x + nudged * d_.x - grid_.box.low.x) / width_), 0, bx_most);
-    const int by = std::clamp(static_cast<int>((o_.y + nudged * d_.y - grid_.box.low.y) / depth_), 0, by_most);
-    if (bx == bx_ && by == by_) return;
-    bx_ = bx;
-    by_ = by;
-    double exit = leave_;
-    if (d_.x > 0) exit = std::min(exit, (grid_.box.low.x + (bx + 1) * width_ - o_.x) / d_.x);
-    if (d_.x < 0) exit = std::min(exit, (grid_.box.low.x + bx * width_ - o_.x) / d_.x);
-    if (d_.y > 0) exit = std::min(exit, (grid_.box.low.y + (by + 1) * depth_ - o_.y) / d_.y);
-    if (d_.y < 0) exit = std::min(exit, (grid_.box.low.y + by * depth_ - o_.y) / d_.y);
-    exit_ = std::max(exit, nudged);
+
+  /// First place from `u` on where a column is air (or foam); `leave()` when there is none, past `limit` sooner.
+  double march(double u, double limit, bool air) const {
+    const double end = std::min(limit, leave_);
+    const int shift = grid_.block_shift, side_bits = kTileShift - shift, side = 1 << side_bits;
+    const float z = static_cast<float>(z_);
+    while (u < end) {
+      const Vec2 p = o_ + (u + kTouching_mm) * d_;
+      int i = std::clamp(static_cast<int>((p.x - grid_.box.low.x) / grid_.dx), 0, grid_.nx - 1);
+      int j = std::clamp(static_cast<int>((p.y - grid_.box.low.y) / grid_.dy), 0, grid_.ny - 1);
+      const int bi = i >> shift, bj = j >> shift;
+      const Tile& tile = data_.tiles[static_cast<std::size_t>(grid_.tile_of(i, j))];
+      if (!tile.slices.empty()) {
+        const int block = (bj & (side - 1)) * side + (bi & (side - 1));
+        const BlockSlice& slice = tile.slices[static_cast<std::size_t>(block * grid_.slices() + slice_)];
+        if (slice.last < t_) {  // all air; `last` is kNever where any foam stays
+          if (air) return u;
+        } else if (slice.first >= t_) {  // whole foam
+          if (!air) return u;
+        } else {
+          double ux = edge(o_.x, d_.x, grid_.box.low.x, grid_.dx, i);
+          double uy = edge(o_.y, d_.y, grid_.box.low.y, grid_.dy, j);
+          while (u < end && (i >> shift) == bi && (j >> shift) == bj) {
+            const std::size_t cell = static_cast<std::size_t>(ColumnGrid::cell_of(i, j));
+            const CutInterval* cut = tile.cuts.data() + tile.offset[cell];
+            const CutInterval* const last = tile.cuts.data() + tile.offset[cell + 1];
+            while (cut != last && cut->high <= z) ++cut;
+            const bool gone = cut != last && cut->low <= z && cut->move < t_;
+            if (gone == air) return u;
+            if (ux < uy) {
+              u = std::max(u, ux);
+              i += step_i_;
+              ux += step_x_;
+            } else {
+              u = std::max(u, uy);
+              j += step_j_;
+              uy += step_y_;
+            }
+          }
+          continue;
+        }
+      } else if (!air) {
+        return u;
+      }
+      const double ux = edge(o_.x, d_.x, grid_.box.low.x, grid_.dx * (1 << shift), bi);
+      const double uy = edge(o_.y, d_.y, grid_.box.low.y, grid_.dy * (1 << shift), bj);
+      u = std::max(u + kTouching_mm, std::min(ux, uy));
+    }
+    return u;
+  }
+  /// Where the ray leaves cell n of a row of cells of `step` from `low`.
+  static double edge(double o, double d, double low, double step, int n) {
+    if (d == 0) return 1e300;
+    return (low + (d > 0 ? n + 1 : n) * step - o) / d;
+  }
+
+  double air_end(double u) const {
+    for (bool more = true; more;) {
+      more = false;
+      for (const Chord& air : air_) {
+        if (air.low <= u + kTouching_mm && air.high > u) {
+          u = air.high;
+          more = true;
+        }
+      }
+    }
+    return u;
+  }
+
+  /// Gathers the air chords of all moves that touch the piece from..to of the ray.
+  void gather(double from, double to) {
     air_.clear();
-    const int shift = kTileShift - grid_.block_shift, side = grid_.blocks_a_side();
-    const Tile& tile = data_.tiles[static_cast<std::size_t>((by >> shift) * grid_.tiles_x + (bx >> shift))];
+    const int shift = grid_.block_shift;
+    const double width = grid_.dx * (1 << shift), depth = grid_.dy * (1 << shift);
+    const Vec2 p = o_ + from * d_, q = o_ + to * d_;
+    const auto block = [shift](double v, int count) { return std::clamp(static_cast<int>(v), 0, (count - 1) >> shift); };
+    const int bx0 = block((std::min(p.x, q.x) - grid_.box.low.x) / width, grid_.nx);
+    const int bx1 = block((std::max(p.x, q.x) - grid_.box.low.x) / width, grid_.nx);
+    const int by0 = block((std::min(p.y, q.y) - grid_.box.low.y) / depth, grid_.ny);
+    const int by1 = block((std::max(p.y, q.y) - grid_.box.low.y) / depth, grid_.ny);
+    x0_ = static_cast<float>(std::min(p.x, q.x)), x1_ = static_cast<float>(std::max(p.x, q.x));
+    y0_ = static_cast<float>(std::min(p.y, q.y)), y1_ = static_cast<float>(std::max(p.y, q.y));
+    for (int by = by0; by <= by1; ++by)
+      for (int bx = bx0; bx <= bx1; ++bx) gather_block(bx, by, from, to);
+  }
+  void gather_block(int bx, int by, double from, double to) {
+    const int side_bits = kTileShift - grid_.block_shift, side = 1 << side_bits;
+    const Tile& tile = data_.tiles[static_cast<std::size_t>((by >> side_bits) * grid_.tiles_x + (bx >> side_bits))];
     if (tile.runs.empty()) return;
     const std::size_t b = static_cast<std::size_t>((by & (side - 1)) * side + (bx & (side - 1)));
     const MoveRun* run = tile.runs.data() + tile.run_offset[b];
     const MoveRun* const last = tile.runs.data() + tile.run_offset[b + 1];
     const float z = static_cast<float>(z_);
     for (; run != last && run->first < t_; ++run) {
-      if (z < run->low || z > run->high) continue;
+      if (z < run->low || z > run->high || x1_ < run->x0 || x0_ > run->x1 || y1_ < run->y0 || y0_ > run->y1) continue;
       const std::uint32_t end = std::min(run->first + run->count, t_);
       for (std::uint32_t m = run->first; m < end; ++m) {
+        const Sweep& sweep = data_.sweeps.moves[m];
+        if (sweep.kind != SweepKind::arc) {
+          const double r = data_.bodies[sweep.body].flutes.radius;
+          const Vec2 oa = sweep.a - o_, ob = sweep.b - o_;
+          const double ma = dot(oa, d_), mb = dot(ob, d_), ha = cross(d_, oa), hb = cross(d_, ob);
+          if (std::max(ma, mb) + r < from || std::min(ma, mb) - r > to || std::min(ha, hb) > r || std::max(ha, hb) < -r)
+            continue;
+        }
         Chords chords;
-        air_chords(data_, data_.sweeps.moves[m], z_, o_, d_, chords);
+        air_chords(data_, sweep, z_, o_, d_, chords);
         for (int n = 0; n < chords.count; ++n) {
           const Chord& chord = chords.at[static_cast<std::size_t>(n)];
-          if (chord.high > u) air_.push_back(chord);
+          if (chord.high > from && chord.low < to) air_.push_back(chord);
         }
       }
     }
@@ -147,8 +234,11 @@ private:
   Vec2 o_, d_;
   double z_;
   Moment t_;
-  double width_, depth_, enter_ = 0, leave_ = 0, exit_ = 0;
-  int bx_ = -1, by_ = -1;
+  int slice_;
+  int step_i_ = 0, step_j_ = 0;
+  double step_x_ = 0, step_y_ = 0;  // along the ray from column to column
+  double near_ = 0, enter_ = 0, leave_ = 0;
+  float x0_ = 0, y0_ = 0, x1_ = 0, y1_ = 0;
   // One buffer a thread, so that a ray allocates nothing.
   static std::vector<Chord>& buffer() {
     static thread_local std::vector<Chord> chords;
@@ -183,14 +273,13 @@ Span RemovalRecord::look(Vec3 origin, Vec2 dir, double cap_mm, Moment t) const {
   span.gap_mm = cap_mm;
   const Box3& box = data_->grid.box;
   if (!(origin.z >= box.low.z && origin.z < box.high.z)) return span;
-  RayWalk walk(*data_, origin, dir, t);
-  if (!walk.meets_sheet()) return span;
+  Ray ray(*data_, origin, dir, t);
+  if (!ray.meets_sheet()) return span;
   const double sliver = kSliver_voxel * data_->voxel_mm;
-  double u = walk.enter();
-  while (u <= cap_mm) {
-    u = walk.through_air(u);
-    if (u >= walk.leave() - kTouching_mm || u > cap_mm) return span;
-    const double end = walk.through_foam(u, cap_mm);
+  for (double u = ray.enter(); u <= cap_mm;) {
+    u = ray.through_air(u, cap_mm);
+    if (u >= ray.leave() - kTouching_mm || u > cap_mm) return span;
+    const double end = ray.through_foam(u, cap_mm);
     if (end - u >= sliver) {
       span.hit = true;
       span.gap_mm = u;

@@ -11,6 +11,9 @@ bool columns_within(double low, double high, double step, int count, int& first,
   return first <= last;
 }
 
+constexpr std::uint32_t kRunMost = 16;    ///< moves in a run: longer ones would not be passed over often
+constexpr double kWallMargin_mm = 1e-3;   ///< a wall on a block's edge belongs to both blocks
+
 bool level(const Sweep& sweep) { return sweep.za == sweep.zb || sweep.kind == SweepKind::upright; }
 
 void windows_of(const Sweep& sweep, const Sweeps& sweeps, double radius, Vec2 p, Windows& out) {
@@ -241,7 +244,9 @@ void TileCutter::index_move(std::uint32_t move) {
   const double x0 = box.low.x + i0_ * grid.dx, y0 = box.low.y + j0_ * grid.dy;
   const double width = grid.dx * (1 << grid.block_shift), depth = grid.dy * (1 << grid.block_shift);
   const int side = grid.blocks_a_side();
-  const double reach = flutes.radius + 1e-6;  // a wall on a block's edge belongs to both blocks
+  const double reach = flutes.radius + kWallMargin_mm;
+  const float x_low = static_cast<float>(plan.low.x - reach), x_high = static_cast<float>(plan.high.x + reach);
+  const float y_low = static_cast<float>(plan.low.y - reach), y_high = static_cast<float>(plan.high.y + reach);
   const auto block = [side](double v) { return std::clamp(static_cast<int>(std::floor(v)), -1, side); };
   const int bx0 = std::max(block((plan.low.x - reach - x0) / width), 0);
   const int bx1 = std::min(block((plan.high.x + reach - x0) / width), side - 1);
@@ -261,14 +266,18 @@ void TileCutter::index_move(std::uint32_t move) {
       const std::size_t b = static_cast<std::size_t>(by * side + bx);
       if (last_run_[b] >= 0) {
         MoveRun& run = runs_[static_cast<std::size_t>(last_run_[b])].run;
-        if (run.first + run.count == move && run.low == static_cast<float>(low) &&
+        if (run.first + run.count == move && run.count < kRunMost && run.low == static_cast<float>(low) &&
             run.high == static_cast<float>(high)) {
           ++run.count;
+          run.x0 = std::min(run.x0, x_low);
+          run.y0 = std::min(run.y0, y_low);
+          run.x1 = std::max(run.x1, x_high);
+          run.y1 = std::max(run.y1, y_high);
           continue;
         }
       }
       last_run_[b] = static_cast<std::int32_t>(runs_.size());
-      runs_.push_back({{move, 1, static_cast<float>(low), static_cast<float>(high)},
+      runs_.push_back({{move, 1, static_cast<float>(low), static_cast<float>(high), x_low, y_low, x_high, y_high},
                        static_cast<std::uint32_t>(b)});
     }
   }
@@ -291,6 +300,7 @@ void TileCutter::finish(Tile& out) {
       }
     }
   }
+  if (!log_.empty()) slice(out);
   if (!runs_.empty()) {
     const std::size_t blocks = last_run_.size();
     out.run_offset.assign(blocks + 1, 0);
@@ -299,6 +309,42 @@ void TileCutter::finish(Tile& out) {
     std::vector<std::uint32_t> at(out.run_offset.begin(), out.run_offset.end() - 1);
     out.runs.resize(runs_.size());
     for (const RunEntry& entry : runs_) out.runs[at[entry.block]++] = entry.run;
+  }
+}
+
+void TileCutter::slice(Tile& out) const {
+  const ColumnGrid& grid = data_.grid;
+  const int side = grid.blocks_a_side(), shift = grid.block_shift, count = grid.slices();
+  const float top = static_cast<float>(grid.box.high.z);
+  out.slices.assign(static_cast<std::size_t>(side * side * count), {});
+  for (int row = 0; row < rows_; ++row) {
+    for (int i = 0; i < columns_; ++i) {
+      BlockSlice* const slices = out.slices.data() + ((row >> shift) * side + (i >> shift)) * count;
+      const std::size_t cell = static_cast<std::size_t>(row * kTileSide + i);
+      const CutInterval* cut = out.cuts.data() + out.offset[cell];
+      const CutInterval* const last = out.cuts.data() + out.offset[cell + 1];
+      // Foam and cuts of the column in turn, from the bottom; a slice may see several.
+      int k = 0;
+      const auto pass = [&](float from, float to, auto&& mark) {
+        if (to <= from) return;
+        while (k + 1 < count && grid.slice_low[static_cast<std::size_t>(k) + 1] <= from) ++k;
+        for (;; ++k) {
+          mark(slices[k]);
+          if (k + 1 >= count || grid.slice_low[static_cast<std::size_t>(k) + 1] >= to) break;
+        }
+      };
+      const auto stays = [](BlockSlice& slice) { slice.last = kNever; };
+      float at = floor_;
+      for (; cut != last; ++cut) {
+        pass(at, cut->low, stays);
+        pass(cut->low, cut->high, [move = cut->move](BlockSlice& slice) {
+          slice.first = std::min(slice.first, move);
+          slice.last = std::max(slice.last, move);
+        });
+        at = cut->high;
+      }
+      pass(at, top, stays);
+    }
   }
 }
 

@@ -55,6 +55,7 @@ private:
   float foam_within(std::uint32_t cell, float low, float high) const;
   void index_move(std::uint32_t move);
   void finish(Tile& out);
+  void slice(Tile& out) const;
 
   const RecordData& data_;
   int i0_ = 0, j0_ = 0, columns_ = 0, rows_ = 0;  // of the tile
