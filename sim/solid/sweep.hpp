@@ -1,0 +1,106 @@
+// y = A x plane by plane, each finished row handed on while it is still in the cache: y itself is never stored.
+#pragma once
+
+#include "sim/solid/lattice.hpp"
+#include "sim/solid/rows.hpp"
+
+#include <tbb/parallel_for.h>
+
+#include <algorithm>
+#include <cstring>
+#include <vector>
+
+namespace snagmap {
+
+/// Planes of one task. Neighbouring tasks both compute the bricks between them, so no row is ever shared and the
+/// order of every sum is the same however the planes are dealt out; thick slabs waste little, small grids need few.
+inline int slab_planes(const Lattice& g) { return std::clamp((g.nz + 1) / 12, 3, 16); }
+
+/// Moduli of a row of bricks, one entry for each entry of a row of nodes.
+inline void expand_modulus(const Lattice& g, int j, int k, float* out) {
+  const float* e = &g.modulus[g.brick_at(0, j, k)];
+  const auto lanes = std::size_t(g.lanes);
+  if (lanes == 1)
+    std::copy(e, e + g.nx, out);
+  else
+    for (int i = 0; i < g.nx; ++i)
+      std::fill_n(out + std::size_t(i) * lanes, lanes, e[i]);
+  std::fill(out + std::size_t(g.nx) * lanes, out + g.stride, 0.0f);
+}
+
+/// Inverse diagonal of a row of nodes without the component's factor.
+inline void expand_inverse_sum(const Lattice& g, int j, int k, float* out) {
+  const float* s = &g.inverse_sum[g.node(0, j, k)];
+  const auto lanes = std::size_t(g.lanes);
+  if (lanes == 1)
+    std::copy(s, s + g.nx + 1, out);
+  else
+    for (int i = 0; i <= g.nx; ++i)
+      std::fill_n(out + std::size_t(i) * lanes, lanes, s[i]);
+  std::fill(out + std::size_t(g.nx + 1) * lanes, out + g.stride, 0.0f);
+}
+
+/// Sets the held components of a row to 0.
+template <class T> void clear_fixed(const Lattice& g, std::size_t row, T* values) {
+  const auto lanes = std::size_t(g.lanes);
+  for (std::uint32_t f = g.fixed_begin[row]; f < g.fixed_begin[row + 1]; ++f)
+    std::fill_n(values + g.fixed_x[f] * lanes, lanes, T(0));
+}
+
+template <class T> const BrickModes<T>& modes_of(const Lattice& g) {
+  if constexpr (std::is_same_v<T, float>)
+    return g.modes_float;
+  else
+    return g.brick.modes;
+}
+
+/// Calls consume(j, k, y) for each row of nodes, y = three rows of A x with the held components 0. Rows of one
+/// plane come in order from one thread; planes come in any order.
+template <class T, class Consume> void sweep(const Lattice& g, const T* x, Consume&& consume) {
+  const std::size_t plane = g.plane_rows() * g.stride;
+  const int slab = slab_planes(g);
+  tbb::parallel_for(0, (g.planes() + slab - 1) / slab, [&](int task) {
+    thread_local std::vector<T> room;
+    thread_local std::vector<float> modulus;
+    if (room.size() < 2 * plane + kSlack)
+      room.resize(2 * plane + kSlack);
+    if (modulus.size() < g.stride)
+      modulus.resize(g.stride);
+    T* cur = room.data();
+    T* next = cur + plane;
+    const int first = task * slab, last = std::min(first + slab, g.planes());
+    const auto hand_on = [&](int j, int k) {
+      T* y = cur + std::size_t(j) * 3 * g.stride;
+      const std::size_t row = std::size_t(k) * g.plane_rows() + std::size_t(j) * 3;
+      for (std::size_t c = 0; c < 3; ++c)
+        clear_fixed(g, row + c, y + c * g.stride);
+      consume(j, k, static_cast<const T*>(y));
+    };
+    if (first == 0)
+      std::fill(cur, cur + plane, T(0));
+    for (int k = std::max(first - 1, 0); k < last; ++k) {
+      const bool ours = k >= first;
+      if (k == g.nz) {  // the top plane has no bricks above
+        for (int j = 0; j <= g.ny; ++j)
+          hand_on(j, k);
+        break;
+      }
+      std::fill(next, next + 3 * g.stride, T(0));
+      for (int j = 0; j < g.ny; ++j) {
+        expand_modulus(g, j, k, modulus.data());
+        const T* low = x + std::size_t(k) * plane + std::size_t(j) * 3 * g.stride;
+        const std::size_t up = 3 * g.stride, at = std::size_t(j) * up;
+        add_brick_row(modes_of<T>(g), modulus.data(), g.stride, g.lanes,
+                      FourRows<const T>{{low, low + up, low + plane, low + plane + up}},
+                      FourRows<T>{{cur + at, cur + at + up, next + at, next + at + up}}, !ours);
+        if (ours)
+          hand_on(j, k);
+      }
+      if (ours)
+        hand_on(g.ny, k);
+      std::swap(cur, next);
+    }
+  });
+}
+
+} // namespace snagmap
