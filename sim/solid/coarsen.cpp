@@ -5,6 +5,9 @@
 namespace snagmap {
 namespace {
 
+constexpr double kFlattest = 2.5;           ///< edge over thickness that point smoothing still handles
+constexpr std::size_t kDirectThin = 30000;  ///< unknowns of a plate that factor in well under a second
+
 /// Coarse nodes next to a fine one along one axis, with equal weights: one or two.
 struct Parents {
   int at[2];
@@ -38,6 +41,11 @@ Halving choose_halving(const Lattice& fine) {
   Halving halving;
   for (int a = 0; a < 3; ++a)  // 1.5: halving then leaves edges within a factor of 1.5 of each other
     halving.axis[a] = n[a] >= 2 && fine.edge_mm[a] <= 1.5 * shortest;
+  // A plate or bar one brick thick: bricks much longer than thick cannot be smoothed point by point, and its direct
+  // solve is cheap, since the thin way adds no fill.
+  for (int a = 0; a < 3; ++a)
+    if (n[a] == 1 && 2 * shortest > kFlattest * fine.edge_mm[a] && fine.nodes() * 3 <= kDirectThin)
+      return {};
   return halving;
 }
 

@@ -84,7 +84,7 @@ TEST(Brick, HasExactlySixZeroEnergyModes) {
       const auto values = Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd>(matrix).eigenvalues();
       EXPECT_LT(std::abs(values[0]), 1e-13 * values[23]);
       EXPECT_LT(std::abs(values[5]), 1e-13 * values[23]);
-      EXPECT_GT(values[6], 1e-4 * values[23]);
+      EXPECT_GT(values[6], 1e-6 * values[23]);
     }
 }
 
@@ -184,13 +184,15 @@ TEST(Solid, IterationsDoNotGrowWithTheMesh) {
 }
 
 TEST(Solid, IterationsHoldUnderATenToOneModulusJump) {
-  const int plain = solved(clamped_cube(48)).iterations[0];
-  for (const int layer : {24, 17}) {  // on and off the coarse grids
-    SolidProblem p = clamped_cube(48);
-    for (std::size_t b = p.box.brick(0, 0, layer); b < p.box.brick_count(); ++b)
-      p.box.modulus_MPa[b] = 0.1f;
-    EXPECT_LE(solved(p).iterations[0], plain + 2) << "layer " << layer;
-  }
+  const int plain = solved(clamped_cube(32)).iterations[0];
+  for (const int n : {32, 48, 64})
+    for (const int layer : {n / 2, n / 4 + 3}) {
+      SolidProblem p = clamped_cube(n);
+      for (std::size_t b = p.box.brick(0, 0, layer); b < p.box.brick_count(); ++b)
+        p.box.modulus_MPa[b] = 0.1f;
+      // A jump in the middle of a coarse brick, whose mean modulus fits neither side, may cost two more.
+      EXPECT_LE(std::abs(solved(p).iterations[0] - plain), layer == n / 2 ? 2 : 4) << n << "^3, soft from " << layer;
+    }
 }
 
 TEST(Solid, SeveralRightHandSidesGiveTheSameAsOneByOne) {
