@@ -1,5 +1,7 @@
 #include "models/compliance.hpp"
 
+#include "models/eigen.hpp"
+
 #include <algorithm>
 #include <cmath>
 
@@ -47,10 +49,11 @@ struct Beam {
     turn = web.rigid_floor ? 0 : kRootTurn * plane / (w * w);
     root = web.rigid_floor ? 0 : kRootShear * plane / w;
   }
-  /// Length of web that carries a load of spread B, cut at the web's ends (string on an elastic foundation).
+  /// Length of web that carries a load of spread B, cut at the web's ends (string on an elastic foundation):
+  /// (B/2)(tanh(2 d1/B) + tanh(2 d2/B)), by one exponential for each end.
   double carrying(double B) const {
-    const double near = std::tanh(2 * d1 / B);
-    return 0.5 * B * (near + (d1 == d2 ? near : std::tanh(2 * d2 / B)));
+    const double inverse = 4 / B, lost = 1 / (1 + std::exp(d1 * inverse));
+    return B * (1 - lost - (d1 == d2 ? lost : 1 / (1 + std::exp(d2 * inverse))));
   }
   double shear_at(double m) const { return shear * m / carrying(b + kShearSpread * m + kShearWidth * w); }
   double plate_at(double z, double s) const {
@@ -111,16 +114,16 @@ double correction(const Web& web, const Contact& contact, double w_mm) {
                   0.161 * std::tanh(web.length_mm() / (2 * web.h_mm)));
 }
 
-/// Near a free end the web gives more: full factor at half a contact length, none beyond one web height.
-/// (Fading over the height, not the thickness: else a thicker web could come out softer.)
+/// Near a free end the web gives more: full factor at half a contact length, none from two contact lengths on
+/// (the elements needed none at that distance, and a fade that knew the thickness could make a thicker web
+/// softer).
 double end_factor(const Web& web) {
   double nearest = HUGE_VAL;
   if (web.end1 == WebEnd::free)
     nearest = web.d1_mm;
   if (web.end2 == WebEnd::free)
     nearest = std::min(nearest, web.d2_mm);
-  const double fade = std::max(web.h_mm, web.b_p_mm);
-  return 1 + (kEndFactor - 1) * clamp((fade - nearest) / (fade - web.b_p_mm / 2), 0, 1);
+  return 1 + (kEndFactor - 1) * clamp((2 * web.b_p_mm - nearest) / (1.5 * web.b_p_mm), 0, 1);
 }
 
 /// Local give of a uniform load over the contact, times E, in a body `depth_mm` thick.
@@ -162,35 +165,6 @@ bool outside_fit(const Web& web, const Contact& contact) {
          contact.high_mm < kLeastReach * web.h_mm || contact.high_mm > web.h_mm;
 }
 
-/// Largest eigenvalue of a symmetric matrix of positive entries by power iteration; the mode comes along.
-/// The Rayleigh quotient's error is the square of the mode's, so 1e-12 is reached in 5 to 25 steps.
-double largest_eigenvalue(const std::array<double, kSlices * kSlices>& G, unsigned in_reach,
-                          std::array<double, kSlices>& mode) {
-  std::array<double, kSlices> x{}, y;
-  for (int i = 0; i < kSlices; ++i)
-    x[i] = in_reach >> i & 1;
-  double value = 0;
-  for (int step = 0; step < 200; ++step) {
-    double xy = 0, xx = 0, top = 0;
-    y.fill(0);
-    for (int j = 0; j < kSlices; ++j)
-      for (int i = 0; i < kSlices; ++i)
-        y[i] += G[j * kSlices + i] * x[j];
-    for (int i = 0; i < kSlices; ++i) {
-      y[i] *= in_reach >> i & 1;
-      xy += x[i] * y[i], xx += x[i] * x[i], top = std::max(top, y[i]);
-    }
-    const double before = value;
-    value = xy / xx;
-    for (int i = 0; i < kSlices; ++i)
-      x[i] = y[i] / top;
-    if (std::abs(value - before) <= 1e-12 * value)
-      break;
-  }
-  mode = x;
-  return value;
-}
-
 } // namespace
 
 const char* to_text(WebEnd end) {
@@ -209,11 +183,11 @@ double compliance_E_per_mm(const Web& web, double z_mm, double s_mm, double patc
          Local(web, patch_mm, kImageDepth * fitted_w(web)).at(std::abs(z_mm - s_mm));
 }
 
-std::array<double, kSlices * kSlices> compliance_matrix(const Web& web, const Contact& contact) {
+SliceMatrix compliance_matrix(const Web& web, const Contact& contact) {
   const Beam beam(web);
   const double patch = (contact.high_mm - contact.low_mm) / kSlices;
   const auto local = Local(web, patch, kImageDepth * fitted_w(web)).between_slices();
-  std::array<double, kSlices * kSlices> G;
+  SliceMatrix G;
   for (int i = 0; i < kSlices; ++i) {
     const double z = contact.low_mm + (i + 0.5) * patch, shear = beam.shear_at(z);
     for (int j = i; j < kSlices; ++j)
@@ -223,14 +197,22 @@ std::array<double, kSlices * kSlices> compliance_matrix(const Web& web, const Co
   return G;
 }
 
+double carrying_length_mm(const Web& web, double spread_mm) {
+  return Beam(web).carrying(spread_mm);
+}
+
 GammaAnswer gamma(const Web& web, const Contact& contact, unsigned in_reach) {
+  return gamma(web, contact, compliance_matrix(web, contact), in_reach);
+}
+
+GammaAnswer gamma(const Web& web, const Contact& contact, const SliceMatrix& matrix, unsigned in_reach) {
   GammaAnswer answer;
   answer.clamped = outside_fit(web, contact);
-  in_reach &= (1u << kSlices) - 1;
+  in_reach &= kAllSlices;
   if (!in_reach || !(contact.high_mm > contact.low_mm))
     return answer;
   const double patch = (contact.high_mm - contact.low_mm) / kSlices;
-  const double raw = patch * largest_eigenvalue(compliance_matrix(web, contact), in_reach, answer.mode);
+  const double raw = patch * largest_eigenvalue<kSlices>(matrix, in_reach, answer.mode);
   answer.value = corrected(web, contact, raw);
   answer.scale = answer.value / raw;
   return answer;

@@ -10,22 +10,22 @@ namespace snagmap {
 
 /// What a number measures. The program's base unit of each stands beside it.
 enum class Dimension {
-  length,          ///< mm
-  area,            ///< mm2
-  volume,          ///< mm3
-  speed,           ///< mm/min
-  acceleration,    ///< mm/s2
-  jerk,            ///< mm/s3
-  pressure,        ///< kPa (moduli and strengths too)
-  density,         ///< kg/m3
-  line_force,      ///< N/mm: peel, tear and fracture energy (1 N/mm = 1 kJ/m2)
-  energy_density,  ///< MJ/m3
-  rotation,        ///< rpm
-  angle,           ///< deg
-  time,            ///< s
-  force,           ///< N
-  mass,            ///< g
-  share,           ///< 1 (a part of the whole: "25 %" is 0.25)
+  length,         ///< mm
+  area,           ///< mm2
+  volume,         ///< mm3
+  speed,          ///< mm/min
+  acceleration,   ///< mm/s2
+  jerk,           ///< mm/s3
+  pressure,       ///< kPa (moduli and strengths too)
+  density,        ///< kg/m3
+  line_force,     ///< N/mm: peel, tear and fracture energy (1 N/mm = 1 kJ/m2)
+  energy_density, ///< MJ/m3
+  rotation,       ///< rpm
+  angle,          ///< deg
+  time,           ///< s
+  force,          ///< N
+  mass,           ///< g
+  share,          ///< 1 (a part of the whole: "25 %" is 0.25)
 };
 
 /// "a length", "a pressure" ...: fits into "expected ...".
@@ -37,8 +37,8 @@ const char* base_unit(Dimension dimension);
 /// the fault has no place, the caller adds it. Signs are allowed, ranges are the caller's business.
 Outcome<double> parse_quantity(std::string_view text, Dimension dimension);
 
-/// The value as people read it, with its unit: "12.50 mm", "0.492 in". `inch` changes lengths, areas, volumes,
-/// speeds and accelerations only; "-" for values that are not finite.
+/// The value as people read it, with its unit: "12.50 mm", "0.492 in". `inch` changes lengths, areas,
+/// volumes, speeds and accelerations only; "-" for values that are not finite.
 std::string show(double value, Dimension dimension, bool inch);
 /// The number of `show` without text, for axes and table columns, and its unit.
 double shown_value(double value, Dimension dimension, bool inch);

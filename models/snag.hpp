@@ -15,32 +15,34 @@ const char* to_text(Level level);
 /// Everything the judgement of one web at one moment needs.
 struct SnagQuestion {
   Web web;
-  Contact contact;                       ///< flutes against the wall, heights over the root
-  std::array<double, kSlices> gap_mm{};  ///< wall to cutter at each slice of the contact, 0 = touching
-  double pass_depth_mm = 0;              ///< base load acts on heights 0..pass depth
-  double neck_relief_mm = 0;             ///< gap at the neck; how far the web may lean before it rubs
-  bool climb = false;                    ///< climb side: the sign of the base load is not settled
-  double tolerance_mm = 0.25;            ///< lean the user accepts
+  Contact contact;                      ///< flutes against the wall, heights over the root
+  std::array<double, kSlices> gap_mm{}; ///< wall to cutter at each slice of the contact, 0 = touching
+  double pass_depth_mm = 0;             ///< the base load acts on the lowest pass_depth of the contact
+  double neck_relief_mm = 0;            ///< gap at the neck; how far the web may lean before it rubs
+  bool climb = false;                   ///< climb side: the sign of the base load is not settled
+  double tolerance_mm = 0.25;           ///< lean the user accepts
 };
 
 struct SnagAnswer {
   double gamma = 0;
-  double s = 0, s_low = 0, s_high = 0;   ///< loop gain with all flute slices; band from Lambda's range
-  double s_touch = 0;                    ///< slices already in contact under the base load only
-  bool has_lean = false;                 ///< false when s >= 1: millimetres mean nothing past the edge
-  double lean_mm = 0, lean_low_mm = 0, lean_high_mm = 0;  ///< mean over the pass depth, + toward the cutter
-  double u_max_mm = 0;                   ///< largest lean of the wall in reach
-  bool neck_rubs = false;                ///< u at the top exceeds the neck relief
-  bool open = false;                     ///< the band crosses 1
-  bool clamped = false;                  ///< shape outside the fit's range
+  double s = 0, s_low = 0, s_high = 0; ///< loop gain with all flute slices; band from Lambda's range
+  double s_touch = 0;                  ///< slices already in contact under the base load only
+  bool has_lean = false;               ///< false when s >= 1: millimetres mean nothing past the edge
+  /// Mean over the pass depth, + toward the cutter. Where the band of S reaches 1 the high end is the lean at
+  /// which the bite load has saturated. On the climb side the low end is the lean away under the same load.
+  double lean_mm = 0, lean_low_mm = 0, lean_high_mm = 0;
+  double u_max_mm = 0;    ///< largest lean of the web, top included; 0 without lean
+  bool neck_rubs = false; ///< u at the top exceeds the neck relief
+  bool open = false;      ///< the band crosses 1
+  bool clamped = false;   ///< shape outside the fit's range
   Level level = Level::firm;
-  double root_load_ratio = 0;            ///< q_root / Gc: under 1 the root is the weaker link
+  double root_load_ratio = 0; ///< q_root / Gc: under 1 the root is the weaker link
   int iterations = 0;
-  double residual = 0;                   ///< of the contact fixed point, mm
-  std::array<double, kSlices> mode{};    ///< shape over the contact, largest entry 1
+  double residual = 0;                ///< of the contact fixed point, mm: what one more step would change
+  std::array<double, kSlices> mode{}; ///< shape over the contact, largest entry 1
 };
 
-/// Pure; costs one or two 12 x 12 eigenproblems and a fixed point.
+/// Pure; costs one or two 12 x 12 eigenproblems and three or four fixed points.
 SnagAnswer judge(const SnagQuestion& question, const FoamCard& foam);
 
 /// The width where S is 1 for this question's shape, by bisection between 1.5 mm and 80 mm.

@@ -1,0 +1,205 @@
+#include "models/snag.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+namespace snagmap {
+namespace {
+
+constexpr double kBaseShare =
+    0.5;                      // base load over saturated bite load: a guess, worst case toward the cutter
+constexpr double kFirm = 0.5; // snag number under which a web is firm
+constexpr double kRootConcentration = 1.5; // stress at the re-entrant corner, from coarse finite elements
+constexpr double kRootSpread = 1.96;       // 1/0.509: root moment under an edge load (Roark; MacGregor, Holl)
+constexpr double kEnough = 1e-6;           // mm
+constexpr int kMostSteps = 500;
+
+using Slices = std::array<double, kSlices>;
+
+/// The web against the flutes with everything divided by E: loads in mm, K dimensionless.
+struct Stand {
+  SliceMatrix K; ///< u = K q, corrected
+  Slices base;   ///< share of each slice that lies within the pass depth
+  Slices gap_mm;
+  double bite_mm; ///< depth at which the load saturates
+  double patch_mm;
+};
+
+Slices times(const SliceMatrix& K, const Slices& q) {
+  Slices u{};
+  for (int j = 0; j < kSlices; ++j)
+    for (int i = 0; i < kSlices; ++i)
+      u[i] += K[j * kSlices + i] * q[j];
+  return u;
+}
+
+/// Load over E at the wall displacement u: base load, and the bite that rises with overlap until it
+/// saturates.
+Slices load(const Stand& stand, double lambda, double sign, const Slices& u) {
+  Slices q;
+  for (int i = 0; i < kSlices; ++i)
+    q[i] = lambda * (sign * kBaseShare * stand.bite_mm * stand.base[i] +
+                     std::clamp(u[i] - stand.gap_mm[i], 0.0, stand.bite_mm));
+  return q;
+}
+
+struct Rest {
+  Slices u{}, q{};
+  int steps = 0;
+  double residual = 0;
+};
+
+/// Where web and cutter come to rest. K is positive, so nothing swings and no damping is needed; while the
+/// loop gain s is under 1 the slowest part of the answer lies along the mode and is put in first.
+Rest come_to_rest(const Stand& stand, double lambda, double sign, double s, const Slices& mode) {
+  Rest rest;
+  for (int i = 0; i < kSlices; ++i)
+    rest.q[i] = lambda * sign * kBaseShare * stand.bite_mm * stand.base[i];
+  rest.u = times(stand.K, rest.q);
+  if (sign > 0 && s < 1) {
+    double along = 0, length = 0;
+    for (int i = 0; i < kSlices; ++i)
+      along += mode[i] * rest.u[i], length += mode[i] * mode[i];
+    const double growth = length > 0 ? std::min(s / (1 - s) * along / length, stand.bite_mm * s) : 0;
+    for (int i = 0; i < kSlices; ++i)
+      rest.u[i] += growth * mode[i];
+  }
+  for (rest.steps = 0; rest.steps < kMostSteps;) {
+    rest.q = load(stand, lambda, sign, rest.u);
+    const Slices next = times(stand.K, rest.q);
+    rest.residual = 0;
+    for (int i = 0; i < kSlices; ++i)
+      rest.residual = std::max(rest.residual, std::abs(next[i] - rest.u[i]));
+    rest.u = next, ++rest.steps;
+    if (rest.residual < kEnough)
+      break;
+  }
+  return rest;
+}
+
+double mean_over_pass(const Stand& stand, const Slices& u) {
+  double sum = 0, weight = 0;
+  for (int i = 0; i < kSlices; ++i)
+    sum += stand.base[i] * u[i], weight += stand.base[i];
+  return weight > 0 ? sum / weight : 0;
+}
+
+/// Displacement of the web's top edge, above the flutes.
+double at_top(const SnagQuestion& question, const Stand& stand, double scale, const Rest& rest) {
+  double u = 0;
+  for (int j = 0; j < kSlices; ++j)
+    u += scale * stand.patch_mm * rest.q[j] *
+         compliance_E_per_mm(question.web, question.web.h_mm,
+                             question.contact.low_mm + (j + 0.5) * stand.patch_mm, stand.patch_mm);
+  return u;
+}
+
+/// Hook load at which the root reaches its strength over the load at which the wall's surface tears.
+double root_load_ratio(const SnagQuestion& question, const FoamCard& foam) {
+  const double patch = (question.contact.high_mm - question.contact.low_mm) / kSlices;
+  double moment = 0;
+  for (int i = 0; i < kSlices; ++i) {
+    const double s = question.contact.low_mm + (i + 0.5) * patch;
+    moment += patch * s / carrying_length_mm(question.web, question.web.b_p_mm + kRootSpread * s);
+  }
+  const double strength = foam.tensile_kPa.nominal / 1000; // N/mm2
+  return strength * question.web.w_mm * question.web.w_mm / (6 * kRootConcentration * moment) /
+         foam.Gc_N_mm.nominal;
+}
+
+} // namespace
+
+const char* to_text(Level level) {
+  switch (level) {
+  case Level::firm:
+    return "firm";
+  case Level::leans:
+    return "leans";
+  case Level::snags:
+    return "snags";
+  case Level::tears:
+    return "tears";
+  }
+  return "";
+}
+
+SnagAnswer judge(const SnagQuestion& question, const FoamCard& foam) {
+  SnagAnswer answer;
+  const Contact& contact = question.contact;
+  if (!(contact.high_mm > contact.low_mm))
+    return answer;
+  const SliceMatrix matrix = compliance_matrix(question.web, contact);
+  const GammaAnswer full = gamma(question.web, contact, matrix, kAllSlices);
+  const Banded& lambda = foam.lambda;
+  answer.gamma = full.value, answer.clamped = full.clamped, answer.mode = full.mode;
+  answer.s = lambda.nominal * full.value;
+  answer.s_low = lambda.low * full.value, answer.s_high = lambda.high * full.value;
+  answer.open = answer.s_low < 1 && answer.s_high >= 1;
+
+  Stand stand;
+  stand.patch_mm = (contact.high_mm - contact.low_mm) / kSlices;
+  stand.gap_mm = question.gap_mm, stand.bite_mm = foam.bite_depth_mm.nominal;
+  for (int i = 0; i < kSlices; ++i)
+    stand.base[i] = std::clamp(question.pass_depth_mm / stand.patch_mm - i, 0.0, 1.0);
+  for (std::size_t k = 0; k < matrix.size(); ++k)
+    stand.K[k] = full.scale * stand.patch_mm * matrix[k];
+
+  const Slices bare =
+      times(stand.K, load(stand, lambda.nominal, 1, stand.gap_mm)); // no overlap: base load only
+  unsigned touching = 0;
+  for (int i = 0; i < kSlices; ++i)
+    if (stand.gap_mm[i] <= bare[i])
+      touching |= 1u << i;
+  answer.s_touch = touching == kAllSlices
+                       ? answer.s
+                       : lambda.nominal * gamma(question.web, contact, matrix, touching).value;
+
+  const Rest rest = come_to_rest(stand, lambda.nominal, 1, answer.s, full.mode);
+  answer.iterations = rest.steps, answer.residual = rest.residual;
+  double top = *std::max_element(rest.u.begin(), rest.u.end());
+  if (contact.high_mm < question.web.h_mm) {
+    const double edge = at_top(question, stand, full.scale, rest);
+    answer.neck_rubs = edge > question.neck_relief_mm;
+    top = std::max(top, edge);
+  }
+  answer.has_lean = answer.s < 1;
+  if (answer.has_lean) {
+    answer.u_max_mm = top;
+    answer.lean_mm = mean_over_pass(stand, rest.u);
+    answer.lean_high_mm =
+        mean_over_pass(stand, come_to_rest(stand, lambda.high, 1, answer.s_high, full.mode).u);
+    answer.lean_low_mm =
+        question.climb
+            ? mean_over_pass(stand, come_to_rest(stand, lambda.high, -1, answer.s_high, full.mode).u)
+            : mean_over_pass(stand, come_to_rest(stand, lambda.low, 1, answer.s_low, full.mode).u);
+  }
+
+  answer.root_load_ratio = root_load_ratio(question, foam);
+  if (answer.s >= 1)
+    answer.level = answer.root_load_ratio < 1 ? Level::tears : Level::snags;
+  else if (answer.s < kFirm && std::abs(answer.lean_mm) < question.tolerance_mm)
+    answer.level = Level::firm;
+  else
+    answer.level = Level::leans;
+  return answer;
+}
+
+double narrowest_width_mm(SnagQuestion question, const FoamCard&, double lambda) {
+  double low = 1.5, high = 80;
+  const auto snags = [&](double w) {
+    question.web.w_mm = w;
+    return lambda * gamma(question.web, question.contact).value >= 1;
+  };
+  if (!snags(low))
+    return 0;
+  if (snags(high))
+    return std::numeric_limits<double>::infinity();
+  while (high - low > 1e-9 * high) {
+    const double middle = 0.5 * (low + high);
+    (snags(middle) ? low : high) = middle;
+  }
+  return 0.5 * (low + high);
+}
+
+} // namespace snagmap
