@@ -83,12 +83,18 @@ Outcome<Scene> read_scene(const std::string& file);
 /// The same for text in memory; `name` stands for the file in faults, paths in it start at `folder`.
 Outcome<Scene> parse_scene(const std::string& text, const std::string& name, const std::string& folder);
 
+/// A scene of nothing but a program, a foam and a cutter card; everything else is assumed.
+/// `foam` is a card or a kind. Faults without a file concern the words given.
+Outcome<Scene> scene_of_program(const std::string& program_file, const std::string& foam, const std::string& cutter);
+
 /// Completes the sheet once the program is known: size and thickness that were not given are taken from the
 /// extents of the feed moves (cutter radius and a margin added) and listed under assumed; a note warns when the
 /// program's and the sheet's sizes differ by about 25.4, which is how a mix-up of inch and mm shows.
+/// Units that were not given become the program's.
 void settle_sheet(Scene& scene, const Path& path);
 
 /// A commented starter scene for a program: foam, cutter and sheet as a first guess to be corrected.
+/// `program_file` is written as it stands, so it starts at the folder the scene will lie in.
 std::string starter_scene(const std::string& program_file, const Path& path);
 
 } // namespace snagmap

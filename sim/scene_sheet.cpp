@@ -164,6 +164,7 @@ void read_sheet(SceneTable& top, Scene& scene) {
 }
 
 void settle_sheet(Scene& scene, const Path& path) {
+  if (!scene.units_given) scene.show_inch = path.inch;
   Box3 cut;
   if (!feed_extents(path, cut)) return;
   if (!scene.thickness_given) {

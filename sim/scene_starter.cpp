@@ -1,4 +1,6 @@
+// Scenes made from a program: a starter for the user to correct, and one of assumptions only.
 #include "sim/scene.hpp"
+#include "sim/scene_table.hpp"
 
 #include <filesystem>
 #include <fmt/format.h>
@@ -18,7 +20,40 @@ std::string quoted(const std::string& text) {
   return out + '"';
 }
 
+/// The card meant by a card's name or a kind: of a kind, the softest (the catalogue's first).
+std::optional<std::string> foam_card_for(const std::string& word) {
+  const std::vector<std::string> kinds{"polyurethane", "polyethylene", "eva", "polystyrene"}; // order of FoamKind
+  for (const FoamCard& card : foam_cards())
+    if (card.name == word || kinds[static_cast<std::size_t>(card.kind)] == word) return card.name;
+  return {};
+}
+
+template <class Card>
+Fault unknown_word(const char* option, const std::string& word, const char* list, const std::vector<Card>& cards) {
+  std::vector<std::string> names;
+  for (const Card& card : cards) names.push_back(card.name);
+  const std::string near = nearest(word, names);
+  return {"", 0, 0, fmt::format("{} \"{}\" is not known", option, word),
+          (near.empty() ? "" : "did you mean \"" + near + "\"? ") + fmt::format("`snagmap cards {}` lists them", list), ""};
+}
+
 } // namespace
+
+Outcome<Scene> scene_of_program(const std::string& program_file, const std::string& foam, const std::string& cutter) {
+  std::vector<Fault> faults;
+  std::error_code error;
+  if (!std::filesystem::is_regular_file(program_file, error))
+    faults.push_back({program_file, 0, 0, "no such file", "give the path of an NC program or of a scene (.toml)", ""});
+  const auto card = foam_card_for(foam);
+  if (!card) faults.push_back(unknown_word("--foam", foam, "foams", foam_cards()));
+  if (!find_cutter(cutter)) faults.push_back(unknown_word("--cutter", cutter, "cutters", cutter_cards()));
+  if (!faults.empty()) return faults;
+  auto scene = parse_scene(fmt::format("program = {}\nfoam = {}\ncutter = {}\n", quoted(program_file), quoted(*card),
+                                       quoted(cutter)), program_file, "");
+  if (scene && *card != foam)
+    scene->assumed.push_back(fmt::format("foam = \"{}\" (the softest card of the kind {})", *card, foam));
+  return scene;
+}
 
 std::string starter_scene(const std::string& program_file, const Path& path) {
   Scene guess; // only to let settle_sheet say what it takes from the program
@@ -41,7 +76,7 @@ std::string starter_scene(const std::string& program_file, const Path& path) {
       "# A card (`snagmap cards foams` lists them), or kind and density:\n"
       "# foam = {{ kind = \"polyurethane\", density = \"25 kg/m3\" }}\n"
       "foam = {2}\n",
-      quoted(program.filename().string()), quoted(program.stem().string()), quoted(foam_cards().front().name));
+      quoted(program_file), quoted(program.stem().string()), quoted(foam_cards().front().name));
   const std::string cutter = quoted(cutter_cards().front().name);
   text += "\n# A card (`snagmap cards cutters` lists them), or own numbers; stick_out is tip to collet face:\n"
           "# cutter = { diameter = \"6 mm\", flute_length = \"22 mm\", shank_diameter = \"6 mm\", stick_out = \"40 mm\",\n"

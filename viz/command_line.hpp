@@ -1,0 +1,37 @@
+// The command line: each command is one function in a file of its own, listed in command_line.cpp.
+#pragma once
+
+#include "models/fault.hpp"
+#include "models/snag.hpp"
+
+#include <functional>
+#include <string>
+#include <vector>
+
+namespace CLI {
+class App;
+}
+
+namespace snagmap {
+
+/// Exit statuses of every command.
+constexpr int kNothingFound = 0, kProgramFailed = 1, kInputWrong = 2, kStopTheJob = 3;
+
+/// What a chosen command does; its result is the exit status.
+using Command = std::function<int()>;
+
+// Each adds its command with its options to the app; when the user names it, `chosen` becomes its work.
+void add_preview_command(CLI::App& app, Command& chosen);
+void add_scene_command(CLI::App& app, Command& chosen);
+void add_cards_command(CLI::App& app, Command& chosen);
+
+/// Parses the words, runs one command, returns the exit status. Never throws.
+int run_command_line(int argc, const char* const* argv);
+
+// For the commands.
+/// Faults on stderr, each as models/fault.hpp prints it; at most 20, then a count.
+void print_faults(const std::vector<Fault>& faults);
+/// Prints the faults and returns kInputWrong.
+int refuse(const std::vector<Fault>& faults);
+
+} // namespace snagmap
