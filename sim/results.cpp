@@ -153,9 +153,22 @@ Json spot(const Spot& from) {
           {"fe", fe(from.fe)}};
 }
 
+/// One key a line, and of the long lists one item a line: short to read, and two results compare line by line.
 std::string text_of(const Json& json) {
   // Bytes that are not UTF-8 (a program's comment in a note) are replaced rather than fatal.
-  return json.dump(1, ' ', false, Json::error_handler_t::replace) + "\n";
+  const auto compact = [](const Json& value) { return value.dump(-1, ' ', false, Json::error_handler_t::replace); };
+  std::string text = "{";
+  for (const auto& [key, value] : json.items()) {
+    text += (text.size() > 1 ? ",\n " : "\n ") + compact(key) + ": ";
+    if (!value.is_array() || value.empty()) {
+      text += compact(value);
+      continue;
+    }
+    const char* separator = "[\n  ";
+    for (const Json& item : value) text += separator + compact(item), separator = ",\n  ";
+    text += "]";
+  }
+  return text + "\n}\n";
 }
 
 } // namespace

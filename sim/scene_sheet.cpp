@@ -153,8 +153,8 @@ void read_sheet(SceneTable& top, Scene& scene) {
   if (scene.zero_on_table && !scene.thickness_given)
     sheet.fault("zero_on", "zero_on = \"table\" needs the sheet's thickness", "thickness = \"50 mm\" in [sheet]");
   if (size) {
-    scene.sheet.low.x = -scene.zero.share_x * (*size)[0] - scene.zero.offset_x_mm;
-    scene.sheet.low.y = -scene.zero.share_y * (*size)[1] - scene.zero.offset_y_mm;
+    scene.sheet.low.x = 0 - scene.zero.share_x * (*size)[0] - scene.zero.offset_x_mm;
+    scene.sheet.low.y = 0 - scene.zero.share_y * (*size)[1] - scene.zero.offset_y_mm;
     scene.sheet.high.x = scene.sheet.low.x + (*size)[0];
     scene.sheet.high.y = scene.sheet.low.y + (*size)[1];
   } else if (sheet.has("zero") && !sheet.has("size")) {

@@ -6,6 +6,7 @@
 #include <algorithm>
 #include <cstdio>
 #include <fmt/format.h>
+#include <memory>
 #include <new>
 
 namespace snagmap {
@@ -21,6 +22,18 @@ Examples:
 
 Exit status: 0 nothing at or above the alarm level; 1 the program failed; 2 the input or the options are
 wrong; 3 something was found that should stop the job; 130 stopped by Ctrl-C.)";
+
+/// Examples stand before the options, and only in the command's own help.
+class ExamplesFirst : public CLI::Formatter {
+public:
+  explicit ExamplesFirst(std::string examples) : examples_(std::move(examples)) {}
+  std::string make_description(const CLI::App* app) const override {
+    return CLI::Formatter::make_description(app) + "\nExamples:\n" + examples_ + "\n";
+  }
+
+private:
+  std::string examples_;
+};
 
 std::string nearest_of(const std::string& word, const std::vector<std::string>& names) {
   std::string best;
@@ -49,7 +62,7 @@ std::string unexpected_words(const CLI::App& app) {
 
 int usage_error(const CLI::App& app, const CLI::ParseError& error) {
   std::string words = unexpected_words(app);
-  if (words.empty()) words = error.what();
+  if (words.empty()) words = app.get_subcommands().empty() ? "name a command" : error.what();
   std::string command = "snagmap";
   for (const auto* chosen : app.get_subcommands()) command += " " + chosen->get_name();
   fmt::print(stderr, "snagmap: {}\n  `{} --help` shows examples and options\n", words, command);
@@ -57,6 +70,12 @@ int usage_error(const CLI::App& app, const CLI::ParseError& error) {
 }
 
 } // namespace
+
+CLI::App* add_command(CLI::App& app, const std::string& name, const std::string& about, const std::string& examples) {
+  CLI::App* command = app.add_subcommand(name, about);
+  command->formatter(std::make_shared<ExamplesFirst>(examples));
+  return command;
+}
 
 void print_faults(const std::vector<Fault>& faults) {
   constexpr std::size_t most = 20;

@@ -81,8 +81,8 @@ int print_cards(const std::string& which) {
 } // namespace
 
 void add_cards_command(CLI::App& app, Command& chosen) {
-  CLI::App* command = app.add_subcommand("cards", "List foams, cutters and machines with their sources.\n\nExamples:\n"
-                                                  "  snagmap cards\n  snagmap cards foams");
+  CLI::App* command = add_command(app, "cards", "List foams, cutters and machines with their sources.",
+                                  "  snagmap cards\n  snagmap cards foams\n");
   auto which = std::make_shared<std::string>();
   command->add_option("WHICH", *which, "foams, cutters or machines; all when left out")
       ->check(CLI::IsMember({"foams", "cutters", "machines"}));

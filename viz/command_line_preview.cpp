@@ -147,12 +147,11 @@ int run_preview(const Words& words) {
 } // namespace
 
 void add_preview_command(CLI::App& app, Command& chosen) {
-  CLI::App* command = app.add_subcommand(
-      "preview", "Preview the job: which webs snag, where, when, and why.\n\nExamples:\n"
-                 "  snagmap preview scene.toml\n"
-                 "  snagmap preview scene.toml --quick                          seconds: coarse, no pictures\n"
-                 "  snagmap preview part.nc --foam pu-22 --cutter CARD          sheet from the program's extents\n"
-                 "  snagmap preview scene.toml --json | jq '.spots[0]'          data only");
+  CLI::App* command = add_command(app, "preview", "Preview the job: which webs snag, where, when, and why.",
+                                  "  snagmap preview scene.toml\n"
+                                  "  snagmap preview scene.toml --quick                   seconds: coarse, no pictures\n"
+                                  "  snagmap preview part.nc --foam pu-22 --cutter CARD   sheet from the program's extents\n"
+                                  "  snagmap preview scene.toml --json | jq '.spots[0]'   data only\n");
   auto words = std::make_shared<Words>();
   command->add_option("FILE", words->file, "Scene (.toml), or an NC program with --foam and --cutter")->required();
   command->add_option("--foam", words->foam, "Foam card, or a kind: polyurethane, polyethylene, eva, polystyrene");

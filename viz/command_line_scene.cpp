@@ -49,9 +49,9 @@ int write_starter(const Words& words) {
 } // namespace
 
 void add_scene_command(CLI::App& app, Command& chosen) {
-  CLI::App* command = app.add_subcommand("scene", "Write a commented starter scene for a program.\n\nExamples:\n"
-                                                  "  snagmap scene part.nc                   writes part.toml beside it\n"
-                                                  "  snagmap scene part.nc --out job.toml");
+  CLI::App* command = add_command(app, "scene", "Write a commented starter scene for a program.",
+                                  "  snagmap scene part.nc                   writes part.toml beside it\n"
+                                  "  snagmap scene part.nc --out job.toml\n");
   auto words = std::make_shared<Words>();
   command->add_option("PROGRAM", words->program, "NC program")->required();
   command->add_option("--out", words->out, "Scene file to write; an existing one is never overwritten");
