@@ -13,9 +13,11 @@ double jerk_phase_s(const Ramp& ramp) {
   return change >= ramp.acceleration_mm_s2 * full ? full : std::sqrt(change / ramp.jerk_mm_s3);
 }
 
-/// The greatest v in [low, high] for which grows(v) <= bound; grows is monotone. 60 halvings reach double precision.
+/// The greatest v in [low, high] for which grows(v) <= bound; grows is monotone. 60 halvings reach double
+/// precision.
 template <class F> double last_within(double low, double high, double bound, F grows) {
-  if (grows(high) <= bound) return high;
+  if (grows(high) <= bound)
+    return high;
   for (int i = 0; i < 60; ++i) {
     const double middle = 0.5 * (low + high);
     (grows(middle) <= bound ? low : high) = middle;
@@ -27,13 +29,17 @@ template <class F> double last_within(double low, double high, double bound, F g
 
 double ramp_time_s(const Ramp& ramp) {
   const double change = std::abs(ramp.v1_mm_s - ramp.v0_mm_s);
-  if (change == 0) return 0;
-  if (ramp.jerk_mm_s3 <= 0) return change / ramp.acceleration_mm_s2;
+  if (change == 0)
+    return 0;
+  if (ramp.jerk_mm_s3 <= 0)
+    return change / ramp.acceleration_mm_s2;
   const double phase = jerk_phase_s(ramp);
   return phase + change / (ramp.jerk_mm_s3 * phase);
 }
 
-double ramp_length_mm(const Ramp& ramp) { return 0.5 * (ramp.v0_mm_s + ramp.v1_mm_s) * ramp_time_s(ramp); }
+double ramp_length_mm(const Ramp& ramp) {
+  return 0.5 * (ramp.v0_mm_s + ramp.v1_mm_s) * ramp_time_s(ramp);
+}
 
 RampPoint ramp_at_time(const Ramp& ramp, double time_s) {
   const double total = ramp_time_s(ramp);
@@ -43,12 +49,14 @@ RampPoint ramp_at_time(const Ramp& ramp, double time_s) {
     const double a = sign * ramp.acceleration_mm_s2;
     return {t, ramp.v0_mm_s * t + 0.5 * a * t * t, ramp.v0_mm_s + a * t};
   }
-  if (total == 0) return {0, 0, ramp.v0_mm_s};
+  if (total == 0)
+    return {0, 0, ramp.v0_mm_s};
   const double j = sign * ramp.jerk_mm_s3, phase = jerk_phase_s(ramp);
   const auto rising = [&](double s) {
     return RampPoint{s, ramp.v0_mm_s * s + j * s * s * s / 6, ramp.v0_mm_s + 0.5 * j * s * s};
   };
-  if (t <= phase) return rising(t);
+  if (t <= phase)
+    return rising(t);
   if (t >= total - phase) {
     const double left = total - t;
     return {t, ramp_length_mm(ramp) - (ramp.v1_mm_s * left - j * left * left * left / 6),
@@ -76,7 +84,8 @@ RampPoint ramp_at_length(const Ramp& ramp, double length_mm) {
 
 double reachable_speed_mm_s(double floor_mm_s, double cap_mm_s, double length_mm, double acceleration_mm_s2,
                             double jerk_mm_s3) {
-  if (floor_mm_s >= cap_mm_s) return cap_mm_s;
+  if (floor_mm_s >= cap_mm_s)
+    return cap_mm_s;
   if (jerk_mm_s3 <= 0)
     return std::min(cap_mm_s, std::sqrt(floor_mm_s * floor_mm_s + 2 * acceleration_mm_s2 * length_mm));
   return last_within(floor_mm_s, cap_mm_s, length_mm, [&](double v) {
@@ -84,10 +93,11 @@ double reachable_speed_mm_s(double floor_mm_s, double cap_mm_s, double length_mm
   });
 }
 
-double peak_speed_mm_s(double v0_mm_s, double v1_mm_s, double cap_mm_s, double length_mm, double acceleration_mm_s2,
-                       double jerk_mm_s3) {
+double peak_speed_mm_s(double v0_mm_s, double v1_mm_s, double cap_mm_s, double length_mm,
+                       double acceleration_mm_s2, double jerk_mm_s3) {
   const double least = std::max(v0_mm_s, v1_mm_s);
-  if (least >= cap_mm_s) return least;
+  if (least >= cap_mm_s)
+    return least;
   if (jerk_mm_s3 <= 0) {
     const double v2 = 0.5 * (2 * acceleration_mm_s2 * length_mm + v0_mm_s * v0_mm_s + v1_mm_s * v1_mm_s);
     return std::clamp(std::sqrt(v2), least, cap_mm_s);

@@ -3,8 +3,9 @@
 
 namespace snagmap {
 
-/// From speed v0 to v1 (mm/s). Without a jerk limit the acceleration is constant. With one, it rises from zero at
-/// `jerk`, holds at most `acceleration`, and falls back to zero by the end: each ramp begins and ends unaccelerated.
+/// From speed v0 to v1 (mm/s). Without a jerk limit the acceleration is constant. With one, it rises from
+/// zero at `jerk`, holds at most `acceleration`, and falls back to zero by the end: each ramp begins and ends
+/// unaccelerated.
 struct Ramp {
   double v0_mm_s = 0, v1_mm_s = 0;
   double acceleration_mm_s2 = 0;
@@ -21,11 +22,12 @@ double ramp_length_mm(const Ramp& ramp);
 RampPoint ramp_at_time(const Ramp& ramp, double time_s);
 RampPoint ramp_at_length(const Ramp& ramp, double length_mm);
 
-/// The greatest speed, at most `cap`, from which `floor` can be reached within the length (or the other way round).
+/// The greatest speed, at most `cap`, from which `floor` can be reached within the length (or the other way
+/// round).
 double reachable_speed_mm_s(double floor_mm_s, double cap_mm_s, double length_mm, double acceleration_mm_s2,
                             double jerk_mm_s3);
 /// The greatest speed, at most `cap`, that a move of this length may touch between its two ends.
-double peak_speed_mm_s(double v0_mm_s, double v1_mm_s, double cap_mm_s, double length_mm, double acceleration_mm_s2,
-                       double jerk_mm_s3);
+double peak_speed_mm_s(double v0_mm_s, double v1_mm_s, double cap_mm_s, double length_mm,
+                       double acceleration_mm_s2, double jerk_mm_s3);
 
 } // namespace snagmap

@@ -14,17 +14,23 @@ struct PlaneView {
 };
 PlaneView seen(const Move& move, Vec3 p) {
   switch (move.plane) {
-  case ArcPlane::zx: return {{p.z, p.x}, p.y};
-  case ArcPlane::yz: return {{p.y, p.z}, p.x};
-  case ArcPlane::xy: break;
+  case ArcPlane::zx:
+    return {{p.z, p.x}, p.y};
+  case ArcPlane::yz:
+    return {{p.y, p.z}, p.x};
+  case ArcPlane::xy:
+    break;
   }
   return {{p.x, p.y}, p.z};
 }
 Vec3 unseen(const Move& move, Vec2 in, double third) {
   switch (move.plane) {
-  case ArcPlane::zx: return {in.y, third, in.x};
-  case ArcPlane::yz: return {third, in.x, in.y};
-  case ArcPlane::xy: break;
+  case ArcPlane::zx:
+    return {in.y, third, in.x};
+  case ArcPlane::yz:
+    return {third, in.x, in.y};
+  case ArcPlane::xy:
+    break;
   }
   return {in.x, in.y, third};
 }
@@ -38,25 +44,33 @@ double arc_turn_rad(const Move& move) {
   const Vec2 a = seen(move, move.from).in - move.centre, b = seen(move, move.to).in - move.centre;
   double turn = std::atan2(cross(a, b), dot(a, b));
   // The float's sense decides; a turn of (nearly) zero between equal ends is a whole circle.
-  if (move.turn_rad > 0 && turn <= 0) turn += kTwoPi;
-  if (move.turn_rad < 0 && turn >= 0) turn -= kTwoPi;
+  if (move.turn_rad > 0 && turn <= 0)
+    turn += kTwoPi;
+  if (move.turn_rad < 0 && turn >= 0)
+    turn -= kTwoPi;
   // Rounded ends may fall on the wrong side of the seam: the float knows which it was.
-  if (std::abs(turn - static_cast<double>(move.turn_rad)) > 3.14) turn += move.turn_rad > turn ? kTwoPi : -kTwoPi;
+  if (std::abs(turn - static_cast<double>(move.turn_rad)) > 3.14)
+    turn += move.turn_rad > turn ? kTwoPi : -kTwoPi;
   return turn + std::copysign(kTwoPi * move.full_turns, static_cast<double>(move.turn_rad));
 }
 
 double length_mm(const Move& move) {
-  if (stands_still(move)) return 0;
-  if (move.kind != MoveKind::arc) return norm(move.to - move.from);
+  if (stands_still(move))
+    return 0;
+  if (move.kind != MoveKind::arc)
+    return norm(move.to - move.from);
   const PlaneView a = seen(move, move.from), b = seen(move, move.to);
   const double along = norm(a.in - move.centre) * arc_turn_rad(move);
   return std::hypot(along, b.third - a.third);
 }
 
 Vec3 point_at(const Move& move, double s) {
-  if (move.kind != MoveKind::arc) return move.from + s * (move.to - move.from);
-  if (s <= 0) return move.from;
-  if (s >= 1) return move.to;
+  if (move.kind != MoveKind::arc)
+    return move.from + s * (move.to - move.from);
+  if (s <= 0)
+    return move.from;
+  if (s >= 1)
+    return move.to;
   const PlaneView a = seen(move, move.from), b = seen(move, move.to);
   const Vec2 arm = a.in - move.centre, end_arm = b.in - move.centre;
   const double angle = s * arc_turn_rad(move);
@@ -79,14 +93,16 @@ Vec3 direction_at(const Move& move, double s) {
     way = unseen(move, in, (b.third - a.third) / std::abs(turn)); // mm per radian
   }
   const double length = norm(way);
-  if (stands_still(move) || !(length > 0)) return {0, 0, 0};
+  if (stands_still(move) || !(length > 0))
+    return {0, 0, 0};
   return (1 / length) * way;
 }
 
 Vec2 heading_at(const Move& move, double s) {
   const Vec2 way = xy(direction_at(move, s));
   const double length = norm(way);
-  if (length < 1e-12) return {0, 0};
+  if (length < 1e-12)
+    return {0, 0};
   return (1 / length) * way;
 }
 

@@ -10,8 +10,10 @@ constexpr double kPi = 3.14159265358979323846;
 ArcFit arc_by_centre(Vec2 start, Vec2 end, Vec2 centre, bool anticlockwise) {
   const Vec2 a = start - centre, b = end - centre;
   double turn = std::atan2(cross(a, b), dot(a, b));
-  if (anticlockwise && turn <= 0) turn += 2 * kPi;
-  if (!anticlockwise && turn >= 0) turn -= 2 * kPi;
+  if (anticlockwise && turn <= 0)
+    turn += 2 * kPi;
+  if (!anticlockwise && turn >= 0)
+    turn -= 2 * kPi;
   return {centre, turn, std::abs(norm(a) - norm(b))};
 }
 
@@ -19,7 +21,8 @@ ArcFit arc_by_radius(Vec2 start, Vec2 end, double radius_mm, bool anticlockwise)
   const Vec2 chord = end - start;
   const double half = 0.5 * norm(chord), r = std::abs(radius_mm);
   const Vec2 middle = 0.5 * (start + end);
-  if (half >= r) return {middle, anticlockwise ? kPi : -kPi, half - r};
+  if (half >= r)
+    return {middle, anticlockwise ? kPi : -kPi, half - r};
   const double turn = 2 * std::asin(half / r);
   // The centre lies left of the chord for a short anticlockwise arc; each reversal swaps sides.
   const double side = (anticlockwise ? 1 : -1) * (radius_mm > 0 ? 1 : -1);

@@ -9,13 +9,14 @@ namespace snagmap {
 struct ArcFit {
   Vec2 centre;
   double turn_rad = 0;
-  double mismatch_mm = 0; ///< difference of the two radii (centre form), or half chord less radius (radius form)
+  double mismatch_mm =
+      0; ///< difference of the two radii (centre form), or half chord less radius (radius form)
 };
 
 /// Centre form. Equal ends mean one full turn.
 ArcFit arc_by_centre(Vec2 start, Vec2 end, Vec2 centre, bool anticlockwise);
-/// Radius form: R > 0 turns at most half a turn, R < 0 at least. A half chord longer than |R| gives a half turn and a
-/// positive mismatch. The ends must differ.
+/// Radius form: R > 0 turns at most half a turn, R < 0 at least. A half chord longer than |R| gives a half
+/// turn and a positive mismatch. The ends must differ.
 ArcFit arc_by_radius(Vec2 start, Vec2 end, double radius_mm, bool anticlockwise);
 
 } // namespace snagmap

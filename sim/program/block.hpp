@@ -20,7 +20,18 @@ struct Parameters {
 };
 
 enum class GroupG : std::uint8_t {
-  one_line, motion, plane, distance, arc_distance, feed_mode, units, compensation, length, cycle_return, system, path,
+  one_line,
+  motion,
+  plane,
+  distance,
+  arc_distance,
+  feed_mode,
+  units,
+  compensation,
+  length,
+  cycle_return,
+  system,
+  path,
   cancelled, ///< codes that end a function the reader refuses: accepted with a note
   refused,   ///< known by name, refused by name
   unknown
@@ -35,7 +46,7 @@ struct CodeWord {
 
 /// The words of one line. Letters other than G and M stand at most once: `present` has bit (letter - 'A').
 struct Block {
-  static constexpr int kMostG = 16, kMostM = 4, kMostSettings = 64;
+  static constexpr int kMostM = 4, kMostSettings = 64;
   std::uint32_t present = 0;
   std::array<double, 26> value;
   std::array<std::uint16_t, 26> column;
@@ -43,10 +54,10 @@ struct Block {
   std::array<CodeWord, kGroupsG> g;
   int m_count = 0;
   std::array<CodeWord, kMostM> m;
-  bool deleted = false;           ///< begins with '/' and the switch is on: nothing else was read
-  bool semicolon = false;         ///< carried a ';' comment
-  int long_number_column = 0;     ///< N of more than 5 digits
-  int program_number_column = 0;  ///< O and a number, alone
+  bool deleted = false;          ///< begins with '/' and the switch is on: nothing else was read
+  bool semicolon = false;        ///< carried a ';' comment
+  int long_number_column = 0;    ///< N of more than 5 digits
+  int program_number_column = 0; ///< O and a number, alone
   const char *message = nullptr, *message_end = nullptr; ///< text of (MSG, ...), within the line
 
   void clear() {
@@ -64,7 +75,13 @@ struct Block {
   const CodeWord& operator[](GroupG group) const { return g[static_cast<int>(group)]; }
 };
 
-constexpr std::uint32_t letter_bit(char letter) { return 1u << (letter - 'A'); }
+constexpr std::uint32_t letter_bit(char letter) {
+  return 1u << (letter - 'A');
+}
+constexpr std::uint32_t kAxisLetters = letter_bit('X') | letter_bit('Y') | letter_bit('Z');
+/// The value of a letter that must be a whole number from 0 to `most`, as T, H and P of G10 must. Throws
+/// Refusal.
+int whole(const Block& block, char letter, int most);
 /// "G59.1" from 591.
 std::string g_name(int code);
 

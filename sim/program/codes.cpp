@@ -9,9 +9,11 @@ namespace {
 
 constexpr std::array<std::uint8_t, 1000> make_groups() {
   std::array<std::uint8_t, 1000> groups{};
-  for (auto& group : groups) group = static_cast<std::uint8_t>(GroupG::unknown);
+  for (auto& group : groups)
+    group = static_cast<std::uint8_t>(GroupG::unknown);
   const auto put = [&](GroupG group, std::initializer_list<int> codes) {
-    for (const int code : codes) groups[static_cast<std::size_t>(code)] = static_cast<std::uint8_t>(group);
+    for (const int code : codes)
+      groups[static_cast<std::size_t>(code)] = static_cast<std::uint8_t>(group);
   };
   put(GroupG::one_line, {40, 100, 280, 300, 530, 920, 921, 922, 923});
   put(GroupG::motion, {0, 10, 20, 30, 730, 800, 810, 820, 830, 840, 850, 860, 880, 890});
@@ -26,14 +28,16 @@ constexpr std::array<std::uint8_t, 1000> make_groups() {
   put(GroupG::system, {540, 550, 560, 570, 580, 590, 591, 592, 593});
   put(GroupG::path, {610, 611, 640});
   put(GroupG::cancelled, {150, 500, 670, 690, 970});
-  put(GroupG::refused, {50,  51,  52,  53,  70,  80,  120, 130, 160, 171, 181, 191, 301, 281, 330, 331, 382, 383, 384, 385,
-                        410, 411, 420, 421, 431, 432, 440, 510, 520, 600, 650, 660, 680, 740, 760, 870, 950, 960});
+  put(GroupG::refused,
+      {50,  51,  52,  53,  70,  80,  120, 130, 160, 171, 181, 191, 301, 281, 330, 331, 382, 383, 384,
+       385, 410, 411, 420, 421, 431, 432, 440, 510, 520, 600, 650, 660, 680, 740, 760, 870, 950, 960});
   return groups;
 }
 constexpr std::array<std::uint8_t, 1000> kGroupOfG = make_groups();
 
 constexpr const char* kWriteOut = "let the post-processor write plain G0, G1, G2 and G3 moves";
-constexpr const char* kCompensated = "let the CAM program put out the cutter's centre line (compensation in computer)";
+constexpr const char* kCompensated =
+    "let the CAM program put out the cutter's centre line (compensation in computer)";
 constexpr NamedRefusal kRefusedG[] = {
     {50, "splines are not read", kWriteOut},
     {51, "splines are not read", kWriteOut},
@@ -51,17 +55,26 @@ constexpr NamedRefusal kRefusedG[] = {
     {301, "storing a home position changes the machine, and the preview cannot know the place", "remove it"},
     {330, "spindle-synchronised threading is not simulated", "remove the threading moves"},
     {331, "rigid tapping is not simulated", "remove the tapping moves"},
-    {382, "a probe move ends where the part is met, which the preview cannot know", "remove the probing moves"},
-    {383, "a probe move ends where the part is met, which the preview cannot know", "remove the probing moves"},
-    {384, "a probe move ends where the part is met, which the preview cannot know", "remove the probing moves"},
-    {385, "a probe move ends where the part is met, which the preview cannot know", "remove the probing moves"},
-    {410, "cutter radius compensation is not carried out, and ignoring it would cut a different part", kCompensated},
-    {411, "cutter radius compensation is not carried out, and ignoring it would cut a different part", kCompensated},
-    {420, "cutter radius compensation is not carried out, and ignoring it would cut a different part", kCompensated},
-    {421, "cutter radius compensation is not carried out, and ignoring it would cut a different part", kCompensated},
+    {382, "a probe move ends where the part is met, which the preview cannot know",
+     "remove the probing moves"},
+    {383, "a probe move ends where the part is met, which the preview cannot know",
+     "remove the probing moves"},
+    {384, "a probe move ends where the part is met, which the preview cannot know",
+     "remove the probing moves"},
+    {385, "a probe move ends where the part is met, which the preview cannot know",
+     "remove the probing moves"},
+    {410, "cutter radius compensation is not carried out, and ignoring it would cut a different part",
+     kCompensated},
+    {411, "cutter radius compensation is not carried out, and ignoring it would cut a different part",
+     kCompensated},
+    {420, "cutter radius compensation is not carried out, and ignoring it would cut a different part",
+     kCompensated},
+    {421, "cutter radius compensation is not carried out, and ignoring it would cut a different part",
+     kCompensated},
     {431, "dynamic tool length is not read", "use G43 with H"},
     {432, "added tool lengths are not read", "use G43 with H"},
-    {440, "negative tool length compensation is not in the standard", "use G43 with a length of the other sign"},
+    {440, "negative tool length compensation is not in the standard",
+     "use G43 with a length of the other sign"},
     {510, "scaling is not read", kWriteOut},
     {520, "local work offsets differ between controls", "use G54 to G59.3, or G92"},
     {600, "single-direction positioning is not read", kWriteOut},
@@ -77,34 +90,57 @@ constexpr NamedRefusal kRefusedG[] = {
 constexpr NamedRefusal kRefusedM[] = {
     {19, "spindle orientation is not simulated", "remove it"},
     {98, "subprograms are not read", "let the post-processor write the program out in full"},
-    {99, "subprograms are not read", "let the post-processor write the program out in full, and end it by M30"},
+    {99, "subprograms are not read",
+     "let the post-processor write the program out in full, and end it by M30"},
 };
 
 } // namespace
 
-GroupG group_of_g(int code) { return static_cast<GroupG>(kGroupOfG[static_cast<std::size_t>(code)]); }
+GroupG group_of_g(int code) {
+  return static_cast<GroupG>(kGroupOfG[static_cast<std::size_t>(code)]);
+}
 
 GroupM group_of_m(int code) {
   switch (code) {
-  case 0: case 1: case 2: case 30: case 60: return GroupM::stop;
-  case 3: case 4: case 5: return GroupM::spindle;
-  case 6: return GroupM::change;
-  case 7: case 8: case 9: return GroupM::coolant;
-  case 48: case 49: return GroupM::override_switch;
-  case 19: case 98: case 99: return GroupM::refused;
-  default: return GroupM::unknown;
+  case 0:
+  case 1:
+  case 2:
+  case 30:
+  case 60:
+    return GroupM::stop;
+  case 3:
+  case 4:
+  case 5:
+    return GroupM::spindle;
+  case 6:
+    return GroupM::change;
+  case 7:
+  case 8:
+  case 9:
+    return GroupM::coolant;
+  case 48:
+  case 49:
+    return GroupM::override_switch;
+  case 19:
+  case 98:
+  case 99:
+    return GroupM::refused;
+  default:
+    return GroupM::unknown;
   }
 }
 
 const NamedRefusal* refusal_of_g(int code) {
   for (const NamedRefusal& entry : kRefusedG)
-    if (entry.code == code) return &entry;
+    if (entry.code == code)
+      return &entry;
   return nullptr;
 }
 
 const NamedRefusal* refusal_of_m(int code) {
   for (const NamedRefusal& entry : kRefusedM)
-    if (entry.code == code) return &entry;
+    if (entry.code == code)
+      return &entry;
   return nullptr;
 }
 

@@ -14,7 +14,9 @@ constexpr double kPowers[] = {1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,  1e
 constexpr int kLastPower = 22;
 constexpr std::uint64_t kMostDigits = 100'000'000'000'000'000; // 10^17: one more digit still fits 64 bits
 
-bool is_digit(char c) { return static_cast<unsigned char>(c - '0') < 10; }
+bool is_digit(char c) {
+  return static_cast<unsigned char>(c - '0') < 10;
+}
 
 [[noreturn]] void bad_number(int column, char letter) {
   if (letter == '=' || letter == '[' || letter == '#')
@@ -29,7 +31,8 @@ double number(Cursor& cursor, char letter) {
   const int column = cursor.column();
   const char* p = cursor.at;
   const bool negative = *p == '-';
-  if (*p == '-' || *p == '+') ++p;
+  if (*p == '-' || *p == '+')
+    ++p;
   std::uint64_t digits = 0;
   int scale = 0; // decimals read, less whole digits dropped
   bool point = false, any = false;
@@ -40,21 +43,27 @@ double number(Cursor& cursor, char letter) {
       if (digits < kMostDigits) {
         digits = digits * 10 + static_cast<unsigned>(c - '0');
         scale += point;
-      } else scale -= !point;
+      } else
+        scale -= !point;
     } else if (c == '.') {
       if (point)
         throw Refusal{static_cast<int>(p - cursor.begin) + 1, "second decimal point in one number",
                       "write one point at most"};
       point = true;
-    } else if (c != ' ' && c != '\t') break;
+    } else if (c != ' ' && c != '\t')
+      break;
   }
-  if (p > cursor.end) p = cursor.end;
-  if (!any) bad_number(column, letter);
+  if (p > cursor.end)
+    p = cursor.end;
+  if (!any)
+    bad_number(column, letter);
   cursor.at = p;
   auto value = static_cast<double>(digits);
   // A quotient of two exact doubles is correctly rounded: whole up to 2^53, powers of ten up to 10^22.
-  if (scale > kLastPower || scale < -kLastPower) value *= std::pow(10.0, -scale);
-  else value = scale >= 0 ? value / kPowers[scale] : value * kPowers[-scale];
+  if (scale > kLastPower || scale < -kLastPower)
+    value *= std::pow(10.0, -scale);
+  else
+    value = scale >= 0 ? value / kPowers[scale] : value * kPowers[-scale];
   return negative ? -value : value;
 }
 
@@ -66,8 +75,10 @@ double checked(double value, int column, const char* what) {
 
 enum class Operator { power, times, divide, modulo, plus, minus, or_, xor_, and_, close };
 int level_of(Operator op) {
-  if (op == Operator::power) return 3;
-  if (op <= Operator::modulo) return 2;
+  if (op == Operator::power)
+    return 3;
+  if (op <= Operator::modulo)
+    return 2;
   return op == Operator::close ? 0 : 1;
 }
 
@@ -88,22 +99,37 @@ Operator read_operator(Cursor& cursor) {
   const char c = cursor.peek();
   const int column = cursor.column();
   switch (c) {
-  case ']': ++cursor.at; return Operator::close;
-  case '+': ++cursor.at; return Operator::plus;
-  case '-': ++cursor.at; return Operator::minus;
-  case '/': ++cursor.at; return Operator::divide;
+  case ']':
+    ++cursor.at;
+    return Operator::close;
+  case '+':
+    ++cursor.at;
+    return Operator::plus;
+  case '-':
+    ++cursor.at;
+    return Operator::minus;
+  case '/':
+    ++cursor.at;
+    return Operator::divide;
   case '*':
     ++cursor.at;
-    if (cursor.peek() != '*') return Operator::times;
+    if (cursor.peek() != '*')
+      return Operator::times;
     ++cursor.at;
     return Operator::power;
-  default: break;
+  default:
+    break;
   }
-  if (take(cursor, "MOD")) return Operator::modulo;
-  if (take(cursor, "OR")) return Operator::or_;
-  if (take(cursor, "XOR")) return Operator::xor_;
-  if (take(cursor, "AND")) return Operator::and_;
-  if (c == 0) throw Refusal{column, "expression is not closed", "write ']' at its end"};
+  if (take(cursor, "MOD"))
+    return Operator::modulo;
+  if (take(cursor, "OR"))
+    return Operator::or_;
+  if (take(cursor, "XOR"))
+    return Operator::xor_;
+  if (take(cursor, "AND"))
+    return Operator::and_;
+  if (c == 0)
+    throw Refusal{column, "expression is not closed", "write ']' at its end"};
   throw Refusal{column, "no operator between two values of an expression",
                 "write one of + - * / ** MOD AND OR XOR, or ']'"};
 }
@@ -115,27 +141,36 @@ double apply(Operator op, double a, double b, int column) {
       throw Refusal{column, fmt::format("{:g}**{:g}: a negative number to a broken power", a, b),
                     "use a whole power, or a positive base"};
     return checked(std::pow(a, b), column, "**");
-  case Operator::times: return checked(a * b, column, "*");
+  case Operator::times:
+    return checked(a * b, column, "*");
   case Operator::divide:
-    if (b == 0) throw Refusal{column, "division by zero", "check the divisor"};
+    if (b == 0)
+      throw Refusal{column, "division by zero", "check the divisor"};
     return checked(a / b, column, "/");
   case Operator::modulo: {
-    if (b == 0) throw Refusal{column, "MOD by zero", "check the divisor"};
+    if (b == 0)
+      throw Refusal{column, "MOD by zero", "check the divisor"};
     const double rest = std::fmod(a, b);
     return rest < 0 ? rest + std::abs(b) : rest; // never negative
   }
-  case Operator::plus: return checked(a + b, column, "+");
-  case Operator::minus: return checked(a - b, column, "-");
-  case Operator::or_: return a != 0 || b != 0;
-  case Operator::xor_: return (a != 0) != (b != 0);
-  case Operator::and_: return a != 0 && b != 0;
-  case Operator::close: break;
+  case Operator::plus:
+    return checked(a + b, column, "+");
+  case Operator::minus:
+    return checked(a - b, column, "-");
+  case Operator::or_:
+    return a != 0 || b != 0;
+  case Operator::xor_:
+    return (a != 0) != (b != 0);
+  case Operator::and_:
+    return a != 0 && b != 0;
+  case Operator::close:
+    break;
   }
   return a;
 }
 
-/// After '[': values and operators up to its ']', equal levels from left to right. The stack holds strictly rising
-/// levels, so three entries are enough.
+/// After '[': values and operators up to its ']', equal levels from left to right. The stack holds strictly
+/// rising levels, so three entries are enough.
 double expression(Cursor& cursor) {
   struct Pending {
     double value;
@@ -153,7 +188,8 @@ double expression(Cursor& cursor) {
       --depth;
       value = apply(stack[depth].op, stack[depth].value, value, stack[depth].column);
     }
-    if (op == Operator::close) return value;
+    if (op == Operator::close)
+      return value;
     stack[depth++] = {value, op, column};
   }
 }
@@ -167,24 +203,30 @@ double bracketed(Cursor& cursor, const char* name, int column) {
 
 double function(Cursor& cursor, char letter) {
   const int column = cursor.column();
-  static constexpr const char* kNames[] = {"ABS", "ACOS", "ASIN", "ATAN", "COS", "EXP", "FIX",
-                                           "FUP", "LN",   "ROUND", "SIN", "SQRT", "TAN"};
+  static constexpr const char* kNames[] = {"ABS", "ACOS", "ASIN",  "ATAN", "COS",  "EXP", "FIX",
+                                           "FUP", "LN",   "ROUND", "SIN",  "SQRT", "TAN"};
   int which = -1;
   for (int i = 0; which < 0 && i < 13; ++i)
-    if (take(cursor, kNames[i])) which = i;
-  if (which < 0) bad_number(column, letter);
+    if (take(cursor, kNames[i]))
+      which = i;
+  if (which < 0)
+    bad_number(column, letter);
   const char* name = kNames[which];
   const double x = bracketed(cursor, name, column);
   const auto out_of_range = [&](const char* range) {
-    throw Refusal{column, fmt::format("{}[{:g}] is out of range: {}", name, x, range), "check the value in the bracket"};
+    throw Refusal{column, fmt::format("{}[{:g}] is out of range: {}", name, x, range),
+                  "check the value in the bracket"};
   };
   switch (which) {
-  case 0: return std::abs(x);
+  case 0:
+    return std::abs(x);
   case 1:
-    if (std::abs(x) > 1) out_of_range("-1 to 1");
+    if (std::abs(x) > 1)
+      out_of_range("-1 to 1");
     return std::acos(x) / kDegree;
   case 2:
-    if (std::abs(x) > 1) out_of_range("-1 to 1");
+    if (std::abs(x) > 1)
+      out_of_range("-1 to 1");
     return std::asin(x) / kDegree;
   case 3: {
     if (cursor.peek() != '/')
@@ -195,19 +237,28 @@ double function(Cursor& cursor, char letter) {
     ++cursor.at;
     return std::atan2(x, expression(cursor)) / kDegree;
   }
-  case 4: return std::cos(x * kDegree);
-  case 5: return checked(std::exp(x), column, "EXP");
-  case 6: return std::floor(x);
-  case 7: return std::ceil(x);
+  case 4:
+    return std::cos(x * kDegree);
+  case 5:
+    return checked(std::exp(x), column, "EXP");
+  case 6:
+    return std::floor(x);
+  case 7:
+    return std::ceil(x);
   case 8:
-    if (x <= 0) out_of_range("above 0");
+    if (x <= 0)
+      out_of_range("above 0");
     return std::log(x);
-  case 9: return std::round(x);
-  case 10: return std::sin(x * kDegree);
+  case 9:
+    return std::round(x);
+  case 10:
+    return std::sin(x * kDegree);
   case 11:
-    if (x < 0) out_of_range("0 or more");
+    if (x < 0)
+      out_of_range("0 or more");
     return std::sqrt(x);
-  default: return checked(std::tan(x * kDegree), column, "TAN");
+  default:
+    return checked(std::tan(x * kDegree), column, "TAN");
   }
 }
 
@@ -215,7 +266,8 @@ double function(Cursor& cursor, char letter) {
 
 double read_value(Cursor& cursor, char letter) {
   const char c = cursor.peek();
-  if (is_digit(c) || c == '-' || c == '.' || c == '+') return number(cursor, letter);
+  if (is_digit(c) || c == '-' || c == '.' || c == '+')
+    return number(cursor, letter);
   if (c == '[') {
     ++cursor.at;
     return expression(cursor);
@@ -225,7 +277,8 @@ double read_value(Cursor& cursor, char letter) {
     ++cursor.at;
     return cursor.parameters.value[read_parameter_index(cursor, column)];
   }
-  if (static_cast<unsigned char>((c | 0x20) - 'a') < 26) return function(cursor, letter);
+  if (static_cast<unsigned char>((c | 0x20) - 'a') < 26)
+    return function(cursor, letter);
   bad_number(cursor.column(), letter);
 }
 
@@ -233,7 +286,8 @@ int read_parameter_index(Cursor& cursor, int column) {
   const double value = read_value(cursor, '#');
   const double nearest = std::round(value);
   if (!(nearest >= 1 && nearest <= Parameters::kLast) || std::abs(value - nearest) > 1e-4)
-    throw Refusal{column, fmt::format("parameter #{:g} is out of range: a whole number from 1 to 5400", value),
+    throw Refusal{column,
+                  fmt::format("parameter #{:g} is out of range: a whole number from 1 to 5400", value),
                   "use a parameter from 1 to 5400"};
   return static_cast<int>(nearest);
 }

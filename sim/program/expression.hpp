@@ -12,13 +12,14 @@ struct Cursor {
   int column() const { return static_cast<int>(at - begin) + 1; }
   /// The next character that counts (blanks and tabs do not), 0 at the end of the line.
   char peek() {
-    while (*at == ' ' || *at == '\t') ++at;
+    while (*at == ' ' || *at == '\t')
+      ++at;
     return at < end ? *at : 0;
   }
 };
 
-/// The value after a letter (named in faults; '=' for a parameter setting). Decimal numbers are correctly rounded up
-/// to 15 digits and within 1e-15 of their size beyond. Throws Refusal.
+/// The value after a letter (named in faults; '=' for a parameter setting). Decimal numbers are correctly
+/// rounded up to 15 digits and within 1e-15 of their size beyond. Throws Refusal.
 double read_value(Cursor& cursor, char letter);
 /// The whole number of a parameter after '#', checked to be 1 to 5400. `column` is the '#'.
 int read_parameter_index(Cursor& cursor, int column);

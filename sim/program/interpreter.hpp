@@ -24,14 +24,15 @@ private:
   std::vector<std::string> kinds_, texts_;
 };
 
-/// The state of the control while it runs a program. Feed it blocks in order; it throws Refusal for a line it cannot
-/// carry out, after which `recover` must be called before the next block.
+/// The state of the control while it runs a program. Feed it blocks in order; it throws Refusal for a line it
+/// cannot carry out, after which `recover` must be called before the next block.
 class Interpreter {
 public:
   explicit Interpreter(const ProgramOptions& options);
 
   void run(const Block& block, int line);
-  /// After a refused line: takes what is certain from it and suspends the checks that depend on the lost place.
+  /// After a refused line: takes what is certain from it and suspends the checks that depend on the lost
+  /// place.
   void recover(const Block& block);
   bool ended() const { return ended_; }
   std::size_t move_count() const { return path_.moves.size(); }
@@ -51,9 +52,10 @@ private:
 
   // interpreter.cpp: modes and switches
   void switches(const Block& block);
+  void take_feed(const Block& block);
   void modes(const Block& block);
   void one_line_code(const Block& block, int code);
-  void spindle_and_change(const Block& block);
+  void spindle_and_coolant(const Block& block);
   void stops(const Block& block);
   void pick_tool(const Block& block);
   void change_tool(int column);
@@ -101,6 +103,7 @@ private:
   bool moved_ = false, units_given_ = false;
   int length_of_ = 0; ///< H of G43; 0: none
   bool length_ever_ = false;
+  bool length_unsure_ = false; ///< another tool's H is in force and a cutter length is missing
 
   int motion_ = -1; ///< ten times the G code in force; -1: none yet
   ArcPlane plane_ = ArcPlane::xy;
@@ -116,13 +119,14 @@ private:
 
   struct CycleMemory { // sticky within a run of lines under one cycle code
     int code = -1;
+    bool incremental = false;
     double r = 0, bottom = 0, peck = 0, dwell = 0;
     bool has_r = false, has_bottom = false, has_peck = false, has_dwell = false;
   } cycle_;
 
   double worst_mismatch_mm_ = 0;
   int worst_mismatch_line_ = 0;
-  mutable std::uint32_t used_ = 0; ///< letters of this line that something used
+  std::uint32_t used_ = 0; ///< letters of this line that something used
 };
 
 } // namespace snagmap

@@ -11,7 +11,9 @@ namespace {
 constexpr double kClearance_mm = 0.254; // 0.010 inch: where a peck re-enters above the last bottom
 constexpr int kMostRepeats = 9999, kMostPecks = 100000;
 
-int third_axis(ArcPlane plane) { return plane == ArcPlane::xy ? 2 : plane == ArcPlane::zx ? 1 : 0; }
+int third_axis(ArcPlane plane) {
+  return plane == ArcPlane::xy ? 2 : plane == ArcPlane::zx ? 1 : 0;
+}
 
 } // namespace
 
@@ -20,9 +22,12 @@ void Interpreter::cycle(const Block& block) {
   const char depth_letter = static_cast<char>('X' + third);
   const int column = block.has(GroupG::motion) ? block[GroupG::motion].column : 1;
   const std::string name = g_name(code);
-  if (inverse_time_) throw Refusal{column, name + " under G93: a cycle has no one time", "write G94 and a feed before it"};
-  if (cycle_.code != code) cycle_ = {};
+  if (inverse_time_)
+    throw Refusal{column, name + " under G93: a cycle has no one time", "write G94 and a feed before it"};
+  if (cycle_.code != code || cycle_.incremental != incremental_)
+    cycle_ = {};
   cycle_.code = code;
+  cycle_.incremental = incremental_;
   used_ |= letter_bit('R') | letter_bit('L');
   const double from = at_[third];
   if (block.has('R')) {
@@ -30,12 +35,15 @@ void Interpreter::cycle(const Block& block) {
     cycle_.has_r = true;
   }
   if (block.has(depth_letter)) {
-    cycle_.bottom = incremental_ ? block[depth_letter] * scale_ : block[depth_letter] * scale_ + shift_[third];
+    cycle_.bottom =
+        incremental_ ? block[depth_letter] * scale_ : block[depth_letter] * scale_ + shift_[third];
     cycle_.has_bottom = true;
   }
-  if (!cycle_.has_r) throw Refusal{column, name + " without R: where does the cutter clear the work?", "write R"};
+  if (!cycle_.has_r)
+    throw Refusal{column, name + " without R: where does the cutter clear the work?", "write R"};
   if (!cycle_.has_bottom)
-    throw Refusal{column, fmt::format("{} without {}: how deep?", name, depth_letter), fmt::format("write {}", depth_letter)};
+    throw Refusal{column, fmt::format("{} without {}: how deep?", name, depth_letter),
+                  fmt::format("write {}", depth_letter)};
   const double r = incremental_ ? from + cycle_.r : cycle_.r;
   const double bottom = incremental_ ? r + cycle_.bottom : cycle_.bottom;
   if (!(std::abs(r) <= 1e6 && std::abs(bottom) <= 1e6))
@@ -48,7 +56,8 @@ void Interpreter::cycle(const Block& block) {
   if (block.has('L')) {
     const double l = block['L'];
     if (!(l >= 1 && l <= kMostRepeats) || std::abs(l - std::round(l)) > 1e-4)
-      throw Refusal{block.column_of('L'), fmt::format("L{:g}: a cycle is repeated 1 to {} times", l, kMostRepeats),
+      throw Refusal{block.column_of('L'),
+                    fmt::format("L{:g}: a cycle is repeated 1 to {} times", l, kMostRepeats),
                     "write a whole number"};
     repeats = static_cast<int>(std::round(l));
   }
@@ -59,10 +68,12 @@ void Interpreter::cycle(const Block& block) {
       cycle_.dwell = block['P'];
       cycle_.has_dwell = true;
       if (!(cycle_.dwell >= 0 && cycle_.dwell <= 1e6))
-        throw Refusal{block.column_of('P'), fmt::format("P{:g}: a dwell is 0 to 1000000 seconds", cycle_.dwell),
+        throw Refusal{block.column_of('P'),
+                      fmt::format("P{:g}: a dwell is 0 to 1000000 seconds", cycle_.dwell),
                       "check the seconds"};
     }
-    if (!cycle_.has_dwell) throw Refusal{column, name + " without P: it needs the seconds of its dwell", "write P"};
+    if (!cycle_.has_dwell)
+      throw Refusal{column, name + " without P: it needs the seconds of its dwell", "write P"};
   }
   const bool pecks = code == 830 || code == 730;
   if (pecks) {
@@ -72,15 +83,19 @@ void Interpreter::cycle(const Block& block) {
       cycle_.has_peck = true;
     }
     if (!cycle_.has_peck || !(cycle_.peck > 0))
-      throw Refusal{block.has('Q') ? block.column_of('Q') : column, name + " without Q above 0: how deep is a peck?", "write Q"};
+      throw Refusal{block.has('Q') ? block.column_of('Q') : column,
+                    name + " without Q above 0: how deep is a peck?", "write Q"};
     if ((r - bottom) / cycle_.peck > kMostPecks)
       throw Refusal{block.has('Q') ? block.column_of('Q') : column,
                     fmt::format("{} makes more than {} pecks", name, kMostPecks), "check Q and the depth"};
   }
   if (code == 730)
-    notes_.once("G73", line_, "G73 is no part of the standard: after each peck the cutter backs off 0.254 mm");
-  if (code == 840) notes_.once("G84", line_, "G84: the hole is drilled in the preview, the thread is not");
-  if (code == 880) notes_.once("G88", line_, "G88: the retract by hand is taken as a stop and a rapid");
+    notes_.once("G73", line_,
+                "G73 is no part of the standard: after each peck the cutter backs off 0.254 mm");
+  if (code == 840)
+    notes_.once("G84", line_, "G84: the hole is drilled in the preview, the thread is not");
+  if (code == 880)
+    notes_.once("G88", line_, "G88: the retract by hand is taken as a stop and a rapid");
 
   const double feed = feed_for(block, 0, column);
   const auto to_depth = [&](MoveKind kind, double depth) {
@@ -88,9 +103,11 @@ void Interpreter::cycle(const Block& block) {
     to[third] = depth;
     go(kind, to, kind == MoveKind::rapid ? 0 : feed);
   };
-  if (!incremental_ && block.has(depth_letter)) lost_ &= ~(1u << third);
+  if (!incremental_ && block.has(depth_letter))
+    lost_ &= ~(1u << third);
   const double clear = return_to_r_ ? r : std::max(from, r);
-  if (at_[third] < r) to_depth(MoveKind::rapid, r);
+  if (at_[third] < r)
+    to_depth(MoveKind::rapid, r);
   for (int i = 0; i < repeats; ++i) {
     Offset over = targets(block);
     over[third] = at_[third];
@@ -100,18 +117,23 @@ void Interpreter::cycle(const Block& block) {
       for (int n = 1;; ++n) {
         const double depth = std::max(bottom, r - n * cycle_.peck);
         to_depth(MoveKind::line, depth);
-        if (depth <= bottom) break;
-        if (code == 830) {
+        if (depth <= bottom)
+          break;
+        if (code == 830)
           to_depth(MoveKind::rapid, r);
-          to_depth(MoveKind::rapid, std::min(r, depth + kClearance_mm));
-        } else to_depth(MoveKind::rapid, std::min(r, depth + kClearance_mm));
+        to_depth(MoveKind::rapid, std::min(r, depth + kClearance_mm));
       }
-    } else to_depth(MoveKind::line, bottom);
-    if (dwells) stand(MoveKind::dwell, cycle_.dwell);
+    } else
+      to_depth(MoveKind::line, bottom);
+    if (dwells)
+      stand(MoveKind::dwell, cycle_.dwell);
     const bool turned = spindle_on_;
-    if (code == 860 || code == 880) spindle_on_ = false;
-    if (code == 880) stand(MoveKind::stop, 0);
-    if (code == 840 || code == 850 || code == 890) to_depth(MoveKind::line, r);
+    if (code == 860 || code == 880)
+      spindle_on_ = false;
+    if (code == 880)
+      stand(MoveKind::stop, 0);
+    if (code == 840 || code == 850 || code == 890)
+      to_depth(MoveKind::line, r);
     to_depth(MoveKind::rapid, clear);
     if (turned && !spindle_on_) {
       spindle_on_ = true;

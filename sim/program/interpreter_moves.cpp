@@ -8,7 +8,6 @@
 namespace snagmap {
 namespace {
 
-constexpr std::uint32_t kAxisLetters = letter_bit('X') | letter_bit('Y') | letter_bit('Z');
 constexpr double kFarthest_mm = 1e6;
 constexpr double kInchTolerance_mm = 0.0002 * 25.4;
 
@@ -18,29 +17,47 @@ struct PlaneAxes {
 };
 PlaneAxes axes_of(ArcPlane plane) {
   switch (plane) {
-  case ArcPlane::zx: return {2, 0, 1};
-  case ArcPlane::yz: return {1, 2, 0};
-  case ArcPlane::xy: break;
+  case ArcPlane::zx:
+    return {2, 0, 1};
+  case ArcPlane::yz:
+    return {1, 2, 0};
+  case ArcPlane::xy:
+    break;
   }
   return {0, 1, 2};
 }
 const char* plane_name(ArcPlane plane) {
   return plane == ArcPlane::xy ? "G17 (X Y)" : plane == ArcPlane::zx ? "G18 (Z X)" : "G19 (Y Z)";
 }
-char axis_letter(int axis) { return static_cast<char>('X' + axis); }
-char offset_letter(int axis) { return static_cast<char>('I' + axis); }
+char axis_letter(int axis) {
+  return static_cast<char>('X' + axis);
+}
+char offset_letter(int axis) {
+  return static_cast<char>('I' + axis);
+}
 
 } // namespace
 
 double Interpreter::target(const Block& block, int axis) {
   const char letter = axis_letter(axis);
-  if (!block.has(letter)) return at_[axis];
+  if (!block.has(letter))
+    return at_[axis];
+  if (axis == Z && length_unsure_ && !incremental_)
+    throw Refusal{
+        block.column_of(letter),
+        fmt::format(
+            "Z with the length of tool {} in force (G43) and tool {} in the spindle: their lengths are "
+            "not both given",
+            length_of_, mounted_),
+        fmt::format("write G43 H{}, or give both cutter lengths", mounted_)};
   const double value = block[letter] * scale_;
   const double place = incremental_ ? at_[axis] + value : value + shift_[axis];
   if (!(std::abs(place) <= kFarthest_mm))
-    throw Refusal{block.column_of(letter), fmt::format("{}{:g} is more than 1 km from the sheet", letter, block[letter]),
+    throw Refusal{block.column_of(letter),
+                  fmt::format("{}{:g} is more than 1 km from the sheet", letter, block[letter]),
                   "check the number, its decimal point and the units"};
-  if (!incremental_) lost_ &= ~(1u << axis);
+  if (!incremental_)
+    lost_ &= ~(1u << axis);
   return place;
 }
 
@@ -63,10 +80,12 @@ Move Interpreter::make_move(MoveKind kind) const {
 }
 
 void Interpreter::push(const Move& move) {
-  if (failed_) return; // no path will come of it: only the further faults are of use
+  if (failed_)
+    return; // no path will come of it: only the further faults are of use
   if (path_.moves.size() >= most_moves_)
-    throw Refusal{1, fmt::format("the path does not fit: more than {} moves of {} bytes", most_moves_, sizeof(Move)),
-                  "split the program, or allow more memory"};
+    throw Refusal{
+        1, fmt::format("the path does not fit: more than {} moves of {} bytes", most_moves_, sizeof(Move)),
+        "split the program, or allow more memory"};
   path_.moves.push_back(move);
 }
 
@@ -76,7 +95,8 @@ void Interpreter::go(MoveKind kind, const Offset& to, double feed_mm_min) {
   move.feed_mm_min = static_cast<float>(feed_mm_min);
   at_ = to;
   const bool still = move.to.x == move.from.x && move.to.y == move.from.y && move.to.z == move.from.z;
-  if (!still) push(move);
+  if (!still)
+    push(move);
 }
 
 void Interpreter::stand(MoveKind kind, double seconds) {
@@ -88,18 +108,23 @@ void Interpreter::stand(MoveKind kind, double seconds) {
 /// The feed of a cutting move in mm/min; under inverse time it follows from the move's length.
 double Interpreter::feed_for(const Block& block, double length_mm, int column) {
   if (empty_spindle_)
-    throw Refusal{column, "feed move with no cutter: T0 M6 has emptied the spindle", "change to a tool first"};
-  if (!spindle_on_ || rpm_ == 0) notes_.once("standing spindle", line_, "feed moves begin while the spindle stands");
+    throw Refusal{column, "feed move with no cutter: T0 M6 has emptied the spindle",
+                  "change to a tool first"};
+  if (!spindle_on_ || rpm_ == 0)
+    notes_.once("standing spindle", line_, "feed moves begin while the spindle stands");
   if (inverse_time_) {
     if (!block.has('F'))
       throw Refusal{column, "no F on a feed line under G93: inverse time needs it on each line",
                     "write F (1 / minutes of this move), or G94"};
     if (!(block['F'] > 0))
-      throw Refusal{block.column_of('F'), "F0 under G93: the move would take for ever", "write F (1 / minutes of this move)"};
+      throw Refusal{block.column_of('F'), "F0 under G93: the move would take for ever",
+                    "write F (1 / minutes of this move)"};
     return block['F'] * length_mm;
   }
-  if (feed_known_ && feed_mm_min_ > 0) return feed_mm_min_;
-  if (feed_refused_) return 1; // said once
+  if (feed_known_ && feed_mm_min_ > 0)
+    return feed_mm_min_;
+  if (feed_refused_)
+    return 1; // said once
   feed_refused_ = true;
   throw Refusal{column, feed_known_ ? "feed move with feed zero" : "feed move before any feed (F) was set",
                 "write F on this line or before"};
@@ -109,36 +134,46 @@ void Interpreter::motion(const Block& block, bool axes_taken) {
   const bool written = block.has(GroupG::motion);
   const std::uint32_t axes = axes_taken ? 0 : block.present & kAxisLetters;
   const int column = written ? block[GroupG::motion].column : 0;
-  if (written) motion_ = block[GroupG::motion].code;
-  if (block.has(GroupG::one_line) && block[GroupG::one_line].code == 530) return in_machine_coordinates(block);
+  if (written)
+    motion_ = block[GroupG::motion].code;
+  if (block.has(GroupG::one_line) && block[GroupG::one_line].code == 530)
+    return in_machine_coordinates(block);
   const bool offsets = block.present & (letter_bit('I') | letter_bit('J') | letter_bit('K'));
   const bool round = motion_ == 20 || motion_ == 30;
   if (axes == 0 && !(round && offsets && !axes_taken)) {
     if (written && motion_ != 800 && !axes_taken)
-      throw Refusal{column, fmt::format("{} without axis words: where to?", g_name(motion_)), "write X, Y or Z"};
+      throw Refusal{column, fmt::format("{} without axis words: where to?", g_name(motion_)),
+                    "write X, Y or Z"};
     return;
   }
   if (motion_ < 0 || motion_ == 800) {
     char letter = 'X';
-    while (!block.has(letter)) ++letter;
+    while (!block.has(letter))
+      ++letter;
     throw Refusal{block.column_of(letter),
-                  motion_ < 0 ? "axis words before any motion code" : "axis words under G80, which ends motion",
+                  motion_ < 0 ? "axis words before any motion code"
+                              : "axis words under G80, which ends motion",
                   "write G0, G1, G2 or G3"};
   }
-  if (!units_given_ && block.present & kAxisLetters) path_.inch = false;
   moved_ = true;
   switch (motion_) {
-  case 0: return straight(block, true);
-  case 10: return straight(block, false);
-  case 20: return arc(block, false);
-  case 30: return arc(block, true);
-  default: return cycle(block);
+  case 0:
+    return straight(block, true);
+  case 10:
+    return straight(block, false);
+  case 20:
+    return arc(block, false);
+  case 30:
+    return arc(block, true);
+  default:
+    return cycle(block);
   }
 }
 
 void Interpreter::straight(const Block& block, bool rapid) {
   const Offset to = targets(block);
-  if (rapid) return go(MoveKind::rapid, to, 0);
+  if (rapid)
+    return go(MoveKind::rapid, to, 0);
   const double dx = to[X] - at_[X], dy = to[Y] - at_[Y], dz = to[Z] - at_[Z];
   const int column = block.has(GroupG::motion) ? block[GroupG::motion].column : 1;
   const double length = inverse_time_ ? std::sqrt(dx * dx + dy * dy + dz * dz) : 0;
@@ -150,13 +185,15 @@ void Interpreter::arc(const Block& block, bool anticlockwise) {
   const int column = block.has(GroupG::motion) ? block[GroupG::motion].column : 1;
   const char* name = anticlockwise ? "G3" : "G2";
   if (block.has(offset_letter(third)))
-    throw Refusal{block.column_of(offset_letter(third)),
-                  fmt::format("{} is no offset of plane {}", offset_letter(third), plane_name(plane_)),
-                  fmt::format("use {} and {}, or change the plane", offset_letter(first), offset_letter(second))};
+    throw Refusal{
+        block.column_of(offset_letter(third)),
+        fmt::format("{} is no offset of plane {}", offset_letter(third), plane_name(plane_)),
+        fmt::format("use {} and {}, or change the plane", offset_letter(first), offset_letter(second))};
   const bool offsets = block.has(offset_letter(first)) || block.has(offset_letter(second));
   const bool ends = block.has(axis_letter(first)) || block.has(axis_letter(second));
   if (offsets && block.has('R'))
-    throw Refusal{block.column_of('R'), fmt::format("{} with R and with offsets: two ways of one circle", name), "keep one"};
+    throw Refusal{block.column_of('R'),
+                  fmt::format("{} with R and with offsets: two ways of one circle", name), "keep one"};
   if (!offsets && !block.has('R'))
     throw Refusal{column, fmt::format("{} with neither R nor offsets: which circle?", name),
                   fmt::format("write R, or {} and {}", offset_letter(first), offset_letter(second))};
@@ -165,8 +202,8 @@ void Interpreter::arc(const Block& block, bool anticlockwise) {
                   fmt::format("write {} or {}", axis_letter(first), axis_letter(second))};
   if (!ends)
     notes_.once("full circle", line_,
-                fmt::format("{} without {} and {}: read as a full circle, as many controls do", name, axis_letter(first),
-                            axis_letter(second)));
+                fmt::format("{} without {} and {}: read as a full circle, as many controls do", name,
+                            axis_letter(first), axis_letter(second)));
   used_ |= letter_bit(offset_letter(first)) | letter_bit(offset_letter(second)) | letter_bit('R');
 
   const bool unsure = lost_ & (1u << first | 1u << second);
@@ -176,17 +213,20 @@ void Interpreter::arc(const Block& block, bool anticlockwise) {
     at_ = to;
     return;
   }
-  const double tolerance = scale_ > 1 ? std::max(options_.arc_tolerance_mm, kInchTolerance_mm) : options_.arc_tolerance_mm;
+  const double tolerance =
+      scale_ > 1 ? std::max(options_.arc_tolerance_mm, kInchTolerance_mm) : options_.arc_tolerance_mm;
   ArcFit fit;
   if (offsets) {
     const auto centre_of = [&](int axis) {
       const char letter = offset_letter(axis);
       const double value = block.has(letter) ? block[letter] * scale_ : 0;
-      if (!arc_centre_absolute_) return at_[axis] + value;
+      if (!arc_centre_absolute_)
+        return at_[axis] + value;
       return block.has(letter) ? value + shift_[axis] : at_[axis];
     };
     const Vec2 centre{centre_of(first), centre_of(second)};
-    const int at = block.column_of(block.has(offset_letter(first)) ? offset_letter(first) : offset_letter(second));
+    const int at =
+        block.column_of(block.has(offset_letter(first)) ? offset_letter(first) : offset_letter(second));
     if (!(norm(centre - start) <= kFarthest_mm))
       throw Refusal{at, "arc with a radius of more than 1 km", "check the offsets and the units"};
     fit = arc_by_centre(start, end, centre, anticlockwise);
@@ -194,26 +234,29 @@ void Interpreter::arc(const Block& block, bool anticlockwise) {
       throw Refusal{at, fmt::format("{} with radius zero", name), "check the offsets"};
     if (!(fit.mismatch_mm <= tolerance)) {
       at_ = to;
-      throw Refusal{at,
-                    fmt::format("{} does not meet its end: radius {:.6f} mm at the start, {:.6f} mm at the end, "
-                                "mismatch {:.6f} mm over {:.6f} mm",
-                                name, norm(centre - start), norm(centre - end), fit.mismatch_mm, tolerance),
-                    "post with more decimals, or allow a looser arc tolerance by name"};
+      throw Refusal{
+          at,
+          fmt::format("{} does not meet its end: radius {:.6f} mm at the start, {:.6f} mm at the end, "
+                      "mismatch {:.6f} mm over {:.6f} mm",
+                      name, norm(centre - start), norm(centre - end), fit.mismatch_mm, tolerance),
+          "post with more decimals, or allow a looser arc tolerance by name"};
     }
   } else {
     const double radius = block['R'] * scale_;
     if (!(std::abs(radius) <= kFarthest_mm))
       throw Refusal{block.column_of('R'), "arc with a radius of more than 1 km", "check R and the units"};
     if (start.x == end.x && start.y == end.y)
-      throw Refusal{block.column_of('R'), fmt::format("{} with R ends where it starts: no one circle fits", name),
+      throw Refusal{block.column_of('R'),
+                    fmt::format("{} with R ends where it starts: no one circle fits", name),
                     "write the full circle with offsets"};
     fit = arc_by_radius(start, end, radius, anticlockwise);
     if (!(fit.mismatch_mm <= tolerance) || radius == 0) {
       at_ = to;
-      throw Refusal{block.column_of('R'),
-                    fmt::format("R{:g} is too small to reach the end: half the chord is {:.6f} mm, {:.6f} mm more", block['R'],
-                                0.5 * norm(end - start), fit.mismatch_mm),
-                    "check R and the end, or allow a looser arc tolerance by name"};
+      throw Refusal{
+          block.column_of('R'),
+          fmt::format("R{:g} is too small to reach the end: half the chord is {:.6f} mm, {:.6f} mm more",
+                      block['R'], 0.5 * norm(end - start), fit.mismatch_mm),
+          "check R and the end, or allow a looser arc tolerance by name"};
     }
   }
   if (fit.mismatch_mm > worst_mismatch_mm_) {
@@ -238,17 +281,21 @@ void Interpreter::in_machine_coordinates(const Block& block) {
   if ((block.present & kAxisLetters) == 0)
     throw Refusal{column, "G53 without axis words: where to?", "write X, Y or Z"};
   if (!options_.machine_zero_mm)
-    notes_.once("machine zero", line_,
-                fmt::format("G53: the machine's zero is not given and is taken as the start place X{:g} Y{:g} Z{:g} mm",
-                            options_.start_mm.x, options_.start_mm.y, options_.start_mm.z));
+    notes_.once(
+        "machine zero", line_,
+        fmt::format(
+            "G53: the machine's zero is not given and is taken as the start place X{:g} Y{:g} Z{:g} mm",
+            options_.start_mm.x, options_.start_mm.y, options_.start_mm.z));
   const Offset shift = shift_;
-  const bool incremental = incremental_;
+  const bool incremental = incremental_, unsure = length_unsure_;
+  length_unsure_ = false;
   shift_ = {{machine_zero_.x, machine_zero_.y, machine_zero_.z}};
   incremental_ = false;
   moved_ = true;
   const auto restore = [&] {
     shift_ = shift;
     incremental_ = incremental;
+    length_unsure_ = unsure;
   };
   try {
     straight(block, motion_ == 0);

@@ -20,8 +20,8 @@ public:
   void scan(bool block_delete) {
     if (cursor_.end - cursor_.begin > kLongestLine)
       throw Refusal{kLongestLine + 1,
-                    fmt::format("line of {} characters: RS-274 allows at most {}", cursor_.end - cursor_.begin,
-                                kLongestLine),
+                    fmt::format("line of {} characters: RS-274 allows at most {}",
+                                cursor_.end - cursor_.begin, kLongestLine),
                     "split the line, or shorten its comment"};
     char c = cursor_.peek();
     if (c == '/') {
@@ -32,18 +32,25 @@ public:
       ++cursor_.at;
       c = cursor_.peek();
     }
-    if ((c | 0x20) == 'n') line_number();
-    else if ((c | 0x20) == 'o') program_number();
+    if ((c | 0x20) == 'n')
+      line_number();
+    else if ((c | 0x20) == 'o')
+      program_number();
     while ((c = cursor_.peek()) != 0 || cursor_.at < cursor_.end) {
-      if (is_letter(c)) word(static_cast<char>(c & ~0x20));
-      else if (c == '(') comment();
-      else if (c == '#') setting();
+      if (is_letter(c))
+        word(static_cast<char>(c & ~0x20));
+      else if (c == '(')
+        comment();
+      else if (c == '#')
+        setting();
       else if (c == ';') {
         block_.semicolon = true;
         break;
-      } else stray(c);
+      } else
+        stray(c);
     }
-    for (int i = 0; i < settings_; ++i) cursor_.parameters.value[setting_index_[i]] = setting_value_[i];
+    for (int i = 0; i < settings_; ++i)
+      cursor_.parameters.value[setting_index_[i]] = setting_value_[i];
   }
 
 private:
@@ -57,14 +64,18 @@ private:
     if (c == '%')
       throw Refusal{column, "'%' inside a line: a percent sign stands alone on the first and the last line",
                     "put it on a line of its own, or remove it"};
-    if (c == ')') throw Refusal{column, "')' without a comment to close", "write '(' before the comment"};
-    if (c == ']') throw Refusal{column, "']' without an expression to close", "write '[' before the expression"};
+    if (c == ')')
+      throw Refusal{column, "')' without a comment to close", "write '(' before the comment"};
+    if (c == ']')
+      throw Refusal{column, "']' without an expression to close", "write '[' before the expression"};
     if (c == '.' || c == '-' || c == '+' || (c >= '0' && c <= '9'))
-      throw Refusal{column, "a number without a letter before it", "write the letter of the word, such as X or F"};
+      throw Refusal{column, "a number without a letter before it",
+                    "write the letter of the word, such as X or F"};
     const auto byte = static_cast<unsigned char>(c);
     throw Refusal{column,
-                  byte > 32 && byte < 127 ? fmt::format("'{}' does not begin a word, comment or parameter setting", c)
-                                          : fmt::format("byte {} is no printable character", byte),
+                  byte > 32 && byte < 127
+                      ? fmt::format("'{}' does not begin a word, comment or parameter setting", c)
+                      : fmt::format("byte {} is no printable character", byte),
                   "remove it, or put it into a ( ) comment"};
   }
 
@@ -73,14 +84,16 @@ private:
     const int column = cursor_.column();
     ++cursor_.at;
     int digits = 0;
-    while (cursor_.peek() >= '0' && cursor_.peek() <= '9') ++cursor_.at, ++digits;
+    while (cursor_.peek() >= '0' && cursor_.peek() <= '9')
+      ++cursor_.at, ++digits;
     if (digits == 0)
       throw Refusal{column, "N without a whole number: a block number is N and digits, without sign",
                     "write N10, or leave the block number out"};
     if (cursor_.peek() == '.')
       throw Refusal{column, "N with a decimal point: a block number is a whole number",
                     "write N10, or leave the block number out"};
-    if (digits > 5) block_.long_number_column = column;
+    if (digits > 5)
+      block_.long_number_column = column;
   }
 
   /// O and a number alone names the program; with any more it is control flow, which is refused.
@@ -88,8 +101,10 @@ private:
     const int column = cursor_.column();
     ++cursor_.at;
     int digits = 0;
-    while (cursor_.peek() >= '0' && cursor_.peek() <= '9') ++cursor_.at, ++digits;
-    while (cursor_.peek() == '(') comment();
+    while (cursor_.peek() >= '0' && cursor_.peek() <= '9')
+      ++cursor_.at, ++digits;
+    while (cursor_.peek() == '(')
+      comment();
     if (digits == 0 || cursor_.at < cursor_.end)
       throw Refusal{column, "O word: subprograms and loops are not read",
                     "let the post-processor write the program out in full, without O words"};
@@ -99,8 +114,10 @@ private:
   void word(char letter) {
     const int column = cursor_.column();
     ++cursor_.at;
-    if (letter == 'G') return code_g(column);
-    if (letter == 'M') return code_m(column);
+    if (letter == 'G')
+      return code_g(column);
+    if (letter == 'M')
+      return code_m(column);
     if (letter == 'N')
       throw Refusal{column, "N after other words: the block number stands first on its line",
                     "move it to the start of the line, or remove it"};
@@ -131,8 +148,9 @@ private:
                     "remove it if it does not move the cutter, or let the post-processor write it out"};
     }
     if (block_.has(group) && group != GroupG::cancelled)
-      throw Refusal{column, fmt::format("{} and {} on one line: both are of one modal group", g_name(block_[group].code),
-                                        g_name(code)),
+      throw Refusal{column,
+                    fmt::format("{} and {} on one line: both are of one modal group",
+                                g_name(block_[group].code), g_name(code)),
                     "keep the one that is meant, or write them on two lines"};
     block_.groups |= 1u << static_cast<int>(group);
     block_.g[static_cast<int>(group)] = {code, column};
@@ -142,7 +160,8 @@ private:
     const double value = read_value(cursor_, 'M');
     const int code = value >= 0 && value < 1000 ? static_cast<int>(value + 0.5) : -1;
     if (code < 0 || std::abs(value - code) > 1e-4)
-      throw Refusal{column, fmt::format("M{:g} is not an M code: a whole number from 0", value), "check the code"};
+      throw Refusal{column, fmt::format("M{:g} is not an M code: a whole number from 0", value),
+                    "check the code"};
     const GroupM group = group_of_m(code);
     if (group >= GroupM::refused) {
       if (const NamedRefusal* named = refusal_of_m(code))
@@ -156,7 +175,8 @@ private:
       const int other = block_.m[i].code;
       const bool both_coolants = group == GroupM::coolant && other != 9 && code != 9 && other != code;
       if (group_of_m(other) == group && !both_coolants)
-        throw Refusal{column, fmt::format("M{} and M{} on one line: both are of one modal group", other, code),
+        throw Refusal{column,
+                      fmt::format("M{} and M{} on one line: both are of one modal group", other, code),
                       "keep the one that is meant, or write them on two lines"};
     }
     block_.m[block_.m_count++] = {code, column};
@@ -173,7 +193,8 @@ private:
       throw Refusal{cursor_.column(), "comment is not closed on its line", "write ')' at its end"};
     cursor_.at = p + 1;
     const char* text = open + 1;
-    while (text < p && (*text == ' ' || *text == '\t')) ++text;
+    while (text < p && (*text == ' ' || *text == '\t'))
+      ++text;
     if (p - text >= 3 && (text[0] | 0x20) == 'm' && (text[1] | 0x20) == 's' && (text[2] | 0x20) == 'g') {
       block_.message = text + 3;
       block_.message_end = p;
@@ -185,7 +206,8 @@ private:
     ++cursor_.at;
     const int index = read_parameter_index(cursor_, column);
     if (cursor_.peek() != '=')
-      throw Refusal{column, fmt::format("#{} stands alone: a parameter is set with '=' or used as a value", index),
+      throw Refusal{column,
+                    fmt::format("#{} stands alone: a parameter is set with '=' or used as a value", index),
                     fmt::format("write #{}=value, or a letter before it", index)};
     ++cursor_.at;
     // A line has at most 256 characters and a setting at least 4, so the array cannot overflow.
@@ -201,6 +223,16 @@ private:
 };
 
 } // namespace
+
+int whole(const Block& block, char letter, int most) {
+  const double value = block[letter];
+  const double nearest = std::round(value);
+  if (!(nearest >= 0) || std::abs(value - nearest) > 1e-4 || nearest > most)
+    throw Refusal{block.column_of(letter),
+                  fmt::format("{}{:g} is not a whole number from 0 to {}", letter, value, most),
+                  fmt::format("write {} with a whole number", letter)};
+  return static_cast<int>(nearest);
+}
 
 void scan_line(const char* begin, const char* end, bool block_delete, Parameters& parameters, Block& block) {
   block.clear();

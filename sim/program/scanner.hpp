@@ -5,9 +5,9 @@
 
 namespace snagmap {
 
-/// Reads one line [begin, end) into `block`. `*end` must be readable and must be '\n', '\r' or 0 (it stops the number
-/// reader). Parameter settings take effect after the whole line. Throws Refusal at the first fault; what was read
-/// before it stays in the block. No allocation on lines without fault.
+/// Reads one line [begin, end) into `block`. `*end` must be readable and must be '\n', '\r' or 0 (it stops
+/// the number reader). Parameter settings take effect after the whole line. Throws Refusal at the first
+/// fault; what was read before it stays in the block. No allocation on lines without fault.
 void scan_line(const char* begin, const char* end, bool block_delete, Parameters& parameters, Block& block);
 
 GroupG group_of_g(int code);

@@ -21,7 +21,8 @@ Outcome<Path> read(const std::string& lines, Vec3 start) {
 Move last_arc(const std::string& lines, Vec3 start) {
   const auto path = read(lines, start);
   EXPECT_TRUE(path) << (path ? "" : to_text(path.faults().front()));
-  if (!path || path->moves.empty()) return {};
+  if (!path || path->moves.empty())
+    return {};
   EXPECT_EQ(path->moves.back().kind, MoveKind::arc);
   return path->moves.back();
 }
@@ -70,7 +71,13 @@ INSTANTIATE_TEST_SUITE_P(
         Worked{"A13", {0, 0, 0}, "G19 G2 Y20 J10 K0", {10, 0}, -180, 31.415927, {0, 10, 10}},
         Worked{"A14", {3, 4, 0}, "G2 X-4 Y3 I-3 J-4", {0, 0}, -270, 23.561945, {0.707107, -4.949747, 0}},
         Worked{"A15", {3, 4, 0}, "G3 X-4 Y3 I-3 J-4", {0, 0}, 90, 7.853982, {-0.707107, 4.949747, 0}},
-        Worked{"A17", {0, 0, 0}, "G2 X19.999 Y0 R10", {9.9995, -0.099999}, -178.854080, 31.215926, {9.9995, 9.900001, 0}}),
+        Worked{"A17",
+               {0, 0, 0},
+               "G2 X19.999 Y0 R10",
+               {9.9995, -0.099999},
+               -178.854080,
+               31.215926,
+               {9.9995, 9.900001, 0}}),
     [](const auto& of) { return std::string(of.param.name); });
 
 // Radius rule 0.002 mm or 0.0002 inch: NIST RS274/NGC version 3 (NISTIR 6556), from memory.
@@ -91,7 +98,8 @@ TEST(ArcRadiusRule, LooserToleranceIsAskedForAndTheWorstMismatchIsTold) {
   const auto path = parse_program("S1 M3 F100 G2 X10.01 Y0 I5\nM30\n", "t.nc", options);
   ASSERT_TRUE(path);
   bool told = false;
-  for (const auto& note : path->notes) told = told || note.find("differ by 0.010000 mm") != std::string::npos;
+  for (const auto& note : path->notes)
+    told = told || note.find("differ by 0.010000 mm") != std::string::npos;
   EXPECT_TRUE(told);
 }
 
@@ -104,11 +112,13 @@ TEST(ArcRadiusRule, LongHalfChordWithinToleranceGivesAHalfTurn) {
 // A point turned by Eigen about the plane's normal, with a linear climb, is the independent construction.
 TEST(ArcAgainstEigen, RandomHelicesInAllPlanesFollowTheRotation) {
   std::mt19937_64 random(20240601);
-  std::uniform_real_distribution<double> place(-50, 50), radius(2, 50), angle(0.05, 2 * kPi - 0.05), climb(-20, 20);
+  std::uniform_real_distribution<double> place(-50, 50), radius(2, 50), angle(0.05, 2 * kPi - 0.05),
+      climb(-20, 20);
   for (int n = 0; n < 600; ++n) {
     const int plane = n % 3;
-    const Eigen::Vector3d normal = plane == 0 ? Eigen::Vector3d::UnitZ() : plane == 1 ? Eigen::Vector3d::UnitY()
-                                                                                      : Eigen::Vector3d::UnitX();
+    const Eigen::Vector3d normal = plane == 0   ? Eigen::Vector3d::UnitZ()
+                                   : plane == 1 ? Eigen::Vector3d::UnitY()
+                                                : Eigen::Vector3d::UnitX();
     const Eigen::Vector3d side = plane == 2 ? Eigen::Vector3d::UnitY() : Eigen::Vector3d::UnitX();
     const bool anticlockwise = n / 3 % 2;
     const double r = radius(random), turn = (anticlockwise ? 1 : -1) * angle(random), rise = climb(random);
@@ -121,16 +131,16 @@ TEST(ArcAgainstEigen, RandomHelicesInAllPlanesFollowTheRotation) {
     char line[256];
     const bool by_radius = n % 5 == 0 && std::abs(std::abs(turn) - kPi) > 0.2;
     if (by_radius)
-      std::snprintf(line, sizeof line, "G%d G%d X%.12f Y%.12f Z%.12f R%.12f", 17 + plane, anticlockwise ? 3 : 2, b.x(), b.y(),
-                    b.z(), std::abs(turn) < kPi ? r : -r);
+      std::snprintf(line, sizeof line, "G%d G%d X%.12f Y%.12f Z%.12f R%.12f", 17 + plane,
+                    anticlockwise ? 3 : 2, b.x(), b.y(), b.z(), std::abs(turn) < kPi ? r : -r);
     else {
       const Eigen::Vector3d offset = -arm;
       const char* form[3] = {"I%.12f J%.12f", "I%.12f K%.12f", "J%.12f K%.12f"};
       const double one = plane == 2 ? offset.y() : offset.x(), two = plane == 0 ? offset.y() : offset.z();
       char tail[64];
       std::snprintf(tail, sizeof tail, form[plane], one, two);
-      std::snprintf(line, sizeof line, "G%d G%d X%.12f Y%.12f Z%.12f %s", 17 + plane, anticlockwise ? 3 : 2, b.x(), b.y(), b.z(),
-                    tail);
+      std::snprintf(line, sizeof line, "G%d G%d X%.12f Y%.12f Z%.12f %s", 17 + plane, anticlockwise ? 3 : 2,
+                    b.x(), b.y(), b.z(), tail);
     }
     const Move arc = last_arc(line, {a.x(), a.y(), a.z()});
     EXPECT_NEAR(arc_turn_rad(arc), turn, 1e-8) << line;
@@ -138,7 +148,8 @@ TEST(ArcAgainstEigen, RandomHelicesInAllPlanesFollowTheRotation) {
     for (const double s : {0.0, 0.17, 0.5, 0.83, 1.0}) {
       const Vec3 p = point_at(arc, s);
       const Eigen::Vector3d q = along(s);
-      // Radius form: the centre moves by the words' rounding times r over its distance from the chord, under 100 here.
+      // Radius form: the centre moves by the words' rounding times r over its distance from the chord, under
+      // 100 here.
       EXPECT_LT((Eigen::Vector3d(p.x, p.y, p.z) - q).norm(), by_radius ? 1e-8 : 1e-9) << line << " s " << s;
       const Eigen::Vector3d ahead = (along(s + 1e-6) - along(s - 1e-6)).normalized();
       const Vec3 d = direction_at(arc, s);

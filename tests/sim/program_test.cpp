@@ -10,10 +10,13 @@ using namespace snagmap;
 
 namespace {
 
-std::string told(const Outcome<Path>& path) { return path ? "" : to_text(path.faults().front()); }
+std::string told(const Outcome<Path>& path) {
+  return path ? "" : to_text(path.faults().front());
+}
 
-const char* const kWhole = "%\nG21 G17 G90 G94 G40 G49 G54\nT1 M6\nS18000 M3\nG0 Z5\nG0 X0 Y0\nG1 Z-3 F600\nG1 X40 F3000\n"
-                           "G3 X50 Y10 I0 J10\nG1 Y30\nG2 X60 Y40 R10\nG1 X0\nY0\nG0 Z5\nM30\n%\n";
+const char* const kWhole =
+    "%\nG21 G17 G90 G94 G40 G49 G54\nT1 M6\nS18000 M3\nG0 Z5\nG0 X0 Y0\nG1 Z-3 F600\nG1 X40 F3000\n"
+    "G3 X50 Y10 I0 J10\nG1 Y30\nG2 X60 Y40 R10\nG1 X0\nY0\nG0 Z5\nM30\n%\n";
 
 } // namespace
 
@@ -29,7 +32,8 @@ TEST(WholeProgram, LengthsTimeExtentsAndArcsAreThoseByHand) {
   for (const Move& move : path->moves) {
     if (move.kind == MoveKind::line || move.kind == MoveKind::arc)
       (move.feed_mm_min == 600 ? slow : fast) += length_mm(move);
-    if (move.kind == MoveKind::arc) arcs.push_back(move);
+    if (move.kind == MoveKind::arc)
+      arcs.push_back(move);
     for (const Vec3 p : {move.from, move.to}) {
       low = {std::min(low.x, p.x), std::min(low.y, p.y), std::min(low.z, p.z)};
       high = {std::max(high.x, p.x), std::max(high.y, p.y), std::max(high.z, p.z)};

@@ -1,0 +1,170 @@
+// Where programmed numbers lie in the sheet: work systems, G92, tool length, and the way home.
+#include "sim/program/interpreter.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+
+namespace snagmap {
+namespace {
+
+constexpr int kFirstSystem = 5221, kSystemStep = 20, kActiveSystem = 5220, kNumbers = 5211;
+
+double part(const Vec3& v, int axis) {
+  return axis == 0 ? v.x : axis == 1 ? v.y : v.z;
+}
+
+} // namespace
+
+void Interpreter::update_shift() {
+  for (int axis = 0; axis < 3; ++axis)
+    shift_[axis] = origin_[axis] + numbers_[axis];
+  length_unsure_ = false;
+  if (length_of_ == 0 || length_of_ == mounted_ || mounted_ < 0)
+    return;
+  const auto in_force = options_.tool_length_mm.find(length_of_),
+             real = options_.tool_length_mm.find(mounted_);
+  const bool known = in_force != options_.tool_length_mm.end() && real != options_.tool_length_mm.end();
+  length_unsure_ = !known;
+  if (known)
+    shift_[Z] += in_force->second - real->second;
+}
+
+void Interpreter::set_length(const Block& block, int code) {
+  if (code == 490) {
+    if (length_of_ != 0 && length_ever_)
+      notes_.once("G49", line_, "G49 ends the tool length: Z is still read as the height of the tip");
+    length_of_ = 0;
+    return update_shift();
+  }
+  if (!block.has('H'))
+    throw Refusal{block[GroupG::length].column, "G43 without H: which tool's length?", "write G43 H1"};
+  used_ |= letter_bit('H');
+  const int h = whole(block, 'H', 999999);
+  if (mounted_ < 0)
+    mounted_ = picked_;
+  if (h != 0 && mounted_ < 0)
+    notes_.once("H before T", line_,
+                fmt::format("G43 H{} before any T is taken as the length of the cutter in use", h));
+  else if (h != 0 && h != mounted_)
+    notes_.once("H not T", line_,
+                fmt::format("G43 H{} corrects tool {} by the length of another", h, mounted_));
+  length_of_ = h;
+  length_ever_ = length_ever_ || h != 0;
+  update_shift();
+}
+
+void Interpreter::select_system(int system, int column) {
+  const unsigned bit = 1u << system;
+  if ((known_systems_ & bit) == 0) {
+    if (moved_)
+      throw Refusal{
+          column,
+          fmt::format("work system {} ({}): its origin is not known", system,
+                      system <= 6 ? fmt::format("G{}", 53 + system) : fmt::format("G59.{}", system - 6)),
+          "give its origin in the sheet's coordinates, or use one work system"};
+    // The first system used is the sheet's; the others are then unknown.
+    known_systems_ = (known_systems_ & ~(1u << system_)) | bit;
+    notes_.once("first system", line_,
+                fmt::format("work system {} is the first used: its origin is the sheet's zero", system));
+  }
+  system_ = system;
+  const int row = kFirstSystem + kSystemStep * (system - 1);
+  for (int axis = 0; axis < 3; ++axis)
+    origin_[axis] = parameters_->value[row + axis] + part(machine_zero_, axis);
+  parameters_->value[kActiveSystem] = system;
+  update_shift();
+}
+
+void Interpreter::one_line_code(const Block& block, int code) {
+  switch (code) {
+  case 100:
+    return set_origin(block);
+  case 280:
+  case 300:
+    return go_home(block, code);
+  case 920:
+    return set_numbers(block);
+  case 921:
+  case 922:
+    numbers_ = {};
+    if (code == 921)
+      for (int axis = 0; axis < 3; ++axis)
+        parameters_->value[kNumbers + axis] = 0;
+    return update_shift();
+  case 923:
+    for (int axis = 0; axis < 3; ++axis)
+      numbers_[axis] = parameters_->value[kNumbers + axis];
+    return update_shift();
+  default:
+    return;
+  }
+}
+
+/// G10 L2 Pn: origin of a work system in machine coordinates.
+void Interpreter::set_origin(const Block& block) {
+  const int column = block[GroupG::one_line].column;
+  used_ |= letter_bit('L') | letter_bit('P') | (block.present & kAxisLetters);
+  if (!block.has('L') || block['L'] != 2)
+    throw Refusal{column, "G10 without L2: only the setting of work origins is in the standard",
+                  "write G10 L2 P1 X.. Y.. Z.."};
+  const int system = block.has('P') ? whole(block, 'P', 9) : 0;
+  if (system == 0)
+    throw Refusal{column, "G10 L2 without P from 1 to 9: which work system?", "write G10 L2 P1 for G54"};
+  if (!options_.machine_zero_mm)
+    throw Refusal{
+        column, "G10 sets an origin in machine coordinates, and the place of the machine's zero is not given",
+        "give the machine's zero in the sheet's coordinates, or set the origin at the machine and drop G10"};
+  const int row = kFirstSystem + kSystemStep * (system - 1);
+  for (int axis = 0; axis < 3; ++axis)
+    if (block.has(static_cast<char>('X' + axis)))
+      parameters_->value[row + axis] = block[static_cast<char>('X' + axis)] * scale_;
+  known_systems_ |= 1u << system;
+  notes_.once("G10", line_,
+              fmt::format("G10 moves the origin of work system {}; the sheet stays where it is", system));
+  if (system == system_)
+    select_system(system, column);
+}
+
+/// G92: the present place is called by these numbers, in every work system.
+void Interpreter::set_numbers(const Block& block) {
+  if ((block.present & kAxisLetters) == 0)
+    throw Refusal{block[GroupG::one_line].column, "G92 without axis words: which numbers?",
+                  "write G92 X0 Y0, or G92.1 to clear"};
+  used_ |= block.present & kAxisLetters;
+  for (int axis = 0; axis < 3; ++axis) {
+    const char letter = static_cast<char>('X' + axis);
+    if (!block.has(letter))
+      continue;
+    const double without = shift_[axis] - numbers_[axis];
+    numbers_[axis] = at_[axis] - block[letter] * scale_ - without;
+    parameters_->value[kNumbers + axis] = numbers_[axis];
+  }
+  notes_.once("G92", line_,
+              fmt::format("G92 names the present place, which is X{:g} Y{:g} Z{:g} mm from the sheet's zero",
+                          at_[X], at_[Y], at_[Z]));
+  update_shift();
+}
+
+/// G28 and G30: a rapid through the given point, then the named axes (all when none is named) go home.
+void Interpreter::go_home(const Block& block, int code) {
+  const unsigned named = block.present & kAxisLetters;
+  const Offset through = targets(block);
+  moved_ = true;
+  if (named)
+    go(MoveKind::rapid, through, 0);
+  const int first = code == 280 ? 5161 : 5181;
+  Offset home = at_;
+  for (int axis = 0; axis < 3; ++axis)
+    if (named == 0 || block.has(static_cast<char>('X' + axis)))
+      home[axis] = parameters_->value[first + axis] + part(machine_zero_, axis);
+  if (!options_.home_mm)
+    notes_.once("home", line_,
+                fmt::format("{}: home is not given and is taken as the start place X{:g} Y{:g} Z{:g} mm",
+                            g_name(code), options_.start_mm.x, options_.start_mm.y, options_.start_mm.z));
+  if (named != 0 && named != kAxisLetters)
+    notes_.once("home axes", line_, fmt::format("{}: only the axes named go home", g_name(code)));
+  go(MoveKind::rapid, home, 0);
+}
+
+} // namespace snagmap

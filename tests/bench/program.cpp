@@ -1,0 +1,133 @@
+// Reading and motion planning at 10^4, 10^5 and 10^6 moves, beside plain reading of the same file.
+#include "sim/program.hpp"
+#include "sim/motion.hpp"
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+#include <cstdio>
+#include <filesystem>
+#include <fstream>
+#include <random>
+#include <string>
+#include <vector>
+
+#include <sys/resource.h>
+
+using namespace snagmap;
+namespace {
+
+double now() {
+  return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
+}
+double peak_MB() {
+  rusage use{};
+  getrusage(RUSAGE_SELF, &use);
+  return use.ru_maxrss / 1024.0;
+}
+template <class F> double median_of_5(F work) {
+  std::vector<double> times;
+  for (int i = 0; i < 5; ++i) {
+    const double start = now();
+    work();
+    times.push_back(now() - start);
+  }
+  std::sort(times.begin(), times.end());
+  return times[2];
+}
+
+/// A finishing program as a CAM system writes it: short chords, an arc in ten, a feed word now and then.
+void write_program(const std::string& file, int lines) {
+  std::ofstream out(file);
+  std::mt19937 random(7);
+  std::uniform_real_distribution<double> step(-4, 4);
+  double x = 100, y = 100;
+  out << "G21 G90 G17\nT1 M6\nS18000 M3\nG0 Z5\nG0 X100. Y100.\nG1 Z-3. F600\n";
+  char text[96];
+  int n = 8;
+  for (int i = 7; i < lines; ++i) {
+    if (i % 10 == 0) {
+      std::snprintf(text, sizeof text, "N%d G3 X%.4f Y%.4f I2. J0.\n", n % 100000, x + 4, y);
+      x += 4;
+    } else {
+      x = std::clamp(x + step(random), 0.0, 300.0);
+      y = std::clamp(y + step(random), 0.0, 200.0);
+      std::snprintf(text, sizeof text, i % 50 == 0 ? "N%d G1 X%.4f Y%.4f F7000.\n" : "N%d G1 X%.4f Y%.4f\n",
+                    n % 100000, x, y);
+    }
+    n += 2;
+    out << text;
+  }
+  out << "M30\n";
+}
+
+double plain_read_s(const std::string& file) {
+  return median_of_5([&] {
+    std::FILE* in = std::fopen(file.c_str(), "rb");
+    static std::vector<char> buffer(256 * 1024);
+    std::size_t sum = 0, got = 0;
+    while ((got = std::fread(buffer.data(), 1, buffer.size(), in)) > 0)
+      sum += static_cast<unsigned char>(buffer[got - 1]);
+    std::fclose(in);
+    if (sum == 1)
+      std::puts("");
+  });
+}
+
+} // namespace
+
+int main() {
+  const std::string file = (std::filesystem::temp_directory_path() / "snagmap_bench_program.nc").string();
+  MachineCard machine;
+  machine.feed_mm_min = machine.rapid_mm_min = {8000, 5000, 3000};
+  machine.acceleration_mm_s2 = {500, 300, 200};
+  std::printf("%9s %8s %12s %9s %11s %12s %12s %14s\n", "lines", "MB", "lines/s", "MB/s", "plain MB/s",
+              "moves/s plan", "with jerk", "reader adds MB");
+  double rate_small = 0, rate_large = 0, plan_small = 0, plan_large = 0, lines_per_s = 0, million_s = 0,
+         adds = 0;
+  for (const int lines : {10000, 100000, 1000000}) {
+    write_program(file, lines);
+    const double megabytes = static_cast<double>(std::filesystem::file_size(file)) / 1e6;
+    const double before = peak_MB();
+    Path path;
+    {
+      auto read = read_program(file, {});
+      if (!read) {
+        std::puts(to_text(read.faults().front()).c_str());
+        return 1;
+      }
+      path = std::move(*read);
+    }
+    // The peak includes the path itself, which is not the reader's.
+    const double path_MB = static_cast<double>(path.moves.size() * sizeof(Move)) / (1024.0 * 1024);
+    adds = std::max(0.0, peak_MB() - before - path_MB);
+    const double read_s = median_of_5([&] { (void)read_program(file, {}); });
+    const double plan_s = median_of_5([&] { (void)plan_motion(path, machine); });
+    MachineCard smooth = machine;
+    smooth.jerk_mm_s3 = {5000, 5000, 5000};
+    const double start = now();
+    (void)plan_motion(path, smooth);
+    const double smooth_s = now() - start;
+    const double n = static_cast<double>(path.moves.size());
+    std::printf("%9d %8.2f %12.0f %9.1f %11.0f %12.0f %12.0f %14.1f\n", lines, megabytes, lines / read_s,
+                megabytes / read_s, megabytes / plain_read_s(file), n / plan_s, n / smooth_s, adds);
+    if (lines == 10000)
+      rate_small = read_s / lines, plan_small = plan_s / n;
+    rate_large = read_s / lines;
+    plan_large = plan_s / n;
+    lines_per_s = lines / read_s;
+    million_s = plan_s;
+  }
+  std::filesystem::remove(file);
+  std::printf("bytes a move: path %zu, motion 24\n", sizeof(Move));
+  const auto goal = [](const char* name, double value, double bound, bool met) {
+    std::printf("goal %s %.4g %.4g %s\n", name, value, bound, met ? "met" : "short");
+  };
+  goal("read_lines_per_s", lines_per_s, 2e6, lines_per_s >= 2e6);
+  goal("read_growth_1e4_to_1e6", rate_large / rate_small, 1.5, rate_large / rate_small <= 1.5);
+  goal("plan_million_moves_s", million_s, 3, million_s <= 3);
+  goal("plan_growth_1e4_to_1e6", plan_large / plan_small, 1.5, plan_large / plan_small <= 1.5);
+  goal("reader_adds_MB", adds, 16, adds <= 16);
+  goal("bytes_a_move", sizeof(Move), 96, sizeof(Move) <= 96);
+  return 0;
+}
