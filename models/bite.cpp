@@ -1,0 +1,45 @@
+#include "models/bite.hpp"
+
+#include "models/engagement.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace snagmap {
+namespace {
+
+constexpr double kRadPerDeg = 0.017453292519943295769;
+
+double pick(const Banded& value, BandEnd end) {
+  return end == BandEnd::low ? value.low : end == BandEnd::high ? value.high : value.nominal;
+}
+
+} // namespace
+
+SlicePush slice_push(double xi) {
+  return {1 / (1 + xi * xi), xi / (1 + xi * xi)};
+}
+
+CutForce cut_force(const Cut& cut, const CutterCard& cutter, const FoamCard& foam, BandEnd end) {
+  CutForce force;
+  const double xi = std::tan(cutter.helix_deg * kRadPerDeg);
+  const SlicePush push = slice_push(xi);
+  const double straight =
+      std::min(pick(foam.cut_force_N_mm, end), pick(foam.severing_MJ_m3, end) * cut.chip_mm);
+  force.edge_N_mm = straight * push.across;
+  const double edge_in_cut = cut.depth_mm * teeth_in_cut(cutter.flutes, cut.engaged_rad);
+  force.tangential_N = force.edge_N_mm * edge_in_cut;
+  force.lift_N = straight * push.along * edge_in_cut;
+  if (cut.engaged_rad > 0) {
+    // Thrust over tangential force by Merchant's geometry: negative, a pull, when the rake exceeds the
+    // friction angle.
+    const double thrust = std::tan(std::atan(cut.friction) - cutter.rake_deg * kRadPerDeg);
+    const double mean_cos = std::sin(cut.engaged_rad) / cut.engaged_rad;
+    const double mean_sin = (1 - std::cos(cut.engaged_rad)) / cut.engaged_rad;
+    force.wall_N_mm = teeth_in_cut(cutter.flutes, cut.engaged_rad) * force.edge_N_mm *
+                      (-thrust * mean_cos + (cut.climb ? -1 : 1) * mean_sin);
+  }
+  return force;
+}
+
+} // namespace snagmap

@@ -1,0 +1,136 @@
+#include "models/hold_down.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+
+namespace snagmap {
+namespace {
+
+constexpr double kInfinite = std::numeric_limits<double>::infinity();
+constexpr double kPeelAngle = 90;        // deg: the edge of a piece that tips
+constexpr double kCollapseStrain = 0.05; // Gibson and Ashby 1997: elastic collapse stress over E
+const Banded kFriction{0.4, 0.3, 0.5, "foam on board, from memory", false};
+const Banded kResistivity{22000, 5000, 87000, "Allard and Atalla 2009, N s/m4", false};
+
+double over(double strength, double load) {
+  return load > 0 ? strength / load : kInfinite;
+}
+
+Banded at_most(Banded value, const Banded& cap) {
+  value.nominal = std::min(value.nominal, cap.nominal);
+  value.low = std::min(value.low, cap.low);
+  value.high = std::min(value.high, cap.high);
+  return value;
+}
+
+Banded times(const Banded& value, double factor) {
+  return {value.nominal * factor, value.low * factor, value.high * factor, value.source, value.guess};
+}
+
+struct Modes {
+  double slide, lift, peel;
+  double least() const { return std::min({slide, lift, peel}); }
+  Give first() const {
+    if (least() == kInfinite)
+      return Give::none;
+    return least() == peel ? Give::peels : least() == lift ? Give::lifts : Give::slides;
+  }
+};
+
+Modes tape_modes(double tension_kPa, double shear_kPa, double peel_N_mm, const Footprint& f,
+                 const PieceLoad& load) {
+  return {over(shear_kPa / 1000 * f.held_mm2, load.lateral_N),
+          over(tension_kPa / 1000 * f.held_mm2, load.lift_N),
+          over(peel_N_mm * f.edge_mm * f.base_mm, load.moment_N_mm)};
+}
+
+/// Vacuum and friction: lift takes away from the pressure that friction lives on, tipping works against the
+/// clamping force at half the base.
+Modes vacuum_modes(double clamp_kPa, double friction, const Footprint& f, const PieceLoad& load) {
+  const double clamp = clamp_kPa / 1000 * f.held_mm2, lift = std::max(load.lift_N, 0.0);
+  return {over(friction * clamp, load.lateral_N + friction * lift), over(clamp, lift),
+          over(clamp * f.base_mm / 2, load.moment_N_mm)};
+}
+
+} // namespace
+
+const char* to_text(Give give) {
+  switch (give) {
+  case Give::none:
+    return "holds";
+  case Give::slides:
+    return "slides";
+  case Give::lifts:
+    return "lifts";
+  case Give::peels:
+    return "peels from an edge";
+  }
+  return "";
+}
+
+TapeStrength tape_on(const FoamCard& foam) {
+  const double share = foam.open_cell ? 0.5 : 1;
+  const char* source = "design value for double-coated tape on clean foam, a guess";
+  return capped_by(foam, {times({30, 15, 100, source, true}, share), times({20, 10, 60, source, true}, share),
+                          times({0.1, 0.05, 0.32, source, true}, share)});
+}
+
+TapeStrength capped_by(const FoamCard& foam, TapeStrength tape) {
+  tape.tension_kPa = at_most(tape.tension_kPa, foam.tensile_kPa);
+  // Foam tears in shear at about half its tensile strength (from memory).
+  tape.shear_kPa = at_most(tape.shear_kPa, times(foam.tensile_kPa, 0.5));
+  tape.peel_N_mm = at_most(tape.peel_N_mm, times(foam.Gc_N_mm, peel_force_N_mm(1, kPeelAngle)));
+  return tape;
+}
+
+Safety tape_safety(const TapeStrength& tape, const Footprint& footprint, const PieceLoad& load) {
+  const auto modes = [&](double Banded::*end) {
+    return tape_modes(tape.tension_kPa.*end, tape.shear_kPa.*end, tape.peel_N_mm.*end, footprint, load);
+  };
+  const Modes nominal = modes(&Banded::nominal);
+  return {nominal.least(), modes(&Banded::low).least(), modes(&Banded::high).least(), nominal.first()};
+}
+
+Banded clamping_kPa(const FoamCard& foam, Film film, double vacuum_kPa, double thickness_mm, double flow_m3_h,
+                    double area_mm2) {
+  const Banded pump{vacuum_kPa, vacuum_kPa, vacuum_kPa, "the pump", false};
+  if (!foam.open_cell)
+    return pump;
+  if (film == Film::on_top) {
+    Banded collapse = times(foam.E_kPa, kCollapseStrain);
+    collapse.source = "collapse stress 0.05 E (Gibson and Ashby 1997)";
+    return vacuum_kPa < collapse.low ? pump : at_most(collapse, pump);
+  }
+  if (film == Film::under)
+    return at_most(pump, tape_on(foam).tension_kPa);
+  Banded seep{0, 0, 0, "Darcy flow through open cells", false};
+  if (flow_m3_h > 0 && area_mm2 > 0) {
+    seep.nominal = seepage_kPa(kResistivity.nominal, thickness_mm, flow_m3_h, area_mm2);
+    seep.low = seepage_kPa(kResistivity.low, thickness_mm, flow_m3_h, area_mm2);
+    seep.high = seepage_kPa(kResistivity.high, thickness_mm, flow_m3_h, area_mm2);
+  }
+  return at_most(seep, pump);
+}
+
+Safety vacuum_safety(const Banded& clamping_kPa, const Footprint& footprint, const PieceLoad& load) {
+  const auto modes = [&](double Banded::*end) {
+    return vacuum_modes(clamping_kPa.*end, kFriction.*end, footprint, load);
+  };
+  const Modes nominal = modes(&Banded::nominal);
+  return {nominal.least(), modes(&Banded::low).least(), modes(&Banded::high).least(), nominal.first()};
+}
+
+double seepage_kPa(double resistivity_N_s_m4, double thickness_mm, double flow_m3_h, double area_mm2) {
+  return resistivity_N_s_m4 * (thickness_mm / 1000) * (flow_m3_h / 3600) / (area_mm2 / 1e6) / 1000;
+}
+
+double peel_energy_N_mm(double force_N_mm, double angle_deg) {
+  return force_N_mm * (1 - std::cos(angle_deg * 0.017453292519943295769));
+}
+
+double peel_force_N_mm(double energy_N_mm, double angle_deg) {
+  return energy_N_mm / peel_energy_N_mm(1, angle_deg);
+}
+
+} // namespace snagmap

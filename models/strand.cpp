@@ -1,0 +1,39 @@
+#include "models/strand.hpp"
+
+#include <algorithm>
+
+namespace snagmap {
+
+double strip_per_travel(double engaged_rad, double diameter_mm, double chip_per_tooth_mm) {
+  return chip_per_tooth_mm > 0 ? engaged_rad * diameter_mm / 2 / chip_per_tooth_mm : 0;
+}
+
+double exit_gap_mm(double feed_mm_min, double spindle_rpm, double voxel_mm) {
+  return spindle_rpm > 0 ? std::max(2 * feed_mm_min / spindle_rpm, voxel_mm) : voxel_mm;
+}
+
+double neck_room_mm3(double diameter_mm, double neck_diameter_mm, double neck_length_mm) {
+  if (neck_diameter_mm <= 0 || neck_diameter_mm >= diameter_mm)
+    return 0;
+  return 3.14159265358979323846 / 4 * (diameter_mm * diameter_mm - neck_diameter_mm * neck_diameter_mm) *
+         neck_length_mm;
+}
+
+const char* to_text(StrandRisk risk) {
+  switch (risk) {
+  case StrandRisk::low:
+    return "low";
+  case StrandRisk::raised:
+    return "raised";
+  case StrandRisk::high:
+    return "high";
+  }
+  return "";
+}
+
+StrandRisk strand_risk(double engaged_length_mm, bool slot) {
+  const double length = slot ? 2 * engaged_length_mm : engaged_length_mm;
+  return length <= 40 ? StrandRisk::low : length <= 150 ? StrandRisk::raised : StrandRisk::high;
+}
+
+} // namespace snagmap
