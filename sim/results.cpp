@@ -10,11 +10,18 @@ namespace {
 
 using Json = nlohmann::ordered_json; // keys in the order a reader wants them
 
-Json place(Vec3 p) { return {p.x, p.y, p.z}; }
-Json place(Vec2 p) { return {p.x, p.y}; }
+Json place(Vec3 p) {
+  return {p.x, p.y, p.z};
+}
+Json place(Vec2 p) {
+  return {p.x, p.y};
+}
 
 Json banded(const Banded& value) {
-  return {{"nominal", value.nominal}, {"low", value.low}, {"high", value.high}, {"source", value.source},
+  return {{"nominal", value.nominal},
+          {"low", value.low},
+          {"high", value.high},
+          {"source", value.source},
           {"guess", value.guess}};
 }
 
@@ -68,8 +75,11 @@ Json scene(const Scene& from) {
   Json layers = Json::array(), cutters = Json::array();
   for (const Layer& layer : from.layers)
     layers.push_back({{"thickness_mm", layer.thickness_mm}, {"foam", foam(layer.foam)}});
-  for (const CutterCard& card : from.cutters) cutters.push_back(cutter(card));
-  const auto name_of = [](const std::string& file) { return std::filesystem::path(file).filename().string(); };
+  for (const CutterCard& card : from.cutters)
+    cutters.push_back(cutter(card));
+  const auto name_of = [](const std::string& file) {
+    return std::filesystem::path(file).filename().string();
+  };
   return {{"title", from.title},
           {"file", name_of(from.file)},
           {"program", name_of(from.program_file)},
@@ -86,25 +96,44 @@ Json scene(const Scene& from) {
 
 Json web(const WebFound& from) {
   Json midline = Json::array();
-  for (const Vec2 p : from.midline_mm) midline.push_back(place(p));
-  return {{"id", from.id},          {"midline_mm", midline},     {"w_mm", from.w_mm},
-          {"h_mm", from.h_mm},      {"L_mm", from.length_mm},    {"d1_mm", from.d1_mm},
-          {"d2_mm", from.d2_mm},    {"root_z_mm", from.root_z_mm}, {"top_z_mm", from.top_z_mm},
-          {"end1", to_text(from.end1)}, {"end2", to_text(from.end2)}, {"island", from.island},
-          {"ring", from.ring},      {"junction", from.junction}};
+  for (const Vec2 p : from.midline_mm)
+    midline.push_back(place(p));
+  return {{"id", from.id},
+          {"midline_mm", midline},
+          {"w_mm", from.w_mm},
+          {"h_mm", from.h_mm},
+          {"L_mm", from.length_mm},
+          {"d1_mm", from.d1_mm},
+          {"d2_mm", from.d2_mm},
+          {"root_z_mm", from.root_z_mm},
+          {"top_z_mm", from.top_z_mm},
+          {"end1", to_text(from.end1)},
+          {"end2", to_text(from.end2)},
+          {"island", from.island},
+          {"ring", from.ring},
+          {"junction", from.junction}};
 }
 
 Json fe(const std::optional<SolidCheck>& check) {
-  if (!check) return nullptr;
-  if (!check->verified) return {{"verified", false}, {"why_not", check->why_not}};
-  return {{"verified", true},           {"s", check->s},
-          {"s_low", check->s_low},      {"s_high", check->s_high},
-          {"bricks", check->bricks},    {"brick_mm", check->brick_mm},
-          {"unknowns", check->unknowns}, {"right_hand_sides", check->right_hand_sides},
-          {"iterations", check->iterations}, {"residual", check->residual}};
+  if (!check)
+    return nullptr;
+  if (!check->verified)
+    return {{"verified", false}, {"why_not", check->why_not}};
+  return {{"verified", true},
+          {"s", check->s},
+          {"s_low", check->s_low},
+          {"s_high", check->s_high},
+          {"bricks", check->bricks},
+          {"brick_mm", check->brick_mm},
+          {"unknowns", check->unknowns},
+          {"right_hand_sides", check->right_hand_sides},
+          {"iterations", check->iterations},
+          {"residual", check->residual}};
 }
 
-Json lean(const SnagAnswer& answer, double value_mm) { return answer.has_lean ? Json(value_mm) : Json(nullptr); }
+Json lean(const SnagAnswer& answer, double value_mm) {
+  return answer.has_lean ? Json(value_mm) : Json(nullptr);
+}
 
 Json spot(const Spot& from) {
   const SnagAnswer& answer = from.answer;
@@ -153,10 +182,13 @@ Json spot(const Spot& from) {
           {"fe", fe(from.fe)}};
 }
 
-/// One key a line, and of the long lists one item a line: short to read, and two results compare line by line.
+/// One key a line, and of the long lists one item a line: short to read, and two results compare line by
+/// line.
 std::string text_of(const Json& json) {
   // Bytes that are not UTF-8 (a program's comment in a note) are replaced rather than fatal.
-  const auto compact = [](const Json& value) { return value.dump(-1, ' ', false, Json::error_handler_t::replace); };
+  const auto compact = [](const Json& value) {
+    return value.dump(-1, ' ', false, Json::error_handler_t::replace);
+  };
   std::string text = "{";
   for (const auto& [key, value] : json.items()) {
     text += (text.size() > 1 ? ",\n " : "\n ") + compact(key) + ": ";
@@ -165,7 +197,8 @@ std::string text_of(const Json& json) {
       continue;
     }
     const char* separator = "[\n  ";
-    for (const Json& item : value) text += separator + compact(item), separator = ",\n  ";
+    for (const Json& item : value)
+      text += separator + compact(item), separator = ",\n  ";
     text += "]";
   }
   return text + "\n}\n";
@@ -175,19 +208,27 @@ std::string text_of(const Json& json) {
 
 std::array<int, 4> spots_by_level(const std::vector<Spot>& spots) {
   std::array<int, 4> count{};
-  for (const Spot& one : spots) ++count[static_cast<std::size_t>(one.level())];
+  for (const Spot& one : spots)
+    ++count[static_cast<std::size_t>(one.level())];
   return count;
 }
 
 std::string result_json(const Preview& preview) {
   Json webs = Json::array(), spots = Json::array(), checks = Json::array(), levels;
-  for (const WebFound& one : preview.webs) webs.push_back(web(one));
-  for (const Spot& one : preview.spots) spots.push_back(spot(one));
+  for (const WebFound& one : preview.webs)
+    webs.push_back(web(one));
+  for (const Spot& one : preview.spots)
+    spots.push_back(spot(one));
   for (const Finding& one : preview.findings)
-    checks.push_back({{"kind", one.kind},         {"stops_job", one.stops_job}, {"program_line", one.program_line},
-                      {"time_s", one.time_s},     {"place_mm", place(one.place_mm)}, {"words", one.words}});
+    checks.push_back({{"kind", one.kind},
+                      {"stops_job", one.stops_job},
+                      {"program_line", one.program_line},
+                      {"time_s", one.time_s},
+                      {"place_mm", place(one.place_mm)},
+                      {"words", one.words}});
   const std::array<int, 4> count = spots_by_level(preview.spots);
-  for (std::size_t i = 0; i < count.size(); ++i) levels[to_text(static_cast<Level>(i))] = count[i];
+  for (std::size_t i = 0; i < count.size(); ++i)
+    levels[to_text(static_cast<Level>(i))] = count[i];
   const Scene& from = preview.scene;
   const double widest = from.cutters.empty() ? 0 : from.cutters.front().diameter_mm;
   return text_of({{"schema", kResultSchema},
@@ -213,29 +254,36 @@ std::string timing_json(const Preview& preview) {
     stages.push_back({{"stage", one.stage}, {"seconds", one.seconds}});
     total += one.seconds;
   }
-  return text_of({{"schema", kResultSchema}, {"total_s", total}, {"stages", stages},
-                  {"rays", preview.rays}, {"eigenproblems", preview.eigenproblems}});
+  return text_of({{"schema", kResultSchema},
+                  {"total_s", total},
+                  {"stages", stages},
+                  {"rays", preview.rays},
+                  {"eigenproblems", preview.eigenproblems}});
 }
 
 std::string spots_csv(const Preview& preview) {
   const auto quoted = [](std::string text) {
-    for (std::size_t i = 0; (i = text.find('"', i)) != std::string::npos; i += 2) text.insert(i, 1, '"');
+    for (std::size_t i = 0; (i = text.find('"', i)) != std::string::npos; i += 2)
+      text.insert(i, 1, '"');
     return '"' + text + '"';
   };
-  std::string text = "id,web,pass,level,open,s,s_low,s_high,s_touch,lean_mm,w_mm,h_mm,L_mm,a_mm,x_mm,y_mm,z_mm,"
-                     "program_line,time_s,side,feed_mm_min,chip_mm,fe_s,reasons\r\n";
+  std::string text =
+      "id,web,pass,level,open,s,s_low,s_high,s_touch,lean_mm,w_mm,h_mm,L_mm,a_mm,x_mm,y_mm,z_mm,"
+      "program_line,time_s,side,feed_mm_min,chip_mm,fe_s,reasons\r\n";
   for (const Spot& one : preview.spots) {
     const Web& its = one.question.web;
     std::string reasons;
-    for (const std::string& reason : one.reasons) reasons += (reasons.empty() ? "" : "; ") + reason;
-    text += fmt::format("{},{},{},{},{},{:.4f},{:.4f},{:.4f},{:.4f},{},{:.3f},{:.3f},{:.3f},{:.3f},{:.3f},{:.3f},{:.3f},"
-                        "{},{:.3f},{},{:.1f},{:.4f},{},{}\r\n",
-                        one.id, one.web, one.pass, to_text(one.level()), one.answer.open ? "yes" : "no", one.answer.s,
-                        one.answer.s_low, one.answer.s_high, one.answer.s_touch,
-                        one.answer.has_lean ? fmt::format("{:.4f}", one.answer.lean_mm) : "", its.w_mm, its.h_mm,
-                        its.length_mm(), one.a_mm, one.place_mm.x, one.place_mm.y, one.place_mm.z, one.program_line,
-                        one.time_s, one.question.climb ? "climb" : "conventional", one.feed_mm_min, one.chip_mm,
-                        one.fe && one.fe->verified ? fmt::format("{:.4f}", one.fe->s) : "", quoted(reasons));
+    for (const std::string& reason : one.reasons)
+      reasons += (reasons.empty() ? "" : "; ") + reason;
+    text += fmt::format(
+        "{},{},{},{},{},{:.4f},{:.4f},{:.4f},{:.4f},{},{:.3f},{:.3f},{:.3f},{:.3f},{:.3f},{:.3f},{:.3f},"
+        "{},{:.3f},{},{:.1f},{:.4f},{},{}\r\n",
+        one.id, one.web, one.pass, to_text(one.level()), one.answer.open ? "yes" : "no", one.answer.s,
+        one.answer.s_low, one.answer.s_high, one.answer.s_touch,
+        one.answer.has_lean ? fmt::format("{:.4f}", one.answer.lean_mm) : "", its.w_mm, its.h_mm,
+        its.length_mm(), one.a_mm, one.place_mm.x, one.place_mm.y, one.place_mm.z, one.program_line,
+        one.time_s, one.question.climb ? "climb" : "conventional", one.feed_mm_min, one.chip_mm,
+        one.fe && one.fe->verified ? fmt::format("{:.4f}", one.fe->s) : "", quoted(reasons));
   }
   return text;
 }

@@ -9,7 +9,7 @@
 
 namespace snagmap {
 
-constexpr int kResultSchema = 1;  ///< rises when a key changes its meaning or goes away
+constexpr int kResultSchema = 1; ///< rises when a key changes its meaning or goes away
 
 /// Everything found, without clock times and without paths of this machine. Ends with a newline.
 std::string result_json(const Preview& preview);
@@ -23,12 +23,12 @@ struct Result {
   int schema = 0;
   std::string program_version, title, program, foam;
   std::vector<std::string> cutters;
-  Box3 sheet;                 ///< mm
+  Box3 sheet; ///< mm
   bool show_inch = false;
   double voxel_mm = 0, tolerance_mm = 0, time_s = 0;
   std::size_t moves = 0, samples = 0;
   std::vector<WebFound> webs;
-  std::vector<Spot> spots;    ///< what result.json holds of them: no contact heights, no fe shape
+  std::vector<Spot> spots; ///< what result.json holds of them: no contact heights, no fe shape
   std::vector<Finding> findings;
   std::vector<std::string> notes, assumptions;
 };

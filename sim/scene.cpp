@@ -28,14 +28,17 @@ void find_program(SceneReading& reading, const SceneValue& value, Scene& scene) 
 /// program = "part.nc", or a table with the file and how to read it.
 void read_program_key(SceneTable& top, Scene& scene) {
   const SceneValue* value = top.find("program");
-  if (!value) return top.missing("program", "program = \"part.nc\", the NC file to preview");
+  if (!value)
+    return top.missing("program", "program = \"part.nc\", the NC file to preview");
   const SceneValue none;
   const bool plain = value->kind != Kind::table;
   SceneTable table(top.reading(), plain ? none : *value, "[program]");
   if (plain) {
-    if (top.text("program")) find_program(top.reading(), *value, scene);
+    if (top.text("program"))
+      find_program(top.reading(), *value, scene);
   } else if (const SceneValue* file = table.find("file")) {
-    if (table.text("file")) find_program(top.reading(), *file, scene);
+    if (table.text("file"))
+      find_program(top.reading(), *file, scene);
   } else {
     table.missing("file", "file = \"part.nc\"");
   }
@@ -46,7 +49,8 @@ void read_program_key(SceneTable& top, Scene& scene) {
   else if (!table.has("start"))
     table.assume("start", "0, 0, 20 mm", "where the tip stands before the first move");
   scene.block_delete = table.flag("block_delete").value_or(false);
-  if (!table.has("block_delete")) table.assume("block_delete", "false", "lines beginning with / are run");
+  if (!table.has("block_delete"))
+    table.assume("block_delete", "false", "lines beginning with / are run");
   table.finish();
 }
 
@@ -55,54 +59,69 @@ void read_cutters(SceneTable& top, Scene& scene) {
   const SceneValue* cutter = top.find("cutter");
   const SceneValue* tools = top.find("tool");
   if (cutter && tools)
-    top.fault("cutter", "cutter stands beside [[tool]]", "give cutter for a program of one cutter, [[tool]] for several");
+    top.fault("cutter", "cutter stands beside [[tool]]",
+              "give cutter for a program of one cutter, [[tool]] for several");
   if (!cutter && !tools)
-    top.missing("cutter", "cutter = { diameter = \"6 mm\", flute_length = \"22 mm\" }, or the name of a card: `snagmap cards cutters`");
+    top.missing("cutter", "cutter = { diameter = \"6 mm\", flute_length = \"22 mm\" }, or the name of a "
+                          "card: `snagmap cards cutters`");
   if (cutter)
-    if (auto card = read_cutter(top.reading(), *cutter, "[cutter]")) scene.cutters.push_back(*card);
-  if (!tools) return;
+    if (auto card = read_cutter(top.reading(), *cutter, "[cutter]"))
+      scene.cutters.push_back(*card);
+  if (!tools)
+    return;
   if (tools->kind != Kind::list)
     return top.fault("tool", "tool is " + shown(*tools) + "; [[tool]] with double brackets belongs here", "");
   for (const SceneValue& item : tools->items) {
     if (item.kind != Kind::table) {
-      top.reading().fault(item, "tool is " + shown(item) + "; a table with number and cutter belongs here", "");
+      top.reading().fault(item, "tool is " + shown(item) + "; a table with number and cutter belongs here",
+                          "");
       continue;
     }
     SceneTable tool(top.reading(), item, "[[tool]]");
     const auto number = tool.whole("number", 0, 99999);
     const auto length = tool.quantity("length", {Dimension::length, 0, 1000});
     const SceneValue* its = tool.find("cutter");
-    if (!tool.has("number")) tool.missing("number", "number = 1, as the program's T word");
-    if (!its) tool.missing("cutter", "cutter = the name of a card or a table");
+    if (!tool.has("number"))
+      tool.missing("number", "number = 1, as the program's T word");
+    if (!its)
+      tool.missing("cutter", "cutter = the name of a card or a table");
     auto card = its ? read_cutter(top.reading(), *its, "[[tool]] cutter") : std::nullopt;
     tool.finish();
-    if (!number || !card) continue;
+    if (!number || !card)
+      continue;
     if (!scene.tool_index.emplace(*number, static_cast<int>(scene.cutters.size())).second)
       tool.fault("number", fmt::format("tool number {} stands twice", *number), "");
-    if (length) scene.tool_length_mm[*number] = *length;
+    if (length)
+      scene.tool_length_mm[*number] = *length;
     scene.cutters.push_back(*card);
   }
 }
 
 void read_drawer(SceneTable& top, Scene& scene) {
   const SceneValue* drawer = top.find("drawer");
-  if (!drawer) return;
+  if (!drawer)
+    return;
   if (drawer->kind != Kind::list)
     return top.fault("drawer", "drawer is " + shown(*drawer) + "; a list of cutters belongs here",
                      "drawer = [\"name of a card\", ...] or [[drawer]]");
   for (const SceneValue& item : drawer->items)
-    if (auto card = read_cutter(top.reading(), item, "[[drawer]]")) scene.drawer.push_back(*card);
+    if (auto card = read_cutter(top.reading(), item, "[[drawer]]"))
+      scene.drawer.push_back(*card);
 }
 
 void read_fineness(SceneTable& top, Scene& scene) {
-  scene.voxel_mm = top.quantity_or("voxel", {Dimension::length, 0.05, 5}, 0.5, "a wall is measured from the moves, not from voxels");
-  scene.tolerance_mm = top.quantity_or("tolerance", {Dimension::length, 0.01, 10}, 0.5, "common practice in plan");
+  scene.voxel_mm = top.quantity_or("voxel", {Dimension::length, 0.05, 5}, 0.5,
+                                   "a wall is measured from the moves, not from voxels");
+  scene.tolerance_mm =
+      top.quantity_or("tolerance", {Dimension::length, 0.01, 10}, 0.5, "common practice in plan");
   scene.sample_mm = top.quantity("sample", {Dimension::length, 0.02, 100}).value_or(0);
-  if (!top.has("sample")) top.assume("sample", "a quarter of the cutter's diameter", "spacing of the places judged");
+  if (!top.has("sample"))
+    top.assume("sample", "a quarter of the cutter's diameter", "spacing of the places judged");
   const auto units = top.choice("units", {"mm", "inch"});
   scene.units_given = units.has_value();
   scene.show_inch = units == std::size_t{1};
-  if (!top.has("units")) top.assume("units", "the program's", "not given");
+  if (!top.has("units"))
+    top.assume("units", "the program's", "not given");
 }
 
 void note_later_use(const SceneValue& root, Scene& scene) {
@@ -110,16 +129,19 @@ void note_later_use(const SceneValue& root, Scene& scene) {
       {"hold_down", "[hold_down]"}, {"collet", "[collet]"}, {"drawer", "drawer"}};
   for (const auto& [key, name] : reserved)
     if (root.find(key))
-      scene.notes.push_back(fmt::format("{} is read and checked; its own findings are not part of this preview yet", name));
+      scene.notes.push_back(
+          fmt::format("{} is read and checked; its own findings are not part of this preview yet", name));
   if (scene.thickness_spread_mm > 0)
-    scene.notes.push_back("[sheet] thickness_spread is read and checked; the preview runs at the nominal thickness");
+    scene.notes.push_back(
+        "[sheet] thickness_spread is read and checked; the preview runs at the nominal thickness");
 }
 
 } // namespace
 
 Outcome<Scene> parse_scene(const std::string& text, const std::string& name, const std::string& folder) {
   const Outcome<SceneValue> parsed = parse_scene_text(text, name);
-  if (!parsed) return parsed.faults();
+  if (!parsed)
+    return parsed.faults();
   Scene scene;
   scene.file = name, scene.folder = folder, scene.text = text;
   SceneReading reading{name, folder, text, {}, {}, {}};
@@ -140,7 +162,8 @@ Outcome<Scene> parse_scene(const std::string& text, const std::string& name, con
     });
     return reading.faults;
   }
-  if (scene.title.empty()) scene.title = fs::path(scene.program_file).stem().string();
+  if (scene.title.empty())
+    scene.title = fs::path(scene.program_file).stem().string();
   scene.assumed = std::move(reading.assumed);
   scene.notes = std::move(reading.notes);
   note_later_use(*parsed, scene);
@@ -149,7 +172,8 @@ Outcome<Scene> parse_scene(const std::string& text, const std::string& name, con
 
 Outcome<Scene> read_scene(const std::string& file) {
   const Outcome<std::string> text = read_scene_text(file);
-  if (!text) return text.faults();
+  if (!text)
+    return text.faults();
   return parse_scene(*text, file, fs::path(file).parent_path().string());
 }
 

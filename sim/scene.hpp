@@ -23,55 +23,55 @@ struct Layer {
 enum class HoldDownKind { none_given, tape, vacuum };
 struct HoldDown {
   HoldDownKind kind = HoldDownKind::none_given;
-  double tape_area_share = 1;              ///< of the sheet's footprint
-  std::optional<double> tape_width_mm;     ///< strips of this width; empty: whole area
+  double tape_area_share = 1;          ///< of the sheet's footprint
+  std::optional<double> tape_width_mm; ///< strips of this width; empty: whole area
   Banded tension_kPa, shear_kPa, peel_N_mm;
   std::optional<double> vacuum_kPa;
-  std::string film;                        ///< "none", "top", "under"
+  std::string film; ///< "none", "top", "under"
 };
 
 struct Collet {
   bool given = false;
-  std::string series;        ///< "ER11" ...
-  double bore_mm = 0;        ///< largest shank, as engraved
-  double least_mm = 0;       ///< smallest shank, as engraved; 0: from the series' closing range
+  std::string series;  ///< "ER11" ...
+  double bore_mm = 0;  ///< largest shank, as engraved
+  double least_mm = 0; ///< smallest shank, as engraved; 0: from the series' closing range
   double clamped_length_mm = 0, length_mm = 0;
 };
 
 /// Where the work zero lies over the sheet, seen from above, x to the right and y up.
 struct SheetZero {
-  double share_x = 0, share_y = 0;    ///< of the sheet's size from its lower left corner
-  double offset_x_mm = 0, offset_y_mm = 0;  ///< further, from there
+  double share_x = 0, share_y = 0;         ///< of the sheet's size from its lower left corner
+  double offset_x_mm = 0, offset_y_mm = 0; ///< further, from there
 };
 
 struct Scene {
   std::string file, folder, title;
-  Box3 sheet;                      ///< mm in work coordinates; see sheet_given
-  bool sheet_given = false;        ///< false: settle_sheet fills what is missing from the program's extents
+  Box3 sheet;               ///< mm in work coordinates; see sheet_given
+  bool sheet_given = false; ///< false: settle_sheet fills what is missing from the program's extents
   bool thickness_given = false;
   SheetZero zero;
-  std::vector<Layer> layers;       ///< from the bottom up; one for a plain sheet
+  std::vector<Layer> layers; ///< from the bottom up; one for a plain sheet
   bool rigid_floor = false;
   std::vector<CutterCard> cutters; ///< those the program uses, by the index in Path
   std::map<int, int> tool_index;   ///< program tool number -> cutters; empty: any single tool is cutter 0
-  std::map<int, double> tool_length_mm;  ///< for G43, by program tool number
-  std::vector<CutterCard> drawer;  ///< further cutters at hand, for advice
+  std::map<int, double> tool_length_mm; ///< for G43, by program tool number
+  std::vector<CutterCard> drawer;       ///< further cutters at hand, for advice
   MachineCard machine;
   HoldDown hold_down;
   Collet collet;
   double thickness_spread_mm = 0;
   bool zero_on_table = false;
-  std::string program_file;        ///< absolute
+  std::string program_file; ///< absolute
   double arc_tolerance_mm = 0.002;
   Vec3 start_mm{0, 0, 20};
   bool block_delete = false;
   double voxel_mm = 0.5;
-  double tolerance_mm = 0.5;       ///< plan tolerance of the part; lean accepted by `firm`
-  double sample_mm = 0;            ///< spacing of samples; 0: a quarter of the cutter's diameter
+  double tolerance_mm = 0.5; ///< plan tolerance of the part; lean accepted by `firm`
+  double sample_mm = 0;      ///< spacing of samples; 0: a quarter of the cutter's diameter
   bool show_inch = false, units_given = false;
-  std::vector<std::string> assumed;   ///< "key = value (why)": every default that was used
+  std::vector<std::string> assumed; ///< "key = value (why)": every default that was used
   std::vector<std::string> notes;
-  std::string text;                ///< the scene as read
+  std::string text; ///< the scene as read
   /// Foam at a height; the web's modulus comes from here.
   const FoamCard& foam_at(double z_mm) const;
   const FoamCard& main_foam() const { return layers.front().foam; }
@@ -85,11 +85,12 @@ Outcome<Scene> parse_scene(const std::string& text, const std::string& name, con
 
 /// A scene of nothing but a program, a foam and a cutter card; everything else is assumed.
 /// `foam` is a card or a kind. Faults without a file concern the words given.
-Outcome<Scene> scene_of_program(const std::string& program_file, const std::string& foam, const std::string& cutter);
+Outcome<Scene> scene_of_program(const std::string& program_file, const std::string& foam,
+                                const std::string& cutter);
 
 /// Completes the sheet once the program is known: size and thickness that were not given are taken from the
-/// extents of the feed moves (cutter radius and a margin added) and listed under assumed; a note warns when the
-/// program's and the sheet's sizes differ by about 25.4, which is how a mix-up of inch and mm shows.
+/// extents of the feed moves (cutter radius and a margin added) and listed under assumed; a note warns when
+/// the program's and the sheet's sizes differ by about 25.4, which is how a mix-up of inch and mm shows.
 /// Units that were not given become the program's.
 void settle_sheet(Scene& scene, const Path& path);
 

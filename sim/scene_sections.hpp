@@ -1,4 +1,5 @@
-// The sections of a scene, each read by one function. Every function collects its faults and returns a best guess.
+// The sections of a scene, each read by one function. Every function collects its faults and returns a best
+// guess.
 #pragma once
 
 #include "sim/scene.hpp"
@@ -9,7 +10,8 @@ namespace snagmap {
 /// foam = "pu-22", or a table: a card, or a kind with a density, or either with own values laid over it.
 std::optional<FoamCard> read_foam(SceneReading& reading, const SceneValue& value, const std::string& name);
 /// cutter = "name of a card", or a table: a card with own values laid over it, or all of its own.
-std::optional<CutterCard> read_cutter(SceneReading& reading, const SceneValue& value, const std::string& name);
+std::optional<CutterCard> read_cutter(SceneReading& reading, const SceneValue& value,
+                                      const std::string& name);
 MachineCard read_machine(SceneReading& reading, const SceneValue* value);
 HoldDown read_hold_down(SceneReading& reading, const SceneValue* value);
 Collet read_collet(SceneReading& reading, const SceneValue* value);
@@ -22,12 +24,14 @@ std::optional<Card> card_named(SceneReading& reading, const SceneValue& value, c
                                const std::vector<Card>& cards) {
   std::vector<std::string> names;
   for (const Card& card : cards) {
-    if (card.name == value.text) return card;
+    if (card.name == value.text)
+      return card;
     names.push_back(card.name);
   }
   const std::string near = nearest(value.text, names);
   reading.fault(value, "unknown " + what + " " + shown(value),
-                (near.empty() ? "" : "did you mean \"" + near + "\"? ") + ("`snagmap cards " + what + "s` lists them"));
+                (near.empty() ? "" : "did you mean \"" + near + "\"? ") +
+                    ("`snagmap cards " + what + "s` lists them"));
   return {};
 }
 

@@ -13,43 +13,61 @@ namespace {
 std::string quoted(const std::string& text) {
   std::string out = "\"";
   for (const char c : text) {
-    if (c == '"' || c == '\\') out += '\\';
-    if (static_cast<unsigned char>(c) < 0x20) out += fmt::format("\\u{:04x}", static_cast<unsigned char>(c));
-    else out += c;
+    if (c == '"' || c == '\\')
+      out += '\\';
+    if (static_cast<unsigned char>(c) < 0x20)
+      out += fmt::format("\\u{:04x}", static_cast<unsigned char>(c));
+    else
+      out += c;
   }
   return out + '"';
 }
 
 /// The card meant by a card's name or a kind: of a kind, the softest (the catalogue's first).
 std::optional<std::string> foam_card_for(const std::string& word) {
-  const std::vector<std::string> kinds{"polyurethane", "polyethylene", "eva", "polystyrene"}; // order of FoamKind
+  const std::vector<std::string> kinds{"polyurethane", "polyethylene", "eva",
+                                       "polystyrene"}; // order of FoamKind
   for (const FoamCard& card : foam_cards())
-    if (card.name == word || kinds[static_cast<std::size_t>(card.kind)] == word) return card.name;
+    if (card.name == word || kinds[static_cast<std::size_t>(card.kind)] == word)
+      return card.name;
   return {};
 }
 
 template <class Card>
-Fault unknown_word(const char* option, const std::string& word, const char* list, const std::vector<Card>& cards) {
+Fault unknown_word(const char* option, const std::string& word, const char* list,
+                   const std::vector<Card>& cards) {
   std::vector<std::string> names;
-  for (const Card& card : cards) names.push_back(card.name);
+  for (const Card& card : cards)
+    names.push_back(card.name);
   const std::string near = nearest(word, names);
-  return {"", 0, 0, fmt::format("{} \"{}\" is not known", option, word),
-          (near.empty() ? "" : "did you mean \"" + near + "\"? ") + fmt::format("`snagmap cards {}` lists them", list), ""};
+  return {"",
+          0,
+          0,
+          fmt::format("{} \"{}\" is not known", option, word),
+          (near.empty() ? "" : "did you mean \"" + near + "\"? ") +
+              fmt::format("`snagmap cards {}` lists them", list),
+          ""};
 }
 
 } // namespace
 
-Outcome<Scene> scene_of_program(const std::string& program_file, const std::string& foam, const std::string& cutter) {
+Outcome<Scene> scene_of_program(const std::string& program_file, const std::string& foam,
+                                const std::string& cutter) {
   std::vector<Fault> faults;
   std::error_code error;
   if (!std::filesystem::is_regular_file(program_file, error))
-    faults.push_back({program_file, 0, 0, "no such file", "give the path of an NC program or of a scene (.toml)", ""});
+    faults.push_back(
+        {program_file, 0, 0, "no such file", "give the path of an NC program or of a scene (.toml)", ""});
   const auto card = foam_card_for(foam);
-  if (!card) faults.push_back(unknown_word("--foam", foam, "foams", foam_cards()));
-  if (!find_cutter(cutter)) faults.push_back(unknown_word("--cutter", cutter, "cutters", cutter_cards()));
-  if (!faults.empty()) return faults;
-  auto scene = parse_scene(fmt::format("program = {}\nfoam = {}\ncutter = {}\n", quoted(program_file), quoted(*card),
-                                       quoted(cutter)), program_file, "");
+  if (!card)
+    faults.push_back(unknown_word("--foam", foam, "foams", foam_cards()));
+  if (!find_cutter(cutter))
+    faults.push_back(unknown_word("--cutter", cutter, "cutters", cutter_cards()));
+  if (!faults.empty())
+    return faults;
+  auto scene = parse_scene(fmt::format("program = {}\nfoam = {}\ncutter = {}\n", quoted(program_file),
+                                       quoted(*card), quoted(cutter)),
+                           program_file, "");
   if (scene && *card != foam)
     scene->assumed.push_back(fmt::format("foam = \"{}\" (the softest card of the kind {})", *card, foam));
   return scene;
@@ -64,11 +82,13 @@ std::string starter_scene(const std::string& program_file, const Path& path) {
   const std::filesystem::path program(program_file);
   std::set<int> tools;
   for (const Move& move : path.moves)
-    if (move.kind == MoveKind::line || move.kind == MoveKind::arc) tools.insert(move.tool);
+    if (move.kind == MoveKind::line || move.kind == MoveKind::arc)
+      tools.insert(move.tool);
 
   std::string text = fmt::format(
       "# Scene for {0}: a first guess. Correct foam, cutter and sheet, then: snagmap preview THIS_FILE\n"
-      "# Every quantity is text with its unit: \"12 mm\", \"0.5 in\", \"120 in/min\", \"30 kPa\", \"2.2 lb/ft3\".\n"
+      "# Every quantity is text with its unit: \"12 mm\", \"0.5 in\", \"120 in/min\", \"30 kPa\", \"2.2 "
+      "lb/ft3\".\n"
       "# A key that is left out takes a default, which the report lists under assumed.\n"
       "title = {1}\n"
       "program = {0}\n"
@@ -78,10 +98,13 @@ std::string starter_scene(const std::string& program_file, const Path& path) {
       "foam = {2}\n",
       quoted(program_file), quoted(program.stem().string()), quoted(foam_cards().front().name));
   const std::string cutter = quoted(cutter_cards().front().name);
-  text += "\n# A card (`snagmap cards cutters` lists them), or own numbers; stick_out is tip to collet face:\n"
-          "# cutter = { diameter = \"6 mm\", flute_length = \"22 mm\", shank_diameter = \"6 mm\", stick_out = \"40 mm\",\n"
-          "#            flutes = 2, helix = \"30 deg\", rake = \"10 deg\" }\n";
-  if (tools.size() <= 1) text += fmt::format("cutter = {}\n", cutter);
+  text +=
+      "\n# A card (`snagmap cards cutters` lists them), or own numbers; stick_out is tip to collet face:\n"
+      "# cutter = { diameter = \"6 mm\", flute_length = \"22 mm\", shank_diameter = \"6 mm\", stick_out = "
+      "\"40 mm\",\n"
+      "#            flutes = 2, helix = \"30 deg\", rake = \"10 deg\" }\n";
+  if (tools.size() <= 1)
+    text += fmt::format("cutter = {}\n", cutter);
   text += fmt::format("\nunits = {}           # of the table and the pictures; result files are always mm\n"
                       "tolerance = \"0.5 mm\"    # how far a wall may lean and still count as firm\n"
                       "# voxel = \"0.5 mm\"\n",
@@ -89,12 +112,15 @@ std::string starter_scene(const std::string& program_file, const Path& path) {
   text += fmt::format("\n[sheet]\n"
                       "# From the program's extents with a border. Measure yours.\n"
                       "size = [\"{:.1f} mm\", \"{:.1f} mm\", \"{:.1f} mm\"]\n"
-                      "zero = [\"{:.1f} mm\", \"{:.1f} mm\"]   # from the sheet's lower left corner; or \"lower left\", \"centre\" ...\n"
+                      "zero = [\"{:.1f} mm\", \"{:.1f} mm\"]   # from the sheet's lower left corner; or "
+                      "\"lower left\", \"centre\" ...\n"
                       "zero_on = \"top\"          # or \"table\"\n"
-                      "# stands_on = \"foam\"     # what is left under a web: \"foam\", or \"board\" when cut right through\n",
+                      "# stands_on = \"foam\"     # what is left under a web: \"foam\", or \"board\" when "
+                      "cut right through\n",
                       size.x, size.y, size.z, -guess.sheet.low.x, -guess.sheet.low.y);
   if (tools.size() > 1)
-    for (const int tool : tools) text += fmt::format("\n[[tool]]\nnumber = {}\ncutter = {}\n", tool, cutter);
+    for (const int tool : tools)
+      text += fmt::format("\n[[tool]]\nnumber = {}\ncutter = {}\n", tool, cutter);
   text += "\n# [machine]\n"
           "# feed = [\"8 m/min\", \"8 m/min\", \"2 m/min\"]              # greatest, each axis\n"
           "# acceleration = [\"500 mm/s2\", \"500 mm/s2\", \"200 mm/s2\"]\n";

@@ -9,7 +9,8 @@ namespace snagmap {
 using Kind = SceneValue::Kind;
 
 std::string with_unit(double value, Dimension dimension) {
-  if (dimension == Dimension::share) return fmt::format("{} %", value * 100);
+  if (dimension == Dimension::share)
+    return fmt::format("{} %", value * 100);
   return fmt::format("{} {}", value, base_unit(dimension));
 }
 
@@ -20,13 +21,15 @@ std::string nearest(const std::string& word, const std::vector<std::string>& nam
   for (const std::string& name : names) {
     const int edits = edit_distance(word, name);
     // A word changed throughout is no misspelling of a short name.
-    if (edits < fewest && edits < static_cast<int>(std::max(word.size(), name.size()))) best = name, fewest = edits;
+    if (edits < fewest && edits < static_cast<int>(std::max(word.size(), name.size())))
+      best = name, fewest = edits;
   }
   return best;
 }
 
 void SceneReading::fault(const SceneValue& at, std::string what, std::string way_out) {
-  faults.push_back({file, at.line, at.column, std::move(what), std::move(way_out), scene_line(text, at.line)});
+  faults.push_back(
+      {file, at.line, at.column, std::move(what), std::move(way_out), scene_line(text, at.line)});
 }
 
 void SceneReading::fault_at_key(const SceneValue& at, std::string what, std::string way_out) {
@@ -38,7 +41,8 @@ SceneTable::SceneTable(SceneReading& reading, const SceneValue& table, std::stri
     : reading_(reading), table_(table), name_(std::move(name)) {}
 
 const SceneValue* SceneTable::find(const std::string& key) {
-  if (std::find(known_.begin(), known_.end(), key) == known_.end()) known_.push_back(key);
+  if (std::find(known_.begin(), known_.end(), key) == known_.end())
+    known_.push_back(key);
   return table_.find(key);
 }
 
@@ -48,28 +52,34 @@ void SceneTable::wrong_type(const SceneValue& value, const std::string& label, c
 
 std::optional<std::string> SceneTable::text(const std::string& key) {
   const SceneValue* value = find(key);
-  if (!value) return {};
-  if (value->kind == Kind::text && !value->text.empty()) return value->text;
+  if (!value)
+    return {};
+  if (value->kind == Kind::text && !value->text.empty())
+    return value->text;
   wrong_type(*value, key, "text in quotes");
   return {};
 }
 
 std::optional<bool> SceneTable::flag(const std::string& key) {
   const SceneValue* value = find(key);
-  if (!value) return {};
-  if (value->kind == Kind::boolean) return value->flag;
+  if (!value)
+    return {};
+  if (value->kind == Kind::boolean)
+    return value->flag;
   wrong_type(*value, key, "true or false");
   return {};
 }
 
 std::optional<int> SceneTable::whole(const std::string& key, int low, int high) {
   const SceneValue* value = find(key);
-  if (!value) return {};
+  if (!value)
+    return {};
   if (value->kind != Kind::integer) {
     wrong_type(*value, key, fmt::format("a whole number from {} to {}", low, high));
     return {};
   }
-  if (value->number >= low && value->number <= high) return static_cast<int>(value->number);
+  if (value->number >= low && value->number <= high)
+    return static_cast<int>(value->number);
   reading_.fault(*value, fmt::format("{} = {} is out of range", key, shown(*value)),
                  fmt::format("allowed: {} to {}", low, high));
   return {};
@@ -77,18 +87,21 @@ std::optional<int> SceneTable::whole(const std::string& key, int low, int high) 
 
 std::optional<double> SceneTable::number(const std::string& key, double low, double high) {
   const SceneValue* value = find(key);
-  if (!value) return {};
+  if (!value)
+    return {};
   if (value->kind != Kind::integer && value->kind != Kind::real) {
     wrong_type(*value, key, fmt::format("a number without unit from {} to {}", low, high));
     return {};
   }
-  if (value->number >= low && value->number <= high) return value->number;
+  if (value->number >= low && value->number <= high)
+    return value->number;
   reading_.fault(*value, fmt::format("{} = {} is out of range", key, shown(*value)),
                  fmt::format("allowed: {} to {}", low, high));
   return {};
 }
 
-std::optional<double> SceneTable::quantity_of(const SceneValue& value, const std::string& label, Range range) {
+std::optional<double> SceneTable::quantity_of(const SceneValue& value, const std::string& label,
+                                              Range range) {
   if (value.kind == Kind::integer || value.kind == Kind::real) {
     reading_.fault(value, fmt::format("{} = {}: a bare number has no unit", label, shown(value)),
                    fmt::format("write it as text with its unit: \"{} {}\"", shown(value),
@@ -105,7 +118,8 @@ std::optional<double> SceneTable::quantity_of(const SceneValue& value, const std
     reading_.fault(value, label + ": " + fault.what, fault.way_out);
     return {};
   }
-  if (*parsed >= range.low && *parsed <= range.high) return *parsed;
+  if (*parsed >= range.low && *parsed <= range.high)
+    return *parsed;
   reading_.fault(value, fmt::format("{} = {} is out of range", label, shown(value)),
                  fmt::format("allowed: {} to {}", with_unit(range.low, range.dimension),
                              with_unit(range.high, range.dimension)));
@@ -117,29 +131,34 @@ std::optional<double> SceneTable::quantity(const std::string& key, Range range) 
   return value ? quantity_of(*value, key, range) : std::nullopt;
 }
 
-std::optional<std::vector<double>> SceneTable::quantities(const std::string& key, Range range, std::size_t least,
-                                                          std::size_t most) {
+std::optional<std::vector<double>> SceneTable::quantities(const std::string& key, Range range,
+                                                          std::size_t least, std::size_t most) {
   const SceneValue* value = find(key);
-  if (!value) return {};
+  if (!value)
+    return {};
   const std::string count = least == most ? fmt::format("{}", least) : fmt::format("{} or {}", least, most);
   if (value->kind != Kind::list || value->items.size() < least || value->items.size() > most) {
-    wrong_type(*value, key, fmt::format("a list of {}, each {} with its unit,", count, to_text(range.dimension)));
+    wrong_type(*value, key,
+               fmt::format("a list of {}, each {} with its unit,", count, to_text(range.dimension)));
     return {};
   }
   std::vector<double> numbers;
   for (std::size_t i = 0; i < value->items.size(); ++i)
     if (auto number = quantity_of(value->items[i], fmt::format("{}, item {}", key, i + 1), range))
       numbers.push_back(*number);
-  if (numbers.size() != value->items.size()) return {};
+  if (numbers.size() != value->items.size())
+    return {};
   return numbers;
 }
 
 std::optional<std::size_t> SceneTable::choice(const std::string& key, const std::vector<std::string>& words) {
   const SceneValue* value = find(key);
-  if (!value) return {};
+  if (!value)
+    return {};
   if (value->kind == Kind::text) {
     const auto found = std::find(words.begin(), words.end(), value->text);
-    if (found != words.end()) return static_cast<std::size_t>(found - words.begin());
+    if (found != words.end())
+      return static_cast<std::size_t>(found - words.begin());
   }
   reading_.fault(*value, fmt::format("{} = {} is not known", key, shown(*value)),
                  fmt::format("one of: \"{}\"", fmt::join(words, "\", \"")));
@@ -147,13 +166,15 @@ std::optional<std::size_t> SceneTable::choice(const std::string& key, const std:
 }
 
 double SceneTable::quantity_or(const std::string& key, Range range, double fallback, const std::string& why) {
-  if (has(key)) return quantity(key, range).value_or(fallback);
+  if (has(key))
+    return quantity(key, range).value_or(fallback);
   assume(key, with_unit(fallback, range.dimension), why);
   return fallback;
 }
 
 int SceneTable::whole_or(const std::string& key, int low, int high, int fallback, const std::string& why) {
-  if (has(key)) return whole(key, low, high).value_or(fallback);
+  if (has(key))
+    return whole(key, low, high).value_or(fallback);
   assume(key, fmt::format("{}", fallback), why);
   return fallback;
 }
@@ -176,7 +197,8 @@ void SceneTable::finish() {
   std::vector<std::string> meant; // missing keys that stand there misspelt: one fault says it
   const std::string where = name_.empty() ? "" : " in " + name_;
   for (const SceneValue& item : table_.items) {
-    if (std::find(known_.begin(), known_.end(), item.key) != known_.end()) continue;
+    if (std::find(known_.begin(), known_.end(), item.key) != known_.end())
+      continue;
     const std::string near = nearest(item.key, known_);
     meant.push_back(near);
     std::vector<std::string> sorted = known_;
@@ -186,10 +208,13 @@ void SceneTable::finish() {
                                        : fmt::format("did you mean \"{}\"?", near));
   }
   for (const auto& [key, way_out] : missing_) {
-    if (std::find(meant.begin(), meant.end(), key) != meant.end()) continue;
+    if (std::find(meant.begin(), meant.end(), key) != meant.end())
+      continue;
     // The top level has no line of its own.
-    if (name_.empty()) reading_.faults.push_back({reading_.file, 0, 0, key + " is missing", way_out, ""});
-    else reading_.fault(table_, key + " is missing" + where, way_out);
+    if (name_.empty())
+      reading_.faults.push_back({reading_.file, 0, 0, key + " is missing", way_out, ""});
+    else
+      reading_.fault(table_, key + " is missing" + where, way_out);
   }
 }
 

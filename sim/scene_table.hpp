@@ -36,15 +36,16 @@ public:
   /// `name` is how messages call it: "[sheet]"; empty for the top level.
   SceneTable(SceneReading& reading, const SceneValue& table, std::string name);
 
-  const SceneValue* find(const std::string& key);  ///< also marks the key as known
+  const SceneValue* find(const std::string& key); ///< also marks the key as known
   bool has(const std::string& key) { return find(key) != nullptr; }
   std::optional<std::string> text(const std::string& key);
   std::optional<bool> flag(const std::string& key);
   std::optional<int> whole(const std::string& key, int low, int high);
-  std::optional<double> number(const std::string& key, double low, double high);  ///< dimensionless
+  std::optional<double> number(const std::string& key, double low, double high); ///< dimensionless
   std::optional<double> quantity(const std::string& key, Range range);
   /// A list of `least` to `most` quantities.
-  std::optional<std::vector<double>> quantities(const std::string& key, Range range, std::size_t least, std::size_t most);
+  std::optional<std::vector<double>> quantities(const std::string& key, Range range, std::size_t least,
+                                                std::size_t most);
   /// Index of the word in `words`.
   std::optional<std::size_t> choice(const std::string& key, const std::vector<std::string>& words);
   /// The value, or `fallback` with "name.key = fallback (why)" noted as assumed.
@@ -52,10 +53,11 @@ public:
   int whole_or(const std::string& key, int low, int high, int fallback, const std::string& why);
 
   void assume(const std::string& key, const std::string& value, const std::string& why);
-  void fault(const std::string& key, std::string what, std::string way_out);  ///< at the key's value, or the table
-  void missing(const std::string& key, const std::string& way_out);  ///< becomes a fault in finish()
-  /// To be called last: every key that nothing asked for is a fault with the nearest known name, and so is every
-  /// missing key that does not stand there misspelt.
+  void fault(const std::string& key, std::string what,
+             std::string way_out);                                  ///< at the key's value, or the table
+  void missing(const std::string& key, const std::string& way_out); ///< becomes a fault in finish()
+  /// To be called last: every key that nothing asked for is a fault with the nearest known name, and so is
+  /// every missing key that does not stand there misspelt.
   void finish();
 
   SceneReading& reading() { return reading_; }
@@ -69,7 +71,7 @@ private:
   const SceneValue& table_;
   std::string name_;
   std::vector<std::string> known_;
-  std::vector<std::pair<std::string, std::string>> missing_;  ///< key, way out
+  std::vector<std::pair<std::string, std::string>> missing_; ///< key, way out
 };
 
 /// "12 mm": the number in its base unit, as short as it reads back.

@@ -11,13 +11,13 @@ namespace snagmap {
 struct SceneValue {
   enum class Kind { text, integer, real, boolean, list, table, other };
   Kind kind = Kind::other;
-  std::string key;              ///< name under which it stands in a table; empty in a list
+  std::string key; ///< name under which it stands in a table; empty in a list
   int key_line = 0, key_column = 0;
-  int line = 0, column = 0;     ///< of the value, 1-based
+  int line = 0, column = 0; ///< of the value, 1-based
   std::string text;
-  double number = 0;            ///< of integer and real
+  double number = 0; ///< of integer and real
   bool flag = false;
-  std::vector<SceneValue> items;  ///< of a list in order; of a table in the order of the names
+  std::vector<SceneValue> items; ///< of a list in order; of a table in the order of the names
 
   const SceneValue* find(const std::string& name) const;
 };
@@ -25,7 +25,7 @@ struct SceneValue {
 /// The value as a person would write it, for messages: text in quotes, "a list", "a table".
 std::string shown(const SceneValue& value);
 
-constexpr std::size_t kLongestScene = 4u << 20;  ///< bytes
+constexpr std::size_t kLongestScene = 4u << 20; ///< bytes
 /// Bounds the depth of dotted keys, which the TOML library does not bound (it overflows its stack at 1e5).
 constexpr std::size_t kLongestSceneLine = 1000;
 

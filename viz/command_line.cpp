@@ -12,7 +12,8 @@
 namespace snagmap {
 namespace {
 
-constexpr const char* kAbout = R"(Previews which thin features of a soft-foam insert a milling cutter will snag and tear.
+constexpr const char* kAbout =
+    R"(Previews which thin features of a soft-foam insert a milling cutter will snag and tear.
 
 Examples:
   snagmap preview scene.toml                    tear zones, table, pictures and report
@@ -47,31 +48,38 @@ std::string nearest_of(const std::string& word, const std::vector<std::string>& 
 /// The first word that is no option of the chosen command, with the nearest that is.
 std::string unexpected_words(const CLI::App& app) {
   const CLI::App* at = &app;
-  for (const auto* chosen : app.get_subcommands()) at = chosen;
+  for (const auto* chosen : app.get_subcommands())
+    at = chosen;
   const std::vector<std::string> left = app.remaining(true);
-  if (left.empty()) return "";
+  if (left.empty())
+    return "";
   std::vector<std::string> known;
   if (at == &app)
     for (const CLI::App* command : app.get_subcommands([](const CLI::App*) { return true; }))
       known.push_back(command->get_name());
-  for (const CLI::Option* option : at->get_options()) known.push_back(option->get_name());
+  for (const CLI::Option* option : at->get_options())
+    known.push_back(option->get_name());
   const std::string near = nearest_of(left.front(), known);
   const char* kind = left.front().rfind('-', 0) == 0 ? "option" : at == &app ? "command" : "word";
-  return fmt::format("unknown {} \"{}\"", kind, left.front()) + (near.empty() ? "" : "; did you mean \"" + near + "\"?");
+  return fmt::format("unknown {} \"{}\"", kind, left.front()) +
+         (near.empty() ? "" : "; did you mean \"" + near + "\"?");
 }
 
 int usage_error(const CLI::App& app, const CLI::ParseError& error) {
   std::string words = unexpected_words(app);
-  if (words.empty()) words = app.get_subcommands().empty() ? "name a command" : error.what();
+  if (words.empty())
+    words = app.get_subcommands().empty() ? "name a command" : error.what();
   std::string command = "snagmap";
-  for (const auto* chosen : app.get_subcommands()) command += " " + chosen->get_name();
+  for (const auto* chosen : app.get_subcommands())
+    command += " " + chosen->get_name();
   fmt::print(stderr, "snagmap: {}\n  `{} --help` shows examples and options\n", words, command);
   return kInputWrong;
 }
 
 } // namespace
 
-CLI::App* add_command(CLI::App& app, const std::string& name, const std::string& about, const std::string& examples) {
+CLI::App* add_command(CLI::App& app, const std::string& name, const std::string& about,
+                      const std::string& examples) {
   CLI::App* command = app.add_subcommand(name, about);
   command->formatter(std::make_shared<ExamplesFirst>(examples));
   return command;
@@ -81,7 +89,8 @@ void print_faults(const std::vector<Fault>& faults) {
   constexpr std::size_t most = 20;
   for (std::size_t i = 0; i < std::min(most, faults.size()); ++i)
     fmt::print(stderr, "{}{}\n", faults[i].file.empty() ? "snagmap: " : "", to_text(faults[i]));
-  if (faults.size() > most) fmt::print(stderr, "and {} more\n", faults.size() - most);
+  if (faults.size() > most)
+    fmt::print(stderr, "and {} more\n", faults.size() - most);
 }
 
 int refuse(const std::vector<Fault>& faults) {

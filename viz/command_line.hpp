@@ -30,7 +30,8 @@ int run_command_line(int argc, const char* const* argv);
 
 // For the commands.
 /// A command whose help opens with what it does and its examples.
-CLI::App* add_command(CLI::App& app, const std::string& name, const std::string& about, const std::string& examples);
+CLI::App* add_command(CLI::App& app, const std::string& name, const std::string& about,
+                      const std::string& examples);
 /// Faults on stderr, each as models/fault.hpp prints it; at most 20, then a count.
 void print_faults(const std::vector<Fault>& faults);
 /// Prints the faults and returns kInputWrong.

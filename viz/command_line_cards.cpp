@@ -22,8 +22,9 @@ void print_foam(const FoamCard& card) {
   fmt::print("{}: {}\n", card.name, card.title);
   Rows rows;
   const auto add = [&](const char* what, const Banded& value, const char* unit) {
-    rows.push_back({"  ", what, fmt::format("{:.4g}", value.nominal), fmt::format("{:.4g} to {:.4g}", value.low, value.high),
-                    unit, (value.guess ? "guess; " : "") + value.source});
+    rows.push_back({"  ", what, fmt::format("{:.4g}", value.nominal),
+                    fmt::format("{:.4g} to {:.4g}", value.low, value.high), unit,
+                    (value.guess ? "guess; " : "") + value.source});
   };
   add("modulus", card.E_kPa, "kPa");
   add("poisson", card.nu, "-");
@@ -36,45 +37,56 @@ void print_foam(const FoamCard& card) {
   add("severing_energy", card.severing_MJ_m3, "MJ/m3");
   add("loss_factor", card.loss_factor, "-");
   fmt::print("{}", aligned(rows, {false, false, true, false, false, false}));
-  for (const std::string& line : card.history) fmt::print("    {}\n", line);
+  for (const std::string& line : card.history)
+    fmt::print("    {}\n", line);
 }
 
 void print_foams() {
   fmt::print("Foams: foam = \"NAME\", or kind and density. Values: nominal, range, source.\n");
-  for (const FoamCard& card : foam_cards()) print_foam(card);
+  for (const FoamCard& card : foam_cards())
+    print_foam(card);
 }
 
 void print_cutters() {
   fmt::print("Cutters: cutter = \"NAME\". Lengths in mm, angles in deg, helix + is up-cut.\n");
-  Rows rows{{"name", "tip", "diameter", "flutes", "flute length", "neck", "neck length", "shank", "stick-out", "helix",
-             "rake", "source"}};
+  Rows rows{{"name", "tip", "diameter", "flutes", "flute length", "neck", "neck length", "shank", "stick-out",
+             "helix", "rake", "source"}};
   for (const CutterCard& card : cutter_cards())
-    rows.push_back({card.name, to_text(card.tip), fmt::format("{:g}", card.diameter_mm), fmt::format("{}", card.flutes),
-                    fmt::format("{:g}", card.flute_length_mm),
+    rows.push_back({card.name, to_text(card.tip), fmt::format("{:g}", card.diameter_mm),
+                    fmt::format("{}", card.flutes), fmt::format("{:g}", card.flute_length_mm),
                     card.neck_diameter_mm > 0 ? fmt::format("{:g}", card.neck_diameter_mm) : "-",
                     card.neck_diameter_mm > 0 ? fmt::format("{:g}", card.neck_length_mm) : "-",
                     fmt::format("{:g}", card.shank_diameter_mm), fmt::format("{:g}", card.stick_out_mm),
                     fmt::format("{:g}", card.helix_deg), fmt::format("{:g}", card.rake_deg), card.source});
-  fmt::print("{}", aligned(rows, {false, false, true, true, true, true, true, true, true, true, true, false}));
+  fmt::print("{}",
+             aligned(rows, {false, false, true, true, true, true, true, true, true, true, true, false}));
 }
 
 void print_machines() {
   fmt::print("Machines: machine = \"NAME\". Feed in mm/min, acceleration in mm/s2, each for x, y, z.\n");
   Rows rows{{"name", "feed", "rapid", "acceleration", "spindle rpm", "source"}};
-  const auto three = [](const std::array<double, 3>& a) { return fmt::format("{:g} {:g} {:g}", a[0], a[1], a[2]); };
+  const auto three = [](const std::array<double, 3>& a) {
+    return fmt::format("{:g} {:g} {:g}", a[0], a[1], a[2]);
+  };
   for (const MachineCard& card : machine_cards())
-    rows.push_back({card.name, three(card.feed_mm_min), three(card.rapid_mm_min), three(card.acceleration_mm_s2),
+    rows.push_back({card.name, three(card.feed_mm_min), three(card.rapid_mm_min),
+                    three(card.acceleration_mm_s2),
                     fmt::format("{:g} to {:g}", card.spindle_min_rpm, card.spindle_max_rpm), card.source});
   fmt::print("{}", aligned(rows, {false, false, false, false, false, false}));
 }
 
 int print_cards(const std::string& which) {
   const bool all = which.empty();
-  if (all || which == "foams") print_foams();
-  if (all) fmt::print("\n");
-  if (all || which == "cutters") print_cutters();
-  if (all) fmt::print("\n");
-  if (all || which == "machines") print_machines();
+  if (all || which == "foams")
+    print_foams();
+  if (all)
+    fmt::print("\n");
+  if (all || which == "cutters")
+    print_cutters();
+  if (all)
+    fmt::print("\n");
+  if (all || which == "machines")
+    print_machines();
   return kNothingFound;
 }
 

@@ -29,42 +29,61 @@ struct Words {
   int threads = 0;
 };
 
-bool is_scene(const std::string& file) { return fs::path(file).extension() == ".toml"; }
+bool is_scene(const std::string& file) {
+  return fs::path(file).extension() == ".toml";
+}
 
 Outcome<Scene> scene_of(const Words& words) {
   if (is_scene(words.file)) {
     for (const auto& [option, value] : {std::pair{"--foam", words.foam}, {"--cutter", words.cutter}})
       if (!value.empty())
-        return Fault{"", 0, 0, fmt::format("{} stands beside a scene, which names its own", option), "change the scene", ""};
+        return Fault{"",
+                     0,
+                     0,
+                     fmt::format("{} stands beside a scene, which names its own", option),
+                     "change the scene",
+                     ""};
     return read_scene(words.file);
   }
   if (words.foam.empty() || words.cutter.empty())
-    return Fault{"", 0, 0, "a program without a scene needs --foam and --cutter",
-                 "`snagmap cards` lists both; `snagmap scene " + words.file + "` writes a scene to correct", ""};
+    return Fault{"",
+                 0,
+                 0,
+                 "a program without a scene needs --foam and --cutter",
+                 "`snagmap cards` lists both; `snagmap scene " + words.file + "` writes a scene to correct",
+                 ""};
   return scene_of_program(words.file, words.foam, words.cutter);
 }
 
 /// The options as the pipeline wants them; faults name the option.
 Outcome<PreviewOptions> options_of(const Words& words, const Scene& scene) {
   PreviewOptions options;
-  if (words.quick) options.voxel_mm = std::max(1.0, 2 * scene.voxel_mm), options.verify = 0;
+  if (words.quick)
+    options.voxel_mm = std::max(1.0, 2 * scene.voxel_mm), options.verify = 0;
   if (!words.voxel.empty()) {
     const Outcome<double> voxel = parse_quantity(words.voxel, Dimension::length);
-    if (!voxel) return Fault{"", 0, 0, "--voxel: " + voxel.faults().front().what, voxel.faults().front().way_out, ""};
+    if (!voxel)
+      return Fault{"", 0, 0, "--voxel: " + voxel.faults().front().what, voxel.faults().front().way_out, ""};
     if (*voxel < 0.05 || *voxel > 5)
-      return Fault{"", 0, 0, fmt::format("--voxel \"{}\" is out of range", words.voxel), "allowed: 0.05 mm to 5 mm", ""};
+      return Fault{
+          "", 0, 0, fmt::format("--voxel \"{}\" is out of range", words.voxel), "allowed: 0.05 mm to 5 mm",
+          ""};
     options.voxel_mm = *voxel;
   }
-  if (words.verify == "all") options.verify = -2;
-  else if (words.verify == "none") options.verify = 0;
-  else if (!words.verify.empty()) options.verify = std::stoi(words.verify); // digits: checked when parsed
+  if (words.verify == "all")
+    options.verify = -2;
+  else if (words.verify == "none")
+    options.verify = 0;
+  else if (!words.verify.empty())
+    options.verify = std::stoi(words.verify); // digits: checked when parsed
   return options;
 }
 
 Alarm alarm_of(const Words& words) {
   const Level levels[] = {Level::leans, Level::snags, Level::tears};
   for (const Level level : levels)
-    if (words.alarm == to_text(level)) return {level, words.cautious};
+    if (words.alarm == to_text(level))
+      return {level, words.cautious};
   return {Level::snags, words.cautious};
 }
 
@@ -73,11 +92,14 @@ std::optional<Fault> write_result(const Preview& found, const OutputFolder& fold
   for (const auto& [name, text] : {std::pair<const char*, std::string>{"result.json", result_json(found)},
                                    {"timing.json", timing_json(found)},
                                    {"spots.csv", spots_csv(found)}})
-    if (auto fault = folder.write(name, text)) return fault;
-  if (!pictures) return {};
+    if (auto fault = folder.write(name, text))
+      return fault;
+  if (!pictures)
+    return {};
   const auto drawn = write_pictures(found, (folder.path() / "pictures").string(), {});
   // Without pictures the numbers still stand: say so and go on.
-  if (!drawn) print_faults(drawn.faults());
+  if (!drawn)
+    print_faults(drawn.faults());
   return {};
 }
 
@@ -87,25 +109,30 @@ int stopped() {
 }
 
 void print_assumptions(const Preview& found, bool all) {
-  for (const std::string& note : found.notes) fmt::print(stderr, "note: {}\n", note);
+  for (const std::string& note : found.notes)
+    fmt::print(stderr, "note: {}\n", note);
   if (all)
-    for (const std::string& line : found.assumptions) fmt::print(stderr, "assumed: {}\n", line);
+    for (const std::string& line : found.assumptions)
+      fmt::print(stderr, "assumed: {}\n", line);
   else if (!found.assumptions.empty())
     fmt::print(stderr, "{} values are assumed; result.json lists them\n", found.assumptions.size());
 }
 
 int run_preview(const Words& words) {
   const Outcome<Scene> scene = scene_of(words);
-  if (!scene) return refuse(scene.faults());
+  if (!scene)
+    return refuse(scene.faults());
   Outcome<PreviewOptions> options = options_of(words, *scene);
-  if (!options) return refuse(options.faults());
+  if (!options)
+    return refuse(options.faults());
 
   std::optional<OutputFolder> folder;
   if (!words.json || !words.out.empty()) {
     const fs::path file(words.file);
     const fs::path own = file.stem() == "scene" ? fs::absolute(file).parent_path().filename() : file.stem();
     Outcome<OutputFolder> begun = OutputFolder::begin(words.out.empty() ? ("out" / own).string() : words.out);
-    if (!begun) return refuse(begun.faults());
+    if (!begun)
+      return refuse(begun.faults());
     folder.emplace(std::move(*begun));
   }
 
@@ -117,8 +144,10 @@ int run_preview(const Words& words) {
   options->progress = [&bar](const std::string& stage, double share) { return bar(stage, share); };
   const Outcome<Preview> found = preview(*scene, *options);
   bar.clear();
-  if (stop_asked()) return stopped();
-  if (!found) return refuse(found.faults());
+  if (stop_asked())
+    return stopped();
+  if (!found)
+    return refuse(found.faults());
 
   const Alarm alarm = alarm_of(words);
   if (words.json) {
@@ -132,43 +161,56 @@ int run_preview(const Words& words) {
   if (folder) {
     const fs::path place = folder->place();
     auto fault = write_result(*found, *folder, !words.quick && !words.no_pictures);
-    if (stop_asked()) return stopped();
-    if (!fault) fault = folder->commit();
+    if (stop_asked())
+      return stopped();
+    if (!fault)
+      fault = folder->commit();
     if (fault) {
       print_faults({*fault});
       return kProgramFailed;
     }
     fmt::print(stderr, "Results: {}\n", place.lexically_proximate(fs::current_path()).string());
   }
-  if (!words.json) fmt::print("\n{}", cautions());
+  if (!words.json)
+    fmt::print("\n{}", cautions());
   return alarms(*found, alarm) ? kStopTheJob : kNothingFound;
 }
 
 } // namespace
 
 void add_preview_command(CLI::App& app, Command& chosen) {
-  CLI::App* command = add_command(app, "preview", "Preview the job: which webs snag, where, when, and why.",
-                                  "  snagmap preview scene.toml\n"
-                                  "  snagmap preview scene.toml --quick                   seconds: coarse, no pictures\n"
-                                  "  snagmap preview part.nc --foam pu-22 --cutter CARD   sheet from the program's extents\n"
-                                  "  snagmap preview scene.toml --json | jq '.spots[0]'   data only\n");
+  CLI::App* command =
+      add_command(app, "preview", "Preview the job: which webs snag, where, when, and why.",
+                  "  snagmap preview scene.toml\n"
+                  "  snagmap preview scene.toml --quick                   seconds: coarse, no pictures\n"
+                  "  snagmap preview part.nc --foam pu-22 --cutter CARD   sheet from the program's extents\n"
+                  "  snagmap preview scene.toml --json | jq '.spots[0]'   data only\n");
   auto words = std::make_shared<Words>();
-  command->add_option("FILE", words->file, "Scene (.toml), or an NC program with --foam and --cutter")->required();
-  command->add_option("--foam", words->foam, "Foam card, or a kind: polyurethane, polyethylene, eva, polystyrene");
+  command->add_option("FILE", words->file, "Scene (.toml), or an NC program with --foam and --cutter")
+      ->required();
+  command->add_option("--foam", words->foam,
+                      "Foam card, or a kind: polyurethane, polyethylene, eva, polystyrene");
   command->add_option("--cutter", words->cutter, "Cutter card");
-  command->add_option("--out", words->out, "Folder of the result; an old result there is replaced (default out/NAME)");
+  command->add_option("--out", words->out,
+                      "Folder of the result; an old result there is replaced (default out/NAME)");
   command->add_flag("--quick", words->quick, "Coarse voxels, no finite elements, no pictures");
   command->add_option("--voxel", words->voxel, "Voxel size with unit, such as \"0.5 mm\"");
   command->add_option("--alarm", words->alarm, "Level from which the exit status is 3 (default snags)")
       ->check(CLI::IsMember({"leans", "snags", "tears"}));
-  command->add_flag("--cautious", words->cautious, "Judge by the upper end of the band instead of the nominal S");
-  command->add_option("--verify", words->verify, "Spots to check with 3D finite elements: all, none or how many")
+  command->add_flag("--cautious", words->cautious,
+                    "Judge by the upper end of the band instead of the nominal S");
+  command
+      ->add_option("--verify", words->verify, "Spots to check with 3D finite elements: all, none or how many")
       ->check([](const std::string& word) {
-        const bool digits = !word.empty() && word.size() < 6 && word.find_first_not_of("0123456789") == std::string::npos;
-        return digits || word == "all" || word == "none" ? std::string() : "\"" + word + "\" is not all, none or a number";
+        const bool digits =
+            !word.empty() && word.size() < 6 && word.find_first_not_of("0123456789") == std::string::npos;
+        return digits || word == "all" || word == "none" ? std::string()
+                                                         : "\"" + word + "\" is not all, none or a number";
       });
   command->add_flag("--json", words->json, "result.json on stdout; a folder only with --out");
-  command->add_option("--threads", words->threads, "Threads (default: all cores); the result is the same on any number")
+  command
+      ->add_option("--threads", words->threads,
+                   "Threads (default: all cores); the result is the same on any number")
       ->check(CLI::Range(1, 1024));
   command->add_flag("--no-pictures", words->no_pictures, "No pictures");
   command->callback([words, &chosen] { chosen = [words] { return run_preview(*words); }; });

@@ -25,22 +25,29 @@ struct Words {
 std::optional<Fault> write_new_file(const fs::path& file, const std::string& text) {
   std::FILE* out = std::fopen(file.c_str(), "wx"); // x: fail when it exists, without a moment in between
   if (!out && errno == EEXIST)
-    return Fault{file.string(), 0, 0, "already exists and is not overwritten", "name another file with --out", ""};
-  if (!out) return Fault{file.string(), 0, 0, std::string("cannot be written: ") + std::strerror(errno), "", ""};
+    return Fault{
+        file.string(), 0, 0, "already exists and is not overwritten", "name another file with --out", ""};
+  if (!out)
+    return Fault{file.string(), 0, 0, std::string("cannot be written: ") + std::strerror(errno), "", ""};
   const bool whole = std::fwrite(text.data(), 1, text.size(), out) == text.size();
-  if (std::fclose(out) == 0 && whole) return {};
+  if (std::fclose(out) == 0 && whole)
+    return {};
   return Fault{file.string(), 0, 0, "cannot be written whole", "is the disk full?", ""};
 }
 
 int write_starter(const Words& words) {
   ProgramOptions options;
-  for (int tool = 0; tool < 1000; ++tool) options.tool_index[tool] = tool; // any number: the scene will name them
+  for (int tool = 0; tool < 1000; ++tool)
+    options.tool_index[tool] = tool; // any number: the scene will name them
   const Outcome<Path> path = read_program(words.program, options);
-  if (!path) return refuse(path.faults());
+  if (!path)
+    return refuse(path.faults());
   const fs::path program = fs::absolute(words.program).lexically_normal();
-  const fs::path file = words.out.empty() ? fs::path(words.program).replace_extension(".toml") : fs::path(words.out);
+  const fs::path file =
+      words.out.empty() ? fs::path(words.program).replace_extension(".toml") : fs::path(words.out);
   const fs::path seen = program.lexically_proximate(fs::absolute(file).lexically_normal().parent_path());
-  if (const auto fault = write_new_file(file, starter_scene(seen.string(), *path))) return refuse({*fault});
+  if (const auto fault = write_new_file(file, starter_scene(seen.string(), *path)))
+    return refuse({*fault});
   fmt::print("{}\n", file.string());
   fmt::print(stderr, "Correct foam, cutter and sheet in it, then: snagmap preview {}\n", file.string());
   return kNothingFound;

@@ -17,7 +17,8 @@ extern "C" void on_stop(int) {
   asked.store(true);
   const char byte = 1;
   // A handler may do little more than this; the watching thread does the rest.
-  if (write(wake[1], &byte, 1) != 1) _exit(kStopped);
+  if (write(wake[1], &byte, 1) != 1)
+    _exit(kStopped);
 }
 
 void finish_off() {
@@ -28,14 +29,16 @@ void finish_off() {
   std::this_thread::sleep_for(std::chrono::milliseconds(350));
   OutputFolder::discard_unfinished();
   constexpr char words[] = "\nsnagmap: stopped; nothing was written\n";
-  if (write(STDERR_FILENO, words, sizeof words - 1) < 0) _exit(kStopped);
+  if (write(STDERR_FILENO, words, sizeof words - 1) < 0)
+    _exit(kStopped);
   _exit(kStopped);
 }
 
 } // namespace
 
 void watch_for_stop() {
-  if (pipe(wake) != 0) return; // without it Ctrl-C ends the process at once, as everywhere
+  if (pipe(wake) != 0)
+    return; // without it Ctrl-C ends the process at once, as everywhere
   std::thread(finish_off).detach();
   struct sigaction action = {};
   action.sa_handler = on_stop;
@@ -44,6 +47,8 @@ void watch_for_stop() {
   sigaction(SIGTERM, &action, nullptr);
 }
 
-bool stop_asked() { return asked.load(); }
+bool stop_asked() {
+  return asked.load();
+}
 
 } // namespace snagmap

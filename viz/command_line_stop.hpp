@@ -10,6 +10,6 @@ void watch_for_stop();
 /// True once a stop was asked for. Progress callbacks return its opposite.
 bool stop_asked();
 
-constexpr int kStopped = 130;  ///< exit status
+constexpr int kStopped = 130; ///< exit status
 
 } // namespace snagmap

@@ -16,10 +16,10 @@ public:
   static Outcome<OutputFolder> begin(const std::string& place);
   OutputFolder(OutputFolder&& other) noexcept;
   OutputFolder& operator=(OutputFolder&&) = delete;
-  ~OutputFolder();  ///< without commit: the temporary folder goes, the old result stays
+  ~OutputFolder(); ///< without commit: the temporary folder goes, the old result stays
 
-  const std::filesystem::path& path() const { return temporary_; }  ///< write here
-  const std::filesystem::path& place() const { return place_; }      ///< where it will stand
+  const std::filesystem::path& path() const { return temporary_; } ///< write here
+  const std::filesystem::path& place() const { return place_; }    ///< where it will stand
   /// Writes a file in the temporary folder.
   std::optional<Fault> write(const std::string& name, const std::string& content) const;
   /// Puts the folder in its place in one step; an old result is removed afterwards.

@@ -11,19 +11,20 @@
 namespace snagmap {
 
 struct TerminalStyle {
-  bool colour = false;     ///< escape codes allowed
-  std::size_t rows = 20;   ///< spots shown; the rest are counted
+  bool colour = false;   ///< escape codes allowed
+  std::size_t rows = 20; ///< spots shown; the rest are counted
 };
 
 /// What the exit status and the verdict go by.
 struct Alarm {
   Level level = Level::snags;
-  bool cautious = false;   ///< by the upper end of the band instead of the nominal S
+  bool cautious = false; ///< by the upper end of the band instead of the nominal S
 };
 
 /// The level the alarm goes by: nominal, or that of the band's upper end.
 Level judged_level(const Spot& spot, bool cautious);
-bool alarms(const Preview& preview, const Alarm& alarm);  ///< a spot at or above the level, or a finding that stops the job
+bool alarms(const Preview& preview,
+            const Alarm& alarm); ///< a spot at or above the level, or a finding that stops the job
 
 /// One line: how many spots alarm, the worst, and where to look first.
 std::string verdict(const Preview& preview, const Alarm& alarm);

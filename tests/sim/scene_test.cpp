@@ -24,11 +24,14 @@ std::string slurp(const fs::path& file) {
 
 std::string all_of(const std::vector<Fault>& faults) {
   std::string text;
-  for (const Fault& fault : faults) text += to_text(fault) + "\n";
+  for (const Fault& fault : faults)
+    text += to_text(fault) + "\n";
   return text;
 }
 
-Outcome<Scene> parsed(const std::string& text) { return parse_scene(text, "s.toml", kBad); }
+Outcome<Scene> parsed(const std::string& text) {
+  return parse_scene(text, "s.toml", kBad);
+}
 
 const std::string kLeast = "program = \"part.nc\"\nfoam = \"pu-22\"\n"
                            "cutter = { diameter = \"6 mm\", flute_length = \"22 mm\" }\n";
@@ -54,7 +57,8 @@ class BadScene : public testing::TestWithParam<std::string> {};
 std::vector<std::string> bad_scenes() {
   std::vector<std::string> names;
   for (const auto& entry : fs::directory_iterator(kBad))
-    if (entry.path().extension() == ".toml") names.push_back(entry.path().stem().string());
+    if (entry.path().extension() == ".toml")
+      names.push_back(entry.path().stem().string());
   std::sort(names.begin(), names.end());
   return names;
 }
@@ -89,8 +93,9 @@ TEST(Scene, EveryDefaultIsListedUnderAssumed) {
        {"[sheet] zero_on = \"top\" (not given)", "[sheet] zero = \"lower left\" (not given)",
         "[sheet] stands_on = \"foam\" (webs stand on the foam left under them)",
         "[cutter] shank_diameter = 6 mm (as the flutes)",
-        "[cutter] stick_out = 32 mm (flutes and neck and 10 mm of shank)", "[cutter] flutes = 2 (common practice)",
-        "[cutter] helix = 30 deg (common practice, up-cut)", "[cutter] rake = 10 deg (a guess)",
+        "[cutter] stick_out = 32 mm (flutes and neck and 10 mm of shank)",
+        "[cutter] flutes = 2 (common practice)", "[cutter] helix = 30 deg (common practice, up-cut)",
+        "[cutter] rake = 10 deg (a guess)",
         "voxel = 0.5 mm (a wall is measured from the moves, not from voxels)",
         "tolerance = 0.5 mm (common practice in plan)"})
     EXPECT_TRUE(holds(scene->assumed, line)) << line;
@@ -100,15 +105,17 @@ TEST(Scene, WhatIsGivenIsNotAssumed) {
   const auto scene = parsed("voxel = \"0.25 mm\"\n" + kLeast);
   ASSERT_TRUE(scene);
   EXPECT_EQ(scene->voxel_mm, 0.25);
-  for (const std::string& line : scene->assumed) EXPECT_NE(line.rfind("voxel", 0), 0u) << line;
+  for (const std::string& line : scene->assumed)
+    EXPECT_NE(line.rfind("voxel", 0), 0u) << line;
 }
 
 TEST(Scene, InchAndMetricSceneAreTheSame) {
   // 1 inch is 25.4 mm exactly (international yard and pound agreement, 1959).
-  const auto scene = parsed("program = \"part.nc\"\nfoam = \"pu-22\"\n"
-                            "cutter = { diameter = \"0.25 in\", flute_length = \"1 in\", stick_out = \"2 in\" }\n"
-                            "[sheet]\nsize = [\"10 in\", \"5 in\", \"2 in\"]\n"
-                            "[machine]\nfeed = \"100 in/min\"\n");
+  const auto scene =
+      parsed("program = \"part.nc\"\nfoam = \"pu-22\"\n"
+             "cutter = { diameter = \"0.25 in\", flute_length = \"1 in\", stick_out = \"2 in\" }\n"
+             "[sheet]\nsize = [\"10 in\", \"5 in\", \"2 in\"]\n"
+             "[machine]\nfeed = \"100 in/min\"\n");
   ASSERT_TRUE(scene) << all_of(scene.faults());
   EXPECT_DOUBLE_EQ(scene->cutters[0].diameter_mm, 6.35);
   EXPECT_DOUBLE_EQ(scene->sheet.high.x, 254);
@@ -132,9 +139,10 @@ TEST(Scene, ZeroPlacesTheSheetInWorkCoordinates) {
 }
 
 TEST(Scene, LayersStandFromTheBottomUp) {
-  const auto scene = parsed("program = \"part.nc\"\ncutter = { diameter = \"6 mm\", flute_length = \"22 mm\" }\n"
-                            "[sheet]\nlayers = [ { foam = { card = \"pu-22\", name = \"base\" }, thickness = \"10 mm\" },\n"
-                            "{ foam = \"pu-22\", thickness = \"30 mm\" } ]\nsize = [\"300 mm\", \"200 mm\"]\n");
+  const auto scene =
+      parsed("program = \"part.nc\"\ncutter = { diameter = \"6 mm\", flute_length = \"22 mm\" }\n"
+             "[sheet]\nlayers = [ { foam = { card = \"pu-22\", name = \"base\" }, thickness = \"10 mm\" },\n"
+             "{ foam = \"pu-22\", thickness = \"30 mm\" } ]\nsize = [\"300 mm\", \"200 mm\"]\n");
   ASSERT_TRUE(scene) << all_of(scene.faults());
   EXPECT_EQ(scene->sheet.low.z, -40);
   EXPECT_EQ(scene->foam_at(-39).name, "base");
@@ -157,9 +165,11 @@ TEST(Scene, OwnModulusScalesThePullRatioWithTheCardsBiteEfficiency) {
 }
 
 TEST(Scene, SeveralToolsMapNumbersToCutters) {
-  const auto scene = parsed("program = \"part.nc\"\nfoam = \"pu-22\"\n"
-                            "[[tool]]\nnumber = 7\ncutter = { diameter = \"3 mm\", flute_length = \"9 mm\" }\n"
-                            "[[tool]]\nnumber = 2\nlength = \"80 mm\"\ncutter = { diameter = \"6 mm\", flute_length = \"9 mm\" }\n");
+  const auto scene =
+      parsed("program = \"part.nc\"\nfoam = \"pu-22\"\n"
+             "[[tool]]\nnumber = 7\ncutter = { diameter = \"3 mm\", flute_length = \"9 mm\" }\n"
+             "[[tool]]\nnumber = 2\nlength = \"80 mm\"\ncutter = { diameter = \"6 mm\", flute_length = \"9 "
+             "mm\" }\n");
   ASSERT_TRUE(scene) << all_of(scene.faults());
   EXPECT_EQ(scene->tool_index.at(7), 0);
   EXPECT_EQ(scene->tool_index.at(2), 1);
@@ -188,8 +198,9 @@ TEST(Scene, SheetThatIsNotGivenComesFromTheProgramAndIsAssumed) {
   EXPECT_EQ(scene->sheet.high.y, 113);
   EXPECT_EQ(scene->sheet.low.z, -30);
   EXPECT_EQ(scene->layers[0].thickness_mm, 30);
-  EXPECT_TRUE(holds(scene->assumed, "[sheet] size = 126 mm x 126 mm (the program's extents, the cutter's radius and 10 mm "
-                                    "of border all round)"));
+  EXPECT_TRUE(holds(scene->assumed,
+                    "[sheet] size = 126 mm x 126 mm (the program's extents, the cutter's radius and 10 mm "
+                    "of border all round)"));
 }
 
 TEST(Scene, MixUpOfInchAndMillimetreIsNoted) {
@@ -212,11 +223,13 @@ TEST(Scene, StarterSceneOfAProgramReadsWithoutFault) {
 TEST(Scene, TenThousandBracketsAndEndlessDotsAreRefusedNotFollowed) {
   for (const char* opening : {"[", "{a=", "[["}) {
     std::string text = "voxel = ";
-    for (int i = 0; i < 10000; ++i) text += opening, text += (i % 100 == 99 && *opening == '[') ? "\n" : "";
+    for (int i = 0; i < 10000; ++i)
+      text += opening, text += (i % 100 == 99 && *opening == '[') ? "\n" : "";
     EXPECT_FALSE(parsed(text)) << opening;
   }
   std::string dots = "[a";
-  for (int i = 0; i < 100000; ++i) dots += ".a";
+  for (int i = 0; i < 100000; ++i)
+    dots += ".a";
   EXPECT_FALSE(parsed(dots + "]\n"));
 }
 
@@ -225,21 +238,26 @@ TEST(Scene, FileOverFourMegabytesIsRefused) {
   std::ofstream(file) << std::string(kLongestScene + 1, '#');
   const auto scene = read_scene(file.string());
   ASSERT_FALSE(scene);
-  EXPECT_EQ(all_of(scene.faults()), file.string() + ": larger than 4 MB, the most that is read of a scene\n"
-                                                    "  is this the program? A scene names it: program = \"part.nc\"\n");
+  EXPECT_EQ(all_of(scene.faults()), file.string() +
+                                        ": larger than 4 MB, the most that is read of a scene\n"
+                                        "  is this the program? A scene names it: program = \"part.nc\"\n");
   fs::remove(file);
 }
 
 TEST(Scene, MissingFileAndFolderAreNamed) {
-  EXPECT_EQ(all_of(read_scene("no/such.toml").faults()), "no/such.toml: no such file\n  give the path of a scene file\n");
-  EXPECT_EQ(all_of(read_scene(kBad).faults()), kBad + ": is a folder\n  give the path of the scene file in it\n");
+  EXPECT_EQ(all_of(read_scene("no/such.toml").faults()),
+            "no/such.toml: no such file\n  give the path of a scene file\n");
+  EXPECT_EQ(all_of(read_scene(kBad).faults()),
+            kBad + ": is a folder\n  give the path of the scene file in it\n");
 }
 
 TEST(Scene, TextCutAnywhereNeverBreaksTheReader) {
-  const std::string text = slurp(kBad + "/several_faults.toml") + "[sheet]\nsize = [\"300 mm\", \"200 mm\", \"50 mm\"]\n";
+  const std::string text =
+      slurp(kBad + "/several_faults.toml") + "[sheet]\nsize = [\"300 mm\", \"200 mm\", \"50 mm\"]\n";
   for (std::size_t i = 0; i < text.size(); ++i) {
     const auto scene = parsed(text.substr(0, i));
     ASSERT_FALSE(scene) << i;
-    for (const Fault& fault : scene.faults()) EXPECT_FALSE(fault.what.empty()) << i;
+    for (const Fault& fault : scene.faults())
+      EXPECT_FALSE(fault.what.empty()) << i;
   }
 }
