@@ -5,6 +5,7 @@
 #include "models/fault.hpp"
 #include "sim/path.hpp"
 
+#include <array>
 #include <cstdint>
 #include <functional>
 #include <memory>
@@ -16,9 +17,12 @@ namespace snagmap {
 using Moment = std::uint32_t;
 constexpr std::uint32_t kNever = 0xffffffffu;
 
-/// The sheet before the cut: a box in work coordinates. (Closed meshes and pockets come with the full record.)
+/// The sheet before the cut, in work coordinates: a box, or a closed mesh that may have pockets already in it
+/// (see stock_shape.hpp for checked ones).
 struct StockShape {
-  Box3 box;
+  Box3 box;  ///< of a mesh: around it
+  std::vector<Vec3> points = {};
+  std::vector<std::array<std::uint32_t, 3>> triangles = {};  ///< empty for a plain box
 };
 
 struct CutOptions {

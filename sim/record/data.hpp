@@ -1,8 +1,8 @@
 // What the record holds: tiles of columns, each column its cut intervals, each block the moves that pass it.
 #pragma once
 
-#include "models/cutter.hpp"
 #include "sim/record.hpp"
+#include "sim/record/profile.hpp"
 #include "sim/record/sweep.hpp"
 
 #include <algorithm>
@@ -15,23 +15,24 @@ constexpr int kTileShift = 6;
 constexpr int kTileSide = 1 << kTileShift;           ///< columns along one side of a tile
 constexpr int kTileColumns = kTileSide * kTileSide;
 
-/// A part of a column removed by one move; parts of a column never overlap.
+/// A part of a column that is air from a moment on; parts of a column never overlap. The stamp is that moment:
+/// the removing move plus one, 0 for pockets the sheet came with.
 struct CutInterval {
   float low = 0, high = 0;  ///< mm, work coordinates
-  std::uint32_t move = 0;
+  std::uint32_t stamp = 0;
 };
 static_assert(sizeof(CutInterval) == 12);
 
-/// Moves first .. first+count-1, all passing one block with their flutes somewhere in low..high.
-struct MoveRun {
+/// Sweeps first .. first+count-1, all passing one block with their flutes somewhere in low..high.
+struct SweepRun {
   std::uint32_t first = 0, count = 0;
-  float low = 0, high = 0;             ///< mm
-  float x0 = 0, y0 = 0, x1 = 0, y1 = 0;  ///< plan of the moves with their radius, mm
+  float low = 0, high = 0;               ///< mm
+  float x0 = 0, y0 = 0, x1 = 0, y1 = 0;  ///< plan of the sweeps with their radius, mm
 };
 
-/// A slice of a block, all its columns together: whole foam before move `first`, all air after move `last`.
+/// A slice of a block, all its columns together: whole foam before moment `first`, all air from `last` on.
 struct BlockSlice {
-  std::uint32_t first = 0xffffffffu, last = 0;
+  std::uint32_t first = kNever, last = 0;
 };
 
 struct Tile {
@@ -39,7 +40,7 @@ struct Tile {
   std::vector<CutInterval> cuts;          ///< by column (x fastest), from the bottom up
   std::vector<BlockSlice> slices;         ///< by block, then from the bottom up; or empty
   std::vector<std::uint32_t> run_offset;  ///< by block, or empty
-  std::vector<MoveRun> runs;              ///< by block, in order of the moves
+  std::vector<SweepRun> runs;             ///< by block, in order of the sweeps
 };
 
 /// Columns over the sheet. They tile it exactly, so their spacing is the voxel rounded to a whole number.
@@ -76,16 +77,11 @@ struct ColumnGrid {
   }
 };
 
-/// A zone of the cutter: a cylinder low..high over the tip.
-struct BodyZone {
-  Zone zone = Zone::flutes;
-  double radius = 0, low = 0, high = 0;
-};
-/// The cutter as bodies of revolution: the flutes cut, the rest may only touch.
-struct Body {
-  BodyZone flutes;
-  std::vector<BodyZone> others;
-  double reach = 0;  ///< largest radius of all zones
+/// Sides of a sheet that came as a closed mesh, and which of them each block sees.
+struct StockMesh {
+  std::vector<Vec3> points;
+  std::vector<std::array<std::uint32_t, 3>> triangles;
+  std::vector<std::uint32_t> block_offset, block_triangles;  ///< by block of the whole grid, row by row
 };
 
 struct RecordData {
@@ -94,6 +90,8 @@ struct RecordData {
   std::vector<Body> bodies;
   Sweeps sweeps;
   std::vector<Tile> tiles;
+  StockMesh mesh;             ///< empty for a plain box
+  Moment moves = 0;
   std::vector<double> removed_mm3;
   std::vector<Touch> touches;
 };

@@ -1,5 +1,6 @@
 // Looking through the stock of a moment: columns say where foam is, moves say exactly where it ends.
-#include "sim/record/data.hpp"
+#include "sim/record/mesh.hpp"
+#include "sim/record/swept.hpp"
 
 #include <cmath>
 
@@ -10,45 +11,12 @@ constexpr double kTouching_mm = 1e-7;  ///< chords this near each other join
 /// Foam thinner than this share of a voxel along a ray is a cusp between two moves, not a web.
 constexpr double kSliver_voxel = 0.02;
 
-const Tile* tile_at(const RecordData& data, Vec2 p, std::size_t& cell) {
-  int i, j;
-  if (!data.grid.column_at(p, i, j)) return nullptr;
-  cell = static_cast<std::size_t>(ColumnGrid::cell_of(i, j));
-  return &data.tiles[static_cast<std::size_t>(data.grid.tile_of(i, j))];
-}
-
-/// Chords of the air that move `sweep` leaves along the ray at height z.
-void air_chords(const RecordData& data, const Sweep& sweep, double z, Vec2 o, Vec2 d, Chords& out) {
-  const BodyZone& flutes = data.bodies[sweep.body].flutes;
-  // The body spans z while the tip is within z - high .. z - low.
-  double s0 = 0, s1 = 1;
-  if (sweep.za == sweep.zb) {
-    if (z < sweep.za + flutes.low || z >= sweep.za + flutes.high) return;
-  } else {
-    const double rise = 1 / (sweep.zb - sweep.za);
-    const double sl = (z - flutes.low - sweep.za) * rise, sh = (z - flutes.high - sweep.za) * rise;
-    s0 = std::max(0.0, std::min(sl, sh));
-    s1 = std::min(1.0, std::max(sl, sh));
-    if (s0 > s1) return;
-  }
-  switch (sweep.kind) {
-  case SweepKind::none: return;
-  case SweepKind::arc: return arc_chords(data.sweeps.arcs[sweep.arc], s0, s1, flutes.radius, o, d, out);
-  case SweepKind::upright:
-  case SweepKind::line: break;
-  }
-  const Vec2 e = sweep.b - sweep.a;
-  Chord chord;
-  if (Capsule(sweep.a + s0 * e, sweep.a + s1 * e, flutes.radius).chord(o, d, chord))
-    out.add(chord.low, chord.high);
-}
-
 /// Air on a horizontal ray at a moment. Blocks and columns tell where a wall must be; near it the air chords
 /// of the moves tell exactly where.
 class Ray {
 public:
   Ray(const RecordData& data, Vec3 origin, Vec2 dir, Moment t)
-      : data_(data), grid_(data.grid), o_(xy(origin)), d_(dir), z_(origin.z), t_(t), slice_(grid_.slice_at(static_cast<float>(z_))) {
+      : data_(data), grid_(data.grid), o_(xy(origin)), d_(dir), z_(origin.z), t_(t), done_(data.sweeps.count_at(t)), slice_(grid_.slice_at(static_cast<float>(z_))) {
     near_ = 2 * std::max(grid_.dx, grid_.dy);
     step_i_ = d_.x > 0 ? 1 : -1;
     step_j_ = d_.y > 0 ? 1 : -1;
@@ -129,9 +97,9 @@ private:
       if (!tile.slices.empty()) {
         const int block = (bj & (side - 1)) * side + (bi & (side - 1));
         const BlockSlice& slice = tile.slices[static_cast<std::size_t>(block * grid_.slices() + slice_)];
-        if (slice.last < t_) {  // all air; `last` is kNever where any foam stays
+        if (slice.last <= t_) {  // all air; `last` is kNever where any foam stays
           if (air) return u;
-        } else if (slice.first >= t_) {  // whole foam
+        } else if (slice.first > t_) {  // whole foam
           if (!air) return u;
         } else {
           double ux = edge(o_.x, d_.x, grid_.box.low.x, grid_.dx, i);
@@ -141,7 +109,7 @@ private:
             const CutInterval* cut = tile.cuts.data() + tile.offset[cell];
             const CutInterval* const last = tile.cuts.data() + tile.offset[cell + 1];
             while (cut != last && cut->high <= z) ++cut;
-            const bool gone = cut != last && cut->low <= z && cut->move < t_;
+            const bool gone = cut != last && cut->low <= z && cut->stamp <= t_;
             if (gone == air) return u;
             if (ux < uy) {
               u = std::max(u, ux);
@@ -198,33 +166,37 @@ private:
     y0_ = static_cast<float>(std::min(p.y, q.y)), y1_ = static_cast<float>(std::max(p.y, q.y));
     for (int by = by0; by <= by1; ++by)
       for (int bx = bx0; bx <= bx1; ++bx) gather_block(bx, by, from, to);
+    if (!data_.mesh.triangles.empty()) mesh_air(data_.mesh, grid_, z_, o_, d_, from, to, air_);
   }
   void gather_block(int bx, int by, double from, double to) {
     const int side_bits = kTileShift - grid_.block_shift, side = 1 << side_bits;
     const Tile& tile = data_.tiles[static_cast<std::size_t>((by >> side_bits) * grid_.tiles_x + (bx >> side_bits))];
     if (tile.runs.empty()) return;
     const std::size_t b = static_cast<std::size_t>((by & (side - 1)) * side + (bx & (side - 1)));
-    const MoveRun* run = tile.runs.data() + tile.run_offset[b];
-    const MoveRun* const last = tile.runs.data() + tile.run_offset[b + 1];
+    const SweepRun* run = tile.runs.data() + tile.run_offset[b];
+    const SweepRun* const last = tile.runs.data() + tile.run_offset[b + 1];
     const float z = static_cast<float>(z_);
-    for (; run != last && run->first < t_; ++run) {
+    for (; run != last && run->first < done_; ++run) {
       if (z < run->low || z > run->high || x1_ < run->x0 || x0_ > run->x1 || y1_ < run->y0 || y0_ > run->y1) continue;
-      const std::uint32_t end = std::min(run->first + run->count, t_);
-      for (std::uint32_t m = run->first; m < end; ++m) {
-        const Sweep& sweep = data_.sweeps.moves[m];
-        if (sweep.kind != SweepKind::arc) {
-          const double r = data_.bodies[sweep.body].flutes.radius;
-          const Vec2 oa = sweep.a - o_, ob = sweep.b - o_;
-          const double ma = dot(oa, d_), mb = dot(ob, d_), ha = cross(d_, oa), hb = cross(d_, ob);
-          if (std::max(ma, mb) + r < from || std::min(ma, mb) - r > to || std::min(ha, hb) > r || std::max(ha, hb) < -r)
-            continue;
-        }
-        Chords chords;
-        air_chords(data_, sweep, z_, o_, d_, chords);
-        for (int n = 0; n < chords.count; ++n) {
-          const Chord& chord = chords.at[static_cast<std::size_t>(n)];
-          if (chord.high > from && chord.low < to) air_.push_back(chord);
-        }
+      const std::uint32_t end = std::min(run->first + run->count, done_);
+      for (std::uint32_t n = run->first; n < end; ++n) gather_sweep(data_.sweeps.sweeps[n], from, to);
+    }
+  }
+  void gather_sweep(const Sweep& sweep, double from, double to) {
+    const Body& body = data_.bodies[sweep.body];
+    if (sweep.kind != SweepKind::arc) {
+      const double r = body.flute_radius;
+      const Vec2 oa = sweep.a - o_, ob = sweep.b - o_;
+      const double ma = dot(oa, d_), mb = dot(ob, d_), ha = cross(d_, oa), hb = cross(d_, ob);
+      if (std::max(ma, mb) + r < from || std::min(ma, mb) - r > to || std::min(ha, hb) > r || std::max(ha, hb) < -r)
+        return;
+    }
+    for (const BodyPart& part : body.flutes) {
+      Chords chords;
+      air_chords(sweep, data_.sweeps, part, z_, o_, d_, chords);
+      for (int n = 0; n < chords.count; ++n) {
+        const Chord& chord = chords.at[static_cast<std::size_t>(n)];
+        if (chord.high > from && chord.low < to) air_.push_back(chord);
       }
     }
   }
@@ -234,6 +206,7 @@ private:
   Vec2 o_, d_;
   double z_;
   Moment t_;
+  std::uint32_t done_;  // sweeps done at that moment
   int slice_;
   int step_i_ = 0, step_j_ = 0;
   double step_x_ = 0, step_y_ = 0;  // along the ray from column to column
@@ -248,25 +221,6 @@ private:
 };
 
 } // namespace
-
-std::uint32_t RemovalRecord::removed_by(Vec3 p) const {
-  std::size_t cell;
-  const Tile* tile = tile_at(*data_, xy(p), cell);
-  if (!tile || tile->cuts.empty()) return kNever;
-  const CutInterval* cut = tile->cuts.data() + tile->offset[cell];
-  const CutInterval* const last = tile->cuts.data() + tile->offset[cell + 1];
-  const float z = static_cast<float>(p.z);
-  while (cut != last && cut->high <= z) ++cut;
-  return cut != last && cut->low <= z ? cut->move : kNever;
-}
-
-bool RemovalRecord::solid(Vec3 p, Moment t) const {
-  const Box3& b = data_->grid.box;
-  if (!(p.x >= b.low.x && p.x <= b.high.x && p.y >= b.low.y && p.y <= b.high.y && p.z >= b.low.z &&
-        p.z < b.high.z))
-    return false;
-  return removed_by(p) >= t;
-}
 
 Span RemovalRecord::look(Vec3 origin, Vec2 dir, double cap_mm, Moment t) const {
   Span span;
@@ -290,41 +244,6 @@ Span RemovalRecord::look(Vec3 origin, Vec2 dir, double cap_mm, Moment t) const {
     u = end;
   }
   return span;
-}
-
-std::vector<Slab> RemovalRecord::column(Vec2 p, Moment t) const {
-  std::vector<Slab> slabs;
-  std::size_t cell;
-  const Tile* tile = tile_at(*data_, p, cell);
-  if (!tile) return slabs;
-  const Box3& box = data_->grid.box;
-  double low = box.low.z;
-  if (!tile->cuts.empty()) {
-    for (std::uint32_t n = tile->offset[cell]; n < tile->offset[cell + 1]; ++n) {
-      const CutInterval& cut = tile->cuts[n];
-      if (cut.move >= t) continue;
-      if (static_cast<double>(cut.low) > low) slabs.push_back({low, cut.low});
-      low = std::max(low, static_cast<double>(cut.high));
-    }
-  }
-  if (box.high.z > low) slabs.push_back({low, box.high.z});
-  return slabs;
-}
-
-double RemovalRecord::top_mm(Vec2 p, Moment t) const {
-  const Box3& box = data_->grid.box;
-  std::size_t cell;
-  const Tile* tile = tile_at(*data_, p, cell);
-  if (!tile) return box.low.z;
-  if (tile->cuts.empty()) return box.high.z;
-  float top = static_cast<float>(box.high.z);
-  for (std::uint32_t n = tile->offset[cell + 1]; n > tile->offset[cell]; --n) {
-    const CutInterval& cut = tile->cuts[n - 1];
-    if (cut.high < top) break;
-    if (cut.move >= t) break;
-    top = cut.low;
-  }
-  return top == static_cast<float>(box.high.z) ? box.high.z : std::max(static_cast<double>(top), box.low.z);
 }
 
 } // namespace snagmap

@@ -14,7 +14,7 @@ void RemovalRecord::append_runs(int i, int j, std::vector<FoamRun>& out) const {
   float at = static_cast<float>(grid.box.low.z);
   const auto add = [&](float to, std::uint32_t move) {
     if (!(to > at)) return;
-    if (out.size() > first && out.back().move == move) out.back().high_mm = to;
+    if (out.size() > first && out.back().move == move && out.back().high_mm == at) out.back().high_mm = to;
     else out.push_back({at, to, move});
     at = to;
   };
@@ -22,8 +22,10 @@ void RemovalRecord::append_runs(int i, int j, std::vector<FoamRun>& out) const {
   if (!tile.offset.empty()) {
     const auto cell = static_cast<std::size_t>(ColumnGrid::cell_of(i, j));
     for (std::uint32_t n = tile.offset[cell]; n < tile.offset[cell + 1]; ++n) {
-      add(tile.cuts[n].low, kNever);
-      add(tile.cuts[n].high, tile.cuts[n].move);
+      const CutInterval& cut = tile.cuts[n];
+      add(cut.low, kNever);
+      if (cut.stamp > 0) add(cut.high, cut.stamp - 1);
+      else at = cut.high;  // a pocket the sheet came with: no foam to have a run
     }
   }
   add(static_cast<float>(grid.box.high.z), kNever);

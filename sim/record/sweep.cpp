@@ -21,38 +21,59 @@ Chord half_line(double c0, double c1) {
 
 } // namespace
 
-Sweeps sweeps_of(const Path& path) {
+Sweeps sweeps_of(const Path& path, const std::vector<bool>& cylinder, double chord_mm) {
   Sweeps out;
-  out.moves.resize(path.moves.size());
-  for (std::size_t i = 0; i < path.moves.size(); ++i) {
-    const Move& move = path.moves[i];
-    Sweep& sweep = out.moves[i];
-    sweep.a = xy(move.from);
-    sweep.b = xy(move.to);
-    sweep.za = move.from.z;
-    sweep.zb = move.to.z;
+  out.sweeps.reserve(path.moves.size());
+  const auto add_line = [&out](Vec3 from, Vec3 to, const Move& move, std::size_t index) {
+    Sweep sweep;
+    sweep.a = xy(from);
+    sweep.b = xy(to);
+    sweep.za = from.z;
+    sweep.zb = to.z;
+    sweep.move = static_cast<std::uint32_t>(index);
     sweep.body = static_cast<std::uint16_t>(move.tool);
     sweep.rapid = move.kind == MoveKind::rapid;
-    switch (move.kind) {
-    case MoveKind::rapid:
-    case MoveKind::line: {
-      const bool still = sweep.a.x == sweep.b.x && sweep.a.y == sweep.b.y;
-      sweep.kind = !still ? SweepKind::line : SweepKind::upright;
-      break;
+    const bool still = sweep.a.x == sweep.b.x && sweep.a.y == sweep.b.y;
+    sweep.kind = still ? SweepKind::upright : SweepKind::line;
+    out.sweeps.push_back(sweep);
+  };
+  for (std::size_t i = 0; i < path.moves.size(); ++i) {
+    const Move& move = path.moves[i];
+    const std::size_t before = out.sweeps.size();
+    if (move.kind == MoveKind::rapid || move.kind == MoveKind::line) {
+      add_line(move.from, move.to, move, i);
+    } else if (move.kind == MoveKind::arc) {
+      const double turn = arc_turn_rad(move);
+      const bool helix = move.from.z != move.to.z && !cylinder[static_cast<std::size_t>(move.tool)];
+      if (move.plane == ArcPlane::xy && !helix) {
+        add_line(move.from, move.to, move, i);
+        Sweep& sweep = out.sweeps.back();
+        const Vec2 arm = sweep.a - move.centre;
+        sweep.kind = SweepKind::arc;
+        sweep.arc = static_cast<std::uint32_t>(out.arcs.size());
+        out.arcs.push_back({move.centre, 0.5 * (norm(arm) + norm(sweep.b - move.centre)), std::atan2(arm.y, arm.x), turn});
+      } else {
+        const double radius = norm(move.plane == ArcPlane::xy   ? xy(move.from) - move.centre
+                                   : move.plane == ArcPlane::zx ? Vec2{move.from.z, move.from.x} - move.centre
+                                                                : Vec2{move.from.y, move.from.z} - move.centre);
+        const double step = 2 * std::acos(std::max(0.0, 1 - chord_mm / std::max(radius, chord_mm)));
+        const int count = std::clamp(static_cast<int>(std::ceil(std::abs(turn) / step)), 1, 100000);
+        Vec3 from = move.from;
+        for (int n = 1; n <= count; ++n) {
+          const Vec3 to = point_at(move, static_cast<double>(n) / count);
+          add_line(from, to, move, i);
+          from = to;
+        }
+      }
+    } else {
+      add_line(move.from, move.to, move, i);
+      out.sweeps.back().kind = SweepKind::none;
     }
-    case MoveKind::arc: {
-      const Vec2 arm = sweep.a - move.centre;
-      sweep.kind = SweepKind::arc;
-      sweep.arc = static_cast<std::uint32_t>(out.arcs.size());
-      out.arcs.push_back({move.centre, 0.5 * (norm(arm) + norm(sweep.b - move.centre)),
-                          std::atan2(arm.y, arm.x), arc_turn_rad(move)});
-      break;
-    }
-    case MoveKind::dwell:
-    case MoveKind::stop:
-    case MoveKind::tool_change: break;
-    }
+    if (out.first.empty() && out.sweeps.size() != before + 1)
+      for (std::size_t n = 0; n <= i; ++n) out.first.push_back(static_cast<std::uint32_t>(n));
+    else if (!out.first.empty()) out.first.push_back(static_cast<std::uint32_t>(before));
   }
+  if (!out.first.empty()) out.first.push_back(static_cast<std::uint32_t>(out.sweeps.size()));
   return out;
 }
 
@@ -124,12 +145,13 @@ Box2 plan_box(const Sweep& move, const Sweeps& sweeps) {
            {std::max(move.a.x, move.b.x), std::max(move.a.y, move.b.y)}};
   if (move.kind != SweepKind::arc) return box;
   const SweptArc& arc = sweeps.arcs[move.arc];
+  if (std::abs(arc.turn) >= kTwoPi)
+    return {arc.centre - Vec2{arc.radius, arc.radius}, arc.centre + Vec2{arc.radius, arc.radius}};
   const double first = std::min(arc.angle0, arc.angle0 + arc.turn);
   const double last = std::max(arc.angle0, arc.angle0 + arc.turn);
   // Every quarter direction the arc passes pushes one side of the box out.
   const double quarter = kPi / 2;
-  int seen = 0;
-  for (double n = std::ceil(first / quarter); n * quarter <= last && seen < 4; ++n, ++seen) {
+  for (double n = std::ceil(first / quarter); n * quarter <= last; ++n) {
     const Vec2 p{arc.centre.x + arc.radius * std::cos(n * quarter),
                  arc.centre.y + arc.radius * std::sin(n * quarter)};
     box.low = {std::min(box.low.x, p.x), std::min(box.low.y, p.y)};

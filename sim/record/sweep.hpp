@@ -4,6 +4,7 @@
 #include "models/vec.hpp"
 #include "sim/path.hpp"
 
+#include <algorithm>
 #include <array>
 #include <cmath>
 #include <cstdint>
@@ -13,11 +14,12 @@ namespace snagmap {
 
 enum class SweepKind : std::uint8_t { none, upright, line, arc };
 
-/// A move reduced to what the cut needs. Heights go linearly with the share s (0..1) of the move.
+/// A move, or a chord of one, reduced to what the cut needs. Heights go linearly with the share s (0..1) of the move.
 struct Sweep {
   Vec2 a, b;              ///< plan of the tip at the start and the end, mm
   double za = 0, zb = 0;  ///< height of the tip there, mm
   std::uint32_t arc = 0;  ///< index into the arcs, for arcs
+  std::uint32_t move = 0; ///< the program's move it belongs to
   std::uint16_t body = 0; ///< index into the bodies
   SweepKind kind = SweepKind::none;
   bool rapid = false;
@@ -31,12 +33,21 @@ struct SweptArc {
 };
 
 struct Sweeps {
-  std::vector<Sweep> moves;
+  std::vector<Sweep> sweeps;               ///< in order of the moves
   std::vector<SweptArc> arcs;
+  std::vector<std::uint32_t> first;        ///< first sweep of each move, one more at the end; empty: one each
+  /// Number of sweeps done at a moment.
+  std::uint32_t count_at(std::uint32_t t) const {
+    const std::size_t moves = first.empty() ? sweeps.size() : first.size() - 1;
+    const std::size_t n = t < moves ? t : moves;
+    return first.empty() ? static_cast<std::uint32_t>(n) : first[n];
+  }
 };
 
-/// Moves of a path in sweep form; the tool of a move becomes its body.
-Sweeps sweeps_of(const Path& path);
+/// Sweeps of a path. Straight moves, flat arcs of every cutter and helices of cylinders are kept whole and swept
+/// exactly. Arcs outside the xy plane, and helices of cutters for which `cylinder` is false, become chords
+/// that stay within `chord_mm` of the arc.
+Sweeps sweeps_of(const Path& path, const std::vector<bool>& cylinder, double chord_mm);
 
 /// A piece low..high along a straight line, mm from the line's origin.
 struct Chord {
@@ -104,7 +115,7 @@ struct Window {
   double s0, s1;
 };
 struct Windows {
-  static constexpr int kMost = 34;  ///< a helix written on one line passes a column once a turn
+  static constexpr int kMost = 260;  ///< a helix of up to 256 turns on one line passes a column once a turn
   std::array<Window, kMost> at;
   int count = 0;
   void add(double s0, double s1) {

@@ -1,3 +1,4 @@
+#include "sim/record/mesh.hpp"
 #include "sim/record/tile_cut.hpp"
 
 namespace snagmap {
@@ -9,37 +10,6 @@ bool columns_within(double low, double high, double step, int count, int& first,
   first = a > 0 ? static_cast<int>(std::min(a, 1e9)) : 0;
   last = b < count - 1 ? static_cast<int>(std::max(b, -1e9)) : count - 1;
   return first <= last;
-}
-
-constexpr std::uint32_t kRunMost = 16;    ///< moves in a run: longer ones would not be passed over often
-constexpr double kWallMargin_mm = 1e-3;   ///< a wall on a block's edge belongs to both blocks
-
-bool level(const Sweep& sweep) { return sweep.za == sweep.zb || sweep.kind == SweepKind::upright; }
-
-void windows_of(const Sweep& sweep, const Sweeps& sweeps, double radius, Vec2 p, Windows& out) {
-  out.count = 0;
-  switch (sweep.kind) {
-  case SweepKind::line: line_window(sweep, radius, p, out); break;
-  case SweepKind::arc: arc_windows(sweeps.arcs[sweep.arc], radius, p, out); break;
-  case SweepKind::upright: out.add(0, 1); break;
-  case SweepKind::none: break;
-  }
-}
-
-/// Smallest distance of the tip's way within a window, and the share where it is.
-double nearest(const Sweep& sweep, const Sweeps& sweeps, Vec2 p, const Window& window, double& s) {
-  s = 0.5 * (window.s0 + window.s1);
-  if (sweep.kind == SweepKind::line) {
-    const Vec2 e = sweep.b - sweep.a;
-    s = std::clamp(dot(e, p - sweep.a) / dot(e, e), 0.0, 1.0);
-    return norm(p - (sweep.a + s * e));
-  }
-  if (sweep.kind == SweepKind::arc) {
-    const SweptArc& arc = sweeps.arcs[sweep.arc];
-    const double angle = arc.angle0 + s * arc.turn;
-    return norm(p - (arc.centre + Vec2{arc.radius * std::cos(angle), arc.radius * std::sin(angle)}));
-  }
-  return norm(p - sweep.a);
 }
 
 } // namespace
@@ -74,67 +44,75 @@ template <class Visit> void TileCutter::for_spans(const Sweep& sweep, double rad
   }
 }
 
-double TileCutter::cut_move(std::uint32_t move, TileYield& yield) {
-  const Sweep& sweep = data_.sweeps.moves[move];
-  const BodyZone& flutes = data_.bodies[sweep.body].flutes;
+void TileCutter::note_rapid(const Sweep& sweep, const BodyPart& part, std::uint32_t cell, double length,
+                            Touch& touch) const {
+  const Vec2 p = place_of(cell);
+  HeightsList list;
+  heights_over(sweep, data_.sweeps, part, p, list);
+  for (int n = 0; n < list.count; ++n) {
+    const Heights& h = list.at[static_cast<std::size_t>(n)];
+    const double depth = std::min(part.radius - h.distance, length);
+    if (depth < kTangency_mm) continue;
+    if (touch.depth_mm == 0 || h.s0 < touch.s) {
+      touch.s = h.s0;
+      touch.place = {p.x, p.y, std::clamp(sweep.z_at(h.s0) + part.low, data_.grid.box.low.z, data_.grid.box.high.z)};
+    }
+    touch.depth_mm = std::max(touch.depth_mm, depth);
+  }
+}
+
+double TileCutter::cut_part(const Sweep& sweep, const BodyPart& part, TileYield& yield) {
   const double z_min = std::min(sweep.za, sweep.zb), z_max = std::max(sweep.za, sweep.zb);
   const Box3& box = data_.grid.box;
-  if (z_min + flutes.low >= box.high.z || z_max + flutes.high <= box.low.z) return 0;
+  if (z_min + part.low >= box.high.z || z_max + part.high <= box.low.z) return 0;
+  const std::uint32_t stamp = sweep.move + 1;
+  const float lowest = std::max(static_cast<float>(z_min + part.low), floor_);
   double removed = 0;
   Touch touch;
-  touch.move = move;
+  touch.move = sweep.move;
   touch.zone = Zone::flutes;
   touch.rapid = true;
-  touch.s = 2;
-  Windows windows;
-  const auto note_rapid = [&](std::uint32_t cell, float length) {
-    const Vec2 p{data_.grid.x_of(i0_ + static_cast<int>(cell) % kTileSide),
-                 data_.grid.y_of(j0_ + static_cast<int>(cell) / kTileSide)};
-    windows_of(sweep, data_.sweeps, flutes.radius, p, windows);
-    for (int n = 0; n < windows.count; ++n) {
-      const Window& window = windows.at[static_cast<std::size_t>(n)];
-      double s;
-      const double d = nearest(sweep, data_.sweeps, p, window, s);
-      const double depth = std::min(flutes.radius - d, static_cast<double>(length));
-      if (depth < kTangency_mm) continue;
-      if (window.s0 < touch.s) {
-        touch.s = window.s0;
-        const double z = sweep.z_at(window.s0);
-        touch.place = {p.x, p.y, std::clamp(z, box.low.z, box.high.z)};
-      }
-      touch.depth_mm = std::max(touch.depth_mm, depth);
-    }
+  const auto cut = [&](std::uint32_t cell, float low, float high) {
+    const float length = cut_cell(cell, low, high, stamp);
+    removed += length;
+    if (sweep.rapid && length > 0) note_rapid(sweep, part, cell, length, touch);
   };
-  if (level(sweep)) {
-    const float low = std::max(static_cast<float>(z_min + flutes.low), floor_);
-    const float high = static_cast<float>(z_max + flutes.high);
-    for_spans(sweep, flutes.radius, [&](int row, int first, int last) {
+  const auto cut_heights = [&](std::uint32_t cell, double low, double high) {
+    const float from = std::max(static_cast<float>(low), floor_), to = static_cast<float>(high);
+    if (to > from) cut(cell, from, to);
+  };
+  if (is_level(sweep) && part.flat) {
+    const float high = static_cast<float>(z_max + part.high);
+    for_spans(sweep, part.radius, [&](int row, int first, int last) {
       const std::uint32_t base = static_cast<std::uint32_t>(row * kTileSide);
-      for (int i = first; i <= last; ++i) {
-        const std::uint32_t cell = base + static_cast<std::uint32_t>(i);
-        if (top_[cell] <= low) continue;
-        const float length = cut_cell(cell, low, high, move);
-        removed += length;
-        if (sweep.rapid && length > 0) note_rapid(cell, length);
-      }
+      for (std::uint32_t cell = base + static_cast<std::uint32_t>(first); cell <= base + static_cast<std::uint32_t>(last); ++cell)
+        if (top_[cell] > lowest) cut(cell, lowest, high);
     });
-  } else {
-    for_spans(sweep, flutes.radius, [&](int row, int first, int last) {
+  } else if (is_level(sweep) && sweep.kind != SweepKind::arc) {
+    // Only the distance to the way counts.
+    const Vec2 e = sweep.b - sweep.a;
+    const double l2 = dot(e, e), inverse = l2 > 0 ? 1 / l2 : 0;
+    for_spans(sweep, part.radius, [&](int row, int first, int last) {
       const double y = data_.grid.y_of(j0_ + row);
       for (int i = first; i <= last; ++i) {
         const std::uint32_t cell = static_cast<std::uint32_t>(row * kTileSide + i);
-        if (top_[cell] <= std::max(static_cast<float>(z_min), floor_)) continue;
-        windows_of(sweep, data_.sweeps, flutes.radius, {data_.grid.x_of(i0_ + i), y}, windows);
-        for (int n = 0; n < windows.count; ++n) {
-          const Window& window = windows.at[static_cast<std::size_t>(n)];
-          const double z0 = sweep.z_at(window.s0), z1 = sweep.z_at(window.s1);
-          const float low = std::max(static_cast<float>(std::min(z0, z1) + flutes.low), floor_);
-          const float high = static_cast<float>(std::max(z0, z1) + flutes.high);
-          if (high <= low) continue;
-          const float length = cut_cell(cell, low, high, move);
-          removed += length;
-          if (sweep.rapid && length > 0) note_rapid(cell, length);
-        }
+        if (top_[cell] <= lowest) continue;
+        const Vec2 ap = Vec2{data_.grid.x_of(i0_ + i), y} - sweep.a;
+        const Vec2 off = ap - std::clamp(dot(e, ap) * inverse, 0.0, 1.0) * e;
+        const double d = std::min(std::sqrt(dot(off, off)), part.radius);
+        cut_heights(cell, z_min + part.under.at(d), z_max - part.over.at(d));
+      }
+    });
+  } else {
+    for_spans(sweep, part.radius, [&](int row, int first, int last) {
+      HeightsList list;
+      for (int i = first; i <= last; ++i) {
+        const std::uint32_t cell = static_cast<std::uint32_t>(row * kTileSide + i);
+        if (top_[cell] <= lowest) continue;
+        list.count = 0;
+        heights_over(sweep, data_.sweeps, part, place_of(cell), list);
+        for (int n = 0; n < list.count; ++n)
+          cut_heights(cell, list.at[static_cast<std::size_t>(n)].low, list.at[static_cast<std::size_t>(n)].high);
       }
     });
   }
@@ -142,36 +120,32 @@ double TileCutter::cut_move(std::uint32_t move, TileYield& yield) {
   return removed * data_.grid.dx * data_.grid.dy;
 }
 
-void TileCutter::touch_move(std::uint32_t move, const BodyZone& zone, TileYield& yield) {
-  const Sweep& sweep = data_.sweeps.moves[move];
+void TileCutter::touch_part(const Sweep& sweep, const BodyPart& part, TileYield& yield) {
   const Box3& box = data_.grid.box;
-  const double lowest = std::min(sweep.za, sweep.zb) + zone.low;
-  if (lowest >= box.high.z || std::max(sweep.za, sweep.zb) + zone.high <= box.low.z) return;
+  const double lowest = std::min(sweep.za, sweep.zb) + part.low;
+  if (lowest >= box.high.z || std::max(sweep.za, sweep.zb) + part.high <= box.low.z) return;
   Touch touch;
-  touch.zone = zone.zone;
+  touch.zone = part.zone;
   touch.rapid = sweep.rapid;
-  touch.move = move;
-  Windows windows;
+  touch.move = sweep.move;
   const float least = std::max(static_cast<float>(lowest), floor_);
-  for_spans(sweep, zone.radius, [&](int row, int first, int last) {
-    const double y = data_.grid.y_of(j0_ + row);
+  for_spans(sweep, part.radius, [&](int row, int first, int last) {
+    HeightsList list;
     for (int i = first; i <= last; ++i) {
       const std::uint32_t cell = static_cast<std::uint32_t>(row * kTileSide + i);
       if (top_[cell] <= least) continue;
-      const Vec2 p{data_.grid.x_of(i0_ + i), y};
-      windows_of(sweep, data_.sweeps, zone.radius, p, windows);
-      for (int n = 0; n < windows.count; ++n) {
-        const Window& window = windows.at[static_cast<std::size_t>(n)];
-        const double z0 = sweep.z_at(window.s0), z1 = sweep.z_at(window.s1);
-        const float low = std::max(static_cast<float>(std::min(z0, z1) + zone.low), floor_);
-        const float high = std::min(static_cast<float>(std::max(z0, z1) + zone.high), top_[cell]);
+      const Vec2 p = place_of(cell);
+      list.count = 0;
+      heights_over(sweep, data_.sweeps, part, p, list);
+      for (int n = 0; n < list.count; ++n) {
+        const Heights& h = list.at[static_cast<std::size_t>(n)];
+        const float low = std::max(static_cast<float>(h.low), floor_);
+        const float high = std::min(static_cast<float>(h.high), top_[cell]);
         if (high <= low) continue;
-        double s;
-        const double inside = zone.radius - nearest(sweep, data_.sweeps, p, window, s);
-        const double depth = std::min(inside, static_cast<double>(foam_within(cell, low, high)));
+        const double depth = std::min(part.radius - h.distance, static_cast<double>(foam_within(cell, low, high)));
         if (depth < kTangency_mm || depth <= touch.depth_mm) continue;
         touch.depth_mm = depth;
-        touch.s = s;
+        touch.s = h.s;
         touch.place = {p.x, p.y, 0.5 * (low + high)};
       }
     }
@@ -179,7 +153,7 @@ void TileCutter::touch_move(std::uint32_t move, const BodyZone& zone, TileYield&
   if (touch.depth_mm > 0) yield.touches.push_back(touch);
 }
 
-float TileCutter::cut_hollow(std::uint32_t cell, float low, float high, std::uint32_t move) {
+float TileCutter::cut_hollow(std::uint32_t cell, float low, float high, std::uint32_t stamp) {
   if (!hollow_) {
     hollow_ = true;
     gap_.assign(kTileColumns, -1);
@@ -199,7 +173,7 @@ float TileCutter::cut_hollow(std::uint32_t cell, float low, float high, std::uin
     }
     if (gap.high < low) break;
     if (upper > gap.high) {
-      log_.push_back({gap.high, upper, move, cell});
+      log_.push_back({gap.high, upper, stamp, cell});
       removed += upper - gap.high;
     }
     upper = std::min(upper, gap.low);
@@ -208,7 +182,7 @@ float TileCutter::cut_hollow(std::uint32_t cell, float low, float high, std::uin
     *link = gap.next;  // merged into the new gap
   }
   if (upper > low) {
-    log_.push_back({low, upper, move, cell});
+    log_.push_back({low, upper, stamp, cell});
     removed += upper - low;
   }
   if (open) {
@@ -232,57 +206,6 @@ float TileCutter::foam_within(std::uint32_t cell, float low, float high) const {
   return foam;
 }
 
-void TileCutter::index_move(std::uint32_t move) {
-  const Sweep& sweep = data_.sweeps.moves[move];
-  const BodyZone& flutes = data_.bodies[sweep.body].flutes;
-  const Box3& box = data_.grid.box;
-  const double low = std::min(sweep.za, sweep.zb) + flutes.low;
-  const double high = std::max(sweep.za, sweep.zb) + flutes.high;
-  if (low >= box.high.z || high <= box.low.z) return;
-  const ColumnGrid& grid = data_.grid;
-  const Box2 plan = plan_box(sweep, data_.sweeps);
-  const double x0 = box.low.x + i0_ * grid.dx, y0 = box.low.y + j0_ * grid.dy;
-  const double width = grid.dx * (1 << grid.block_shift), depth = grid.dy * (1 << grid.block_shift);
-  const int side = grid.blocks_a_side();
-  const double reach = flutes.radius + kWallMargin_mm;
-  const float x_low = static_cast<float>(plan.low.x - reach), x_high = static_cast<float>(plan.high.x + reach);
-  const float y_low = static_cast<float>(plan.low.y - reach), y_high = static_cast<float>(plan.high.y + reach);
-  const auto block = [side](double v) { return std::clamp(static_cast<int>(std::floor(v)), -1, side); };
-  const int bx0 = std::max(block((plan.low.x - reach - x0) / width), 0);
-  const int bx1 = std::min(block((plan.high.x + reach - x0) / width), side - 1);
-  const int by0 = std::max(block((plan.low.y - reach - y0) / depth), 0);
-  const int by1 = std::min(block((plan.high.y + reach - y0) / depth), side - 1);
-  const bool test = sweep.kind == SweepKind::line && bx1 - bx0 > 1 && by1 - by0 > 1;
-  const Vec2 e = sweep.b - sweep.a;
-  const double l2 = dot(e, e), far = reach + 0.5 * std::hypot(width, depth);
-  for (int by = by0; by <= by1; ++by) {
-    for (int bx = bx0; bx <= bx1; ++bx) {
-      if (test) {  // a slanting way leaves the corners of its box alone
-        const Vec2 c{x0 + (bx + 0.5) * width - sweep.a.x, y0 + (by + 0.5) * depth - sweep.a.y};
-        const double s = std::clamp(dot(e, c) / l2, 0.0, 1.0);
-        const Vec2 off = c - s * e;
-        if (dot(off, off) > far * far) continue;
-      }
-      const std::size_t b = static_cast<std::size_t>(by * side + bx);
-      if (last_run_[b] >= 0) {
-        MoveRun& run = runs_[static_cast<std::size_t>(last_run_[b])].run;
-        if (run.first + run.count == move && run.count < kRunMost && run.low == static_cast<float>(low) &&
-            run.high == static_cast<float>(high)) {
-          ++run.count;
-          run.x0 = std::min(run.x0, x_low);
-          run.y0 = std::min(run.y0, y_low);
-          run.x1 = std::max(run.x1, x_high);
-          run.y1 = std::max(run.y1, y_high);
-          continue;
-        }
-      }
-      last_run_[b] = static_cast<std::int32_t>(runs_.size());
-      runs_.push_back({{move, 1, static_cast<float>(low), static_cast<float>(high), x_low, y_low, x_high, y_high},
-                       static_cast<std::uint32_t>(b)});
-    }
-  }
-}
-
 void TileCutter::finish(Tile& out) {
   if (!log_.empty()) {
     out.offset.assign(kTileColumns + 1, 0);
@@ -291,7 +214,7 @@ void TileCutter::finish(Tile& out) {
     for (std::uint32_t& count : out.offset) count = sum += count;  // now the end of each column
     out.cuts.resize(log_.size());
     // Filling from the end turns the order of time round: columns that only fall come out bottom up.
-    for (const LogEntry& entry : log_) out.cuts[--out.offset[entry.cell]] = {entry.low, entry.high, entry.move};
+    for (const LogEntry& entry : log_) out.cuts[--out.offset[entry.cell]] = {entry.low, entry.high, entry.stamp};
     if (hollow_) {
       for (int cell = 0; cell < kTileColumns; ++cell) {
         const auto begin = out.cuts.begin() + out.offset[static_cast<std::size_t>(cell)];
@@ -300,56 +223,9 @@ void TileCutter::finish(Tile& out) {
       }
     }
   }
-  if (!log_.empty()) slice(out);
-  if (!runs_.empty()) {
-    const std::size_t blocks = last_run_.size();
-    out.run_offset.assign(blocks + 1, 0);
-    for (const RunEntry& entry : runs_) ++out.run_offset[entry.block + 1];
-    for (std::size_t b = 0; b < blocks; ++b) out.run_offset[b + 1] += out.run_offset[b];
-    std::vector<std::uint32_t> at(out.run_offset.begin(), out.run_offset.end() - 1);
-    out.runs.resize(runs_.size());
-    for (const RunEntry& entry : runs_) out.runs[at[entry.block]++] = entry.run;
-  }
 }
 
-void TileCutter::slice(Tile& out) const {
-  const ColumnGrid& grid = data_.grid;
-  const int side = grid.blocks_a_side(), shift = grid.block_shift, count = grid.slices();
-  const float top = static_cast<float>(grid.box.high.z);
-  out.slices.assign(static_cast<std::size_t>(side * side * count), {});
-  for (int row = 0; row < rows_; ++row) {
-    for (int i = 0; i < columns_; ++i) {
-      BlockSlice* const slices = out.slices.data() + ((row >> shift) * side + (i >> shift)) * count;
-      const std::size_t cell = static_cast<std::size_t>(row * kTileSide + i);
-      const CutInterval* cut = out.cuts.data() + out.offset[cell];
-      const CutInterval* const last = out.cuts.data() + out.offset[cell + 1];
-      // Foam and cuts of the column in turn, from the bottom; a slice may see several.
-      int k = 0;
-      const auto pass = [&](float from, float to, auto&& mark) {
-        if (to <= from) return;
-        while (k + 1 < count && grid.slice_low[static_cast<std::size_t>(k) + 1] <= from) ++k;
-        for (;; ++k) {
-          mark(slices[k]);
-          if (k + 1 >= count || grid.slice_low[static_cast<std::size_t>(k) + 1] >= to) break;
-        }
-      };
-      const auto stays = [](BlockSlice& slice) { slice.last = kNever; };
-      float at = floor_;
-      for (; cut != last; ++cut) {
-        pass(at, cut->low, stays);
-        pass(cut->low, cut->high, [move = cut->move](BlockSlice& slice) {
-          slice.first = std::min(slice.first, move);
-          slice.last = std::max(slice.last, move);
-        });
-        at = cut->high;
-      }
-      pass(at, top, stays);
-    }
-  }
-}
-
-void TileCutter::run(int tile, const std::uint32_t* first, const std::uint32_t* last, Tile& out,
-                     TileYield& yield, const std::atomic<bool>& stop, std::atomic<std::size_t>& done) {
+void TileCutter::start(int tile) {
   const ColumnGrid& grid = data_.grid;
   i0_ = (tile % grid.tiles_x) << kTileShift;
   j0_ = (tile / grid.tiles_x) << kTileShift;
@@ -360,23 +236,46 @@ void TileCutter::run(int tile, const std::uint32_t* first, const std::uint32_t* 
   top_.assign(kTileColumns, static_cast<float>(grid.box.high.z));
   gaps_.clear();
   log_.clear();
-  runs_.clear();
-  const int side = grid.blocks_a_side();
-  last_run_.assign(static_cast<std::size_t>(side * side), -1);
-  yield.removed_mm3.assign(static_cast<std::size_t>(last - first), 0);
-  constexpr std::ptrdiff_t kStep = 256;  // moves between two looks at the stop flag
-  for (const std::uint32_t* from = first; from != last;) {
+}
+
+void TileCutter::run(int tile, SweepList list, Tile& out, TileYield& yield, const std::atomic<bool>& stop,
+                     std::atomic<std::size_t>& done) {
+  start(tile);
+  if (!data_.mesh.triangles.empty()) hollow_out_mesh();
+  yield.removed_mm3.assign(static_cast<std::size_t>(list.last - list.first), 0);
+  constexpr std::ptrdiff_t kStep = 256;  // sweeps between two looks at the stop flag
+  for (const std::uint32_t* from = list.first; from != list.last;) {
     if (stop.load(std::memory_order_relaxed)) return;
-    const std::uint32_t* const to = from + std::min<std::ptrdiff_t>(kStep, last - from);
-    for (const std::uint32_t* m = from; m != to; ++m) {
-      yield.removed_mm3[static_cast<std::size_t>(m - first)] = cut_move(*m, yield);
-      for (const BodyZone& zone : data_.bodies[data_.sweeps.moves[*m].body].others) touch_move(*m, zone, yield);
-      index_move(*m);
+    const std::uint32_t* const to = from + std::min<std::ptrdiff_t>(kStep, list.last - from);
+    for (const std::uint32_t* n = from; n != to; ++n) {
+      const Sweep& sweep = data_.sweeps.sweeps[*n];
+      const Body& body = data_.bodies[sweep.body];
+      double& removed = yield.removed_mm3[static_cast<std::size_t>(n - list.first)];
+      for (const BodyPart& part : body.flutes) removed += cut_part(sweep, part, yield);
+      for (const BodyPart& part : body.others) touch_part(sweep, part, yield);
     }
     done.fetch_add(static_cast<std::size_t>(to - from), std::memory_order_relaxed);
     from = to;
   }
   finish(out);
+  index_tile(data_, tile, list, out);
+}
+
+void TileCutter::hollow_out_mesh() {
+  const ColumnGrid& grid = data_.grid;
+  const std::vector<std::vector<float>> crossings = column_crossings(data_.mesh, grid, i0_, j0_, columns_, rows_);
+  for (int row = 0; row < rows_; ++row) {
+    for (int i = 0; i < columns_; ++i) {
+      const std::uint32_t cell = static_cast<std::uint32_t>(row * kTileSide + i);
+      // Crossings come from the bottom up: air, foam, air in turn.
+      float from = floor_;
+      for (std::size_t n = 0; n < crossings[cell].size(); n += 2) {
+        if (crossings[cell][n] > from) cut_cell(cell, from, crossings[cell][n], 0);
+        from = n + 1 < crossings[cell].size() ? crossings[cell][n + 1] : from;
+      }
+      if (from < top_[cell]) cut_cell(cell, from, static_cast<float>(grid.box.high.z), 0);
+    }
+  }
 }
 
 } // namespace snagmap

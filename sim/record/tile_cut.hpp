@@ -1,61 +1,68 @@
-// Cutting one tile: its moves in order, each column falling or hollowed, every new cut written to one log.
+// Cutting one tile: its sweeps in order, each column falling or hollowed, every new cut written to one log.
 #pragma once
 
 #include "sim/record/data.hpp"
+#include "sim/record/swept.hpp"
 
 #include <atomic>
 
 namespace snagmap {
 
+/// The sweeps of a tile, in order.
+struct SweepList {
+  const std::uint32_t* first = nullptr;
+  const std::uint32_t* last = nullptr;
+};
+
 /// What a tile leaves behind besides its record.
 struct TileYield {
-  std::vector<double> removed_mm3;  ///< by the tile's moves, in their order
-  std::vector<Touch> touches;
+  std::vector<double> removed_mm3;  ///< by the tile's sweeps, in their order
+  std::vector<Touch> touches;       ///< one for each sweep and part at most, the deepest
 };
 
 /// Scratch of one thread, used for one tile after the other.
 class TileCutter {
 public:
   explicit TileCutter(const RecordData& data) : data_(data) {}
-  /// Cuts `moves` (ascending) into the tile; stops early, leaving it unfinished, when `stop` is set.
-  /// `done` counts moves as they are cut.
-  void run(int tile, const std::uint32_t* first, const std::uint32_t* last, Tile& out, TileYield& yield,
-           const std::atomic<bool>& stop, std::atomic<std::size_t>& done);
+  /// Cuts the sweeps into the tile; stops early, leaving it unfinished, when `stop` is set. `done` counts them.
+  void run(int tile, SweepList list, Tile& out, TileYield& yield, const std::atomic<bool>& stop,
+           std::atomic<std::size_t>& done);
 
 private:
   struct LogEntry {
     float low, high;
-    std::uint32_t move, cell;
+    std::uint32_t stamp, cell;
   };
   struct Gap {  // air below the top of a column
     float low, high;
     std::int32_t next;
   };
-  struct RunEntry {
-    MoveRun run;
-    std::uint32_t block;
-  };
 
-  double cut_move(std::uint32_t move, TileYield& yield);
-  void touch_move(std::uint32_t move, const BodyZone& zone, TileYield& yield);
+  void start(int tile);
+  void hollow_out_mesh();
+  double cut_part(const Sweep& sweep, const BodyPart& part, TileYield& yield);
+  void touch_part(const Sweep& sweep, const BodyPart& part, TileYield& yield);
+  void note_rapid(const Sweep& sweep, const BodyPart& part, std::uint32_t cell, double length, Touch& touch) const;
   /// Calls visit(row, first, last) for the columns of the tile under the disc's way.
   template <class Visit> void for_spans(const Sweep& sweep, double radius, Visit visit) const;
+  Vec2 place_of(std::uint32_t cell) const {
+    return {data_.grid.x_of(i0_ + static_cast<int>(cell) % kTileSide),
+            data_.grid.y_of(j0_ + static_cast<int>(cell) / kTileSide)};
+  }
   /// Removes low..high of a cell; returns the length of foam that was there.
-  float cut_cell(std::uint32_t cell, float low, float high, std::uint32_t move) {
+  float cut_cell(std::uint32_t cell, float low, float high, std::uint32_t stamp) {
     const float top = top_[cell];
     if (low >= top) return 0;
     if (high >= top && !hollow_) {
-      log_.push_back({low, top, move, cell});
+      log_.push_back({low, top, stamp, cell});
       top_[cell] = low;
       return top - low;
     }
-    return cut_hollow(cell, low, high, move);
+    return cut_hollow(cell, low, high, stamp);
   }
-  float cut_hollow(std::uint32_t cell, float low, float high, std::uint32_t move);
+  float cut_hollow(std::uint32_t cell, float low, float high, std::uint32_t stamp);
   float foam_within(std::uint32_t cell, float low, float high) const;
-  void index_move(std::uint32_t move);
   void finish(Tile& out);
-  void slice(Tile& out) const;
 
   const RecordData& data_;
   int i0_ = 0, j0_ = 0, columns_ = 0, rows_ = 0;  // of the tile
@@ -65,8 +72,9 @@ private:
   std::vector<std::int32_t> gap_;   // first gap below the top, from above; -1: none
   std::vector<Gap> gaps_;
   std::vector<LogEntry> log_;
-  std::vector<RunEntry> runs_;
-  std::vector<std::int32_t> last_run_;
 };
+
+/// Fills in what a look needs besides the columns: slices of the blocks, and the sweeps that pass each.
+void index_tile(const RecordData& data, int tile, SweepList list, Tile& out);
 
 } // namespace snagmap

@@ -1,0 +1,19 @@
+// A sheet that came as a closed mesh: where vertical lines and horizontal rays cross its sides.
+#pragma once
+
+#include "sim/record/data.hpp"
+
+namespace snagmap {
+
+/// Sorts the triangles into the blocks of the grid.
+void bin_triangles(const ColumnGrid& grid, StockMesh& mesh);
+
+/// Heights where the columns of a tile cross the mesh, by cell, from the bottom up; they come in pairs.
+std::vector<std::vector<float>> column_crossings(const StockMesh& mesh, const ColumnGrid& grid, int i0, int j0,
+                                                 int columns, int rows);
+
+/// Adds the air outside the mesh along the piece from..to of the ray o + u d at height z.
+void mesh_air(const StockMesh& mesh, const ColumnGrid& grid, double z, Vec2 o, Vec2 d, double from, double to,
+              std::vector<Chord>& out);
+
+} // namespace snagmap

@@ -1,0 +1,79 @@
+// Questions to single columns of the record.
+#include "sim/record/data.hpp"
+
+namespace snagmap {
+namespace {
+
+const Tile* tile_at(const RecordData& data, Vec2 p, std::size_t& cell) {
+  int i, j;
+  if (!data.grid.column_at(p, i, j)) return nullptr;
+  cell = static_cast<std::size_t>(ColumnGrid::cell_of(i, j));
+  return &data.tiles[static_cast<std::size_t>(data.grid.tile_of(i, j))];
+}
+
+/// The cut that holds height z in a column; null where none does.
+const CutInterval* interval_at(const Tile& tile, std::size_t cell, double height) {
+  if (tile.cuts.empty()) return nullptr;
+  const CutInterval* cut = tile.cuts.data() + tile.offset[cell];
+  const CutInterval* const last = tile.cuts.data() + tile.offset[cell + 1];
+  const float z = static_cast<float>(height);
+  while (cut != last && cut->high <= z) ++cut;
+  return cut != last && cut->low <= z ? cut : nullptr;
+}
+
+} // namespace
+
+std::uint32_t RemovalRecord::removed_by(Vec3 p) const {
+  std::size_t cell;
+  const Tile* tile = tile_at(*data_, xy(p), cell);
+  const CutInterval* cut = tile ? interval_at(*tile, cell, p.z) : nullptr;
+  return cut && cut->stamp > 0 ? cut->stamp - 1 : kNever;
+}
+
+bool RemovalRecord::solid(Vec3 p, Moment t) const {
+  const Box3& b = data_->grid.box;
+  if (!(p.x >= b.low.x && p.x <= b.high.x && p.y >= b.low.y && p.y <= b.high.y && p.z >= b.low.z &&
+        p.z < b.high.z))
+    return false;
+  std::size_t cell;
+  const Tile* tile = tile_at(*data_, xy(p), cell);
+  const CutInterval* cut = tile ? interval_at(*tile, cell, p.z) : nullptr;
+  return !cut || cut->stamp > t;
+}
+
+std::vector<Slab> RemovalRecord::column(Vec2 p, Moment t) const {
+  std::vector<Slab> slabs;
+  std::size_t cell;
+  const Tile* tile = tile_at(*data_, p, cell);
+  if (!tile) return slabs;
+  const Box3& box = data_->grid.box;
+  double low = box.low.z;
+  if (!tile->cuts.empty()) {
+    for (std::uint32_t n = tile->offset[cell]; n < tile->offset[cell + 1]; ++n) {
+      const CutInterval& cut = tile->cuts[n];
+      if (cut.stamp > t) continue;
+      if (static_cast<double>(cut.low) > low) slabs.push_back({low, cut.low});
+      low = std::max(low, static_cast<double>(cut.high));
+    }
+  }
+  if (box.high.z > low) slabs.push_back({low, box.high.z});
+  return slabs;
+}
+
+double RemovalRecord::top_mm(Vec2 p, Moment t) const {
+  const Box3& box = data_->grid.box;
+  std::size_t cell;
+  const Tile* tile = tile_at(*data_, p, cell);
+  if (!tile) return box.low.z;
+  if (tile->cuts.empty()) return box.high.z;
+  float top = static_cast<float>(box.high.z);
+  for (std::uint32_t n = tile->offset[cell + 1]; n > tile->offset[cell]; --n) {
+    const CutInterval& cut = tile->cuts[n - 1];
+    if (cut.high < top) break;
+    if (cut.stamp > t) break;
+    top = cut.low;
+  }
+  return top == static_cast<float>(box.high.z) ? box.high.z : std::max(static_cast<double>(top), box.low.z);
+}
+
+} // namespace snagmap

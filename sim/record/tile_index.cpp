@@ -1,0 +1,127 @@
+#include "sim/record/tile_cut.hpp"
+
+namespace snagmap {
+namespace {
+
+constexpr std::uint32_t kRunMost = 16;    ///< sweeps in a run: longer ones would not be passed over often
+constexpr double kWallMargin_mm = 1e-3;   ///< a wall on a block's edge belongs to both blocks
+
+struct RunEntry {
+  SweepRun run;
+  std::uint32_t block;
+};
+
+/// Runs of sweeps by block while they grow; one a thread.
+struct RunLog {
+  std::vector<RunEntry> runs;
+  std::vector<std::int32_t> last;  // of each block; -1: none
+};
+
+void log_sweep(const RecordData& data, int i0, int j0, std::uint32_t index, RunLog& log) {
+  const Sweep& sweep = data.sweeps.sweeps[index];
+  const Body& body = data.bodies[sweep.body];
+  const ColumnGrid& grid = data.grid;
+  const Box3& box = grid.box;
+  const double low = std::min(sweep.za, sweep.zb) + body.flute_low;
+  const double high = std::max(sweep.za, sweep.zb) + body.flute_high;
+  if (low >= box.high.z || high <= box.low.z) return;
+  const Box2 plan = plan_box(sweep, data.sweeps);
+  const double x0 = box.low.x + i0 * grid.dx, y0 = box.low.y + j0 * grid.dy;
+  const double width = grid.dx * (1 << grid.block_shift), depth = grid.dy * (1 << grid.block_shift);
+  const int side = grid.blocks_a_side();
+  const double reach = body.flute_radius + kWallMargin_mm;
+  const float x_low = static_cast<float>(plan.low.x - reach), x_high = static_cast<float>(plan.high.x + reach);
+  const float y_low = static_cast<float>(plan.low.y - reach), y_high = static_cast<float>(plan.high.y + reach);
+  const auto block = [side](double v) { return std::clamp(static_cast<int>(std::floor(v)), -1, side); };
+  const int bx0 = std::max(block((plan.low.x - reach - x0) / width), 0);
+  const int bx1 = std::min(block((plan.high.x + reach - x0) / width), side - 1);
+  const int by0 = std::max(block((plan.low.y - reach - y0) / depth), 0);
+  const int by1 = std::min(block((plan.high.y + reach - y0) / depth), side - 1);
+  const bool test = sweep.kind == SweepKind::line && bx1 - bx0 > 1 && by1 - by0 > 1;
+  const Vec2 e = sweep.b - sweep.a;
+  const double l2 = dot(e, e), far = reach + 0.5 * std::hypot(width, depth);
+  for (int by = by0; by <= by1; ++by) {
+    for (int bx = bx0; bx <= bx1; ++bx) {
+      if (test) {  // a slanting way leaves the corners of its box alone
+        const Vec2 c{x0 + (bx + 0.5) * width - sweep.a.x, y0 + (by + 0.5) * depth - sweep.a.y};
+        const double s = std::clamp(dot(e, c) / l2, 0.0, 1.0);
+        const Vec2 off = c - s * e;
+        if (dot(off, off) > far * far) continue;
+      }
+      const std::size_t b = static_cast<std::size_t>(by * side + bx);
+      if (log.last[b] >= 0) {
+        SweepRun& run = log.runs[static_cast<std::size_t>(log.last[b])].run;
+        if (run.first + run.count == index && run.count < kRunMost && run.low == static_cast<float>(low) &&
+            run.high == static_cast<float>(high)) {
+          ++run.count;
+          run.x0 = std::min(run.x0, x_low);
+          run.y0 = std::min(run.y0, y_low);
+          run.x1 = std::max(run.x1, x_high);
+          run.y1 = std::max(run.y1, y_high);
+          continue;
+        }
+      }
+      log.last[b] = static_cast<std::int32_t>(log.runs.size());
+      log.runs.push_back({{index, 1, static_cast<float>(low), static_cast<float>(high), x_low, y_low, x_high, y_high},
+                       static_cast<std::uint32_t>(b)});
+    }
+  }
+}
+
+void slice_blocks(const ColumnGrid& grid, int columns, int rows, Tile& out) {
+  const int side = grid.blocks_a_side(), shift = grid.block_shift, count = grid.slices();
+  const float top = static_cast<float>(grid.box.high.z);
+  out.slices.assign(static_cast<std::size_t>(side * side * count), {});
+  for (int row = 0; row < rows; ++row) {
+    for (int i = 0; i < columns; ++i) {
+      BlockSlice* const slices = out.slices.data() + ((row >> shift) * side + (i >> shift)) * count;
+      const std::size_t cell = static_cast<std::size_t>(row * kTileSide + i);
+      const CutInterval* cut = out.cuts.data() + out.offset[cell];
+      const CutInterval* const last = out.cuts.data() + out.offset[cell + 1];
+      // Foam and cuts of the column in turn, from the bottom; a slice may see several.
+      int k = 0;
+      const auto pass = [&](float from, float to, auto&& mark) {
+        if (to <= from) return;
+        while (k + 1 < count && grid.slice_low[static_cast<std::size_t>(k) + 1] <= from) ++k;
+        for (;; ++k) {
+          mark(slices[k]);
+          if (k + 1 >= count || grid.slice_low[static_cast<std::size_t>(k) + 1] >= to) break;
+        }
+      };
+      const auto stays = [](BlockSlice& slice) { slice.last = kNever; };
+      float at = static_cast<float>(grid.box.low.z);
+      for (; cut != last; ++cut) {
+        pass(at, cut->low, stays);
+        pass(cut->low, cut->high, [stamp = cut->stamp](BlockSlice& slice) {
+          slice.first = std::min(slice.first, stamp);
+          slice.last = std::max(slice.last, stamp);
+        });
+        at = cut->high;
+      }
+      pass(at, top, stays);
+    }
+  }
+}
+
+} // namespace
+
+void index_tile(const RecordData& data, int tile, SweepList list, Tile& out) {
+  const ColumnGrid& grid = data.grid;
+  const int i0 = (tile % grid.tiles_x) << kTileShift, j0 = (tile / grid.tiles_x) << kTileShift;
+  if (!out.cuts.empty())
+    slice_blocks(grid, std::min(kTileSide, grid.nx - i0), std::min(kTileSide, grid.ny - j0), out);
+  static thread_local RunLog log;
+  const std::size_t blocks = static_cast<std::size_t>(grid.blocks_a_side() * grid.blocks_a_side());
+  log.runs.clear();
+  log.last.assign(blocks, -1);
+  for (const std::uint32_t* n = list.first; n != list.last; ++n) log_sweep(data, i0, j0, *n, log);
+  if (log.runs.empty()) return;
+  out.run_offset.assign(blocks + 1, 0);
+  for (const RunEntry& entry : log.runs) ++out.run_offset[entry.block + 1];
+  for (std::size_t b = 0; b < blocks; ++b) out.run_offset[b + 1] += out.run_offset[b];
+  std::vector<std::uint32_t> at(out.run_offset.begin(), out.run_offset.end() - 1);
+  out.runs.resize(log.runs.size());
+  for (const RunEntry& entry : log.runs) out.runs[at[entry.block]++] = entry.run;
+}
+
+} // namespace snagmap
