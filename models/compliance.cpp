@@ -56,10 +56,12 @@ struct Beam {
     return B * (1 - lost - (d1 == d2 ? lost : 1 / (1 + std::exp(d2 * inverse))));
   }
   double shear_at(double m) const { return shear * m / carrying(b + kShearSpread * m + kShearWidth * w); }
+  double plate_carrying(double z, double s) const {
+    return carrying(b + (kPlateRoot - kPlateFall * square(std::max(z, s) / h)) * std::sqrt(z * s));
+  }
   double plate_at(double z, double s) const {
     const double m = std::min(z, s), M = std::max(z, s);
-    const double width = b + (kPlateRoot - kPlateFall * square(M / h)) * std::sqrt(z * s);
-    return (bend * m * m * (3 * M - m) + turn * z * s + root * (z + s)) / carrying(width);
+    return (bend * m * m * (3 * M - m) + turn * z * s + root * (z + s)) / plate_carrying(z, s);
   }
 };
 
@@ -92,6 +94,10 @@ struct Local {
   }
   double at(double offset) const {
     return scale * (across(offset + patch) - 2 * across(offset) + across(std::abs(offset - patch)));
+  }
+  /// Under a uniform load over `reach`, read at its middle: no slice gives more.
+  double under_middle(double reach) const {
+    return scale * patch * 2 * (across((reach + patch) / 2) - across((reach - patch) / 2));
   }
   /// At the offsets 0, p, 2p ... between slices.
   std::array<double, kSlices> between_slices() const {
@@ -222,24 +228,19 @@ double gamma_bound(const Web& web, const Contact& contact) {
   if (!(contact.high_mm > contact.low_mm))
     return 0;
   // No row of the matrix sums to more than this: bending, shear and turning grow with height, so the top row
-  // is their largest; (z + s)/T(B) has no peak between its ends, so the larger end counts; the local term's
-  // largest row is the middle one.
+  // is their largest; (z + s)/T(B) has no peak between its ends, so the larger end counts; the local term is
+  // largest in the middle.
   const Beam beam(web);
-  const double patch = (contact.high_mm - contact.low_mm) / kSlices, top = contact.high_mm - patch / 2;
-  const double low = contact.low_mm + patch / 2;
-  const auto local = Local(web, patch, kImageDepth * fitted_w(web)).between_slices();
-  double row = -local[0];
-  for (int k = 0; k <= kSlices / 2; ++k)
-    row += 2 * local[k];
-  Beam no_root = beam, only_root = beam;
-  no_root.root = 0;
-  only_root.bend = only_root.turn = 0;
+  const double reach = contact.high_mm - contact.low_mm, patch = reach / kSlices;
+  const double low = contact.low_mm + patch / 2, top = contact.high_mm - patch / 2;
+  double row = Local(web, patch, kImageDepth * fitted_w(web)).under_middle(reach);
   for (int j = 0; j < kSlices; ++j) {
     const double s = contact.low_mm + (j + 0.5) * patch;
-    row += no_root.plate_at(top, s) + beam.shear_at(s) +
-           std::max(only_root.plate_at(low, s), only_root.plate_at(top, s));
+    const double at_low = beam.root * (low + s) / beam.plate_carrying(low, s);
+    const double at_top = beam.root * (top + s) / beam.plate_carrying(top, s);
+    row += patch * (beam.plate_at(top, s) + beam.shear_at(s) + std::max(at_low - at_top, 0.0));
   }
-  return corrected(web, contact, patch * row);
+  return corrected(web, contact, row);
 }
 
 } // namespace snagmap

@@ -96,6 +96,26 @@ TEST(Compliance, SlenderShortWebIsAUniformCantilever) {
   EXPECT_NEAR(raw * EI / std::pow(80, 4), 1 / 12.362, 0.006 / 12.362);                    // 12 slices: 0.5 %
 }
 
+TEST(Compliance, ShortWebIsTheHandbookCantilever) {
+  // A web carrying the load over its whole length L 100 (spread made wide), thickness 10, height 40, E 50
+  // kPa, tip load 0.05 N: F h^3/(3 EI) = 2.5600 mm (any handbook); in cylindrical bending E' = E/(1 - nu^2)
+  // gives 2.3296 (Timoshenko and Woinowsky-Krieger); shear F h/(kappa G A) adds 0.1224 with Cowper's kappa
+  // 0.84967 at nu 0.3, and 0.0960 with 5/6 at nu 0.
+  Web web = web_of(10, 40, 100);
+  web.b_p_mm = 1e6, web.rigid_floor = true;
+  const double load_over_E = 0.05 / 0.05;
+  web.nu = 0;
+  EXPECT_NEAR(load_over_E * compliance_E_per_mm(web, 40, 40, 1), 2.5600 + 0.0960, 2e-4);
+  web.nu = 0.3;
+  EXPECT_NEAR(load_over_E * compliance_E_per_mm(web, 40, 40, 1), 2.3296 + 0.1224, 2e-4);
+  // Uniform load q 1 N/m over the height: q h^4/(8 EI) + q h^2/(2 kappa G A) = 0.7680 + 0.0384 mm at nu 0.
+  web.nu = 0;
+  double sum = 0;
+  for (int i = 0; i < 400; ++i)
+    sum += 0.1 * 1e-3 / 0.05 * compliance_E_per_mm(web, 40, 0.1 * (i + 0.5), 0.1);
+  EXPECT_NEAR(sum, 0.7680 + 0.0384, 2e-4);
+}
+
 TEST(Compliance, LoadOnALongThinWebSpreadsAsOnACantileverPlate) {
   // Jaramillo 1950: a point load on the edge of an endless cantilever plate moves it 0.168 P h^2/D at nu 0.3,
   // which is a beam of width 1.98 h. Near the root: clamped half-plane, u = P s^2/(4 pi D), width 4.19 s.
