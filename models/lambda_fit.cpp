@@ -52,28 +52,55 @@ double bound_of(const std::vector<WallReading>& readings, double noise, bool all
   return std::exp(0.5 * (low + high));
 }
 
-/// Where the running sum of the weights reaches `share`, between grid points.
-double quantile(const std::vector<double>& grid, const std::vector<double>& weight, double share) {
-  double total = 0;
-  for (double w : weight)
-    total += w;
-  const double step = grid[1] - grid[0];
-  double below = 0;
-  for (std::size_t i = 0; i < grid.size(); ++i) {
-    if (below + weight[i] >= share * total)
-      return std::exp(grid[i] + step * ((share * total - below) / weight[i] - 0.5));
-    below += weight[i];
+/// Log-likelihood of all readings over the grid of ln Lambda (rows) and ln m (columns).
+struct Posterior {
+  std::vector<double> grid, marks, log_sum;
+  double noise;
+
+  Posterior(const std::vector<WallReading>& readings, const LambdaPrior& prior, double noise_share)
+      : grid(log_grid(prior.low, prior.high, kGrid)), marks(log_grid(kLeastMarked, kMostMarked, kMarkedGrid)),
+        log_sum(grid.size() * marks.size(), 0), noise(noise_share) {
+    for (const WallReading& r : readings)
+      for (std::size_t c = 0; c < log_sum.size(); ++c)
+        log_sum[c] += std::log(chance(r, c));
   }
-  return std::exp(grid.back());
-}
+  double chance(const WallReading& r, std::size_t cell) const {
+    return likelihood(r.outcome, grid[cell / marks.size()] + std::log(r.gamma), marks[cell % marks.size()],
+                      noise);
+  }
+  /// Lambda below which the share of the posterior lies, m averaged over; between grid points linear in ln
+  /// Lambda.
+  double quantile(double share) const {
+    const double most = *std::max_element(log_sum.begin(), log_sum.end());
+    std::vector<double> weight(grid.size(), 0);
+    double total = 0, below = 0;
+    for (std::size_t c = 0; c < log_sum.size(); ++c)
+      weight[c / marks.size()] += std::exp(log_sum[c] - most);
+    for (double w : weight)
+      total += w;
+    for (std::size_t i = 0; i < grid.size(); ++i) {
+      if (below + weight[i] >= share * total)
+        return std::exp(grid[i] + (grid[1] - grid[0]) * ((share * total - below) / weight[i] - 0.5));
+      below += weight[i];
+    }
+    return std::exp(grid.back());
+  }
+  /// How likely all the other readings make this one.
+  double from_the_others(const WallReading& r) const {
+    std::vector<double> own(log_sum.size());
+    double best = -std::numeric_limits<double>::infinity(), with = 0, without = 0;
+    for (std::size_t c = 0; c < own.size(); ++c)
+      own[c] = chance(r, c), best = std::max(best, log_sum[c] - std::log(own[c]));
+    for (std::size_t c = 0; c < own.size(); ++c) {
+      const double weight = std::exp(log_sum[c] - best) / own[c];
+      without += weight, with += weight * own[c];
+    }
+    return with / without;
+  }
+};
 
-} // namespace
-
-LambdaPrior wide_prior(const FoamCard& foam) {
-  return {foam.lambda.low / 5, foam.lambda.high * 5};
-}
-
-LambdaFit fit_lambda(const std::vector<WallReading>& readings, const LambdaPrior& prior, double noise) {
+/// The fit without the check of each reading against the others.
+LambdaFit bounds_of(const std::vector<WallReading>& readings, const LambdaPrior& prior, double noise) {
   LambdaFit fit;
   if (readings.empty())
     return fit;
@@ -87,37 +114,27 @@ LambdaFit fit_lambda(const std::vector<WallReading>& readings, const LambdaPrior
     return fit;
   }
 
+  const Posterior posterior(readings, prior, noise);
   fit.bounds = Bounds::both;
-  const auto grid = log_grid(prior.low, prior.high, kGrid),
-             marks = log_grid(kLeastMarked, kMostMarked, kMarkedGrid);
-  const std::size_t cells = grid.size() * marks.size(), n = readings.size();
-  std::vector<double> chance(n * cells), log_sum(cells, 0);
-  for (std::size_t r = 0; r < n; ++r) {
-    const double log_gamma = std::log(readings[r].gamma);
-    for (std::size_t c = 0; c < cells; ++c) {
-      const double log_s = grid[c / marks.size()] + log_gamma;
-      chance[r * cells + c] = likelihood(readings[r].outcome, log_s, marks[c % marks.size()], noise);
-      log_sum[c] += std::log(chance[r * cells + c]);
-    }
-  }
-  const double most = *std::max_element(log_sum.begin(), log_sum.end());
-  std::vector<double> weight(grid.size(), 0);
-  for (std::size_t c = 0; c < cells; ++c)
-    weight[c / marks.size()] += std::exp(log_sum[c] - most);
-  fit.nominal = quantile(grid, weight, 0.5);
-  fit.low = quantile(grid, weight, kTail), fit.high = quantile(grid, weight, 1 - kTail);
+  fit.nominal = posterior.quantile(0.5);
+  fit.low = posterior.quantile(kTail), fit.high = posterior.quantile(1 - kTail);
+  return fit;
+}
 
-  for (std::size_t r = 0; r < n && n > 1; ++r) { // each reading against what all the others say
-    double best = -std::numeric_limits<double>::infinity(), with = 0, without = 0;
-    for (std::size_t c = 0; c < cells; ++c)
-      best = std::max(best, log_sum[c] - std::log(chance[r * cells + c]));
-    for (std::size_t c = 0; c < cells; ++c) {
-      const double w = std::exp(log_sum[c] - std::log(chance[r * cells + c]) - best);
-      without += w, with += w * chance[r * cells + c];
-    }
-    if (with / without < kUnlikely)
+} // namespace
+
+LambdaPrior wide_prior(const FoamCard& foam) {
+  return {foam.lambda.low / 5, foam.lambda.high * 5};
+}
+
+LambdaFit fit_lambda(const std::vector<WallReading>& readings, const LambdaPrior& prior, double noise) {
+  LambdaFit fit = bounds_of(readings, prior, noise);
+  if (fit.bounds != Bounds::both)
+    return fit;
+  const Posterior posterior(readings, prior, noise);
+  for (std::size_t r = 0; r < readings.size(); ++r)
+    if (posterior.from_the_others(readings[r]) < kUnlikely)
       fit.disagree.push_back(static_cast<int>(r));
-  }
   return fit;
 }
 
@@ -141,7 +158,7 @@ double expected_narrowing(const std::vector<double>& gammas, const LambdaPrior& 
                                  : log_s < log_m ? WallOutcome::marked
                                                  : WallOutcome::torn});
     }
-    const LambdaFit fit = fit_lambda(readings, prior, noise);
+    const LambdaFit fit = bounds_of(readings, prior, noise);
     const double low = std::max(fit.low, prior.low), high = std::min(fit.high, prior.high);
     sum += fit.bounds == Bounds::none ? 1 : std::log(std::max(high / low, 1.0)) / width;
   }
