@@ -2,6 +2,7 @@
 #include "viz/surfaces.hpp"
 
 #include "mesh_checks.hpp"
+#include "preview_fixture.hpp"
 
 #include <gtest/gtest.h>
 
@@ -194,4 +195,34 @@ TEST(Surfaces, TilesMakeTheSameSkinAsOnePiece) {
     ASSERT_EQ(a[i].y, b[i].y);
     ASSERT_EQ(a[i].z, b[i].z);
   }
+}
+
+TEST(Skin, ACutPocketHasItsVolumeAndTheSkinFollowsTheMoment) {
+  const Preview preview = fixture_preview();
+  const Skin skin(preview, {});
+  const Moment end = preview.record->end();
+  const Mesh mesh = skin.whole(end);
+  expect_closed_manifold(mesh);
+  // Two pockets 32 x 40 with corners of the cutter's radius, 24 deep.
+  const double r = 3.175, plan = 32 * 40 - (4 - M_PI) * r * r, removed = 2 * plan * kFixtureDepth_mm;
+  EXPECT_NEAR(box_volume(preview.scene.sheet) - volume_mm3(mesh), removed, 0.005 * removed);
+  const Mesh before = skin.whole(0);
+  EXPECT_NEAR(volume_mm3(before), box_volume(preview.scene.sheet), 1e-6 * box_volume(preview.scene.sheet));
+}
+
+TEST(Skin, OnlyTheTilesPassedBetweenTwoMomentsChange) {
+  const Preview preview = fixture_preview();
+  SkinOptions options;
+  options.tile_cells = 16;
+  const Skin skin(preview, options);
+  const Moment a = 40, b = 60;
+  std::vector<SkinTile> tiles;
+  for (int i = 0; i < skin.tiles(); ++i) tiles.push_back(skin.tile(i, a));
+  const std::vector<int> changed = skin.changed(a, b);
+  EXPECT_LT(static_cast<int>(changed.size()), skin.tiles() / 2);
+  for (const int i : changed) tiles[static_cast<std::size_t>(i)] = skin.tile(i, b);
+  const Mesh moved = joined(tiles), fresh = skin.whole(b);
+  EXPECT_NE(volume_mm3(moved), volume_mm3(skin.whole(a)));
+  EXPECT_EQ(volume_mm3(moved), volume_mm3(fresh));
+  expect_closed_manifold(moved);
 }

@@ -1,0 +1,59 @@
+// The frame every picture shares: title, finding, legend column, footer; and plots with axes.
+#pragma once
+
+#include "sim/preview.hpp"
+#include "viz/drawing.hpp"
+#include "viz/pictures.hpp"
+#include "viz/shown.hpp"
+
+#include <string>
+#include <vector>
+
+namespace snagmap {
+
+struct Stage3D;
+
+/// Sizes follow the picture's: `u` is 1 at 1600 x 1000, so text stays readable at any size and shape.
+struct Page {
+  Drawing drawing;
+  double u = 1;
+  Vec2 low, high;       ///< room for the picture itself
+  double column_x = 0;  ///< left edge of the legend column
+  double column_y = 0;  ///< where the next legend entry starts
+  double column_width = 0;
+
+  void heading(const std::string& words);
+  void note(const std::string& words, Colour colour = kInk, bool bold = false);
+  void gap(double px = 14) { column_y += px * u; }
+  void swatch(Colour colour, const std::string& words);
+  /// Vertical bar of the map from `low_value` to `high_value`, with ticks. With `alarm` the part over it is alarming.
+  void colour_bar(const std::string& title, double low_value, double high_value, Colour (*map)(double share),
+                  const std::string& alarm = "");
+};
+
+Page make_page(const PictureOptions& options, const std::string& title, const std::string& finding,
+               const std::string& description);
+
+/// Plot axes in a rectangle of the page.
+struct Plot {
+  Vec2 low, high;  ///< pixels, y down
+  double x0 = 0, x1 = 1, y0 = 0, y1 = 1;
+  Vec2 operator()(double x, double y) const {
+    return {low.x + (x - x0) / (x1 - x0) * (high.x - low.x), high.y - (y - y0) / (y1 - y0) * (high.y - low.y)};
+  }
+};
+void draw_axes(Page& page, const Plot& plot, const std::string& x_words, const std::string& y_words, bool x_numbers = true);
+
+/// Scale bar of a round length for a picture with this many pixels to the millimetre.
+void draw_scale_bar(Page& page, Vec2 left, double px_per_mm, const Shown& shown);
+/// A round number badge with a leader from the place it names.
+void draw_badge(Page& page, Vec2 place, Vec2 badge, const std::string& words, Colour colour);
+/// Dimension line between two pixels with its words beside it.
+void draw_dimension(Page& page, Vec2 a, Vec2 b, const std::string& words, double side_px);
+
+/// "S 1.56 (1.10 to 2.15), tears" of the worst spot, or that nothing was found.
+std::string finding_of(const Preview& preview);
+/// The one-line reason of a spot.
+std::string reason_of(const Spot& spot, const Shown& shown);
+
+} // namespace snagmap

@@ -1,0 +1,29 @@
+// Numbers as the user reads them: millimetres or inches as the scene says. Files stay in millimetres.
+#pragma once
+
+#include <string>
+
+namespace snagmap {
+
+struct Shown {
+  bool inch = false;
+  const char* unit() const { return inch ? "in" : "mm"; }
+  double of(double mm) const { return inch ? mm / 25.4 : mm; }
+  /// "6.35 mm", "0.250 in"
+  std::string length(double mm) const;
+  /// Without the unit.
+  std::string number(double mm) const;
+  /// "3000 mm/min", "118 in/min"
+  std::string feed(double mm_min) const;
+};
+
+/// Snag number with its band: "1.25 (0.90 to 1.72)".
+std::string band_text(double value, double low, double high);
+/// Program time: "42.1 s", "3:07 min", "1:02:10 h".
+std::string time_text(double seconds);
+/// Round steps for an axis: the smallest of 1, 2, 5 x 10^n that gives at most `most` steps over a span.
+double round_step(double span, int most);
+/// A step's multiple without needless digits.
+std::string tick_text(double value, double step);
+
+} // namespace snagmap

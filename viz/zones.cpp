@@ -1,0 +1,95 @@
+#include "viz/zones.hpp"
+
+#include <tbb/parallel_for.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace snagmap {
+namespace {
+constexpr double kSlack_mm = 0.5;  // skin this far off the wall's plane still belongs to it: curved walls
+}
+
+Level level_of_s(double s, double lean_mm, double tolerance_mm, bool tears) {
+  if (s >= 1) return tears ? Level::tears : Level::snags;
+  return s >= 0.5 || std::abs(lean_mm) > tolerance_mm ? Level::leans : Level::firm;
+}
+
+Zones::Zones(const Preview& preview) : preview_(&preview) {
+  const Box3& sheet = preview.scene.sheet;
+  corner_ = xy(sheet.low) - Vec2{20, 20};
+  across_ = std::max(1, static_cast<int>((sheet.high.x - sheet.low.x + 40) / side_mm_) + 1);
+  deep_ = std::max(1, static_cast<int>((sheet.high.y - sheet.low.y + 40) / side_mm_) + 1);
+  buckets_.resize(static_cast<std::size_t>(across_) * static_cast<std::size_t>(deep_));
+  double spacing = preview.scene.sample_mm;
+  if (spacing <= 0) spacing = preview.scene.cutters.empty() ? 1.5 : preview.scene.cutters.front().diameter_mm / 4;
+  half_along_mm_ = std::max(0.75 * spacing, 0.6);
+  for (std::size_t i = 0; i < preview.samples.size(); ++i) {
+    const PathSample& s = preview.samples[i];
+    if (s.web < 0 || s.s <= 0) continue;
+    const Vec2 wall{s.wall_x_mm, s.wall_y_mm}, to_tip = Vec2{s.x_mm, s.y_mm} - wall;
+    const double length = norm(to_tip);
+    const Vec2 n = length > 0 ? (1 / length) * to_tip : Vec2{1, 0};
+    // Every bucket the web's strip touches: step through it finer than a bucket.
+    std::size_t last = buckets_.size();
+    const int steps = 1 + static_cast<int>(s.w_mm / (side_mm_ / 2));
+    for (int k = 0; k <= steps; ++k)
+      for (const double side : {-half_along_mm_, half_along_mm_}) {
+        const Vec2 p = wall - (-kSlack_mm + (s.w_mm + 2 * kSlack_mm) * k / steps) * n + side * left_of(n);
+        const std::size_t b = bucket(p.x, p.y);
+        if (b == last || b >= buckets_.size()) continue;
+        if (buckets_[b].empty() || buckets_[b].back() != static_cast<int>(i)) buckets_[b].push_back(static_cast<int>(i));
+        last = b;
+      }
+  }
+  int webs = 0;
+  for (const Spot& spot : preview.spots) webs = std::max(webs, spot.web + 1);
+  web_tears_.assign(static_cast<std::size_t>(webs), 0);
+  for (const Spot& spot : preview.spots)
+    if (spot.web >= 0 && spot.answer.level == Level::tears) web_tears_[static_cast<std::size_t>(spot.web)] = 1;
+}
+
+std::size_t Zones::bucket(double x, double y) const {
+  const double bx = std::floor((x - corner_.x) / side_mm_), by = std::floor((y - corner_.y) / side_mm_);
+  if (bx < 0 || by < 0 || bx >= across_ || by >= deep_) return buckets_.size();
+  return static_cast<std::size_t>(by) * static_cast<std::size_t>(across_) + static_cast<std::size_t>(bx);
+}
+
+int Zones::at(Vec3 place, Vec3 normal) const {
+  const std::size_t b = bucket(place.x, place.y);
+  if (b >= buckets_.size()) return -1;
+  int best = -1;
+  float most = 0;
+  for (const int i : buckets_[b]) {
+    const PathSample& s = preview_->samples[static_cast<std::size_t>(i)];
+    if (s.s <= most || place.z > s.top_z_mm + 1e-3 || place.z < s.root_z_mm - 1e-3) continue;
+    if (normal.z > 0.7 && place.z < s.root_z_mm + 0.25 * (s.top_z_mm - s.root_z_mm)) continue;
+    const Vec2 wall{s.wall_x_mm, s.wall_y_mm}, to_tip = Vec2{s.x_mm, s.y_mm} - wall;
+    const double length = norm(to_tip);
+    if (length <= 0) continue;
+    const Vec2 n = (1 / length) * to_tip, d = xy(place) - wall;
+    const double into = -dot(d, n);
+    if (into < -kSlack_mm || into > s.w_mm + kSlack_mm || std::abs(cross(n, d)) > half_along_mm_) continue;
+    best = i;
+    most = s.s;
+  }
+  return best;
+}
+
+std::vector<int> Zones::of(const Mesh& mesh) const {
+  std::vector<int> out(mesh.triangles.size(), -1);
+  tbb::parallel_for(std::size_t{0}, out.size(), [&](std::size_t i) {
+    const Triangle& t = mesh.triangles[i];
+    const Vec3 middle = (1.0 / 3) * (mesh.points[t[0]] + mesh.points[t[1]] + mesh.points[t[2]]);
+    out[i] = at(middle, unit(area_vector(mesh, t)));
+  });
+  return out;
+}
+
+Level Zones::level(int sample) const {
+  const PathSample& s = preview_->samples[static_cast<std::size_t>(sample)];
+  const auto web = static_cast<std::size_t>(s.web);
+  return level_of_s(s.s, s.lean_mm, preview_->scene.tolerance_mm, web < web_tears_.size() && web_tears_[web]);
+}
+
+} // namespace snagmap

@@ -1,0 +1,35 @@
+// Where on the foam's skin each finding lies: samples of the path laid onto walls.
+#pragma once
+
+#include "sim/preview.hpp"
+#include "viz/mesh.hpp"
+
+#include <vector>
+
+namespace snagmap {
+
+/// Finds the sample with the highest snag number whose web a place of the skin belongs to.
+class Zones {
+public:
+  explicit Zones(const Preview& preview);
+  /// Index into preview.samples; -1 where nothing was found. `normal` is the skin's; floors at a web's foot are not
+  /// the web.
+  int at(Vec3 place, Vec3 normal) const;
+  /// For each triangle, by its middle.
+  std::vector<int> of(const Mesh& mesh) const;
+  Level level(int sample) const;
+
+private:
+  std::size_t bucket(double x, double y) const;
+  const Preview* preview_;
+  double half_along_mm_ = 1, side_mm_ = 8;
+  Vec2 corner_;
+  int across_ = 1, deep_ = 1;
+  std::vector<std::vector<int>> buckets_;
+  std::vector<char> web_tears_;
+};
+
+/// The level a sample shows: its snag number's, its web's word where that is 1 or more.
+Level level_of_s(double s, double lean_mm, double tolerance_mm, bool tears);
+
+} // namespace snagmap
