@@ -32,13 +32,20 @@ namespace {
 constexpr double kSame_mm = 1e-6;        // heights closer than this are one depth
 constexpr std::size_t kManyDepths = 256; // more depths than this: a shaped floor, so even levels
 
-std::vector<double> node_places(double low, double high, double voxel, int step) {
+/// Middles of every step-th column between the sheet's faces that lie within low..high, the last one kept.
+std::vector<double> node_places(double face_low, double face_high, double voxel, int step, double low, double high) {
   std::vector<double> places;
-  const auto columns = static_cast<long>(std::floor((high - low) / voxel + 1e-9));
-  for (long i = 0; i < columns; i += step) places.push_back(low + (static_cast<double>(i) + 0.5) * voxel);
-  const double last = low + (static_cast<double>(columns) - 0.5) * voxel;
-  if (!places.empty() && last > places.back() + 0.25 * voxel) places.push_back(last);
+  const auto columns = static_cast<long>(std::floor((face_high - face_low) / voxel + 1e-9));
+  const auto first = std::max(0L, static_cast<long>(std::ceil((low - face_low) / voxel - 0.5)));
+  const auto last = std::min(columns - 1, static_cast<long>(std::floor((high - face_low) / voxel - 0.5)));
+  for (long i = first; i <= last; i += step) places.push_back(face_low + (static_cast<double>(i) + 0.5) * voxel);
+  if (last > first && (last - first) % step != 0) places.push_back(face_low + (static_cast<double>(last) + 0.5) * voxel);
   return places;
+}
+
+Box3 common(const Box3& a, const Box3& b) {
+  return {{std::max(a.low.x, b.low.x), std::max(a.low.y, b.low.y), std::max(a.low.z, b.low.z)},
+          {std::min(a.high.x, b.high.x), std::min(a.high.y, b.high.y), std::min(a.high.z, b.high.z)}};
 }
 
 bool upright_cutter(const CutterCard& cutter) { return cutter.tip == TipShape::flat && cutter.own_profile.empty(); }
@@ -78,9 +85,10 @@ Skin::Skin(const Preview& preview, const SkinOptions& options) : preview_(&previ
   const double voxel = record.voxel_mm();
   const int step = std::max(1, static_cast<int>(std::lround(options.cell_mm / voxel)));
   cell_mm_ = step * voxel;
-  field_.box = record.box();
-  field_.xs_mm = node_places(field_.box.low.x, field_.box.high.x, voxel, step);
-  field_.ys_mm = node_places(field_.box.low.y, field_.box.high.y, voxel, step);
+  const Box3 sheet = record.box();
+  field_.box = options.window ? common(sheet, *options.window) : sheet;
+  field_.xs_mm = node_places(sheet.low.x, sheet.high.x, voxel, step, field_.box.low.x, field_.box.high.x);
+  field_.ys_mm = node_places(sheet.low.y, sheet.high.y, voxel, step, field_.box.low.y, field_.box.high.y);
   field_.upright = std::all_of(preview.scene.cutters.begin(), preview.scene.cutters.end(), upright_cutter);
   const std::vector<double> z = depths(preview, field_.box);
   const bool shaped = !field_.upright || z.size() == 2;
@@ -97,7 +105,12 @@ Skin::Skin(const Preview& preview, const SkinOptions& options) : preview_(&previ
 SkinTile Skin::tile(int index, Moment t) const {
   FoamField field = field_;
   const RemovalRecord& record = *preview_->record;
-  field.column = [&record, t](Vec2 p) { return record.column(p, t); };
+  const double low = field_.box.low.z, high = field_.box.high.z;
+  field.column = [&record, t, low, high](Vec2 p) {
+    std::vector<Slab> column = record.column(p, t);
+    for (Slab& slab : column) slab = {std::max(slab.low_mm, low), std::min(slab.high_mm, high)};
+    return column;
+  };
   field.gap = [&record, t](Vec3 from, Vec2 dir, double cap) { return record.look(from, dir, cap, t).gap_mm; };
   return skin_tile(field, ranges_[static_cast<std::size_t>(index)]);
 }

@@ -11,6 +11,7 @@
 
 #include <cstdint>
 #include <functional>
+#include <optional>
 #include <vector>
 
 namespace snagmap {
@@ -44,6 +45,7 @@ struct SkinOptions {
   double cell_mm = 0;       ///< grid spacing in plan, rounded to whole voxels; 0: one voxel
   double tallest_mm = 0;    ///< greatest spacing of levels; 0: four cells
   int tile_cells = 48;
+  std::optional<Box3> window;  ///< only the foam in this box, cut off clean at its faces
 };
 
 /// The skin of a whole preview, tile by tile, at any moment.

@@ -1,0 +1,201 @@
+// Plots: snag number and lean along the path, and the narrowest web that holds.
+#include "viz/picture_set.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace snagmap {
+
+Picture timeline_picture(PictureSource& source) {
+  const Preview& preview = source.preview;
+  const Shown& shown = source.shown;
+  Picture out;
+  out.name = "timeline";
+  Page page = make_page(source.options, "Snag number and lean along the program", finding_of(preview),
+                        "Two plots against program time: snag number above, lean below. " + finding_of(preview));
+  const double u = page.u, total = std::max(preview.motion.total_s(), 1e-3);
+  const bool minutes = total > 180;
+  const double clock = minutes ? 60 : 1;
+  Drawing& d = page.drawing;
+  double s_most = 1.2, lean_low = 0, lean_high = 0.1;
+  const double unit_mm = shown.inch ? 25.4 : 1;
+  for (const PathSample& s : preview.samples) {
+    s_most = std::max(s_most, static_cast<double>(s.s));
+    lean_low = std::min(lean_low, s.lean_mm / unit_mm);
+    lean_high = std::max(lean_high, s.lean_mm / unit_mm);
+  }
+  for (const Spot& s : preview.spots) s_most = std::max(s_most, s.s());
+  s_most = std::min(s_most, 5.0);
+  Plot top, foot;
+  top.low = page.low + Vec2{80 * u, 30 * u};
+  top.high = {page.high.x, page.low.y + 0.55 * (page.high.y - page.low.y)};
+  foot.low = {top.low.x, top.high.y + 40 * u};
+  foot.high = {page.high.x, page.high.y - 74 * u};
+  top.x1 = foot.x1 = total / clock;
+  top.y1 = s_most * 1.08;
+  foot.y0 = lean_low * 1.1;
+  foot.y1 = lean_high * 1.1;
+  d.rectangle({top.low.x, top.low.y}, {top.high.x, top(0, 1).y}, Colour{kAlarm.r, kAlarm.g, kAlarm.b, 26});
+  draw_axes(page, top, "", "snag number S", false);
+  draw_axes(page, foot, minutes ? "program time (min)" : "program time (s)", fmt::format("lean ({})", shown.unit()));
+  d.line({top(0, 1), top(top.x1, 1)}, kAlarm, 2.5 * u);
+  d.text(top(top.x1, 1) + Vec2{-8 * u, -8 * u}, "S = 1: snags or tears above", 18 * u, Anchor::end, kAlarm, true);
+  // One column of pixels shows the highest of the samples in it: a plot of a million samples stays small.
+  const auto columns = static_cast<std::size_t>(std::max(2.0, (top.high.x - top.low.x) / u));
+  std::vector<float> s_at(columns, 0), lean_at(columns, 0);
+  std::vector<char> seen(columns, 0), past(columns, 0);
+  for (const PathSample& s : preview.samples) {
+    const auto c = std::min(columns - 1, static_cast<std::size_t>(std::max(0.0, s.time_s / total * static_cast<double>(columns))));
+    if (s.web < 0) continue;
+    seen[c] = 1;
+    s_at[c] = std::max(s_at[c], s.s);
+    if (s.s >= 1) past[c] = 1;
+    else if (std::abs(s.lean_mm) > std::abs(lean_at[c])) lean_at[c] = s.lean_mm;
+  }
+  for (std::size_t c = 0; c < columns; ++c) {
+    if (!seen[c]) continue;
+    const double t = (static_cast<double>(c) + 0.5) / static_cast<double>(columns) * top.x1;
+    d.line({top(t, 0), top(t, std::min<double>(s_at[c], top.y1))}, snag_colour(s_at[c]), 1.6 * u);
+    if (past[c]) d.rectangle(foot(t, foot.y1) - Vec2{0.9 * u, 0}, foot(t, foot.y1) + Vec2{0.9 * u, 12 * u}, kAlarm);
+    if (lean_at[c] != 0) d.line({foot(t, 0), foot(t, lean_at[c] / unit_mm)}, kFlutes, 1.6 * u);
+  }
+  d.line({foot(0, 0), foot(foot.x1, 0)}, kInk, 1.2 * u);
+  std::vector<Vec2> taken;
+  int number = 0;
+  std::vector<int> webs;
+  page.heading("Worst spots");
+  for (const Spot& spot : preview.spots) {
+    if (number >= 6 || (spot.s() < 0.5 && number >= 3)) break;
+    if (std::find(webs.begin(), webs.end(), spot.web) != webs.end()) continue;
+    webs.push_back(spot.web);
+    ++number;
+    const Vec2 at = top(spot.time_s / clock, std::min(spot.s(), top.y1));
+    Vec2 badge{std::min(at.x + 30 * u, top.high.x - 20 * u), std::max(at.y - 6 * u, top.low.y + 24 * u)};
+    while (std::any_of(taken.begin(), taken.end(), [&](Vec2 q) { return norm(q - badge) < 38 * u; })) badge.y += 40 * u;
+    taken.push_back(badge);
+    draw_badge(page, at, badge, std::to_string(number), level_colour(spot.level()));
+    page.note(fmt::format("{}  {}, line {}", number, time_text(spot.time_s), spot.program_line), kInk, true);
+    page.note(fmt::format("S {}", band_text(spot.s(), spot.answer.s_low, spot.answer.s_high)));
+    page.gap(6);
+  }
+  page.gap();
+  page.colour_bar("Snag number S", 0, 1, cividis, "1 and more: snags or tears");
+  page.swatch(kFlutes, "lean, mean over the pass depth, + toward the cutter");
+  page.swatch(kAlarm, "no lean given: past S = 1 millimetres mean nothing");
+  out.drawing = std::move(page.drawing);
+  return out;
+}
+
+Picture narrowest_picture(PictureSource& source) {
+  const Preview& preview = source.preview;
+  const Shown& shown = source.shown;
+  Picture out;
+  out.name = "narrowest";
+  const double unit_mm = shown.inch ? 25.4 : 1;
+  // The shape asked about: the worst spot's, or a reference web of 25 mm height and 100 mm length.
+  SnagQuestion question;
+  question.web.h_mm = 25;
+  question.web.d1_mm = question.web.d2_mm = 50;
+  question.web.b_p_mm = contact_length_mm(preview.scene.cutters.empty() ? 3.175 : preview.scene.cutters.front().diameter_mm / 2, 1);
+  question.pass_depth_mm = 6.35;
+  if (!preview.spots.empty()) question = preview.spots.front().question;
+  question.web.w_mm = std::max(question.web.w_mm, 1.5);
+  question.gap_mm.fill(0);
+  const double h = question.web.h_mm;
+  const FoamCard& own = preview.scene.main_foam();
+  const std::string title = "Narrowest web that holds";
+  const std::string finding = fmt::format("Web {} tall and {} long, {} to {} ends: width where the snag number is 1, by the formula.", shown.length(h),
+                                          shown.length(question.web.length_mm()), to_text(question.web.end1), to_text(question.web.end2));
+  Page page = make_page(source.options, title, finding, title + " against flute length, a curve for each foam with the band of its card. " + finding);
+  const double u = page.u;
+  Drawing& d = page.drawing;
+  std::vector<const FoamCard*> foams{&own};
+  for (const FoamCard& card : foam_cards())
+    if (card.name != own.name && foams.size() < 4) foams.push_back(&card);
+  constexpr int kPoints = 25;
+  constexpr double kMost_mm = 60;
+  struct Curve {
+    std::vector<double> low, middle, high;
+  };
+  std::vector<double> lengths;
+  double longest = 12;
+  for (const CutterCard& c : preview.scene.cutters) longest = std::max(longest, c.flute_length_mm);
+  for (const CutterCard& c : preview.scene.drawer) longest = std::max(longest, c.flute_length_mm);
+  longest = std::max({longest * 1.15, h * 1.1, 15.0});
+  for (int i = 0; i < kPoints; ++i) lengths.push_back(2 + (longest - 2) * i / (kPoints - 1));
+  const auto width = [&](const FoamCard& foam, double lambda, double flutes) {
+    SnagQuestion q = question;
+    q.contact = {0, std::min(h, flutes)};
+    q.pass_depth_mm = std::min(q.pass_depth_mm, q.contact.high_mm);
+    const double w = narrowest_width_mm(q, foam, lambda);
+    return std::min(w, kMost_mm * 2);
+  };
+  std::vector<Curve> curves(foams.size());
+  double most = 10;
+  for (std::size_t f = 0; f < foams.size(); ++f)
+    for (const double length : lengths) {
+      curves[f].middle.push_back(width(*foams[f], foams[f]->lambda.nominal, length));
+      most = std::max(most, curves[f].middle.back());
+      if (f > 0) continue;
+      curves[f].low.push_back(width(*foams[f], foams[f]->lambda.low, length));
+      curves[f].high.push_back(width(*foams[f], foams[f]->lambda.high, length));
+    }
+  Plot plot;
+  plot.low = page.low + Vec2{80 * u, 10 * u};
+  plot.high = page.high - Vec2{10 * u, 74 * u};
+  plot.x0 = 0;
+  plot.x1 = longest / unit_mm;
+  plot.y1 = std::min(most * 1.3, kMost_mm) / unit_mm;
+  draw_axes(page, plot, fmt::format("flute length ({})", shown.unit()), fmt::format("web thickness ({})", shown.unit()));
+  const auto at = [&](double x_mm, double y_mm) { return plot(x_mm / unit_mm, std::min(y_mm / unit_mm, plot.y1)); };
+  Band band;
+  band.fill = Colour{kFlutes.r, kFlutes.g, kFlutes.b, 60};
+  for (int i = 0; i < kPoints; ++i) {
+    const auto k = static_cast<std::size_t>(i);
+    band.low.push_back(at(lengths[k], curves[0].low[k]));
+    band.high.push_back(at(lengths[k], curves[0].high[k]));
+  }
+  d.shapes.emplace_back(std::in_place_type<Band>, band);
+  static constexpr Colour kCurves[4] = {kFlutes, {150, 110, 20}, {60, 60, 66}, {140, 150, 160}};
+  page.heading("Foam");
+  for (std::size_t f = foams.size(); f-- > 0;) {
+    std::vector<Vec2> line;
+    for (std::size_t k = 0; k < lengths.size(); ++k)
+      if (curves[f].middle[k] / unit_mm <= plot.y1) line.push_back(at(lengths[k], curves[f].middle[k]));
+    d.line(line, kCurves[f], (f == 0 ? 4 : 2.5) * u, f > 0 && f % 2 == 0);
+  }
+  for (std::size_t f = 0; f < foams.size(); ++f) page.swatch(kCurves[f], foams[f]->title.empty() ? foams[f]->name : foams[f]->title);
+  page.swatch(Colour{165, 195, 208}, "band of " + own.name + " from its card's range");
+  page.gap();
+  page.heading("Cutters of this job");
+  for (const CutterCard& c : preview.scene.cutters) {
+    const Vec2 foot = at(c.flute_length_mm, 0);
+    d.line({foot, {foot.x, plot.low.y}}, kInk, 1.5 * u, true);
+    d.text({foot.x - 8 * u, plot.low.y + 20 * u}, fitted(c.name, 17 * u, 300 * u), 17 * u, Anchor::end);
+    page.note(fmt::format("{}: flutes {}, holds webs from {}", c.name, shown.length(c.flute_length_mm), shown.length(width(own, own.lambda.nominal, c.flute_length_mm))));
+  }
+  page.gap();
+  page.heading("Webs of this job");
+  int drawn = 0;
+  std::vector<int> seen;
+  for (const Spot& spot : preview.spots) {
+    if (std::find(seen.begin(), seen.end(), spot.web) != seen.end() || drawn >= 40) continue;
+    seen.push_back(spot.web);
+    ++drawn;
+    const double flutes = preview.scene.cutters[static_cast<std::size_t>(spot.cutter)].flute_length_mm;
+    const Vec2 p = at(flutes, spot.question.web.w_mm);
+    d.disc(p, 8 * u, {255, 255, 255});
+    d.disc(p, 6.5 * u, level_colour(spot.level()));
+  }
+  page.swatch(level_colour(Level::tears), "snags or tears");
+  page.swatch(level_colour(Level::leans), "leans");
+  page.swatch(level_colour(Level::firm), "firm");
+  page.note("Dots stand at each web's own thickness; webs of another height or length than the chart's may sit on the other side of a curve.", kPale);
+  d.text(plot(plot.x1 * 0.02, plot.y1 * 0.955), "holds above a curve", 18 * u, Anchor::start, kPale);
+  out.drawing = std::move(page.drawing);
+  return out;
+}
+
+} // namespace snagmap

@@ -1,0 +1,59 @@
+// The single pictures, and what they share. Each file picture_*.cpp draws one or two of them.
+#pragma once
+
+#include "viz/page.hpp"
+#include "viz/stage.hpp"
+#include "viz/surfaces.hpp"
+#include "viz/zones.hpp"
+
+#include <memory>
+#include <optional>
+
+namespace snagmap {
+
+/// Kept between the pictures of one preview: the skin at the end and what is painted on it.
+struct PictureSource {
+  const Preview& preview;
+  const PictureOptions& options;
+  Shown shown;
+  Zones zones;
+  std::optional<Mesh> end_skin;
+  PictureSource(const Preview& p, const PictureOptions& o)
+      : preview(p), options(o), shown{p.scene.show_inch}, zones(p) {}
+  const Mesh& skin();
+};
+
+/// A finished picture: its flat part, and the 3D stage beneath when there is one.
+struct Picture {
+  std::string name;
+  Drawing drawing;
+  std::unique_ptr<Stage> stage;
+};
+
+Picture sheet_picture(PictureSource& source);
+Picture spot_picture(PictureSource& source, const Spot& spot, int rank);
+enum class MapKind { snag, thickness, chip };
+Picture map_picture(PictureSource& source, MapKind kind);
+Picture tool_picture(PictureSource& source);
+Picture hold_down_picture(PictureSource& source);
+Picture timeline_picture(PictureSource& source);
+Picture narrowest_picture(PictureSource& source);
+
+/// Web and mesh bent as the model has it, for pictures. Displacement at a place, toward the cutter, mm.
+struct BentWeb {
+  BentWeb(const Spot& spot, const Preview& preview);
+  Vec3 operator()(Vec3 place) const;
+  /// Displacement at a height over the root at the spot itself, after `factor`.
+  double at_height(double z_over_root_mm) const;
+  bool shape_only = false;   ///< the mode's shape: millimetres mean nothing past the edge
+  double factor = 1;         ///< drawn this many times as large as computed (1 when shape only)
+
+private:
+  const Spot& spot_;
+  double top_mm_ = 0, width_mm_ = 1, scale_mm_ = 0;
+};
+
+/// The sheet's edges with ticks in work coordinates.
+void draw_sheet_axes(Page& page, const Projection& view, const Box3& box, const Shown& shown);
+
+} // namespace snagmap

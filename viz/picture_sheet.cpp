@@ -1,0 +1,102 @@
+#include "viz/picture_set.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace snagmap {
+
+const Mesh& PictureSource::skin() {
+  if (!end_skin) {
+    // About 60,000 cells in plan show a sheet at any size of picture; finer costs time nobody sees.
+    const Vec3 size = preview.scene.sheet.high - preview.scene.sheet.low;
+    SkinOptions fine;
+    fine.cell_mm = std::max(preview.record->voxel_mm(), std::sqrt(size.x * size.y / 60000));
+    end_skin = Skin(preview, fine).whole(preview.record->end());
+  }
+  return *end_skin;
+}
+
+void draw_sheet_axes(Page& page, const Projection& view, const Box3& box, const Shown& shown) {
+  Drawing& d = page.drawing;
+  const double u = page.u, unit_mm = shown.inch ? 25.4 : 1;
+  const Vec2 middle = view(0.5 * (box.low + box.high));
+  // The two lower edges nearest the eye: ticks point away from the sheet.
+  const double x_edge = view.back.x > 0 ? box.high.x : box.low.x, y_edge = view.back.y > 0 ? box.high.y : box.low.y;
+  for (int axis = 0; axis < 2; ++axis) {
+    const double from = axis ? box.low.y : box.low.x, to = axis ? box.high.y : box.high.x;
+    const auto place = [&](double v) { return axis ? view({x_edge, v, box.low.z}) : view({v, y_edge, box.low.z}); };
+    const Vec2 a = place(from), b = place(to);
+    d.line({a, b}, kInk, 1.5 * u);
+    Vec2 out = (1 / std::max(norm(b - a), 1e-9)) * left_of(b - a);
+    if (dot(out, 0.5 * (a + b) - middle) < 0) out = -1.0 * out;
+    const double step = round_step((to - from) / unit_mm, std::max(2, static_cast<int>(norm(b - a) / (90 * u))));
+    for (double v = std::ceil(from / unit_mm / step - 1e-9) * step; v * unit_mm <= to + 1e-6; v += step) {
+      const Vec2 p = place(v * unit_mm), q = p + (9 * u) * out, t = p + (28 * u) * out;
+      d.line({p, q}, kInk, 1.5 * u);
+      d.text({t.x, t.y + 6 * u}, tick_text(v, step), 17 * u, Anchor::middle);
+    }
+    const Vec2 name = 0.5 * (a + b) + (58 * u) * out;
+    d.text({name.x, name.y + 6 * u}, fmt::format("{} ({})", axis ? "Y" : "X", shown.unit()), 18 * u, Anchor::middle);
+  }
+}
+
+Picture sheet_picture(PictureSource& source) {
+  const Preview& preview = source.preview;
+  Picture out;
+  out.name = "sheet";
+  const std::string title = preview.scene.title.empty() ? "Where this sheet will snag" : "Where this sheet will snag: " + preview.scene.title;
+  Page page = make_page(source.options, title, finding_of(preview),
+                        "The cut sheet seen from above and in front, webs painted by snag number. " + finding_of(preview));
+  const double u = page.u;
+  const Box3& box = preview.scene.sheet;
+  const Vec2 low = page.low + Vec2{70 * u, 60 * u}, high = page.high - Vec2{50 * u, 96 * u};
+  const Projection view = fit({-68, 50}, box, low, high);
+  out.stage = std::make_unique<Stage>(page.drawing.width, page.drawing.height, source.options.background);
+  out.stage->set(view);
+  const Mesh& skin = source.skin();
+  const std::vector<int> zones = source.zones.of(skin);
+  std::vector<Colour> colours(zones.size(), kFoam);
+  for (std::size_t i = 0; i < zones.size(); ++i)
+    if (zones[i] >= 0) colours[i] = snag_colour(preview.samples[static_cast<std::size_t>(zones[i])].s);
+  out.stage->add(skin, colours);
+  draw_sheet_axes(page, view, box, source.shown);
+  draw_scale_bar(page, {page.low.x, page.high.y - 4 * u}, view.px_per_mm, source.shown);
+  page.drawing.text({page.low.x + 300 * u, page.high.y - 2 * u}, "true in the plane of the picture and along all its lines parallel to the bar",
+                    16 * u, Anchor::start, kPale);
+
+  // Badges on the worst spots of different webs: raised above the web so that they hide nothing.
+  int shown_spots = 0;
+  std::vector<int> webs;
+  std::vector<Vec2> taken;
+  page.heading("Worst spots");
+  for (const Spot& spot : preview.spots) {
+    if (shown_spots >= 6 || (spot.s() < 0.5 && shown_spots >= 3)) break;
+    if (std::find(webs.begin(), webs.end(), spot.web) != webs.end()) continue;
+    webs.push_back(spot.web);
+    ++shown_spots;
+    const Vec2 top = view({spot.place_mm.x, spot.place_mm.y, spot.place_mm.z + spot.question.web.h_mm});
+    Vec2 badge = top + Vec2{26 * u, -52 * u};
+    for (int turn = 0; turn < 12; ++turn) {
+      const auto near = std::any_of(taken.begin(), taken.end(), [&](Vec2 q) { return norm(q - badge) < 40 * u; });
+      if (!near) break;
+      badge = badge + Vec2{turn % 2 ? 44 * u : -30 * u, -18 * u};
+    }
+    taken.push_back(badge);
+    draw_badge(page, top, badge, std::to_string(shown_spots), level_colour(spot.level()));
+    page.note(fmt::format("{}  line {}: S {:.2f}, {}", shown_spots, spot.program_line, spot.s(), to_text(spot.level())),
+              spot.s() >= 1 ? kAlarm : kInk, true);
+    page.note(fmt::format("{} web, {} tall", source.shown.length(spot.question.web.w_mm), source.shown.length(spot.question.web.h_mm)));
+    page.note(fitted(reason_of(spot, source.shown), 18 * u, 2 * page.column_width));
+    page.gap(8);
+    if (page.column_y > 520 * u) break;
+  }
+  page.gap(10);
+  page.colour_bar("Snag number S", 0, 1, cividis, "1 and more: snags or tears");
+  page.swatch(kFoam, "foam with no web beside the cutter");
+  out.drawing = std::move(page.drawing);
+  return out;
+}
+
+} // namespace snagmap

@@ -1,0 +1,72 @@
+#include "viz/pictures.hpp"
+
+#include "viz/off_screen.hpp"
+#include "viz/picture_set.hpp"
+#include "viz/raster.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <filesystem>
+
+namespace snagmap {
+
+const std::vector<std::string>& picture_names() {
+  static const std::vector<std::string> names{"sheet", "spots", "map-snag", "map-thickness", "map-chip", "tool", "hold-down", "timeline", "narrowest"};
+  return names;
+}
+
+namespace {
+
+std::optional<Fault> check(const PictureOptions& options) {
+  if (options.width < 320 || options.height < 320 || options.width > 8000 || options.height > 8000)
+    return Fault{"", 0, 0, fmt::format("a picture of {}x{} pixels", options.width, options.height), "each side takes 320 to 8000 pixels", ""};
+  for (const std::string& name : options.which)
+    if (std::find(picture_names().begin(), picture_names().end(), name) == picture_names().end()) {
+      std::string all;
+      for (const std::string& n : picture_names()) all += (all.empty() ? "" : ", ") + n;
+      return Fault{"", 0, 0, "no picture is called '" + name + "'", "choose from " + all, ""};
+    }
+  return std::nullopt;
+}
+
+std::optional<Fault> save(const Picture& picture, const std::string& folder, std::vector<std::string>& files) {
+  const std::vector<std::uint8_t> png = png_of(rasterised(picture.drawing, picture.stage.get()));
+  if (auto fault = write_file(folder + "/" + picture.name + ".png", png.data(), png.size())) return fault;
+  files.push_back(picture.name + ".png");
+  if (picture.stage) return std::nullopt;
+  if (auto fault = write_file(folder + "/" + picture.name + ".svg", to_svg(picture.drawing))) return fault;
+  files.push_back(picture.name + ".svg");
+  return std::nullopt;
+}
+
+} // namespace
+
+Outcome<std::vector<std::string>> write_pictures(const Preview& preview, const std::string& folder, const PictureOptions& options) {
+  if (auto fault = check(options)) return *fault;
+  if (auto fault = ensure_off_screen()) return *fault;
+  std::error_code error;
+  std::filesystem::create_directories(folder, error);
+  if (error) return Fault{folder, 0, 0, "cannot make the folder: " + error.message(), "choose a folder that can be written", ""};
+  PictureSource source(preview, options);
+  std::vector<std::string> files;
+  std::optional<Fault> fault;
+  const auto wanted = [&](const char* name) {
+    return !fault && (options.which.empty() || std::find(options.which.begin(), options.which.end(), name) != options.which.end());
+  };
+  if (wanted("sheet")) fault = save(sheet_picture(source), folder, files);
+  if (wanted("spots"))
+    for (int i = 0; i < options.worst && i < static_cast<int>(preview.spots.size()) && !fault; ++i)
+      fault = save(spot_picture(source, preview.spots[static_cast<std::size_t>(i)], i + 1), folder, files);
+  if (wanted("map-snag")) fault = save(map_picture(source, MapKind::snag), folder, files);
+  if (wanted("map-thickness")) fault = save(map_picture(source, MapKind::thickness), folder, files);
+  if (wanted("map-chip")) fault = save(map_picture(source, MapKind::chip), folder, files);
+  if (wanted("tool")) fault = save(tool_picture(source), folder, files);
+  if (wanted("hold-down")) fault = save(hold_down_picture(source), folder, files);
+  if (wanted("timeline")) fault = save(timeline_picture(source), folder, files);
+  if (wanted("narrowest")) fault = save(narrowest_picture(source), folder, files);
+  if (fault) return *fault;
+  return files;
+}
+
+} // namespace snagmap
