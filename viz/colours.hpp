@@ -22,7 +22,7 @@ Colour colour_from_hex(const std::string& text, Colour fallback);
 /// colour blindness. Nuñez, Anderton, Renslow 2018, PLoS ONE 13(7) e0199239. Clamped to 0..1.
 Colour cividis(double share);
 
-constexpr Colour kAlarm{213, 50, 20};      ///< snags and tears: nothing else in any view has this colour
+constexpr Colour kAlarm{213, 50, 20};      ///< snags, tears and what stops the job: nothing else has this colour
 constexpr Colour kFoam{206, 211, 217};     ///< foam nothing was found about
 constexpr Colour kInk{28, 32, 38};         ///< text and lines
 constexpr Colour kPale{120, 128, 138};     ///< secondary lines

@@ -19,7 +19,7 @@ std::vector<Ring> rings_of(const CutterCard& cutter, double height) {
   std::vector<Ring> rings;
   for (const ProfilePiece& p : cutter.profile()) {
     if (p.z0_mm >= height && p.z1_mm >= height) break;
-    if (rings.empty()) rings.push_back({p.r0_mm, p.z0_mm, p.zone});
+    if (rings.empty() || rings.back().r != p.r0_mm) rings.push_back({p.r0_mm, p.z0_mm, p.zone});
     int n = std::max(1, static_cast<int>(std::abs(p.z1_mm - p.z0_mm) / (p.zone == Zone::flutes ? kStep_mm : 1e9)));
     double a0 = 0, a1 = 0, radius = 0;
     if (p.arc) {

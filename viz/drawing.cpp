@@ -43,7 +43,7 @@ double text_width(const std::string& words, double size, bool bold) {
     if (c >= 32 && c < 127) sum += kWidth[c - 32u];
     else if (c >= 0xc0) sum += 556;  // first byte of a longer character
   }
-  return sum * size / 1000 * (bold ? 1.10 : 1.04);  // the font drawn runs a little wider
+  return sum * size / 1000 * (bold ? 1.15 : 1.09);  // the font drawn runs a little wider
 }
 
 std::string fitted(const std::string& words, double size, double width, bool bold) {

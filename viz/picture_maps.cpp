@@ -1,8 +1,8 @@
 // The sheet from above: depths in grey, one quantity along the walls or the path in colour.
 #include "viz/picture_set.hpp"
+#include "viz/raster.hpp"
 
 #include <fmt/format.h>
-#include <tbb/parallel_for.h>
 
 #include <algorithm>
 #include <cmath>
@@ -10,31 +10,26 @@
 namespace snagmap {
 namespace {
 
-/// Depth under the top in grey, light above, a shade darker below, edges picked out.
-Image depth_image(const Preview& preview, Vec2 corner, double px_per_mm) {
-  const Box3& box = preview.scene.sheet;
-  Image image;
-  image.corner = corner;
-  image.width = px_per_mm * (box.high.x - box.low.x);
-  image.height = px_per_mm * (box.high.y - box.low.y);
-  image.columns = std::max(2, static_cast<int>(image.width));
-  image.rows = std::max(2, static_cast<int>(image.height));
-  image.rgb.resize(3u * static_cast<std::size_t>(image.columns) * static_cast<std::size_t>(image.rows));
-  const RemovalRecord& record = *preview.record;
+/// The skin seen from straight above, flat grey by depth: true outlines, no voxel steps.
+Image depth_image(PictureSource& source, Vec2 corner, Vec2 size) {
+  const Box3& box = source.preview.scene.sheet;
+  Drawing blank;
+  blank.width = std::max(2, static_cast<int>(std::lround(size.x)));
+  blank.height = std::max(2, static_cast<int>(std::lround(size.y)));
+  Stage stage(blank.width, blank.height, {93, 95, 96});
+  stage.set(fit({-90, 90}, box, {0, 0}, {static_cast<double>(blank.width), static_cast<double>(blank.height)}));
+  const Mesh& skin = source.skin();
+  std::vector<Colour> colours;
+  colours.reserve(skin.triangles.size());
   const double tall = std::max(box.high.z - box.low.z, 1e-9);
-  tbb::parallel_for(0, image.rows, [&](int row) {
-    const double y = box.high.y - (row + 0.5) / px_per_mm;
-    for (int column = 0; column < image.columns; ++column) {
-      const double x = box.low.x + (column + 0.5) / px_per_mm;
-      const double top = record.top_mm({x, y}, record.end()), share = (top - box.low.z) / tall;
-      const double grey = share <= 1e-6 ? 96 : 150 + 90 * share;
-      std::uint8_t* p = &image.rgb[3 * (static_cast<std::size_t>(row) * static_cast<std::size_t>(image.columns) + static_cast<std::size_t>(column))];
-      p[0] = static_cast<std::uint8_t>(grey * 0.97);
-      p[1] = static_cast<std::uint8_t>(grey * 0.985);
-      p[2] = static_cast<std::uint8_t>(grey);
-    }
-  });
-  return image;
+  for (const Triangle& t : skin.triangles) {
+    const double z = (skin.points[t[0]].z + skin.points[t[1]].z + skin.points[t[2]].z) / 3;
+    const auto grey = static_cast<std::uint8_t>(150 + 90 * std::clamp((z - box.low.z) / tall, 0.0, 1.0));
+    colours.push_back({static_cast<std::uint8_t>(0.97 * grey), static_cast<std::uint8_t>(0.985 * grey), grey});
+  }
+  stage.add_unlit(skin, colours);
+  Pixels pixels = rasterised(blank, &stage);
+  return {corner, size.x, size.y, pixels.columns, pixels.rows, std::move(pixels.rgb)};
 }
 
 Colour thin_is_bright(double share) { return cividis(1 - share); }
@@ -87,7 +82,7 @@ Picture map_picture(PictureSource& source, MapKind kind) {
   plot.y0 = box.low.y / unit_mm;
   plot.y1 = box.high.y / unit_mm;
   draw_axes(page, plot, fmt::format("X ({})", shown.unit()), fmt::format("Y ({})", shown.unit()));
-  page.drawing.shapes.emplace_back(std::in_place_type<Image>, depth_image(preview, plot.low, px));
+  page.drawing.shapes.emplace_back(std::in_place_type<Image>, depth_image(source, plot.low, size));
   const auto pixel = [&](double x, double y) { return plot(x / unit_mm, y / unit_mm); };
 
   // Quiet samples first, so that the worst is never painted over.

@@ -41,7 +41,7 @@ Picture timeline_picture(PictureSource& source) {
   draw_axes(page, top, "", "snag number S", false);
   draw_axes(page, foot, minutes ? "program time (min)" : "program time (s)", fmt::format("lean ({})", shown.unit()));
   d.line({top(0, 1), top(top.x1, 1)}, kAlarm, 2.5 * u);
-  d.text(top(top.x1, 1) + Vec2{-8 * u, -8 * u}, "S = 1: snags or tears above", 18 * u, Anchor::end, kAlarm, true);
+  d.text({top.low.x + 10 * u, top(0, 1).y - 9 * u}, "S = 1: snags or tears above", 18 * u, Anchor::start, kAlarm, true);
   // One column of pixels shows the highest of the samples in it: a plot of a million samples stays small.
   const auto columns = static_cast<std::size_t>(std::max(2.0, (top.high.x - top.low.x) / u));
   std::vector<float> s_at(columns, 0), lean_at(columns, 0);
@@ -106,7 +106,7 @@ Picture narrowest_picture(PictureSource& source) {
   const double h = question.web.h_mm;
   const FoamCard& own = preview.scene.main_foam();
   const std::string title = "Narrowest web that holds";
-  const std::string finding = fmt::format("Web {} tall and {} long, {} to {} ends: width where the snag number is 1, by the formula.", shown.length(h),
+  const std::string finding = fmt::format("Width where the snag number is 1, by the formula: web {} tall and {} long, one end {}, the other {}.", shown.length(h),
                                           shown.length(question.web.length_mm()), to_text(question.web.end1), to_text(question.web.end2));
   Page page = make_page(source.options, title, finding, title + " against flute length, a curve for each foam with the band of its card. " + finding);
   const double u = page.u;
@@ -115,7 +115,7 @@ Picture narrowest_picture(PictureSource& source) {
   for (const FoamCard& card : foam_cards())
     if (card.name != own.name && foams.size() < 4) foams.push_back(&card);
   constexpr int kPoints = 25;
-  constexpr double kMost_mm = 60;
+  constexpr double kMost_mm = 60, kLeast_mm = 1.5;  // the formula is asked for no web thinner than this
   struct Curve {
     std::vector<double> low, middle, high;
   };
@@ -130,7 +130,7 @@ Picture narrowest_picture(PictureSource& source) {
     q.contact = {0, std::min(h, flutes)};
     q.pass_depth_mm = std::min(q.pass_depth_mm, q.contact.high_mm);
     const double w = narrowest_width_mm(q, foam, lambda);
-    return std::min(w, kMost_mm * 2);
+    return std::clamp(w, kLeast_mm, kMost_mm * 2);
   };
   std::vector<Curve> curves(foams.size());
   double most = 10;
@@ -192,7 +192,7 @@ Picture narrowest_picture(PictureSource& source) {
   page.swatch(level_colour(Level::tears), "snags or tears");
   page.swatch(level_colour(Level::leans), "leans");
   page.swatch(level_colour(Level::firm), "firm");
-  page.note("Dots stand at each web's own thickness; webs of another height or length than the chart's may sit on the other side of a curve.", kPale);
+  page.note("Dots: each web at its own thickness. One of another height or length may lie across its curve. No web under 1.5 mm is looked for.", kPale);
   d.text(plot(plot.x1 * 0.02, plot.y1 * 0.955), "holds above a curve", 18 * u, Anchor::start, kPale);
   out.drawing = std::move(page.drawing);
   return out;

@@ -64,7 +64,8 @@ Picture tool_picture(PictureSource& source) {
     if (c.stick_out_mm > neck_top) span(neck_top, c.stick_out_mm, fmt::format("shank {} dia", shown.length(c.shank_diameter_mm)));
     if (c.nut_length_mm > 0) span(c.stick_out_mm, c.stick_out_mm + c.nut_length_mm, fmt::format("nut {} dia", shown.length(c.nut_diameter_mm)));
     const double x2 = axis - px * std::max(nut_r, c.diameter_mm / 2) - 26 * u;
-    draw_dimension(page, {x2, at(0, 0).y}, {x2, at(0, c.stick_out_mm).y}, "stick-out " + shown.length(c.stick_out_mm), -12 * u);
+    draw_dimension(page, {x2, at(0, 0).y}, {x2, at(0, c.stick_out_mm).y}, "", -12 * u);
+    d.text({x2 - 12 * u, at(0, 0.5 * (depth + c.stick_out_mm)).y}, "stick-out " + shown.length(c.stick_out_mm), 18 * u, Anchor::end);
     const double x3 = at(left, 0).x + 16 * u;
     draw_dimension(page, {x3, at(0, 0).y}, {x3, at(0, depth).y}, "wall " + shown.length(depth), 12 * u);
     const auto names = wrapped(c.title.empty() ? c.name : c.title, 19 * u, room - 20 * u);
@@ -164,9 +165,9 @@ Picture hold_down_picture(PictureSource& source) {
   const Vec2 zero = at(0, 0);
   const bool in_sight = zero.x > page.low.x && zero.x < page.high.x && zero.y > page.low.y && zero.y < high.y + 60 * u;
   if (in_sight) {
-    d.line({zero - Vec2{22 * u, 0}, zero + Vec2{22 * u, 0}}, kAlarm, 3 * u);
-    d.line({zero - Vec2{0, 22 * u}, zero + Vec2{0, 22 * u}}, kAlarm, 3 * u);
-    d.text(zero + Vec2{26 * u, -10 * u}, "X0 Y0", 19 * u, Anchor::start, kAlarm, true);
+    d.line({zero - Vec2{22 * u, 0}, zero + Vec2{22 * u, 0}}, kInk, 3 * u);
+    d.line({zero - Vec2{0, 22 * u}, zero + Vec2{0, 22 * u}}, kInk, 3 * u);
+    d.text(zero + Vec2{26 * u, -10 * u}, "X0 Y0", 19 * u, Anchor::start, kInk, true);
   }
   // From the side, at the same scale, layers told apart.
   const double base = page.high.y - 52 * u, scale = std::min(px, side_px * 0.72 / size.z);
@@ -185,7 +186,7 @@ Picture hold_down_picture(PictureSource& source) {
     d.line({{left, y}, {right, y}}, kFlutes, 2.5 * u, true);
     d.text({right - 10 * u, y - 8 * u}, "deepest cut leaves " + shown.length(deepest - box.low.z), 18 * u, Anchor::end, kInk, true);
   }
-  d.text({left, base + 32 * u}, "from the side, on the table", 18 * u, Anchor::start, kPale);
+  d.text({right, base + 32 * u}, "from the side, on the table", 18 * u, Anchor::end, kPale);
   page.gap();
   page.heading("Sheet");
   page.note(fmt::format("{} x {} x {}", shown.number(size.x), shown.number(size.y), shown.length(size.z)));

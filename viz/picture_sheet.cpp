@@ -37,7 +37,7 @@ void draw_sheet_axes(Page& page, const Projection& view, const Box3& box, const 
       d.line({p, q}, kInk, 1.5 * u);
       d.text({t.x, t.y + 6 * u}, tick_text(v, step), 17 * u, Anchor::middle);
     }
-    const Vec2 name = 0.5 * (a + b) + (58 * u) * out;
+    const Vec2 name = 0.5 * (a + b) + ((std::abs(out.x) > 0.5 ? 92 : 60) * u) * out;
     d.text({name.x, name.y + 6 * u}, fmt::format("{} ({})", axis ? "Y" : "X", shown.unit()), 18 * u, Anchor::middle);
   }
 }
@@ -63,7 +63,7 @@ Picture sheet_picture(PictureSource& source) {
   out.stage->add(skin, colours);
   draw_sheet_axes(page, view, box, source.shown);
   draw_scale_bar(page, {page.low.x, page.high.y - 4 * u}, view.px_per_mm, source.shown);
-  page.drawing.text({page.low.x + 300 * u, page.high.y - 2 * u}, "true in the plane of the picture and along all its lines parallel to the bar",
+  page.drawing.text({page.low.x + 300 * u, page.high.y - 2 * u}, "true for lengths in the picture's plane; the axes carry the sheet's own millimetres",
                     16 * u, Anchor::start, kPale);
 
   // Badges on the worst spots of different webs: raised above the web so that they hide nothing.

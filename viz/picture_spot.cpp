@@ -62,10 +62,6 @@ void draw_section(PictureSource& source, Page& page, const Spot& spot, const Cut
   // Cutter first, so that the web, drawn over it, shows how far it is pulled in.
   const double axis = dot(xy(spot.tip_mm) - xy(spot.place_mm), spot.normal), tip = spot.tip_mm.z - root;
   draw_cutter(d, cutter, h + above - tip, [&](double radius, double z) { return at(axis + radius, tip + z); }, 2 * u);
-  for (const TouchMark& mark : touching(spot)) {
-    const double reach = radius_at(cutter, 0.5 * (mark.low_mm + mark.high_mm));
-    d.line({at(axis - reach, tip + mark.low_mm), at(axis - reach, tip + mark.high_mm)}, kAlarm, 6 * u);
-  }
   Band web;
   web.fill = snag_colour(spot.s());
   web.fill.a = 215;
@@ -81,6 +77,10 @@ void draw_section(PictureSource& source, Page& page, const Spot& spot, const Cut
   d.line({at(-w, 0), at(-w, h), at(0, h), at(0, 0)}, kInk, 1.5 * u, true);
   d.line(back, kInk, 1.5 * u);
   d.line(wall, kInk, 2 * u);
+  for (const TouchMark& mark : touching(spot)) {
+    const double reach = radius_at(cutter, 0.5 * (mark.low_mm + mark.high_mm));
+    d.line({at(axis - reach, tip + mark.low_mm), at(axis - reach, tip + mark.high_mm)}, kAlarm, 6 * u);
+  }
   draw_dimension(page, at(-w, h) - Vec2{0, 16 * u}, at(0, h) - Vec2{0, 16 * u}, "w " + source.shown.length(w), -10 * u);
   draw_dimension(page, at(-w, 0) - Vec2{22 * u, 0}, at(-w, h) - Vec2{22 * u, 0}, "h " + source.shown.length(h), -10 * u);
   const double reach_right = axis + r + 14 * u / at.px_per_mm;
@@ -110,11 +110,17 @@ Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
   const double middle = page.low.x + 0.56 * (page.high.x - page.low.x);
   const double reach = std::max(1.1 * q.web.h_mm, 18.0);
   const Vec2 n = spot.normal, along = left_of(n);
-  Box3 around{{spot.place_mm.x - reach, spot.place_mm.y - reach, spot.place_mm.z - 3},
-              {spot.place_mm.x + reach, spot.place_mm.y + reach, spot.place_mm.z + 1.6 * q.web.h_mm}};
+  // Room behind the web and beside it; on the cutter's side only the cutter's own width, so that no wall hides it.
+  Box3 around{{1e9, 1e9, spot.place_mm.z - 3}, {-1e9, -1e9, spot.place_mm.z + 1.6 * q.web.h_mm}};
+  for (const double into : {q.web.w_mm + 0.5 * reach, -1.4 * cutter.diameter_mm})
+    for (const double a : {-reach, reach}) {
+      const Vec2 p = xy(spot.place_mm) - into * n + a * along;
+      around.low = {std::min(around.low.x, p.x), std::min(around.low.y, p.y), around.low.z};
+      around.high = {std::max(around.high.x, p.x), std::max(around.high.y, p.y), around.high.z};
+    }
   // Seen from the cutter's side, along the web, from above.
   const double side = std::atan2(n.y, n.x) * 180 / M_PI;
-  const Projection view = fit({side + 52, 30}, around, page.low + Vec2{0, 46 * u}, {middle - 20 * u, page.high.y - 60 * u});
+  const Projection view = fit({side + 58, 34}, around, page.low + Vec2{0, 46 * u}, {middle - 20 * u, page.high.y - 60 * u});
   out.stage = std::make_unique<Stage>(page.drawing.width, page.drawing.height, source.options.background);
   out.stage->set(view);
   SkinOptions fine;
@@ -136,7 +142,7 @@ Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
   for (Vec3& p : leaned.points) p = p + bent(p);
   out.stage->add(leaned, colours);
   const PaintedMesh tool = cutter_mesh(cutter, spot.tip_mm, std::max(1.6 * q.web.h_mm, cutter.flute_length_mm + 6), touching(spot));
-  out.stage->add(tool.mesh, tool.colours, 1, 0.25);
+  out.stage->add(tool.mesh, tool.colours, 0.25);
   // Where the web stood before it leaned.
   const auto edge = [&](double into) {
     std::vector<Vec3> line;
@@ -153,7 +159,7 @@ Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
   draw_scale_bar(page, {page.low.x, page.high.y - 4 * u}, view.px_per_mm, shown);
   page.drawing.text({page.low.x, page.low.y + 24 * u}, "In space, seen from the cutter's side", 20 * u, Anchor::start, kInk, true);
   page.drawing.text({middle + 10 * u, page.low.y + 24 * u}, "Cut through the web", 20 * u, Anchor::start, kInk, true);
-  draw_section(source, page, spot, cutter, bent, {middle + 80 * u, page.low.y + 70 * u}, {page.high.x - 60 * u, page.high.y - 120 * u});
+  draw_section(source, page, spot, cutter, bent, {middle + 80 * u, page.low.y + 70 * u}, {page.high.x - 120 * u, page.high.y - 120 * u});
   const std::string how = bent.shape_only ? "Shape only: past S = 1 the lean grows until something gives, so its size means nothing."
                                           : fmt::format("Lean drawn {} times as large as computed.", tick_text(bent.factor, 1));
   page.drawing.text({middle + 10 * u, page.high.y - 26 * u}, fitted(how, 17 * u, page.drawing.width - middle - 50 * u), 17 * u, Anchor::start,
@@ -161,7 +167,7 @@ Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
 
   page.heading(fmt::format("S {:.2f}: {}", spot.s(), to_text(spot.level())));
   page.note(fmt::format("band {:.2f} to {:.2f}{}", s_low, s_high, fe ? ", finite elements" : ", formula"));
-  if (spot.answer.open) page.note("open: the band crosses 1", kAlarm, true);
+  if (spot.answer.open) page.note("open: the band crosses 1", kInk, true);
   page.note(fmt::format("already touching: S {:.2f}", spot.answer.s_touch));
   if (spot.answer.has_lean) page.note("lean " + shown.length(spot.answer.lean_mm) + " toward the cutter (mean over the pass)");
   page.gap();
@@ -170,7 +176,7 @@ Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
   page.gap();
   page.heading("Cutter");
   page.note(cutter.title.empty() ? cutter.name : cutter.title);
-  page.note(fmt::format("{} of {}, real", shown.feed(spot.feed_mm_min), q.climb ? "climb side" : "conventional side"));
+  page.note(fmt::format("real feed {}, {} side", shown.feed(spot.feed_mm_min), q.climb ? "climb" : "conventional"));
   page.gap();
   page.swatch(snag_colour(spot.s()), "web, bent");
   page.swatch(kFlutes, "flutes");

@@ -82,8 +82,7 @@ void Stage::set(const Projection& projection) {
   camera->SetViewUp(v.up.x, v.up.y, v.up.z);
 }
 
-void Stage::add(const Mesh& mesh, const std::vector<Colour>& colours, double opacity, double shine) {
-  if (mesh.triangles.empty()) return;
+vtkActor* Stage::place(const Mesh& mesh, const std::vector<Colour>& colours) {
   vtkNew<vtkFloatArray> coordinates;
   coordinates->SetNumberOfComponents(3);
   coordinates->SetNumberOfTuples(static_cast<vtkIdType>(mesh.points.size()));
@@ -126,12 +125,22 @@ void Stage::add(const Mesh& mesh, const std::vector<Colour>& colours, double opa
   mapper->SetInputData(data);
   actor->SetMapper(mapper);
   actor->GetProperty()->SetInterpolationToFlat();
-  actor->GetProperty()->SetAmbient(0.18);
-  actor->GetProperty()->SetDiffuse(0.9);
-  actor->GetProperty()->SetSpecular(shine);
-  actor->GetProperty()->SetSpecularPower(25);
-  actor->GetProperty()->SetOpacity(opacity);
   parts_->renderer->AddActor(actor);
+  return actor;
+}
+
+void Stage::add(const Mesh& mesh, const std::vector<Colour>& colours, double shine) {
+  if (mesh.triangles.empty()) return;
+  vtkProperty* const look = place(mesh, colours)->GetProperty();
+  // Much ambient light: a painted wall must look like its colour in the legend whichever way it faces.
+  look->SetAmbient(0.52);
+  look->SetDiffuse(0.58);
+  look->SetSpecular(shine);
+  look->SetSpecularPower(25);
+}
+
+void Stage::add_unlit(const Mesh& mesh, const std::vector<Colour>& colours) {
+  if (!mesh.triangles.empty()) place(mesh, colours)->GetProperty()->LightingOff();
 }
 
 void Stage::add_line(const std::vector<Vec3>& points, Colour colour, double width_px) {

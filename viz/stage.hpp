@@ -8,6 +8,7 @@
 #include <memory>
 #include <vector>
 
+class vtkActor;
 class vtkRenderer;
 
 namespace snagmap {
@@ -41,8 +42,10 @@ public:
 
   void set(const Projection& projection);
   const Projection& projection() const { return projection_; }
-  /// Foam and other solids; `colours` one for each triangle, or one for all. `opacity` 0..1.
-  void add(const Mesh& mesh, const std::vector<Colour>& colours, double opacity = 1, double shine = 0.0);
+  /// Foam and other solids; `colours` one for each triangle, or one for all.
+  void add(const Mesh& mesh, const std::vector<Colour>& colours, double shine = 0);
+  /// The same in its plain colours, without light or shade.
+  void add_unlit(const Mesh& mesh, const std::vector<Colour>& colours);
   /// Lines drawn on top of surfaces they lie in.
   void add_line(const std::vector<Vec3>& points, Colour colour, double width_px);
 
@@ -52,6 +55,7 @@ public:
 
 private:
   struct Parts;
+  vtkActor* place(const Mesh& mesh, const std::vector<Colour>& colours);
   std::unique_ptr<Parts> parts_;
   Projection projection_;
   int width_, height_;
