@@ -28,12 +28,14 @@ std::string shown(const char* begin, const char* end) {
 /// Lines in, faults and a path out: what does not depend on where the text comes from.
 class Reader {
 public:
-  Reader(std::string name, const ProgramOptions& options)
-      : name_(std::move(name)), options_(options), run_(options) {}
+  /// `bytes` is the size of the whole program; 0 when it is not known (a pipe).
+  Reader(std::string name, double bytes, const ProgramOptions& options)
+      : name_(std::move(name)), bytes_(bytes), options_(options), run_(options) {}
 
   /// One line without its newline; `*end` is '\n', '\r' or 0. False when no more lines are wanted.
   bool line(const char* begin, const char* end) {
     ++number_;
+    read_ += static_cast<double>(end - begin) + 1;
     if (number_ == 1 && end - begin >= 3 && std::memcmp(begin, "\xEF\xBB\xBF", 3) == 0) {
       begin += 3;
       run_.notes().once("BOM", 1, "a byte order mark is passed over");
@@ -67,6 +69,10 @@ public:
         remarks();
       run_.run(block_, number_);
     } catch (const Refusal& refusal) {
+      if (run_.full()) {
+        refuse(too_long());
+        return false;
+      }
       faults_.push_back({name_, number_, refusal.column, refusal.what, refusal.way_out, shown(begin, end)});
       run_.recover(block_);
       if (faults_.size() >= static_cast<std::size_t>(std::max(1, options_.fault_limit))) {
@@ -104,11 +110,35 @@ public:
     faults_.push_back(std::move(fault));
     closed_ = true;
   }
-  std::size_t moves() const { return run_.move_count(); }
-  void reserve(std::size_t moves) { run_.reserve(moves); }
-  bool clean() const { return faults_.empty(); }
+  /// After a first part of the program: makes room for the path it will give, or refuses it at once.
+  bool make_room() {
+    if (!faults_.empty())
+      return true; // no path will come of it
+    if (estimated_moves() * sizeof(Move) > 1.1 * static_cast<double>(options_.path_limit_bytes)) {
+      refuse(too_long());
+      return false;
+    }
+    run_.reserve(
+        std::min(static_cast<std::size_t>(estimated_moves()), options_.path_limit_bytes / sizeof(Move)));
+    return true;
+  }
 
 private:
+  /// As dense as what was read, and 2 % for the rest being denser.
+  double estimated_moves() const {
+    return 1.02 * static_cast<double>(run_.move_count()) * std::max(1.0, bytes_ / std::max(1.0, read_));
+  }
+  Fault too_long() const {
+    const double moves = estimated_moves();
+    return {name_,
+            number_,
+            0,
+            fmt::format("the path would take about {:.0f} MB ({:.0f} moves), more than the {:.0f} MB allowed",
+                        moves * sizeof(Move) / 1e6, moves,
+                        static_cast<double>(options_.path_limit_bytes) / 1e6),
+            "split the program, or allow more memory",
+            ""};
+  }
   bool percent_line(const char* p, const char* begin, const char* end, bool first) {
     const char* rest = p + 1;
     while (*rest == ' ' || *rest == '\t')
@@ -145,6 +175,7 @@ private:
   }
 
   std::string name_;
+  double bytes_, read_ = 0;
   const ProgramOptions& options_;
   Interpreter run_;
   Block block_;
@@ -156,7 +187,7 @@ private:
 } // namespace
 
 Outcome<Path> parse_program(const std::string& text, const std::string& name, const ProgramOptions& options) {
-  Reader reader(name, options);
+  Reader reader(name, static_cast<double>(text.size()), options);
   const char* p = text.data();
   const char* end = p + text.size();
   while (p < end) {
@@ -188,7 +219,7 @@ Outcome<Path> read_program(const std::string& file, const ProgramOptions& option
     size = static_cast<double>(std::max(0l, std::ftell(in.get())));
     std::rewind(in.get());
   }
-  Reader reader(file, options);
+  Reader reader(file, size, options);
   // A line is cut short at kPiece characters: far over the longest allowed, so it is refused all the same.
   std::vector<char> buffer(2 * kPiece + 1);
   std::size_t held = 0;
@@ -223,21 +254,10 @@ Outcome<Path> read_program(const std::string& file, const ProgramOptions& option
     held = static_cast<std::size_t>(end - p);
     if (p > buffer.data() && held > 0)
       std::memmove(buffer.data(), p, held);
-    if (!sampled && size > taken && taken >= kSample && reader.clean()) {
+    if (!sampled && size > taken && taken >= kSample) {
       sampled = true;
-      const double moves = static_cast<double>(reader.moves()) * size / taken * 1.02;
-      const double bytes = moves * sizeof(Move);
-      if (bytes > 1.1 * static_cast<double>(options.path_limit_bytes)) {
-        reader.refuse(
-            {file, 0, 0,
-             fmt::format(
-                 "the path would take about {:.0f} MB ({:.0f} moves), more than the {:.0f} MB allowed",
-                 bytes / 1e6, moves, static_cast<double>(options.path_limit_bytes) / 1e6),
-             "split the program, or allow more memory", ""});
+      if (!reader.make_room())
         break;
-      }
-      reader.reserve(static_cast<std::size_t>(
-          std::min(moves, static_cast<double>(options.path_limit_bytes / sizeof(Move)))));
     }
   }
   return reader.finish();

@@ -138,7 +138,7 @@ double apply(Operator op, double a, double b, int column) {
   switch (op) {
   case Operator::power:
     if (a < 0 && b != std::floor(b))
-      throw Refusal{column, fmt::format("{:g}**{:g}: a negative number to a broken power", a, b),
+      throw Refusal{column, fmt::format("{:.10g}**{:.10g}: a negative number to a broken power", a, b),
                     "use a whole power, or a positive base"};
     return checked(std::pow(a, b), column, "**");
   case Operator::times:
@@ -214,7 +214,7 @@ double function(Cursor& cursor, char letter) {
   const char* name = kNames[which];
   const double x = bracketed(cursor, name, column);
   const auto out_of_range = [&](const char* range) {
-    throw Refusal{column, fmt::format("{}[{:g}] is out of range: {}", name, x, range),
+    throw Refusal{column, fmt::format("{}[{:.10g}] is out of range: {}", name, x, range),
                   "check the value in the bracket"};
   };
   switch (which) {
@@ -287,7 +287,7 @@ int read_parameter_index(Cursor& cursor, int column) {
   const double nearest = std::round(value);
   if (!(nearest >= 1 && nearest <= Parameters::kLast) || std::abs(value - nearest) > 1e-4)
     throw Refusal{column,
-                  fmt::format("parameter #{:g} is out of range: a whole number from 1 to 5400", value),
+                  fmt::format("parameter #{:.10g} is out of range: a whole number from 1 to 5400", value),
                   "use a parameter from 1 to 5400"};
   return static_cast<int>(nearest);
 }

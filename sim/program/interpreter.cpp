@@ -60,7 +60,7 @@ Interpreter::Interpreter(const ProgramOptions& options)
 void Interpreter::take_feed(const Block& block) {
   const double feed = block['F'];
   if (!(feed >= 0 && feed <= kGreatestFeed))
-    throw Refusal{block.column_of('F'), fmt::format("F{:g}: a feed is 0 to {:.0f}", feed, kGreatestFeed),
+    throw Refusal{block.column_of('F'), fmt::format("F{:.10g}: a feed is 0 to {:.0f}", feed, kGreatestFeed),
                   "check the feed"};
   if (inverse_time_)
     return; // belongs to this line's move alone
@@ -138,7 +138,7 @@ void Interpreter::switches(const Block& block) {
   if (block.has('S')) {
     if (!(block['S'] >= 0 && block['S'] <= 1e6))
       throw Refusal{block.column_of('S'),
-                    fmt::format("S{:g}: a spindle speed is 0 to 1000000 rev/min", block['S']),
+                    fmt::format("S{:.10g}: a spindle speed is 0 to 1000000 rev/min", block['S']),
                     "check the speed"};
     rpm_ = block['S'];
   }
@@ -159,11 +159,11 @@ void Interpreter::switches(const Block& block) {
     used_ |= letter_bit('P');
     const double seconds = block['P'];
     if (!(seconds >= 0 && seconds <= 1e6))
-      throw Refusal{block.column_of('P'), fmt::format("P{:g}: a dwell is 0 to 1000000 seconds", seconds),
+      throw Refusal{block.column_of('P'), fmt::format("P{:.10g}: a dwell is 0 to 1000000 seconds", seconds),
                     "check the seconds"};
     if (seconds >= 100)
       notes_.once("long dwell", line_,
-                  fmt::format("G4 P{:g} is taken as seconds; some controls mean milliseconds", seconds));
+                  fmt::format("G4 P{:.10g} is taken as seconds; some controls mean milliseconds", seconds));
     stand(MoveKind::dwell, seconds);
   }
 }
@@ -255,7 +255,7 @@ void Interpreter::modes(const Block& block) {
       const double um = block['P'] * scale_ * 1000;
       if (!(um >= 0 && um <= 65535))
         throw Refusal{block.column_of('P'),
-                      fmt::format("P{:g}: a path tolerance is 0 to 65.535 mm", block['P']),
+                      fmt::format("P{:.10g}: a path tolerance is 0 to 65.535 mm", block['P']),
                       "check the tolerance"};
       blend_um_ = static_cast<std::uint16_t>(std::max(1.0, std::round(um)));
       notes_.once("G64 P", line_,
@@ -308,7 +308,7 @@ void Interpreter::stops(const Block& block) {
 Path Interpreter::finish() {
   const Vec3 s = options_.start_mm;
   notes_.add("rapid moves are taken as straight lines; a control may let each axis run at its own speed");
-  notes_.add(fmt::format("the tip is taken to start at X{:g} Y{:g} Z{:g} mm", s.x, s.y, s.z));
+  notes_.add(fmt::format("the tip is taken to start at X{:.10g} Y{:.10g} Z{:.10g} mm", s.x, s.y, s.z));
   if (!units_given_)
     notes_.add("the program names no units (G20, G21): millimetres are assumed");
   if (!changed_ever_)

@@ -35,6 +35,7 @@ public:
   /// place.
   void recover(const Block& block);
   bool ended() const { return ended_; }
+  bool full() const { return full_; } ///< refused because the path is longer than allowed
   std::size_t move_count() const { return path_.moves.size(); }
   void reserve(std::size_t moves) { path_.moves.reserve(moves); }
   Parameters& parameters() { return *parameters_; }
@@ -89,7 +90,7 @@ private:
   Path path_;
   std::size_t most_moves_;
   int line_ = 0;
-  bool ended_ = false, failed_ = false;
+  bool ended_ = false, failed_ = false, full_ = false;
 
   // Where the tip is, in the sheet's coordinates, and which axes a refused line has made unsure (bits).
   Offset at_;

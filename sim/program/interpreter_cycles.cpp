@@ -57,7 +57,7 @@ void Interpreter::cycle(const Block& block) {
     const double l = block['L'];
     if (!(l >= 1 && l <= kMostRepeats) || std::abs(l - std::round(l)) > 1e-4)
       throw Refusal{block.column_of('L'),
-                    fmt::format("L{:g}: a cycle is repeated 1 to {} times", l, kMostRepeats),
+                    fmt::format("L{:.10g}: a cycle is repeated 1 to {} times", l, kMostRepeats),
                     "write a whole number"};
     repeats = static_cast<int>(std::round(l));
   }
@@ -69,7 +69,7 @@ void Interpreter::cycle(const Block& block) {
       cycle_.has_dwell = true;
       if (!(cycle_.dwell >= 0 && cycle_.dwell <= 1e6))
         throw Refusal{block.column_of('P'),
-                      fmt::format("P{:g}: a dwell is 0 to 1000000 seconds", cycle_.dwell),
+                      fmt::format("P{:.10g}: a dwell is 0 to 1000000 seconds", cycle_.dwell),
                       "check the seconds"};
     }
     if (!cycle_.has_dwell)

@@ -54,7 +54,7 @@ double Interpreter::target(const Block& block, int axis) {
   const double place = incremental_ ? at_[axis] + value : value + shift_[axis];
   if (!(std::abs(place) <= kFarthest_mm))
     throw Refusal{block.column_of(letter),
-                  fmt::format("{}{:g} is more than 1 km from the sheet", letter, block[letter]),
+                  fmt::format("{}{:.10g} is more than 1 km from the sheet", letter, block[letter]),
                   "check the number, its decimal point and the units"};
   if (!incremental_)
     lost_ &= ~(1u << axis);
@@ -82,10 +82,10 @@ Move Interpreter::make_move(MoveKind kind) const {
 void Interpreter::push(const Move& move) {
   if (failed_)
     return; // no path will come of it: only the further faults are of use
-  if (path_.moves.size() >= most_moves_)
-    throw Refusal{
-        1, fmt::format("the path does not fit: more than {} moves of {} bytes", most_moves_, sizeof(Move)),
-        "split the program, or allow more memory"};
+  if (path_.moves.size() >= most_moves_) {
+    full_ = true;
+    throw Refusal{1, "the path does not fit", "split the program, or allow more memory"};
+  }
   path_.moves.push_back(move);
 }
 
@@ -254,7 +254,7 @@ void Interpreter::arc(const Block& block, bool anticlockwise) {
       at_ = to;
       throw Refusal{
           block.column_of('R'),
-          fmt::format("R{:g} is too small to reach the end: half the chord is {:.6f} mm, {:.6f} mm more",
+          fmt::format("R{:.10g} is too small to reach the end: half the chord is {:.6f} mm, {:.6f} mm more",
                       block['R'], 0.5 * norm(end - start), fit.mismatch_mm),
           "check R and the end, or allow a looser arc tolerance by name"};
     }
@@ -281,11 +281,10 @@ void Interpreter::in_machine_coordinates(const Block& block) {
   if ((block.present & kAxisLetters) == 0)
     throw Refusal{column, "G53 without axis words: where to?", "write X, Y or Z"};
   if (!options_.machine_zero_mm)
-    notes_.once(
-        "machine zero", line_,
-        fmt::format(
-            "G53: the machine's zero is not given and is taken as the start place X{:g} Y{:g} Z{:g} mm",
-            options_.start_mm.x, options_.start_mm.y, options_.start_mm.z));
+    notes_.once("machine zero", line_,
+                fmt::format("G53: the machine's zero is not given and is taken as the start place X{:.10g} "
+                            "Y{:.10g} Z{:.10g} mm",
+                            options_.start_mm.x, options_.start_mm.y, options_.start_mm.z));
   const Offset shift = shift_;
   const bool incremental = incremental_, unsure = length_unsure_;
   length_unsure_ = false;

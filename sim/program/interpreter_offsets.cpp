@@ -140,9 +140,10 @@ void Interpreter::set_numbers(const Block& block) {
     numbers_[axis] = at_[axis] - block[letter] * scale_ - without;
     parameters_->value[kNumbers + axis] = numbers_[axis];
   }
-  notes_.once("G92", line_,
-              fmt::format("G92 names the present place, which is X{:g} Y{:g} Z{:g} mm from the sheet's zero",
-                          at_[X], at_[Y], at_[Z]));
+  notes_.once(
+      "G92", line_,
+      fmt::format("G92 names the present place, which is X{:.10g} Y{:.10g} Z{:.10g} mm from the sheet's zero",
+                  at_[X], at_[Y], at_[Z]));
   update_shift();
 }
 
@@ -159,9 +160,10 @@ void Interpreter::go_home(const Block& block, int code) {
     if (named == 0 || block.has(static_cast<char>('X' + axis)))
       home[axis] = parameters_->value[first + axis] + part(machine_zero_, axis);
   if (!options_.home_mm)
-    notes_.once("home", line_,
-                fmt::format("{}: home is not given and is taken as the start place X{:g} Y{:g} Z{:g} mm",
-                            g_name(code), options_.start_mm.x, options_.start_mm.y, options_.start_mm.z));
+    notes_.once(
+        "home", line_,
+        fmt::format("{}: home is not given and is taken as the start place X{:.10g} Y{:.10g} Z{:.10g} mm",
+                    g_name(code), options_.start_mm.x, options_.start_mm.y, options_.start_mm.z));
   if (named != 0 && named != kAxisLetters)
     notes_.once("home axes", line_, fmt::format("{}: only the axes named go home", g_name(code)));
   go(MoveKind::rapid, home, 0);

@@ -138,8 +138,9 @@ private:
     const double tenfold = value * 10;
     const int code = tenfold >= 0 && tenfold < 1000 ? static_cast<int>(tenfold + 0.5) : -1;
     if (code < 0 || std::abs(tenfold - code) > 1e-3)
-      throw Refusal{column, fmt::format("G{:g} is not a G code: 0 to 99.9 with at most one decimal", value),
-                    "check the code; see the list of codes in the handbook"};
+      throw Refusal{column,
+                    fmt::format("G{:.10g} is not a G code: 0 to 99.9 with at most one decimal", value),
+                    "check the code: G0, G1 or G59.1 are written so"};
     const GroupG group = group_of_g(code);
     if (group >= GroupG::refused) {
       if (const NamedRefusal* named = refusal_of_g(code))
@@ -160,7 +161,7 @@ private:
     const double value = read_value(cursor_, 'M');
     const int code = value >= 0 && value < 1000 ? static_cast<int>(value + 0.5) : -1;
     if (code < 0 || std::abs(value - code) > 1e-4)
-      throw Refusal{column, fmt::format("M{:g} is not an M code: a whole number from 0", value),
+      throw Refusal{column, fmt::format("M{:.10g} is not an M code: a whole number from 0", value),
                     "check the code"};
     const GroupM group = group_of_m(code);
     if (group >= GroupM::refused) {
@@ -229,7 +230,7 @@ int whole(const Block& block, char letter, int most) {
   const double nearest = std::round(value);
   if (!(nearest >= 0) || std::abs(value - nearest) > 1e-4 || nearest > most)
     throw Refusal{block.column_of(letter),
-                  fmt::format("{}{:g} is not a whole number from 0 to {}", letter, value, most),
+                  fmt::format("{}{:.10g} is not a whole number from 0 to {}", letter, value, most),
                   fmt::format("write {} with a whole number", letter)};
   return static_cast<int>(nearest);
 }

@@ -407,8 +407,9 @@ TEST_P(MotionStepped, StepsOf1e5AlongThePathKeepEveryAxisWithinItsLimits) {
     // Slopes of the speed by differences, away from the ends of a move.
     inside = at.move == move_before ? inside + 1 : 0;
     const double slope = (point.speed_mm_s - speed_before) / dt, a = motion.acceleration_mm_s2[at.move];
-    if (inside >= 1)
+    if (inside >= 1) {
       ASSERT_LE(std::abs(slope), a * 1.001) << "move " << at.move << " at " << t;
+    }
     if (inside >= 2 && GetParam() > 0) {
       ASSERT_LE(std::abs(slope - slope_before) / dt, motion.jerk_mm_s3[at.move] * 1.05 + 1)
           << "move " << at.move << " at " << t;
