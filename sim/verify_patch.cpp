@@ -117,18 +117,25 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
   if (!(patch.E_MPa > 0))
     return words("the foam's modulus is zero", "give the foam a modulus E above zero");
 
-  // Edges: w/across out of the wall; up, so that the contact has at least six bricks; along, two on the patch.
-  const double edge_y = patch.w_mm / options.across;
+  // Edges: along, two on the load's patch; out of the wall, w/across but fine enough for the patch on thick webs;
+  // up, so that the contact has at least six bricks.
+  const double fine = std::min(b_p / 2, h / 8);
+  const int across = std::max(options.across, whole(patch.w_mm / fine));
+  const double edge_x = fine, edge_y = patch.w_mm / across;
   const double table = record.box().low.z;
   const double depth = std::min(std::max(root - table, 0.0), std::max(h, options.least_depth_mm));
-  const Rise rise = choose_rise(h, depth, std::max(edge_y, std::min(h / 12, reach / 6)));
-  const double edge_x = std::max(std::min(b_p / 2, h / 6), edge_y);
+  const Rise rise = choose_rise(h, depth, std::min(h / 12, reach / 6));
   const int side = whole(options.side_heights * h / edge_y);
-  const int half = whole((options.along_heights * h + b_p) / edge_x);
+  // A free end a little past the patch would be held by the cut: take it in, it costs little.
+  double along = options.along_heights * h + b_p;
+  for (const double d : {q.web.d1_mm, q.web.d2_mm})
+    if (d > along - h && d <= along + h)
+      along = std::max(along, d + 0.5 * h);
+  const int half = whole(along / edge_x);
   BrickBox& box = patch.box;
-  box = BrickBox({2 * half, 2 * side + options.across, rise.under + rise.over}, {edge_x, edge_y, rise.edge_mm},
+  box = BrickBox({2 * half, 2 * side + across, rise.under + rise.over}, {edge_x, edge_y, rise.edge_mm},
                  foam.nu.nominal, 0);
-  patch.face_y = side + options.across;
+  patch.face_y = side + across;
   patch.root_z = rise.under;
   const Vec2 corner = face - (half * edge_x) * patch.along - (patch.face_y * edge_y) * patch.out;
   patch.origin_mm = {corner.x, corner.y, root - rise.under * rise.edge_mm};

@@ -1,4 +1,4 @@
-// The preconditioner: one symmetric V-cycle in float over coarser and coarser lattices.
+// The preconditioner: one symmetric W-cycle in float over coarser and coarser lattices.
 #pragma once
 
 #include "sim/solid/lattice.hpp"

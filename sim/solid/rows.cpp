@@ -173,8 +173,12 @@ SNAGMAP_CLONES void scale_row(std::size_t n, const float* __restrict r, const fl
     z[i] = gamma * d[i] * r[i];
 }
 
-SNAGMAP_CLONES void subtract_row(std::size_t n, const float* __restrict r, const float* __restrict y,
-                                 float* __restrict res) {
+SNAGMAP_CLONES void add_row(std::size_t n, const float* __restrict y, float* __restrict x) {
+  for (std::size_t i = 0; i < n; ++i)
+    x[i] += y[i];
+}
+
+SNAGMAP_CLONES void subtract_row(std::size_t n, const float* r, const float* __restrict y, float* res) {
   for (std::size_t i = 0; i < n; ++i)
     res[i] = r[i] - y[i];
 }

@@ -30,6 +30,8 @@ void smooth_row(std::size_t n, const float* y, const float* r, const float* x, f
 void scale_row(std::size_t n, const float* r, const float* d, float gamma, float* z);
 /// res <- r - y
 void subtract_row(std::size_t n, const float* r, const float* y, float* res);
+/// x += y
+void add_row(std::size_t n, const float* y, float* x);
 /// x += alpha p, r -= alpha q, and r once more in float; alpha has an entry for each entry.
 void advance_row(std::size_t n, const double* alpha, const double* p, const double* q, double* x, double* r,
                  float* r_float);
