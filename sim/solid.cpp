@@ -57,11 +57,14 @@ std::size_t entry_of(const Lattice& g, const NodeValue& v) {
          std::size_t(v.right_hand_side);
 }
 
-/// A sum for each right-hand side from sums for each plane, added in the planes' order whoever made them.
-class PlaneSums {
+/// A sum for each right-hand side from sums for each block of rows of each plane, added in their order whoever made
+/// them.
+class BlockSums {
 public:
-  explicit PlaneSums(const Lattice& g) : lanes_(std::size_t(g.lanes)), sums_(std::size_t(g.planes()) * lanes_) {}
-  double* of(int plane) { return &sums_[std::size_t(plane) * lanes_]; }
+  explicit BlockSums(const Lattice& g)
+      : lanes_(std::size_t(g.lanes)), rows_(std::size_t(block_rows(g))), blocks_(std::size_t(blocks_in_plane(g))),
+        sums_(std::size_t(g.planes()) * blocks_ * lanes_) {}
+  double* of(int plane, int row) { return &sums_[(std::size_t(plane) * blocks_ + std::size_t(row) / rows_) * lanes_]; }
   std::vector<double> take() {
     std::vector<double> total(lanes_);
     for (std::size_t i = 0; i < sums_.size(); ++i)
@@ -71,7 +74,7 @@ public:
   }
 
 private:
-  std::size_t lanes_;
+  std::size_t lanes_, rows_, blocks_;
   std::vector<double> sums_;
 };
 
@@ -117,7 +120,7 @@ public:
         const std::size_t at = std::size_t(k) * plane + std::size_t(j) * 3 * g_.stride;
         std::copy(y, y + 3 * g_.stride, &q_[at]);
         for (std::size_t c = 0; c < 3; ++c)
-          add_dots(g_.stride, g_.lanes, y + c * g_.stride, &p_[at + c * g_.stride], sums_.of(k));
+          add_dots(g_.stride, g_.lanes, y + c * g_.stride, &p_[at + c * g_.stride], sums_.of(k, j));
       });
       const std::vector<double> curvature = sums_.take();
       for (std::size_t l = 0; l < lanes; ++l)
@@ -147,26 +150,26 @@ private:
   std::size_t plane_stride() const { return g_.stride; }
   template <class T> void dots(std::size_t plane, const T* a, const T* b, int k) {
     for (std::size_t row = 0; row < plane; row += g_.stride)
-      add_dots(g_.stride, g_.lanes, a + row, b + row, sums_.of(k));
+      add_dots(g_.stride, g_.lanes, a + row, b + row, sums_.of(k, 0));
   }
 
   const Lattice& g_;
   Multigrid& precondition_;
-  PlaneSums sums_;
+  BlockSums sums_;
   std::vector<double> p_, q_;
   std::vector<float> r_float_, z_;
 };
 
 /// Norm of each lane's residual b - A x, the loads given as a list; `b` scratch of the same size.
 std::vector<double> true_residual(const Lattice& g, const std::vector<double>& x, std::vector<double>& b) {
-  PlaneSums sums(g);
+  BlockSums sums(g);
   sweep<double>(g, x.data(), [&](int j, int k, const double* y) {
     const std::size_t at = (std::size_t(k) * g.plane_rows() + std::size_t(j) * 3) * g.stride;
     for (std::size_t c = 0; c < 3; ++c) {
       double* row = &b[at + c * g.stride];
       for (std::size_t i = 0; i < g.stride; ++i)
         row[i] -= y[c * g.stride + i];
-      add_dots(g.stride, g.lanes, row, row, sums.of(k));
+      add_dots(g.stride, g.lanes, row, row, sums.of(k, j));
     }
   });
   return sums.take();
@@ -256,9 +259,9 @@ Outcome<SolidSolution> solve_solid(const SolidProblem& problem, const SolidOptio
         given[entry_of(g, v)] = v.value;
       squared = true_residual(g, given, r);
     } else {
-      PlaneSums sums(g);
+      BlockSums sums(g);
       for (std::size_t row = 0; row < g.rows(); ++row)
-        add_dots(g.stride, g.lanes, &r[row * g.stride], &r[row * g.stride], sums.of(int(row / g.plane_rows())));
+        add_dots(g.stride, g.lanes, &r[row * g.stride], &r[row * g.stride], sums.of(int(row / g.plane_rows()), 0));
       squared = sums.take();
     }
   }

@@ -6,7 +6,7 @@
 // project and no loop reassociates, so every clone gives the same bits. Sanitizers cannot run the resolver.
 #if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__) && !defined(__SANITIZE_ADDRESS__) &&          \
     !defined(__SANITIZE_THREAD__)
-#define SNAGMAP_CLONES __attribute__((target_clones("avx512f", "avx2", "default")))
+#define SNAGMAP_CLONES __attribute__((target_clones("avx2", "default")))
 #else
 #define SNAGMAP_CLONES
 #endif

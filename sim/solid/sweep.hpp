@@ -12,9 +12,17 @@
 
 namespace snagmap {
 
-/// Planes of one task. Neighbouring tasks both compute the bricks between them, so no row is ever shared and the
-/// order of every sum is the same however the planes are dealt out; thick slabs waste little, small grids need few.
-inline int slab_planes(const Lattice& g) { return std::clamp((g.nz + 1) / 12, 3, 16); }
+/// Planes and rows of one task. Neighbouring tasks both compute the bricks between them, so no row is ever shared
+/// and the order of every sum is the same however the tasks are dealt out; thick tasks waste little, small grids need
+/// many, and a task's rows of two planes in and two out should fit the second-level cache.
+inline int slab_planes(const Lattice& g) { return std::clamp((g.nz + 1) / 8, 4, 16); }
+inline int block_rows(const Lattice& g) {
+  constexpr std::size_t kCache = 768 * 1024;
+  const int rows = g.ny + 1, fit = std::max(8, int(kCache / (4 * 3 * g.stride * sizeof(float))));
+  const int blocks = (rows + fit - 1) / fit;
+  return (rows + blocks - 1) / blocks;
+}
+inline int blocks_in_plane(const Lattice& g) { return (g.ny + block_rows(g)) / block_rows(g); }
 
 /// Moduli of a row of bricks, one entry for each entry of a row of nodes.
 inline void expand_modulus(const Lattice& g, int j, int k, float* out) {
@@ -55,49 +63,55 @@ template <class T> const BrickModes<T>& modes_of(const Lattice& g) {
 }
 
 /// Calls consume(j, k, y) for each row of nodes, y = three rows of A x with the held components 0. Rows of one
-/// plane come in order from one thread; planes come in any order.
+/// plane in one block come in order from one thread; blocks and planes come in any order.
 template <class T, class Consume> void sweep(const Lattice& g, const T* x, Consume&& consume) {
-  const std::size_t plane = g.plane_rows() * g.stride;
-  const int slab = slab_planes(g);
-  tbb::parallel_for(0, (g.planes() + slab - 1) / slab, [&](int task) {
+  const std::size_t three = 3 * g.stride, plane = g.plane_rows() * g.stride;
+  const int slab = slab_planes(g), block = block_rows(g), blocks = blocks_in_plane(g);
+  const int slabs = (g.planes() + slab - 1) / slab;
+  tbb::parallel_for(0, slabs * blocks, [&](int task) {
+    const int first = task / blocks * slab, last = std::min(first + slab, g.planes());
+    const int j0 = task % blocks * block, j1 = std::min(j0 + block, g.ny + 1);  // our rows
+    const int b0 = std::max(j0 - 1, 0), b1 = std::min(j1, g.ny);                // bricks they touch
+    const std::size_t room_plane = std::size_t(b1 - b0 + 1) * three;
     thread_local std::vector<T> room;
     thread_local std::vector<float> modulus;
-    if (room.size() < 2 * plane + kSlack)
-      room.resize(2 * plane + kSlack);
+    if (room.size() < 2 * room_plane + kSlack)
+      room.resize(2 * room_plane + kSlack);
     if (modulus.size() < g.stride)
       modulus.resize(g.stride);
     T* cur = room.data();
-    T* next = cur + plane;
-    const int first = task * slab, last = std::min(first + slab, g.planes());
+    T* next = cur + room_plane;
     const auto hand_on = [&](int j, int k) {
-      T* y = cur + std::size_t(j) * 3 * g.stride;
+      if (j < j0 || j >= j1)
+        return;
+      T* y = cur + std::size_t(j - b0) * three;
       const std::size_t row = std::size_t(k) * g.plane_rows() + std::size_t(j) * 3;
       for (std::size_t c = 0; c < 3; ++c)
         clear_fixed(g, row + c, y + c * g.stride);
       consume(j, k, static_cast<const T*>(y));
     };
     if (first == 0)
-      std::fill(cur, cur + plane, T(0));
+      std::fill(cur, cur + room_plane, T(0));
     for (int k = std::max(first - 1, 0); k < last; ++k) {
       const bool ours = k >= first;
       if (k == g.nz) {  // the top plane has no bricks above
-        for (int j = 0; j <= g.ny; ++j)
+        for (int j = j0; j < j1; ++j)
           hand_on(j, k);
         break;
       }
-      std::fill(next, next + 3 * g.stride, T(0));
-      for (int j = 0; j < g.ny; ++j) {
+      std::fill(next, next + three, T(0));
+      for (int j = b0; j < b1; ++j) {
         expand_modulus(g, j, k, modulus.data());
-        const T* low = x + std::size_t(k) * plane + std::size_t(j) * 3 * g.stride;
-        const std::size_t up = 3 * g.stride, at = std::size_t(j) * up;
+        const T* low = x + std::size_t(k) * plane + std::size_t(j) * three;
+        const std::size_t at = std::size_t(j - b0) * three;
         add_brick_row(modes_of<T>(g), modulus.data(), g.stride, g.lanes,
-                      FourRows<const T>{{low, low + up, low + plane, low + plane + up}},
-                      FourRows<T>{{cur + at, cur + at + up, next + at, next + at + up}}, !ours);
+                      FourRows<const T>{{low, low + three, low + plane, low + plane + three}},
+                      FourRows<T>{{cur + at, cur + at + three, next + at, next + at + three}}, !ours);
         if (ours)
           hand_on(j, k);
       }
       if (ours)
-        hand_on(g.ny, k);
+        hand_on(b1, k);
       std::swap(cur, next);
     }
   });
