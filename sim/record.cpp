@@ -1,5 +1,6 @@
 #include "sim/record.hpp"
 
+#include "sim/record/estimate.hpp"
 #include "sim/record/grid.hpp"
 #include "sim/record/mesh.hpp"
 #include "sim/record/tile_cut.hpp"
@@ -93,14 +94,19 @@ std::vector<Touch> merged(const std::vector<TileYield>& yields) {
 } // namespace
 
 RemovalRecord::RemovalRecord() : data_(std::make_unique<Data>()) {}
+RemovalRecord::RemovalRecord(RecordData&& data) : data_(std::make_unique<Data>(std::move(data))) {}
 RemovalRecord::~RemovalRecord() = default;
 RemovalRecord::RemovalRecord(RemovalRecord&&) noexcept = default;
 RemovalRecord& RemovalRecord::operator=(RemovalRecord&&) noexcept = default;
 
 Outcome<RemovalRecord> RemovalRecord::cut(const StockShape& stock, const std::vector<CutterCard>& cutters,
                                           const Path& path, const CutOptions& options) {
+  const auto start = std::chrono::steady_clock::now();
   Outcome<ColumnGrid> grid = grid_over(stock.box, options.voxel_mm);
   if (!grid) return grid.faults();
+  if (options.memory_limit_bytes > 0) {
+    if (auto refusal = over_limit(stock, cutters, path, options)) return *refusal;
+  }
   RemovalRecord record;
   Data& data = *record.data_;
   data.grid = *grid;
@@ -110,7 +116,10 @@ Outcome<RemovalRecord> RemovalRecord::cut(const StockShape& stock, const std::ve
   for (const CutterCard& card : cutters) {
     Outcome<Body> body = body_of(card);
     if (!body) return body.faults();
-    cylinder.push_back(body->flat);
+    bool flat = body->flat;
+    for (const BodyPart& part : body->others) flat &= part.flat;
+    cylinder.push_back(flat);
+    data.profiles.push_back(card.profile());
     data.bodies.push_back(std::move(*body));
   }
   if (std::vector<Fault> faults = faults_of(path, cutters.size()); !faults.empty()) return faults;
@@ -149,12 +158,16 @@ Outcome<RemovalRecord> RemovalRecord::cut(const StockShape& stock, const std::ve
     for (std::size_t k = 0; k < yields[n].removed_mm3.size(); ++k)
       data.removed_mm3[data.sweeps.sweeps[bins.sweeps[bins.offset[n] + k]].move] += yields[n].removed_mm3[k];
   data.touches = merged(yields);
+  data.key = record_key(stock, cutters, path, options.voxel_mm);
+  data.cut_s = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
   return record;
 }
 
 const Box3& RemovalRecord::box() const { return data_->grid.box; }
 double RemovalRecord::voxel_mm() const { return data_->voxel_mm; }
 Moment RemovalRecord::end() const { return data_->moves; }
+double RemovalRecord::cut_s() const { return data_->cut_s; }
+const RecordData& RemovalRecord::data() const { return *data_; }
 const std::vector<double>& RemovalRecord::removed_mm3() const { return data_->removed_mm3; }
 const std::vector<Touch>& RemovalRecord::touches() const { return data_->touches; }
 

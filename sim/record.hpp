@@ -27,6 +27,8 @@ struct StockShape {
 
 struct CutOptions {
   double voxel_mm = 0.5;
+  /// Refuse a cut whose record would not fit, before it starts, saying which voxel size would; 0: no limit.
+  std::size_t memory_limit_bytes = 0;
   /// Called now and then from one thread with the share done; return false to stop early.
   std::function<bool(double)> progress;
 };
@@ -66,6 +68,15 @@ struct ColumnLayout {
   double dx_mm = 0, dy_mm = 0;
 };
 
+/// What a record will take, from a cut on coarser columns (their number scales with 1 / voxel^2).
+struct RecordEstimate {
+  std::size_t bytes = 0;        ///< of the record and its cutting, within about a tenth
+  std::size_t columns = 0, intervals = 0;
+  double voxel_that_fits_mm = 0;  ///< smallest voxel size within the limit asked about; 0 when none was given
+};
+
+struct RecordData;  ///< the inside, for the files of sim/record
+
 class RemovalRecord {
 public:
   RemovalRecord();
@@ -76,6 +87,10 @@ public:
   /// Cuts the whole program in parallel; bitwise equal on any number of threads.
   static Outcome<RemovalRecord> cut(const StockShape& stock, const std::vector<CutterCard>& cutters,
                                     const Path& path, const CutOptions& options);
+
+  /// Estimates without keeping anything; costs a small share of the cut.
+  static Outcome<RecordEstimate> estimate(const StockShape& stock, const std::vector<CutterCard>& cutters,
+                                          const Path& path, double voxel_mm, std::size_t limit_bytes = 0);
 
   const Box3& box() const;
   double voxel_mm() const;
@@ -92,6 +107,8 @@ public:
   std::vector<Slab> column(Vec2 p, Moment t) const;
   /// Highest foam in the column at t; the sheet's underside when the column is empty or outside.
   double top_mm(Vec2 p, Moment t) const;
+  /// Top of every column at t, mm, x fastest (see columns()); the underside where a column is empty.
+  std::vector<float> top_map(Moment t) const;
   ColumnLayout columns() const;
   /// Appends the runs of column (i, j) from the underside to the top, without gaps, neighbours of one move made one.
   void append_runs(int i, int j, std::vector<FoamRun>& out) const;
@@ -99,6 +116,10 @@ public:
   const std::vector<double>& removed_mm3() const;
   const std::vector<Touch>& touches() const;
   std::size_t bytes() const;
+  double cut_s() const;  ///< how long the cut took
+
+  const RecordData& data() const;
+  explicit RemovalRecord(RecordData&& data);
 
 private:
   struct Data;

@@ -92,10 +92,16 @@ struct RecordData {
   std::vector<Tile> tiles;
   StockMesh mesh;             ///< empty for a plain box
   Moment moves = 0;
+  double cut_s = 0;
+  std::uint64_t key = 0;      ///< of the job it was cut for
+  std::vector<std::vector<ProfilePiece>> profiles;  ///< of the cutters, to make the bodies again
   std::vector<double> removed_mm3;
   std::vector<Touch> touches;
 };
-struct RemovalRecord::Data : RecordData {};
+struct RemovalRecord::Data : RecordData {
+  Data() = default;
+  explicit Data(RecordData&& data) : RecordData(std::move(data)) {}
+};
 
 /// A contact thinner than this is a tangency, not a touch.
 constexpr double kTangency_mm = 0.05;

@@ -46,6 +46,36 @@ BlockBox blocks_over(const ColumnGrid& grid, Vec2 low, Vec2 high) {
 }
 int blocks_in_a_row(const ColumnGrid& grid) { return ((grid.nx - 1) >> grid.block_shift) + 1; }
 
+Vec3 cross3(Vec3 a, Vec3 b) { return {a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z, a.x * b.y - a.y * b.x}; }
+
+double triangle_distance(Vec3 a, Vec3 b, Vec3 c, Vec3 p) {
+  const std::array<Vec3, 3> v{a, b, c};
+  const Vec3 normal = cross3(b - a, c - a);
+  const double n2 = dot(normal, normal);
+  bool within = n2 > 0;
+  double least = 1e300;
+  for (std::size_t k = 0; k < 3; ++k) {
+    const Vec3 e = v[(k + 1) % 3] - v[k], ap = p - v[k];
+    within &= dot(cross3(e, ap), normal) >= 0;
+    const double l2 = dot(e, e), s = l2 > 0 ? std::clamp(dot(e, ap) / l2, 0.0, 1.0) : 0;
+    least = std::min(least, norm(ap - s * e));
+  }
+  return within ? std::abs(dot(p - a, normal)) / std::sqrt(n2) : least;
+}
+
+/// Counts the sides above p.
+bool inside_mesh(const StockMesh& mesh, const ColumnGrid& grid, Vec3 p) {
+  const BlockBox at = blocks_over(grid, xy(p), xy(p));
+  const std::size_t block = static_cast<std::size_t>(at.y0) * static_cast<std::size_t>(blocks_in_a_row(grid)) +
+                            static_cast<std::size_t>(at.x0);
+  bool inside = false;
+  for (std::uint32_t n = mesh.block_offset[block]; n < mesh.block_offset[block + 1]; ++n) {
+    double height;
+    if (height_at(mesh, mesh.block_triangles[n], xy(p), height) && height > p.z) inside = !inside;
+  }
+  return inside;
+}
+
 } // namespace
 
 void bin_triangles(const ColumnGrid& grid, StockMesh& mesh) {
@@ -125,13 +155,7 @@ void mesh_air(const StockMesh& mesh, const ColumnGrid& grid, double z, Vec2 o, V
     if (u >= from && u <= to) walls.push_back(u);
   }
   std::sort(walls.begin(), walls.end());
-  // Inside or outside at the start: count the sides above it.
-  bool air = true;
-  const BlockBox start = blocks_over(grid, p, p);
-  triangles_of(start.x0, start.y0, [&](std::uint32_t n) {
-    double height;
-    if (height_at(mesh, n, p, height) && height > z) air = !air;
-  });
+  bool air = !inside_mesh(mesh, grid, {p.x, p.y, z});
   double low = from;
   for (const double u : walls) {
     if (air && u > low) out.push_back({low, u});
@@ -139,6 +163,21 @@ void mesh_air(const StockMesh& mesh, const ColumnGrid& grid, double z, Vec2 o, V
     low = u;
   }
   if (air && to > low) out.push_back({low, to});
+}
+
+double mesh_distance(const StockMesh& mesh, const ColumnGrid& grid, Vec3 p, int x0, int x1, int y0, int y1, double far_mm) {
+  const std::size_t row = static_cast<std::size_t>(blocks_in_a_row(grid));
+  double least = far_mm;
+  for (int y = y0; y <= y1; ++y) {
+    for (int x = x0; x <= x1; ++x) {
+      const std::size_t block = static_cast<std::size_t>(y) * row + static_cast<std::size_t>(x);
+      for (std::uint32_t n = mesh.block_offset[block]; n < mesh.block_offset[block + 1]; ++n) {
+        const auto& t = mesh.triangles[mesh.block_triangles[n]];
+        least = std::min(least, triangle_distance(mesh.points[t[0]], mesh.points[t[1]], mesh.points[t[2]], p));
+      }
+    }
+  }
+  return inside_mesh(mesh, grid, p) ? -least : least;
 }
 
 } // namespace snagmap

@@ -208,6 +208,38 @@ double ProfileCurve::lowest(double slope, double h, double x0, double x1) const 
   return least;
 }
 
+double ProfileCurve::distance(double r, double z) const {
+  const auto to_segment = [&](double r0, double z0, double r1, double z1) {
+    const double er = r1 - r0, ez = z1 - z0, l2 = er * er + ez * ez;
+    const double s = l2 > 0 ? std::clamp(((r - r0) * er + (z - z0) * ez) / l2, 0.0, 1.0) : 0;
+    return std::hypot(r - r0 - s * er, z - z0 - s * ez);
+  };
+  double least = to_segment(0, base_z_, base_r_, base_z_);
+  for (const Piece& p : pieces_) {
+    if (!p.arc) {
+      least = std::min(least, to_segment(p.r0, p.z0, p.r1, p.z1));
+      continue;
+    }
+    // The nearest place of a circle lies on the ray from its centre, where the arc reaches that far round.
+    const double off_r = r - p.cr, off_z = z - p.cz, off = std::hypot(off_r, off_z);
+    const double at_r = off > 0 ? p.cr + p.rho * off_r / off : p.r1;
+    if (off_z <= 0 && at_r >= p.r0 && at_r <= p.r1) least = std::min(least, std::abs(off - p.rho));
+    least = std::min({least, std::hypot(r - p.r0, z - p.z0), std::hypot(r - p.r1, z - p.z1)});
+  }
+  return least;
+}
+
+double BodyPart::distance(double r, double z) const {
+  if (flat) {
+    const double dh = r - radius, dv = std::max(low - z, z - high);
+    return dh > 0 && dv > 0 ? std::hypot(dh, dv) : std::max(dh, dv);
+  }
+  const double rim_low = under.at(radius), rim_high = -over.at(radius);
+  const double rim = std::hypot(r - radius, z - std::clamp(z, rim_low, rim_high));
+  const double off = std::min({under.distance(r, z), over.distance(r, -z), rim});
+  return r < radius && z > under.at(r) && z < -over.at(r) ? -off : off;
+}
+
 double BodyPart::radius_at(double z) const {
   if (z < low || z >= high) return -1;
   return flat ? radius : std::min(under.radius_at(z), over.radius_at(-z));

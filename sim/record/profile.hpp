@@ -21,7 +21,8 @@ public:
 
   double radius() const { return radius_; }
   bool flat() const { return pieces_.empty(); }
-  double base_z() const { return base_z_; }
+  /// Distance in the half plane from (r, z) to the curve, flat base included; never negative.
+  double distance(double r, double z) const;
   /// Height at distance d, 0 <= d <= radius().
   double at(double d) const;
   /// Largest distance whose height is not above z; negative when there is none.
@@ -52,6 +53,8 @@ struct BodyPart {
   ProfileCurve under, over;  ///< `over` upside down
   /// Radius of the cut at a height over the tip; negative when the height misses the part.
   double radius_at(double z) const;
+  /// Signed distance in the half plane (r, z over the tip) to the part's surface, negative inside.
+  double distance(double r, double z) const;
 };
 
 /// The flutes cut, the rest may only touch.

@@ -1,6 +1,8 @@
 // Questions to single columns of the record.
 #include "sim/record/data.hpp"
 
+#include <tbb/parallel_for.h>
+
 namespace snagmap {
 namespace {
 
@@ -19,6 +21,17 @@ const CutInterval* interval_at(const Tile& tile, std::size_t cell, double height
   const float z = static_cast<float>(height);
   while (cut != last && cut->high <= z) ++cut;
   return cut != last && cut->low <= z ? cut : nullptr;
+}
+
+float top_of(const RecordData& data, const Tile& tile, std::size_t cell, Moment t) {
+  float top = static_cast<float>(data.grid.box.high.z);
+  if (tile.cuts.empty()) return top;
+  for (std::uint32_t n = tile.offset[cell + 1]; n > tile.offset[cell]; --n) {
+    const CutInterval& cut = tile.cuts[n - 1];
+    if (cut.high < top || cut.stamp > t) break;
+    top = cut.low;
+  }
+  return top;
 }
 
 } // namespace
@@ -60,19 +73,24 @@ std::vector<Slab> RemovalRecord::column(Vec2 p, Moment t) const {
   return slabs;
 }
 
+std::vector<float> RemovalRecord::top_map(Moment t) const {
+  const ColumnGrid& grid = data_->grid;
+  std::vector<float> map(static_cast<std::size_t>(grid.nx) * static_cast<std::size_t>(grid.ny));
+  tbb::parallel_for(0, grid.ny, [&](int j) {
+    float* const row = map.data() + static_cast<std::size_t>(j) * static_cast<std::size_t>(grid.nx);
+    for (int i = 0; i < grid.nx; ++i)
+      row[i] = top_of(*data_, data_->tiles[static_cast<std::size_t>(grid.tile_of(i, j))],
+                      static_cast<std::size_t>(ColumnGrid::cell_of(i, j)), t);
+  });
+  return map;
+}
+
 double RemovalRecord::top_mm(Vec2 p, Moment t) const {
   const Box3& box = data_->grid.box;
   std::size_t cell;
   const Tile* tile = tile_at(*data_, p, cell);
   if (!tile) return box.low.z;
-  if (tile->cuts.empty()) return box.high.z;
-  float top = static_cast<float>(box.high.z);
-  for (std::uint32_t n = tile->offset[cell + 1]; n > tile->offset[cell]; --n) {
-    const CutInterval& cut = tile->cuts[n - 1];
-    if (cut.high < top) break;
-    if (cut.stamp > t) break;
-    top = cut.low;
-  }
+  const float top = top_of(*data_, *tile, cell, t);
   return top == static_cast<float>(box.high.z) ? box.high.z : std::max(static_cast<double>(top), box.low.z);
 }
 

@@ -23,8 +23,11 @@ struct Sweep {
   std::uint16_t body = 0; ///< index into the bodies
   SweepKind kind = SweepKind::none;
   bool rapid = false;
+  std::uint32_t spare = 0; ///< no unset bytes: sweeps are written to files as they are
   double z_at(double s) const { return za + s * (zb - za); }
 };
+
+static_assert(sizeof(Sweep) == 64);
 
 /// Plan of an arc. Radii of the two ends may differ by the reader's tolerance: the mean is used.
 struct SweptArc {
