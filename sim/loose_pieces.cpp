@@ -263,7 +263,7 @@ std::vector<ThinFloor> thin_floors(const RunGrid& grid, const LooseOptions& opti
   std::vector<std::uint32_t> move(count, kNever);
   for (std::size_t c = 0; c < count; ++c) {
     const FoamRun* const first = grid.begin(c);
-    if (first == grid.end(c)) continue;
+    if (first == grid.end(c) || first->low_mm > grid.underside_mm) continue;
     const bool thin = first->high_mm - first->low_mm <= static_cast<float>(options.skin_mm);
     if (first->move != kNever) state[c] = through, move[c] = first->move;
     else if (thin && first + 1 != grid.end(c)) state[c] = skin, move[c] = first[1].move;

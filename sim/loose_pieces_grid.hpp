@@ -10,7 +10,7 @@
 namespace snagmap {
 
 /// Columns of the whole sheet, x fastest, each its runs from the bottom up: never overlapping, and neighbours
-/// that touch never share a move.
+/// that touch never share a move. Between runs there may be air the sheet came with.
 struct RunGrid {
   int nx = 0, ny = 0;
   double dx_mm = 0, dy_mm = 0;

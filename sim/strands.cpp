@@ -1,5 +1,7 @@
 #include "sim/strands.hpp"
 
+#include "models/engagement.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -8,6 +10,7 @@
 namespace snagmap {
 namespace {
 
+constexpr double kPi = 3.14159265358979323846;
 constexpr double kSlotShare = 0.98;  // a cut this much of the diameter wide leaves at zero thickness: a slot
 
 /// Path positions of the moves that retract the tip.
@@ -25,11 +28,10 @@ std::vector<double> retracts_mm(const CutTrace& trace, const Path& path) {
 bool exits(const CutStep& step, const CutStep& next, const CutTrace& trace, const std::vector<double>& retracts,
            const Path& path, const Motion& motion) {
   const double gap = next.from_mm - step.to_mm;
-  const double feed_mm_s = motion_at(path, motion, next.move, next.from_s).speed_mm_s;
-  const double rpm = std::abs(path.moves[next.move].spindle_rpm);
-  const double two_turns = rpm > 0 ? 2 * 60 * feed_mm_s / rpm : 0;
+  const double feed_mm_min = 60 * motion_at(path, motion, next.move, next.from_s).speed_mm_s;
+  const double exit = exit_gap_mm(feed_mm_min, std::abs(path.moves[next.move].spindle_rpm), trace.voxel_mm);
   // Columns are as wide as a voxel, 1.42 across corners: so much lies between two of them without any gap.
-  if (gap >= std::max(two_turns, trace.voxel_mm) + std::sqrt(2.0) * trace.voxel_mm) return true;
+  if (gap >= exit + std::sqrt(2.0) * trace.voxel_mm) return true;
   const auto retract = std::lower_bound(retracts.begin(), retracts.end(), step.to_mm - 1e-9);
   return retract != retracts.end() && *retract <= next.from_mm && next.move > step.move;
 }
@@ -52,8 +54,7 @@ double typical_width_mm(const CutStep* first, const CutStep* last, double voxel_
 }
 
 /// The run of steps first..last-1.
-StrandRun run_of(const CutStep* first, const CutStep* last, const CutTrace& trace, const Path& path, const Motion& motion, const Scene& scene,
-                 const StrandOptions& options) {
+StrandRun run_of(const CutStep* first, const CutStep* last, const CutTrace& trace, const Path& path, const Motion& motion, const Scene& scene) {
   const CutStep& end = last[-1];
   StrandRun run;
   run.from_move = first->move;
@@ -78,11 +79,16 @@ StrandRun run_of(const CutStep* first, const CutStep* last, const CutTrace& trac
   run.depth_mm = depth / run.volume_mm3;
   const CutterCard& cutter = scene.cutters[static_cast<std::size_t>(run.cutter)];
   run.width_mm = typical_width_mm(first, last, trace.voxel_mm, cutter.diameter_mm);
-  const bool slot = run.width_mm >= kSlotShare * cutter.diameter_mm;
-  const double bound = slot ? 0.5 : 1;
-  run.colour = run.length_mm <= bound * options.green_mm   ? StrandColour::green
-               : run.length_mm <= bound * options.amber_mm ? StrandColour::amber
-                                                           : StrandColour::red;
+  run.slot = run.width_mm >= kSlotShare * cutter.diameter_mm;
+  run.risk = strand_risk(run.length_mm, run.slot);
+  run.engaged_rad = engaged_angle_rad(cutter.diameter_mm, run.width_mm);
+  run.neck_room_mm3 = neck_room_mm3(cutter.diameter_mm, cutter.neck_diameter_mm, cutter.neck_length_mm);
+  const double rpm = std::abs(path.moves[run.from_move].spindle_rpm), spent_s = run.to_time_s - run.from_time_s;
+  if (rpm > 0 && spent_s > 0) {
+    run.chip_mm = chip_per_tooth_mm(60 * run.length_mm / spent_s, rpm, cutter.flutes);
+    run.strip_mm = run.length_mm * strip_per_travel(run.engaged_rad, cutter.diameter_mm, run.chip_mm);
+    run.turns_round_cutter = run.length_mm / (kPi * cutter.diameter_mm);
+  }
   return run;
 }
 
@@ -102,15 +108,6 @@ StrandBreak place_of(double at_mm, std::size_t run, const CutTrace& trace, const
 
 } // namespace
 
-const char* to_text(StrandColour colour) {
-  switch (colour) {
-  case StrandColour::green: return "green";
-  case StrandColour::amber: return "amber";
-  case StrandColour::red: break;
-  }
-  return "red";
-}
-
 Strands find_strands(const CutTrace& trace, const Path& path, const Motion& motion, const Scene& scene,
                      const StrandOptions& options) {
   Strands strands;
@@ -121,7 +118,7 @@ Strands find_strands(const CutTrace& trace, const Path& path, const Motion& moti
     std::size_t last = first + 1;
     while (last < count && !exits(steps[last - 1], steps[last], trace, retracts, path, motion))
       ++last;
-    strands.runs.push_back(run_of(steps + first, steps + last, trace, path, motion, scene, options));
+    strands.runs.push_back(run_of(steps + first, steps + last, trace, path, motion, scene));
     first = last;
   }
   if (strands.runs.empty()) return strands;
@@ -142,14 +139,36 @@ Strands find_strands(const CutTrace& trace, const Path& path, const Motion& moti
   strands.longest = order;
   for (const std::size_t n : strands.longest) {
     const StrandRun& run = strands.runs[n];
-    if (run.colour == StrandColour::green) continue;
-    const double diameter = scene.cutters[static_cast<std::size_t>(run.cutter)].diameter_mm;
-    const double green = (run.width_mm >= kSlotShare * diameter ? 0.5 : 1) * options.green_mm;
-    const int parts = static_cast<int>(std::ceil(run.length_mm / green));
+    if (run.risk == StrandRisk::low) continue;
+    int parts = 2;
+    while (strand_risk(run.length_mm / parts, run.slot) != StrandRisk::low) ++parts;
     for (int k = 1; k < parts; ++k)
       strands.breaks.push_back(place_of(run.start_mm + run.length_mm * k / parts, n, trace, path, motion));
   }
   return strands;
+}
+
+std::vector<Finding> strand_findings(const Strands& strands) {
+  std::vector<Finding> findings;
+  for (const std::size_t n : strands.longest) {
+    const StrandRun& run = strands.runs[n];
+    if (run.risk == StrandRisk::low) continue;
+    Finding finding;
+    finding.kind = "strand";
+    finding.program_line = run.from_line;
+    finding.time_s = run.from_time_s;
+    finding.place_mm = run.from_mm;
+    finding.words = fmt::format("{:.0f} mm of {} without a break (to line {}): a strand of up to {:.1f} g, {:.1f} turns "
+                                "round the cutter",
+                                run.length_mm, run.slot ? "slot" : "cut", run.to_line, run.mass_g, run.turns_round_cutter);
+    if (run.strip_mm > 0)
+      finding.words += fmt::format("; if nothing severs the strip it is {:.1f} m long", 1e-3 * run.strip_mm);
+    if (run.neck_room_mm3 > 0)
+      finding.words += fmt::format("; {:.2f} cm3 of foam against {:.2f} cm3 of room round the neck", 1e-3 * run.volume_mm3,
+                                   1e-3 * run.neck_room_mm3);
+    findings.push_back(std::move(finding));
+  }
+  return findings;
 }
 
 } // namespace snagmap

@@ -1,15 +1,13 @@
 // Strands: how long the cutter stays in the foam without a break, and what winds up with it.
 #pragma once
 
+#include "models/strand.hpp"
 #include "sim/preview.hpp"
 #include "sim/strands_trace.hpp"
 
 #include <vector>
 
 namespace snagmap {
-
-enum class StrandColour { green, amber, red };
-const char* to_text(StrandColour colour);
 
 /// One unbroken engagement: the cutter removes foam all along it.
 struct StrandRun {
@@ -22,8 +20,10 @@ struct StrandRun {
   double depth_mm = 0, width_mm = 0;  ///< mean cut: axial depth, radial width (volume / (length x depth))
   double engaged_rad = 0, chip_mm = 0;///< of that mean cut, at the real mean feed
   double strip_mm = 0;                ///< strip bound of the whole run: what peels off when nothing severs it
-  double neck_space_mm3 = 0;          ///< room round the neck; 0: no neck
-  StrandColour colour = StrandColour::green;
+  double turns_round_cutter = 0;      ///< the strip bound wound round the cutter's diameter
+  double neck_room_mm3 = 0;           ///< room round the neck; 0: no neck
+  bool slot = false;
+  StrandRisk risk = StrandRisk::low;
   int cutter = 0;
 };
 
@@ -39,7 +39,7 @@ struct StrandBreak {
 struct Strands {
   std::vector<StrandRun> runs;        ///< in order of the path
   std::vector<std::size_t> longest;   ///< indices of the longest runs, longest first
-  std::vector<StrandBreak> breaks;    ///< that would bring every listed run down to green
+  std::vector<StrandBreak> breaks;    ///< that would bring every listed run down to low risk
   double longest_mm = 0, p95_mm = 0;  ///< 95 % of the runs are no longer (nearest rank)
   double runs_a_metre = 0;            ///< runs for each metre of engaged path
   double engaged_mm = 0;
@@ -47,7 +47,6 @@ struct Strands {
 
 struct StrandOptions {
   std::size_t list = 10;              ///< longest runs to list
-  double green_mm = 40, amber_mm = 150;  ///< bounds of Lc, halved for slots; to be set by a coupon
 };
 
 /// A run ends where nothing is removed for max(2 vf/n, one voxel) of path, or at a retract. The length is short by up
@@ -55,6 +54,7 @@ struct StrandOptions {
 Strands find_strands(const CutTrace& trace, const Path& path, const Motion& motion, const Scene& scene,
                      const StrandOptions& options);
 
-std::vector<Finding> strand_findings(const Strands& strands, const Path& path, const StrandOptions& options);
+/// One finding for each listed run whose risk is not low.
+std::vector<Finding> strand_findings(const Strands& strands);
 
 } // namespace snagmap

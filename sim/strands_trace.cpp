@@ -6,9 +6,12 @@
 
 #include <algorithm>
 #include <cmath>
+#include <tuple>
 
 namespace snagmap {
 namespace {
+
+constexpr double kChord_voxel = 0.1;  // of a voxel: how far chords of arcs may stray
 
 /// One column's foam leaving with a move, at shares from..to of it.
 struct Taken {
@@ -26,16 +29,21 @@ void windows_of(const Sweep& sweep, const Sweeps& sweeps, double radius, Vec2 p,
   }
 }
 
-Taken taken(const Sweep& sweep, const Sweeps& sweeps, double radius, Vec2 p, const FoamRun& run) {
+/// Sweeps first..last-1 are one move: whole, or its chords at equal shares.
+Taken taken(const Sweeps& sweeps, std::uint32_t first, std::uint32_t last, double radius, Vec2 p, const FoamRun& run) {
   Windows windows;
-  windows_of(sweep, sweeps, radius, p, windows);
-  for (int n = 0; n < windows.count; ++n) {
-    const Window& w = windows.at[static_cast<std::size_t>(n)];
-    const double z0 = sweep.z_at(w.s0), z1 = sweep.z_at(w.s1);
-    if (std::min(z0, z1) >= run.high_mm) continue;  // an earlier turn of a helix, still above
-    const auto share_at = [&](double z) { return std::clamp((z - sweep.za) / (sweep.zb - sweep.za), w.s0, w.s1); };
-    if (!(z1 < z0)) return {w.s0, w.s0, run.low_mm, run.high_mm};
-    return {share_at(run.high_mm), share_at(run.low_mm), run.low_mm, run.high_mm};
+  for (std::uint32_t n = first; n < last; ++n) {
+    const Sweep& sweep = sweeps.sweeps[n];
+    const auto whole = [&](double share) { return (n - first + share) / (last - first); };
+    windows_of(sweep, sweeps, radius, p, windows);
+    for (int k = 0; k < windows.count; ++k) {
+      const Window& w = windows.at[static_cast<std::size_t>(k)];
+      const double z0 = sweep.z_at(w.s0), z1 = sweep.z_at(w.s1);
+      if (std::min(z0, z1) >= run.high_mm) continue;  // an earlier turn of a helix, still above
+      const auto share_at = [&](double z) { return std::clamp((z - sweep.za) / (sweep.zb - sweep.za), w.s0, w.s1); };
+      if (!(z1 < z0)) return {whole(w.s0), whole(w.s0), run.low_mm, run.high_mm};
+      return {whole(share_at(run.high_mm)), whole(share_at(run.low_mm)), run.low_mm, run.high_mm};
+    }
   }
   return {0, 0, run.low_mm, run.high_mm};  // the disc only grazes the centre: rounding decides
 }
@@ -110,17 +118,20 @@ CutTrace trace_cuts(const RunGrid& grid, const Path& path, const std::vector<Cut
   trace.move_mm.assign(path.moves.size() + 1, 0);
   for (std::size_t m = 0; m < path.moves.size(); ++m) trace.move_mm[m + 1] = trace.move_mm[m] + length_mm(path.moves[m]);
 
-  const Sweeps sweeps = sweeps_of(path);
+  std::vector<bool> cylinder;
+  for (const CutterCard& cutter : cutters) cylinder.push_back(cutter.tip == TipShape::flat && cutter.own_profile.empty());
+  const Sweeps sweeps = sweeps_of(path, cylinder, kChord_voxel * trace.voxel_mm);
   const RunsOfMoves of = runs_of_moves(grid);
   std::vector<std::vector<CutStep>> steps(path.moves.size());
   tbb::parallel_for(std::size_t{0}, path.moves.size(), [&](std::size_t m) {
     if (of.start[m] == of.start[m + 1]) return;
     const double radius = 0.5 * cutters[static_cast<std::size_t>(path.moves[m].tool)].diameter_mm;
+    const auto move = static_cast<std::uint32_t>(m);
     std::vector<Taken> events;
     events.reserve(of.start[m + 1] - of.start[m]);
     for (std::uint32_t n = of.start[m]; n < of.start[m + 1]; ++n)
-      events.push_back(taken(sweeps.moves[m], sweeps, radius, grid.centre_mm(of.column[n]), grid.runs[of.run[n]]));
-    steps_of_move(events, static_cast<std::uint32_t>(m), trace.move_mm[m + 1] - trace.move_mm[m], trace.move_mm[m],
+      events.push_back(taken(sweeps, sweeps.count_at(move), sweeps.count_at(move + 1), radius, grid.centre_mm(of.column[n]), grid.runs[of.run[n]]));
+    steps_of_move(events, move, trace.move_mm[m + 1] - trace.move_mm[m], trace.move_mm[m],
                   grid.cell_mm2(), trace.voxel_mm, step_mm, steps[m]);
   });
   for (const std::vector<CutStep>& some : steps) trace.steps.insert(trace.steps.end(), some.begin(), some.end());

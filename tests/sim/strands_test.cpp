@@ -53,7 +53,14 @@ TEST(Strands, ASlotThroughABlockIsOneRunFromTheFirstBiteToTheLastFace) {
   const StrandRun& run = strands.runs[0];
   EXPECT_NEAR(run.volume_mm3, 100 * 6 * 5, 1e-3);  // rows of column centres fit the slot exactly
   EXPECT_NEAR(run.depth_mm, 5, 1e-6);
-  EXPECT_EQ(run.colour, StrandColour::red);  // over 75 mm, the slot's half of 150
+  EXPECT_TRUE(run.slot);
+  EXPECT_EQ(run.risk, StrandRisk::high);  // over 75 mm, the slot's half of 150
+  // One flute, 18,000 rpm, 7 m/min: fz 0.389 mm, 24.2 mm of strip for each mm of travel, 5.3 turns round a 6 mm
+  // cutter for each 100 mm. The mean feed of the run is the programmed one (the machine has no lag to speak of).
+  EXPECT_NEAR(run.chip_mm, 0.3889, 0.004);
+  EXPECT_NEAR(run.strip_mm / run.length_mm, 24.2, 0.3);
+  EXPECT_NEAR(100 * run.turns_round_cutter / run.length_mm, 5.3, 0.05);
+  EXPECT_NEAR(run.mass_g, 3000 * 32e-6, 1e-6);
   EXPECT_NEAR(run.from_mm.x, -3, kShort_mm);
   EXPECT_NEAR(run.to_mm.x, 100, kShort_mm);
 }
@@ -109,10 +116,10 @@ TEST(Strands, ARetractEndsARunHoweverShortItsTop) {
   EXPECT_EQ(strands_of(kBlock, moves).runs.size(), 2u);
 }
 
-TEST(Strands, BreaksCutEveryListedRunDownToGreen) {
+TEST(Strands, BreaksCutEveryListedRunDownToLowRisk) {
   const Strands strands = strands_of(kBlock, {line({-10, 0, -5}, {110, 0, -5})});
   const StrandRun& run = strands.runs[0];
-  // Slots are green up to 20 mm: 103 mm want five breaks.
+  // Slots are of low risk up to 20 mm: 103 mm want five breaks.
   ASSERT_EQ(strands.breaks.size(), 5u);
   double last = run.from_mm.x;
   for (const StrandBreak& place : strands.breaks) {
@@ -121,6 +128,25 @@ TEST(Strands, BreaksCutEveryListedRunDownToGreen) {
     last = place.tip_mm.x;
   }
   EXPECT_LE(run.to_mm.x - last, 20);
+}
+
+TEST(Strands, TheRunThatDoesNotFitRoundTheNeckSaysSo) {
+  Scene scene = scene_with(6);
+  scene.cutters[0].neck_diameter_mm = 4;
+  scene.cutters[0].neck_length_mm = 30;
+  Path path = path_of({line({-10, 0, -5}, {110, 0, -5})});
+  path.moves[0].spindle_rpm = 18000;
+  const Motion motion = plan_motion(path, scene.machine);
+  const RunGrid grid = run_grid(cut(kBlock, scene.cutters, path, 0.5));
+  const Strands strands = find_strands(trace_cuts(grid, path, scene.cutters, 2), path, motion, scene, {});
+  ASSERT_EQ(strands.runs.size(), 1u);
+  EXPECT_NEAR(strands.runs[0].neck_room_mm3, 471, 0.5);    // pi/4 (6^2 - 4^2) 30
+  EXPECT_NEAR(strands.runs[0].volume_mm3, 3000, 1e-3);     // 100 x 6 x 5
+  const std::vector<Finding> findings = strand_findings(strands);
+  ASSERT_EQ(findings.size(), 1u);
+  EXPECT_EQ(findings[0].program_line, 1);
+  EXPECT_NE(findings[0].words.find("3.00 cm3 of foam against 0.47 cm3 of room round the neck"), std::string::npos)
+      << findings[0].words;
 }
 
 TEST(Strands, RanksAreTakenFromTheShortestRun) {
