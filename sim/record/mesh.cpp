@@ -63,7 +63,8 @@ double triangle_distance(Vec3 a, Vec3 b, Vec3 c, Vec3 p) {
   return within ? std::abs(dot(p - a, normal)) / std::sqrt(n2) : least;
 }
 
-/// Counts the sides above p.
+} // namespace
+
 bool inside_mesh(const StockMesh& mesh, const ColumnGrid& grid, Vec3 p) {
   const BlockBox at = blocks_over(grid, xy(p), xy(p));
   const std::size_t block = static_cast<std::size_t>(at.y0) * static_cast<std::size_t>(blocks_in_a_row(grid)) +
@@ -75,8 +76,6 @@ bool inside_mesh(const StockMesh& mesh, const ColumnGrid& grid, Vec3 p) {
   }
   return inside;
 }
-
-} // namespace
 
 void bin_triangles(const ColumnGrid& grid, StockMesh& mesh) {
   const std::size_t row = static_cast<std::size_t>(blocks_in_a_row(grid));

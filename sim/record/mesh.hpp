@@ -16,6 +16,9 @@ std::vector<std::vector<float>> column_crossings(const StockMesh& mesh, const Co
 void mesh_air(const StockMesh& mesh, const ColumnGrid& grid, double z, Vec2 o, Vec2 d, double from, double to,
               std::vector<Chord>& out);
 
+/// True inside the mesh: counts the sides above p.
+bool inside_mesh(const StockMesh& mesh, const ColumnGrid& grid, Vec3 p);
+
 /// Signed distance to the sides within the blocks x0..x1, y0..y1, negative inside; at most `far_mm` either way.
 double mesh_distance(const StockMesh& mesh, const ColumnGrid& grid, Vec3 p, int x0, int x1, int y0, int y1, double far_mm);
 
