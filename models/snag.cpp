@@ -1,5 +1,7 @@
 #include "models/snag.hpp"
 
+#include "models/eigen.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -20,6 +22,7 @@ using Slices = std::array<double, kSlices>;
 /// The web against the flutes with everything divided by E: loads in mm, K dimensionless.
 struct Stand {
   SliceMatrix K; ///< u = K q, corrected
+  Slices top;    ///< of the web's top edge: u = top . q
   Slices base;   ///< share of each slice that lies within the pass depth
   Slices gap_mm;
   double bite_mm; ///< depth at which the load saturates
@@ -85,16 +88,6 @@ double mean_over_pass(const Stand& stand, const Slices& u) {
   return weight > 0 ? sum / weight : 0;
 }
 
-/// Displacement of the web's top edge, above the flutes.
-double at_top(const SnagQuestion& question, const Stand& stand, double scale, const Rest& rest) {
-  double u = 0;
-  for (int j = 0; j < kSlices; ++j)
-    u += scale * stand.patch_mm * rest.q[j] *
-         compliance_E_per_mm(question.web, question.web.h_mm,
-                             question.contact.low_mm + (j + 0.5) * stand.patch_mm, stand.patch_mm);
-  return u;
-}
-
 /// Hook load at which the root reaches its strength over the load at which the wall's surface tears.
 double root_load_ratio(const SnagQuestion& question, const FoamCard& foam) {
   const double patch = (question.contact.high_mm - question.contact.low_mm) / kSlices;
@@ -106,6 +99,70 @@ double root_load_ratio(const SnagQuestion& question, const FoamCard& foam) {
   const double strength = foam.tensile_kPa.nominal / 1000; // N/mm2
   return strength * question.web.w_mm * question.web.w_mm / (6 * kRootConcentration * moment) /
          foam.Gc_N_mm.nominal;
+}
+
+/// All but the compliance.
+Stand stand_for(const SnagQuestion& question, const FoamCard& foam) {
+  Stand stand{};
+  stand.patch_mm = (question.contact.high_mm - question.contact.low_mm) / kSlices;
+  stand.gap_mm = question.gap_mm, stand.bite_mm = foam.bite_depth_mm.nominal;
+  for (int i = 0; i < kSlices; ++i)
+    stand.base[i] = std::clamp(question.pass_depth_mm / stand.patch_mm - i, 0.0, 1.0);
+  return stand;
+}
+
+/// Slices that the base load alone brings against the flutes.
+unsigned slices_touching(const Stand& stand, const FoamCard& foam) {
+  const Slices bare =
+      times(stand.K, load(stand, foam.lambda.nominal, 1, stand.gap_mm)); // no overlap: base load only
+  unsigned touching = 0;
+  for (int i = 0; i < kSlices; ++i)
+    if (stand.gap_mm[i] <= bare[i])
+      touching |= 1u << i;
+  return touching;
+}
+
+/// The judgement once the compliance and its eigenvalues are known.
+SnagAnswer settle(const SnagQuestion& question, const FoamCard& foam, const Stand& stand, double gamma_full,
+                  double gamma_touch, const Slices& mode) {
+  const Banded& lambda = foam.lambda;
+  SnagAnswer answer;
+  answer.gamma = gamma_full, answer.mode = mode;
+  answer.s = lambda.nominal * gamma_full;
+  answer.s_low = lambda.low * gamma_full, answer.s_high = lambda.high * gamma_full;
+  answer.s_touch = lambda.nominal * gamma_touch;
+  answer.open = answer.s_low < 1 && answer.s_high >= 1;
+
+  const Rest rest = come_to_rest(stand, lambda.nominal, 1, answer.s, mode);
+  answer.iterations = rest.steps, answer.residual = rest.residual;
+  double top = *std::max_element(rest.u.begin(), rest.u.end());
+  if (question.contact.high_mm < question.web.h_mm) {
+    double edge = 0;
+    for (int j = 0; j < kSlices; ++j)
+      edge += stand.top[j] * rest.q[j];
+    answer.neck_rubs = edge > question.neck_relief_mm;
+    top = std::max(top, edge);
+  }
+  answer.has_lean = answer.s < 1;
+  if (answer.has_lean) {
+    answer.u_max_mm = top;
+    answer.lean_mm = mean_over_pass(stand, rest.u);
+    answer.lean_high_mm =
+        mean_over_pass(stand, come_to_rest(stand, lambda.high, 1, answer.s_high, mode).u);
+    answer.lean_low_mm =
+        question.climb
+            ? mean_over_pass(stand, come_to_rest(stand, lambda.high, -1, answer.s_high, mode).u)
+            : mean_over_pass(stand, come_to_rest(stand, lambda.low, 1, answer.s_low, mode).u);
+  }
+
+  answer.root_load_ratio = root_load_ratio(question, foam);
+  if (answer.s >= 1)
+    answer.level = answer.root_load_ratio < 1 ? Level::tears : Level::snags;
+  else if (answer.s < kFirm && std::abs(answer.lean_mm) < question.tolerance_mm)
+    answer.level = Level::firm;
+  else
+    answer.level = Level::leans;
+  return answer;
 }
 
 } // namespace
@@ -125,64 +182,39 @@ const char* to_text(Level level) {
 }
 
 SnagAnswer judge(const SnagQuestion& question, const FoamCard& foam) {
-  SnagAnswer answer;
   const Contact& contact = question.contact;
   if (!(contact.high_mm > contact.low_mm))
-    return answer;
+    return {};
   const SliceMatrix matrix = compliance_matrix(question.web, contact);
   const GammaAnswer full = gamma(question.web, contact, matrix, kAllSlices);
-  const Banded& lambda = foam.lambda;
-  answer.gamma = full.value, answer.clamped = full.clamped, answer.mode = full.mode;
-  answer.s = lambda.nominal * full.value;
-  answer.s_low = lambda.low * full.value, answer.s_high = lambda.high * full.value;
-  answer.open = answer.s_low < 1 && answer.s_high >= 1;
-
-  Stand stand;
-  stand.patch_mm = (contact.high_mm - contact.low_mm) / kSlices;
-  stand.gap_mm = question.gap_mm, stand.bite_mm = foam.bite_depth_mm.nominal;
-  for (int i = 0; i < kSlices; ++i)
-    stand.base[i] = std::clamp(question.pass_depth_mm / stand.patch_mm - i, 0.0, 1.0);
+  Stand stand = stand_for(question, foam);
   for (std::size_t k = 0; k < matrix.size(); ++k)
     stand.K[k] = full.scale * stand.patch_mm * matrix[k];
-
-  const Slices bare =
-      times(stand.K, load(stand, lambda.nominal, 1, stand.gap_mm)); // no overlap: base load only
-  unsigned touching = 0;
-  for (int i = 0; i < kSlices; ++i)
-    if (stand.gap_mm[i] <= bare[i])
-      touching |= 1u << i;
-  answer.s_touch = touching == kAllSlices
-                       ? answer.s
-                       : lambda.nominal * gamma(question.web, contact, matrix, touching).value;
-
-  const Rest rest = come_to_rest(stand, lambda.nominal, 1, answer.s, full.mode);
-  answer.iterations = rest.steps, answer.residual = rest.residual;
-  double top = *std::max_element(rest.u.begin(), rest.u.end());
-  if (contact.high_mm < question.web.h_mm) {
-    const double edge = at_top(question, stand, full.scale, rest);
-    answer.neck_rubs = edge > question.neck_relief_mm;
-    top = std::max(top, edge);
+  for (int j = 0; j < kSlices && contact.high_mm < question.web.h_mm; ++j) {
+    const double middle = contact.low_mm + (j + 0.5) * stand.patch_mm;
+    stand.top[j] = full.scale * stand.patch_mm *
+                   compliance_E_per_mm(question.web, question.web.h_mm, middle, stand.patch_mm);
   }
-  answer.has_lean = answer.s < 1;
-  if (answer.has_lean) {
-    answer.u_max_mm = top;
-    answer.lean_mm = mean_over_pass(stand, rest.u);
-    answer.lean_high_mm =
-        mean_over_pass(stand, come_to_rest(stand, lambda.high, 1, answer.s_high, full.mode).u);
-    answer.lean_low_mm =
-        question.climb
-            ? mean_over_pass(stand, come_to_rest(stand, lambda.high, -1, answer.s_high, full.mode).u)
-            : mean_over_pass(stand, come_to_rest(stand, lambda.low, 1, answer.s_low, full.mode).u);
-  }
-
-  answer.root_load_ratio = root_load_ratio(question, foam);
-  if (answer.s >= 1)
-    answer.level = answer.root_load_ratio < 1 ? Level::tears : Level::snags;
-  else if (answer.s < kFirm && std::abs(answer.lean_mm) < question.tolerance_mm)
-    answer.level = Level::firm;
-  else
-    answer.level = Level::leans;
+  const unsigned touching = slices_touching(stand, foam);
+  const double gamma_touch =
+      touching == kAllSlices ? full.value : gamma(question.web, contact, matrix, touching).value;
+  SnagAnswer answer = settle(question, foam, stand, full.value, gamma_touch, full.mode);
+  answer.clamped = full.clamped;
   return answer;
+}
+
+SnagAnswer judge(const SnagQuestion& question, const FoamCard& foam, const WallCompliance& wall) {
+  if (!(question.contact.high_mm > question.contact.low_mm))
+    return {};
+  Stand stand = stand_for(question, foam);
+  for (std::size_t k = 0; k < wall.slices.size(); ++k)
+    stand.K[k] = stand.patch_mm * wall.slices[k];
+  for (int j = 0; j < kSlices; ++j)
+    stand.top[j] = stand.patch_mm * wall.top[j];
+  Slices mode{}, unused{};
+  const double full = largest_eigenvalue<kSlices>(stand.K, kAllSlices, mode);
+  const double touch = largest_eigenvalue<kSlices>(stand.K, slices_touching(stand, foam), unused);
+  return settle(question, foam, stand, full, touch, mode);
 }
 
 double narrowest_width_mm(SnagQuestion question, const FoamCard&, double lambda) {

@@ -45,6 +45,15 @@ struct SnagAnswer {
 /// Pure; costs one or two 12 x 12 eigenproblems and three or four fixed points.
 SnagAnswer judge(const SnagQuestion& question, const FoamCard& foam);
 
+/// Compliance of a wall solved for or measured, in place of the formula's: E times the mean displacement of each
+/// slice, and of the web's top edge, for a unit load on a slice. 1/mm; `slices` symmetric, row-major.
+struct WallCompliance {
+  SliceMatrix slices{};
+  std::array<double, kSlices> top{};
+};
+/// The same judgement on that compliance. The root's strength stays the formula's.
+SnagAnswer judge(const SnagQuestion& question, const FoamCard& foam, const WallCompliance& wall);
+
 /// The width where S is 1 for this question's shape, by bisection between 1.5 mm and 80 mm.
 /// Returns 0 when even 1.5 mm holds and infinity when 80 mm does not.
 double narrowest_width_mm(SnagQuestion question, const FoamCard& foam, double lambda);

@@ -30,10 +30,11 @@ struct SolidCheck {
   bool verified = false;
   std::string why_not;        ///< when not verified
   double s = 0, s_low = 0, s_high = 0;
+  SnagAnswer answer;          ///< the whole judgement on the solved compliance: lean, level, mode
   int bricks = 0, unknowns = 0, right_hand_sides = 0, iterations = 0;
   double brick_mm[3] = {0, 0, 0};
   double residual = 0;
-  std::vector<Vec3> shape_points_mm;   ///< wall points and their displacement, for pictures
+  std::vector<Vec3> shape_points_mm;   ///< wall points, and their displacement in the snag mode, largest 1
   std::vector<Vec3> shape_displacement;
 };
 

@@ -1,16 +1,11 @@
 #include "sim/verify.hpp"
 
-#include <Eigen/Eigenvalues>
-
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
 
 namespace snagmap {
 namespace {
-
-using SliceSquare = Eigen::Matrix<double, kSlices, kSlices>;
-using SliceVector = Eigen::Matrix<double, kSlices, 1>;
 
 double cost_of(const BrickBox& box) { return 3.0 * double(box.node_count()) * kSlices; }
 
@@ -20,27 +15,11 @@ std::string in_millions(double cost) {
   return text;
 }
 
-/// Largest eigenvalue of the rows and columns in `slices`, its vector spread over all slices.
-double largest(const SliceSquare& matrix, unsigned slices, SliceVector& mode) {
-  std::vector<int> in;
-  for (int s = 0; s < kSlices; ++s)
-    if (slices >> s & 1)
-      in.push_back(s);
-  mode.setZero();
-  if (in.empty())
-    return 0;
-  const auto n = Eigen::Index(in.size());
-  Eigen::MatrixXd part(n, n);
-  for (Eigen::Index r = 0; r < n; ++r)
-    for (Eigen::Index c = 0; c < n; ++c)
-      part(r, c) = matrix(in[std::size_t(r)], in[std::size_t(c)]);
-  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> solver(part);
-  Eigen::VectorXd vector = solver.eigenvectors().col(n - 1);
-  if (vector.sum() < 0)
-    vector = -vector;
-  for (Eigen::Index r = 0; r < n; ++r)
-    mode[in[std::size_t(r)]] = vector[r];
-  return solver.eigenvalues()[n - 1];
+double mean_out_mm(const SolidSolution& solution, const std::vector<NodeShare>& nodes, int slice) {
+  double u = 0;
+  for (const NodeShare& n : nodes)
+    u += n.share * solution.u_mm(n.node, axis_y, slice);
+  return u;
 }
 
 SolidProblem slice_loads(const WebPatch& patch) {
@@ -106,34 +85,28 @@ SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Sp
     return check;
   }
 
-  const Contact& contact = spot.question.contact;
-  const double slice_mm = (contact.high_mm - contact.low_mm) / kSlices;
-  SliceSquare compliance;  // E G ds, dimensionless
-  for (int s = 0; s < kSlices; ++s)
-    for (int r = 0; r < kSlices; ++r) {
-      double u = 0;
-      for (const NodeShare& n : patch->slice[std::size_t(r)])
-        u += n.share * solution->u_mm(n.node, axis_y, s);
-      compliance(r, s) = patch->E_MPa * slice_mm * u;
+  WallCompliance wall;
+  for (int s = 0; s < kSlices; ++s) {
+    for (int r = 0; r < kSlices; ++r) {  // symmetric up to the solve's tolerance: take the mean
+      const double u = 0.5 * (mean_out_mm(*solution, patch->slice[std::size_t(r)], s) +
+                              mean_out_mm(*solution, patch->slice[std::size_t(s)], r));
+      wall.slices[std::size_t(s * kSlices + r)] = patch->E_MPa * u;
     }
-  compliance = 0.5 * (compliance + compliance.transpose()).eval();
-  if (!(compliance.diagonal().minCoeff() > 0)) {
-    check.why_not = "a slice of the contact stands on foam that nothing holds: the web is loose at this moment";
-    return check;
+    wall.top[std::size_t(s)] = patch->E_MPa * mean_out_mm(*solution, patch->top, s);
+    if (!(wall.slices[std::size_t(s * kSlices + s)] > 0)) {
+      check.why_not = "a slice of the contact stands on foam that nothing holds: the web is loose at this moment";
+      return check;
+    }
   }
-  SliceVector mode;
-  const double gamma = largest(compliance, (1u << kSlices) - 1, mode);
-  const Banded& lambda = scene.foam_at(spot.place_mm.z + 0.5 * patch->h_mm).lambda;
-  check.s = lambda.nominal * gamma;
-  check.s_low = lambda.low * gamma;
-  check.s_high = lambda.high * gamma;
+  check.answer = judge(spot.question, scene.foam_at(spot.place_mm.z + 0.5 * patch->h_mm), wall);
+  check.s = check.answer.s, check.s_low = check.answer.s_low, check.s_high = check.answer.s_high;
   check.verified = true;
 
   double most = 0;
   for (const std::size_t node : patch->face_nodes) {
     Vec3 u;
     for (int s = 0; s < kSlices; ++s)
-      u = u + mode[s] * solution->u_mm_at(node, s);
+      u = u + check.answer.mode[std::size_t(s)] * solution->u_mm_at(node, s);
     check.shape_points_mm.push_back(patch->node_mm(node));
     check.shape_displacement.push_back({u.x * patch->along.x + u.y * patch->out.x,
                                         u.x * patch->along.y + u.y * patch->out.y, u.z});

@@ -195,6 +195,15 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
     for (NodeShare& n : patch.slice[std::size_t(s)])
       n.share /= total;
   }
+  double edge = 0;
+  for (int i = std::max(0, int(x0)); i < nx && i < x1; ++i)
+    if (solid_face(i, nz - 1))
+      for (int c = 0; c < 2; ++c) {
+        patch.top.push_back({box.node(i + c, patch.face_y, nz), hat(std::max(x0, double(i)), std::min(x1, i + 1.0), i + c)});
+        edge += patch.top.back().share;
+      }
+  for (NodeShare& n : patch.top)
+    n.share /= edge;
   for (int k = patch.root_z; k <= nz; ++k)
     for (int i = 0; i <= nx; ++i)
       if (solid_face(i, k) || solid_face(i - 1, k) || solid_face(i, k - 1) || solid_face(i - 1, k - 1))

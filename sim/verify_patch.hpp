@@ -32,6 +32,7 @@ struct WebPatch {
   int face_y = 0, root_z = 0;    ///< node planes of the wall's face and of the root
   double E_MPa = 0;              ///< of the web's foam
   std::array<std::vector<NodeShare>, kSlices> slice;  ///< b_p x slice on the wall's face; shares sum to 1
+  std::vector<NodeShare> top;    ///< b_p of the web's top edge on the wall's side; empty where no foam is left there
   std::vector<std::size_t> face_nodes;                ///< of the wall on the cutter's side, for pictures
   Vec3 node_mm(std::size_t node) const;               ///< in work coordinates
 };

@@ -242,3 +242,24 @@ TEST(Narrowest, SaysWhenEvenTheThinnestHoldsOrTheThickestDoesNot) {
   EXPECT_EQ(narrowest_width_mm(wall(10, 22), foam("pu-22"), 1e-6), 0);
   EXPECT_TRUE(std::isinf(narrowest_width_mm(wall(10, 22), foam("pu-22"), 10)));
 }
+
+TEST(Judge, OnTheFormulasOwnComplianceGivesTheFormulasAnswer) {
+  SnagQuestion question = wall(10, 15);
+  question.gap_mm[9] = question.gap_mm[10] = question.gap_mm[11] = 0.4;
+  for (const char* name : {"pu-22", "pu-32", "pe-32"}) {
+    const SnagAnswer formula = judge(question, foam(name));
+    const double scale = gamma(question.web, question.contact).scale, patch = 15.0 / kSlices;
+    WallCompliance own;
+    own.slices = compliance_matrix(question.web, question.contact);
+    for (double& g : own.slices)
+      g *= scale;
+    for (int j = 0; j < kSlices; ++j)
+      own.top[j] = scale * compliance_E_per_mm(question.web, 25, (j + 0.5) * patch, patch);
+    const SnagAnswer solved = judge(question, foam(name), own);
+    EXPECT_NEAR(solved.s, formula.s, 1e-9 * formula.s);
+    EXPECT_NEAR(solved.lean_mm, formula.lean_mm, 1e-5);  // the fixed point stops at 1e-6 mm a step
+    EXPECT_NEAR(solved.u_max_mm, formula.u_max_mm, 1e-5);
+    EXPECT_EQ(solved.level, formula.level);
+    EXPECT_EQ(solved.neck_rubs, formula.neck_rubs);
+  }
+}

@@ -186,3 +186,16 @@ TEST(Verify, ChoosesDoubtfulSpotsAndStopsAtTheLimit) {
   ASSERT_EQ(preview.notes.size(), 1u);
   EXPECT_NE(preview.notes[0].find("3 spots were not verified"), std::string::npos);
 }
+
+TEST(Verify, LeanFollowsFromTheSolvedComplianceLikeTheFormulas) {
+  WebCase built = cut_web({});
+  built.spot.question.contact.high_mm = 6.35;
+  built.spot.question.pass_depth_mm = 6.35;
+  built.spot.question.neck_relief_mm = 1;
+  const SolidCheck check = verify_spot(built.record, built.scene, built.spot, across(4));
+  ASSERT_TRUE(check.verified);
+  ASSERT_TRUE(check.answer.has_lean);
+  const SnagAnswer formula = judge(built.spot.question, built.scene.layers[0].foam);
+  EXPECT_NEAR(check.answer.lean_mm / formula.lean_mm, 1, 0.2);  // the formula's own spread
+  EXPECT_GT(check.answer.u_max_mm, check.answer.lean_mm);
+}
