@@ -11,6 +11,7 @@ namespace {
 
 constexpr double kProbe_mm = 1;       ///< how far in front of the wall the look for it starts
 constexpr float kSliver = 0.05f;      ///< shares of foam this near to 0 or 1 are taken as such
+constexpr int kLooks = 8;             ///< lines through a column of bricks
 constexpr int kWhole = 4;             ///< brick counts are multiples of this, so two coarser grids fit
 
 Fault words(std::string what, std::string way_out) {
@@ -140,7 +141,7 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
   const Vec2 corner = face - (half * edge_x) * patch.along - (patch.face_y * edge_y) * patch.out;
   patch.origin_mm = {corner.x, corner.y, root - rise.under * rise.edge_mm};
 
-  // Foam of each brick: exact walls along its mid-line out of the wall, at two heights.
+  // Foam of each brick: exact walls along lines out of the wall, at two heights and four places along.
   const auto [nx, ny, nz] = box.bricks;
   const double width = ny * edge_y;
   tbb::parallel_for(0, nz, [&, nx = nx, ny = ny](int k) {
@@ -148,13 +149,14 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
     const double E = scene.foam_at(floor_z + 0.5 * rise.edge_mm).E_kPa.nominal / 1000;
     for (int i = 0; i < nx; ++i) {
       std::vector<float> share(std::size_t(ny), 0.0f);
-      for (const double up : {0.25, 0.75}) {
-        const Vec2 at = corner + ((i + 0.5) * edge_x) * patch.along;
+      for (int n = 0; n < kLooks; ++n) {
+        const double up = n % 2 ? 0.75 : 0.25, ahead = (n / 2 + 0.5) / (kLooks / 2);
+        const Vec2 at = corner + ((i + ahead) * edge_x) * patch.along;
         // Under the table's top nothing is removed and nothing of the sheet lies either: stay just inside.
         const double z = std::max(floor_z + up * rise.edge_mm, table + 1e-4);
         for (const Piece& piece : foam_along(record, {at.x, at.y, z}, patch.out, width, t))
           for (int j = std::max(0, int(piece.low / edge_y)); j < ny && j * edge_y < piece.high; ++j)
-            share[std::size_t(j)] += float(0.5 * std::max(0.0, std::min(piece.high, (j + 1) * edge_y) -
+            share[std::size_t(j)] += float(1.0 / kLooks * std::max(0.0, std::min(piece.high, (j + 1) * edge_y) -
                                                                    std::max(piece.low, j * edge_y)) / edge_y);
       }
       for (int j = 0; j < ny; ++j) {
