@@ -95,27 +95,21 @@ public:
            const std::vector<bool>& loaded) {
     const std::size_t plane = g_.plane_rows() * g_.stride;
     const auto lanes = std::size_t(g_.lanes);
-    std::vector<double> alpha_row(plane_stride()), beta_row(plane_stride()), rho(lanes), factor(lanes);
+    std::vector<double> alpha_row(g_.stride), beta_row(g_.stride), rho(lanes), factor(lanes);
     std::vector<bool> done(lanes);
     for (std::size_t l = 0; l < lanes; ++l)
       done[l] = !loaded[l];
-    each_plane([&](std::size_t at, int) {
-      for (std::size_t i = at; i < at + plane; ++i)
-        r_float_[i] = float(r[i]);
-    });
+    each_row([&](std::size_t at, int) { std::copy_n(&r[at], g_.stride, &r_float_[at]); });
     for (int it = 0; it < options.max_iterations && !std::all_of(done.begin(), done.end(), [](bool d) { return d; });
          ++it) {
       precondition_.apply(r_float_.data(), z_.data());
-      each_plane([&](std::size_t at, int k) { dots(plane, &r_float_[at], &z_[at], k); });
+      each_row([&](std::size_t at, int k) { add_dots(g_.stride, g_.lanes, &r_float_[at], &z_[at], sums_.of(k, 0)); });
       const std::vector<double> rho_new = sums_.take();
       for (std::size_t l = 0; l < lanes; ++l)
         factor[l] = done[l] || it == 0 ? 0 : rho_new[l] / rho[l];
       rho = rho_new;
       spread(factor, beta_row);
-      each_plane([&](std::size_t at, int) {
-        for (std::size_t row = at; row < at + plane; row += g_.stride)
-          direct_row(g_.stride, &z_[row], beta_row.data(), &p_[row]);
-      });
+      each_row([&](std::size_t at, int) { direct_row(g_.stride, &z_[at], beta_row.data(), &p_[at]); });
       sweep<double>(g_, p_.data(), [&](int j, int k, const double* y) {
         const std::size_t at = std::size_t(k) * plane + std::size_t(j) * 3 * g_.stride;
         std::copy(y, y + 3 * g_.stride, &q_[at]);
@@ -126,10 +120,9 @@ public:
       for (std::size_t l = 0; l < lanes; ++l)
         factor[l] = done[l] || !(curvature[l] > 0) ? 0 : rho[l] / curvature[l];
       spread(factor, alpha_row);
-      each_plane([&](std::size_t at, int k) {
-        for (std::size_t row = at; row < at + plane; row += g_.stride)
-          advance_row(g_.stride, alpha_row.data(), &p_[row], &q_[row], &x[row], &r[row], &r_float_[row]);
-        dots(plane, &r[at], &r[at], k);
+      each_row([&](std::size_t at, int k) {
+        advance_row(g_.stride, alpha_row.data(), &p_[at], &q_[at], &x[at], &r[at], &r_float_[at]);
+        add_dots(g_.stride, g_.lanes, &r[at], &r[at], sums_.of(k, 0));
       });
       const std::vector<double> squared = sums_.take();
       for (std::size_t l = 0; l < lanes; ++l)
@@ -140,17 +133,15 @@ public:
     }
   }
 
-  template <class Body> void each_plane(Body&& body) const {
-    const std::size_t plane = g_.plane_rows() * g_.stride;
-    tbb::parallel_for(0, g_.planes(), [&](int k) { body(std::size_t(k) * plane, k); });
-  }
-
 private:
   std::size_t size() const { return g_.entries() + kSlack; }
-  std::size_t plane_stride() const { return g_.stride; }
-  template <class T> void dots(std::size_t plane, const T* a, const T* b, int k) {
-    for (std::size_t row = 0; row < plane; row += g_.stride)
-      add_dots(g_.stride, g_.lanes, a + row, b + row, sums_.of(k, 0));
+  /// Planes in parallel, the rows of a plane that touch foam in order.
+  template <class Body> void each_row(Body&& body) const {
+    tbb::parallel_for(0, g_.planes(), [&](int k) {
+      for (int j = 0; j <= g_.ny; ++j)
+        for (std::size_t c = 0; g_.is_used(j, k) && c < 3; ++c)
+          body((std::size_t(k) * g_.plane_rows() + std::size_t(j) * 3 + c) * g_.stride, k);
+    });
   }
 
   const Lattice& g_;

@@ -13,8 +13,8 @@ struct VerifyOptions {
   /// Unknowns times right-hand sides of one spot; a finer patch than this falls back to 4 bricks across, and a spot
   /// that still does not fit is not verified. Counts, never seconds, so that results repeat. 2e7 is about 1 GB.
   double spot_cost = 2e7;
-  /// The same over all spots of a preview; 6e7 is about 20 s on two cores.
-  double total_cost = 6e7;
+  /// The same over all spots of a preview; 4e7 is about 20 s on two quiet cores.
+  double total_cost = 4e7;
   /// Of the solve. The work of a load errs with the square of the solution's error, so S is far closer than this.
   double tolerance = 1e-4;
 };

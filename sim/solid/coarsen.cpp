@@ -127,6 +127,8 @@ void add_prolonged(const Lattice& fine, const Lattice& coarse, const float* c, f
       mean.resize(coarse.stride + kSlack);
     const Parents pz = parents(halving.axis[2], k);
     for (int j = 0; j <= fine.ny; ++j) {
+      if (!fine.is_used(j, k))
+        continue;
       const Parents py = parents(halving.axis[1], j);
       const float weight = pz.weight() * py.weight();
       for (std::size_t comp = 0; comp < 3; ++comp) {
@@ -189,6 +191,8 @@ void restrict_residual(const Lattice& fine, const Lattice& coarse, const float* 
       sum.resize(fine.stride + kSlack);
     const Children cz = children(halving.axis[2], k, fine.nz);
     for (int j = 0; j <= coarse.ny; ++j) {
+      if (!coarse.is_used(j, k))
+        continue;
       const Children cy = children(halving.axis[1], j, fine.ny);
       for (std::size_t comp = 0; comp < 3; ++comp) {
         std::fill(sum.begin(), sum.begin() + std::ptrdiff_t(fine.stride), 0.0f);

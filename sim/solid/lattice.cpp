@@ -50,14 +50,21 @@ Lattice make_lattice(std::array<int, 3> bricks, std::array<double, 3> edge_mm, d
     g.inverse_diagonal[c] = float(1 / g.brick.diagonal[c]);
   g.modulus = std::move(modulus);
   g.inverse_sum = inverse_sums(g);
+  const auto any = [](const float* row, int n) { return std::uint8_t(std::any_of(row, row + n, [](float v) { return v > 0; })); };
+  for (int k = 0; k < g.nz; ++k)
+    for (int j = 0; j < g.ny; ++j)
+      g.foam_row.push_back(any(&g.modulus[g.brick_at(0, j, k)], g.nx));
+  for (int k = 0; k <= g.nz; ++k)
+    for (int j = 0; j <= g.ny; ++j)
+      g.used_row.push_back(any(&g.inverse_sum[g.node(0, j, k)], g.nx + 1));
   g.fixed_begin.reserve(g.rows() + 1);
   for (int k = 0; k <= g.nz; ++k)
     for (int j = 0; j <= g.ny; ++j) {
       const std::uint8_t* row = &fixed[g.node(0, j, k)];
-      const bool any = std::any_of(row, row + g.nx + 1, [](std::uint8_t f) { return f != 0; });
+      const bool some = std::any_of(row, row + g.nx + 1, [](std::uint8_t f) { return f != 0; });
       for (int c = 0; c < 3; ++c) {
         g.fixed_begin.push_back(std::uint32_t(g.fixed_x.size()));
-        for (int i = 0; any && i <= g.nx; ++i)
+        for (int i = 0; some && i <= g.nx; ++i)
           if (row[i] >> c & 1)
             g.fixed_x.push_back(std::uint16_t(i));
       }

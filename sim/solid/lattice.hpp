@@ -22,6 +22,8 @@ struct Lattice {
   BrickModes<float> modes_float;
   std::vector<float> modulus;        ///< of each brick over the largest, x fastest
   std::vector<float> inverse_sum;    ///< of each node: 1 / sum of the moduli around it; 0 in the void
+  std::vector<std::uint8_t> foam_row;       ///< of each row of bricks: any foam in it
+  std::vector<std::uint8_t> used_row;       ///< of each row of nodes: any foam around it; the others stay 0, untouched
   std::array<float, 3> inverse_diagonal{};  ///< D^-1 = inverse_diagonal[c] * inverse_sum[node]
   std::vector<std::uint32_t> fixed_begin;   ///< of each row: its slice of fixed_x
   std::vector<std::uint16_t> fixed_x;       ///< nodes of the row whose component is held
@@ -36,6 +38,8 @@ struct Lattice {
   std::size_t brick_at(int i, int j, int k) const {
     return std::size_t(i) + std::size_t(nx) * (std::size_t(j) + std::size_t(ny) * std::size_t(k));
   }
+  bool has_foam(int j, int k) const { return foam_row[std::size_t(k) * std::size_t(ny) + std::size_t(j)]; }
+  bool is_used(int j, int k) const { return used_row[std::size_t(k) * std::size_t(ny + 1) + std::size_t(j)]; }
   std::size_t nodes() const { return std::size_t(nx + 1) * std::size_t(ny + 1) * std::size_t(nz + 1); }
 };
 

@@ -132,6 +132,8 @@ void first_step(const Lattice& g, const float* r, float* x, float* x_old) {
     if (inverse.size() < g.stride)
       inverse.resize(g.stride);
     for (int j = 0; j <= g.ny; ++j) {
+      if (!g.is_used(j, k))
+        continue;
       expand_inverse_sum(g, j, k, inverse.data());
       for (std::size_t c = 0; c < 3; ++c) {
         const std::size_t at = (std::size_t(k) * g.plane_rows() + std::size_t(j) * 3 + c) * g.stride;

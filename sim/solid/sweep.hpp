@@ -62,7 +62,7 @@ template <class T> const BrickModes<T>& modes_of(const Lattice& g) {
     return g.brick.modes;
 }
 
-/// Calls consume(j, k, y) for each row of nodes, y = three rows of A x with the held components 0. Rows of one
+/// Calls consume(j, k, y) for each row of nodes that touches foam, y = three rows of A x with the held components 0. Rows of one
 /// plane in one block come in order from one thread; blocks and planes come in any order.
 template <class T, class Consume> void sweep(const Lattice& g, const T* x, Consume&& consume) {
   const std::size_t three = 3 * g.stride, plane = g.plane_rows() * g.stride;
@@ -82,7 +82,7 @@ template <class T, class Consume> void sweep(const Lattice& g, const T* x, Consu
     T* cur = room.data();
     T* next = cur + room_plane;
     const auto hand_on = [&](int j, int k) {
-      if (j < j0 || j >= j1)
+      if (j < j0 || j >= j1 || !g.is_used(j, k))
         return;
       T* y = cur + std::size_t(j - b0) * three;
       const std::size_t row = std::size_t(k) * g.plane_rows() + std::size_t(j) * 3;
@@ -101,12 +101,16 @@ template <class T, class Consume> void sweep(const Lattice& g, const T* x, Consu
       }
       std::fill(next, next + three, T(0));
       for (int j = b0; j < b1; ++j) {
-        expand_modulus(g, j, k, modulus.data());
         const T* low = x + std::size_t(k) * plane + std::size_t(j) * three;
         const std::size_t at = std::size_t(j - b0) * three;
-        add_brick_row(modes_of<T>(g), modulus.data(), g.stride, g.lanes,
-                      FourRows<const T>{{low, low + three, low + plane, low + plane + three}},
-                      FourRows<T>{{cur + at, cur + at + three, next + at, next + at + three}}, !ours);
+        if (g.has_foam(j, k)) {
+          expand_modulus(g, j, k, modulus.data());
+          add_brick_row(modes_of<T>(g), modulus.data(), g.stride, g.lanes,
+                        FourRows<const T>{{low, low + three, low + plane, low + plane + three}},
+                        FourRows<T>{{cur + at, cur + at + three, next + at, next + at + three}}, !ours);
+        } else {
+          std::fill(next + at + three, next + at + 2 * three, T(0));
+        }
         if (ours)
           hand_on(j, k);
       }
