@@ -66,11 +66,11 @@ void fill(vtkPolyData* data, const Preview& preview, const Mesh& mesh, const std
 std::optional<Fault> write_vtp(vtkPolyData* data, const std::string& file) {
   vtkNew<vtkXMLPolyDataWriter> writer;
   writer->SetInputData(data);
-  writer->SetFileName(file.c_str());
   writer->SetDataModeToAppended();
   writer->EncodeAppendedDataOff();
-  if (writer->Write() == 1) return std::nullopt;
-  return Fault{file, 0, 0, "cannot write", "choose a folder that can be written and has room", ""};
+  writer->WriteToOutputStringOn();  // VTK's own file output would fail without a word to the caller
+  writer->Write();
+  return write_file(file, writer->GetOutputString());
 }
 
 /// The triangles kept, with only the points they use.
