@@ -109,7 +109,9 @@ TEST_F(RecordFile, BrokenFilesAreRefused) {
     write(name("b"), bad);
     const auto loaded = load_record(name("b"));
     // The key (bytes 16..23) and the time of the cut (40..47) are no part of the record itself.
-    if (loaded) EXPECT_TRUE(std::equal(good.begin() + 48, good.end(), bad.begin() + 48)) << n;
+    if (loaded) {
+      EXPECT_TRUE(std::equal(good.begin() + 48, good.end(), bad.begin() + 48)) << n;
+    }
   }
   std::vector<char> longer = good;
   longer.push_back(0);
