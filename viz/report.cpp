@@ -1,0 +1,321 @@
+#include "viz/report.hpp"
+
+#include "viz/drawing.hpp"
+#include "viz/page.hpp"
+#include "viz/report_style.hpp"
+#include "viz/shown.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <fstream>
+#include <iterator>
+#include <map>
+
+namespace snagmap {
+namespace {
+
+constexpr std::size_t kSpotsListed = 200;   // result.json and spots.csv hold all
+constexpr std::size_t kSpotsExplained = 12;
+constexpr long kProgramLimit_bytes = 200L << 20;
+
+struct Band3 {
+  double s, low, high;
+};
+Band3 band_of(const Spot& spot) {
+  if (spot.fe && spot.fe->verified) return {spot.fe->s, spot.fe->s_low, spot.fe->s_high};
+  return {spot.answer.s, spot.answer.s_low, spot.answer.s_high};
+}
+
+std::string level_cell(Level level) {
+  return fmt::format("<span class=\"level {0}\">{0}</span>", to_text(level));
+}
+
+void list(std::string& out, const std::vector<std::string>& items, const char* none) {
+  if (items.empty()) {
+    out += fmt::format("<p>{}</p>\n", none);
+    return;
+  }
+  out += "<ul>\n";
+  for (const std::string& item : items) out += "<li>" + escaped(item) + "</li>\n";
+  out += "</ul>\n";
+}
+
+/// The program's lines about every spot listed, read once.
+std::map<std::int32_t, std::string> program_lines(const Preview& preview) {
+  std::map<std::int32_t, std::string> lines;
+  constexpr int kAround = 2;
+  for (std::size_t i = 0; i < std::min(kSpotsListed, preview.spots.size()); ++i)
+    for (int k = -kAround; k <= kAround; ++k) lines[preview.spots[i].program_line + k];
+  std::ifstream file(preview.scene.program_file, std::ios::binary | std::ios::ate);
+  if (!file || file.tellg() > kProgramLimit_bytes) return {};
+  file.seekg(0);
+  std::string text;
+  for (std::int32_t n = 1; std::getline(file, text); ++n) {
+    const auto at = lines.find(n);
+    if (at != lines.end()) at->second = text.substr(0, text.find('\r'));
+  }
+  return lines;
+}
+
+class Report {
+public:
+  Report(const Preview& preview, const std::string& folder, const std::vector<std::string>& pictures)
+      : p_(preview), shown_{preview.scene.show_inch}, folder_(folder) {
+    for (const std::string& name : pictures)
+      if (name.size() > 4 && name.substr(name.size() - 4) == ".png") pictures_.push_back(name.substr(0, name.size() - 4));
+    lines_ = program_lines(preview);
+  }
+
+  std::string run() {
+    head();
+    verdict();
+    picture("sheet");
+    spots();
+    spot_pictures();
+    how();
+    other_pictures();
+    assumed();
+    cautions();
+    scene();
+    out_ += "</main>\n<footer><p>snagmap " SNAGMAP_VERSION ". Predictions with stated uncertainty.</p></footer>\n<script>";
+    out_ += kReportScript;
+    out_ += "</script>\n</body>\n</html>\n";
+    return std::move(out_);
+  }
+
+private:
+  bool has(const std::string& name) const { return std::find(pictures_.begin(), pictures_.end(), name) != pictures_.end(); }
+  std::string title() const { return p_.scene.title.empty() ? "Preview of a foam cut" : p_.scene.title; }
+
+  void head() {
+    out_ += "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+            "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<link rel=\"icon\" href=\"data:,\">\n";
+    out_ += "<title>" + escaped(title()) + ": snag preview</title>\n<style>" + kReportStyle + "</style>\n</head>\n<body>\n"
+            "<a class=\"skip\" href=\"#spots-part\">To the table of spots</a>\n<header><h1>" + escaped(title()) + "</h1></header>\n<main>\n";
+  }
+
+  void verdict() {
+    const bool snags = std::any_of(p_.spots.begin(), p_.spots.end(), [](const Spot& s) { return s.s() >= 1; });
+    const bool stops = std::any_of(p_.findings.begin(), p_.findings.end(), [](const Finding& f) { return f.stops_job; });
+    out_ += fmt::format("<section aria-label=\"Verdict\" class=\"verdict{}\">\n<p><strong>{}</strong></p>\n", snags || stops ? " alarm" : "", escaped(finding_of(p_)));
+    if (snags) out_ += "<p>Why: " + escaped(reason_of(p_.spots.front(), shown_)) + ".</p>\n";
+    const auto open = std::count_if(p_.spots.begin(), p_.spots.end(), [](const Spot& s) { return s.answer.open; });
+    if (open > 0)
+      out_ += fmt::format("<p>{} of {} spots {} open: the band of the snag number crosses 1. A cut test of the same foam (a coupon) would close the band.</p>\n",
+                          open, p_.spots.size(), open == 1 ? "is" : "are");
+    if (stops) {
+      const auto count = std::count_if(p_.findings.begin(), p_.findings.end(), [](const Finding& f) { return f.stops_job; });
+      out_ += fmt::format("<p>{} further finding{} should stop the job: see <a href=\"#findings\">findings</a>.</p>\n", count, count == 1 ? "" : "s");
+    }
+    out_ += fmt::format("<p>Program time {}; {} samples of the path watched.</p>\n</section>\n", time_text(p_.motion.total_s()), p_.sample_count);
+    if (p_.findings.empty()) return;
+    out_ += "<h2 id=\"findings\">Findings</h2>\n<ul>\n";
+    for (const Finding& f : p_.findings)
+      out_ += fmt::format("<li>{}{} <span class=\"where\">(program line {}, {})</span></li>\n", f.stops_job ? "<strong>Stop: </strong>" : "",
+                          escaped(f.words), f.program_line, time_text(f.time_s));
+    out_ += "</ul>\n";
+  }
+
+  void picture(const std::string& name, const std::string& caption = "") {
+    if (!has(name)) return;
+    std::ifstream file(folder_ + "/" + name + ".png", std::ios::binary);
+    const std::vector<std::uint8_t> bytes{std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>()};
+    if (bytes.empty()) return;
+    out_ += fmt::format("<figure id=\"picture-{}\"><img alt=\"{}\" src=\"data:image/png;base64,", name, escaped(alternative(name)));
+    out_ += base64(bytes);
+    out_ += "\">";
+    if (!caption.empty()) out_ += "<figcaption>" + caption + "</figcaption>";
+    out_ += "</figure>\n";
+  }
+
+  std::string alternative(const std::string& name) const {
+    if (name == "sheet") return "The cut sheet from above and in front, webs painted by snag number. " + finding_of(p_);
+    if (name == "map-snag") return "The sheet from above with the snag number along every wall. " + finding_of(p_);
+    if (name == "map-thickness") return "The sheet from above with the thickness of the web beside the cutter.";
+    if (name == "map-chip") return "The sheet from above with the real chip load along the path.";
+    if (name == "tool") return "Side view of each cutter against the deepest wall: flutes, neck, shank, stick-out and nut.";
+    if (name == "hold-down") return "The sheet from above and from the side with its zero and hold-down.";
+    if (name == "timeline") return "Snag number and lean against program time. " + finding_of(p_);
+    if (name == "narrowest") return "Narrowest web that holds against flute length, a curve for each foam with its band.";
+    if (name.rfind("spot-", 0) == 0) {
+      const auto i = static_cast<std::size_t>(std::max(1, std::atoi(name.c_str() + 5))) - 1;
+      if (i < p_.spots.size()) {
+        const Spot& s = p_.spots[i];
+        return fmt::format("Spot {}: the web, {} thick and {} tall, beside the cutter in its bent shape; it {}. {}", i + 1,
+                           shown_.length(s.question.web.w_mm), shown_.length(s.question.web.h_mm), to_text(s.level()), reason_of(s, shown_));
+      }
+    }
+    return name;
+  }
+
+  void spots() {
+    out_ += "<h2 id=\"spots-part\">Spots</h2>\n";
+    if (p_.spots.empty()) {
+      out_ += "<p>No web was found beside the cutter anywhere along the path.</p>\n";
+      return;
+    }
+    const std::size_t n = std::min(kSpotsListed, p_.spots.size());
+    const char* const unit = shown_.unit();
+    out_ += fmt::format("<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"Table of spots\">\n<table id=\"spots\">\n"
+                        "<caption>{} of {} spots, worst first. S is the snag number: 1 is the edge. Lengths in {}.</caption>\n<thead><tr>",
+                        n, p_.spots.size(), unit);
+    for (const char* head : {"Spot", "Level", "S", "Band of S", "S touching", "Line", "Time", "X", "Y", "Z", "w", "h", "L", "Flutes in reach", "Lean", "S by"})
+      out_ += fmt::format("<th scope=\"col\"{}>{}</th>", head == std::string("Level") || head == std::string("S by") ? "" : " class=\"n\"", head);
+    out_ += "</tr></thead>\n<tbody>\n";
+    for (std::size_t i = 0; i < n; ++i) row(p_.spots[i], i + 1);
+    out_ += "</tbody>\n</table>\n</div>\n";
+    if (n < p_.spots.size()) out_ += fmt::format("<p>{} further spots of lower snag number are in spots.csv.</p>\n", p_.spots.size() - n);
+    out_ += "<p>w thickness, h free height, L length of the web. Lean: mean over the pass depth, + toward the cutter; none past S = 1, where "
+            "millimetres mean nothing. S touching: only the flute slices already in contact; below 1 with S over 1 the web needs a kick to snag.</p>\n";
+  }
+
+  void row(const Spot& spot, std::size_t rank) {
+    const auto number = [&](double v, const std::string& words) { out_ += fmt::format("<td class=\"n\" data-v=\"{:.6g}\">{}</td>", v, words); };
+    const auto length = [&](double mm) { number(mm, shown_.number(mm)); };
+    const Band3 band = band_of(spot);
+    const std::string name = fmt::format("spot-{}", rank);
+    out_ += fmt::format("<tr id=\"row-{}\"><th scope=\"row\" class=\"n\" data-v=\"{}\">", rank, rank);
+    out_ += has(name) ? fmt::format("<a href=\"#picture-{}\">{}</a></th>", name, rank) : fmt::format("{}</th>", rank);
+    out_ += fmt::format("<td data-v=\"{}\">{}</td>", static_cast<int>(spot.level()), level_cell(spot.level()));
+    number(band.s, fmt::format("<strong>{:.2f}</strong>", band.s));
+    number(band.high, fmt::format("{:.2f} to {:.2f}{}", band.low, band.high, spot.answer.open ? "<br>open" : ""));
+    number(spot.answer.s_touch, fmt::format("{:.2f}", spot.answer.s_touch));
+    const bool quoted = lines_.count(spot.program_line) > 0;
+    number(spot.program_line, quoted ? fmt::format("<a href=\"#line-{0}\">{0}</a>", spot.program_line) : std::to_string(spot.program_line));
+    number(spot.time_s, time_text(spot.time_s));
+    length(spot.place_mm.x);
+    length(spot.place_mm.y);
+    length(spot.place_mm.z);
+    length(spot.question.web.w_mm);
+    length(spot.question.web.h_mm);
+    length(spot.question.web.length_mm());
+    length(spot.a_mm);
+    number(spot.answer.has_lean ? spot.answer.lean_mm : 1e9, spot.answer.has_lean ? shown_.number(spot.answer.lean_mm) : "none");
+    const bool fe = spot.fe && spot.fe->verified;
+    out_ += fmt::format("<td data-v=\"{0}\">{0}</td></tr>\n", fe ? "finite elements" : "formula");
+  }
+
+  void spot_pictures() {
+    bool any = false;
+    for (std::size_t i = 0; i < p_.spots.size(); ++i) {
+      const std::string name = fmt::format("spot-{}", i + 1);
+      if (!has(name)) continue;
+      if (!any) out_ += "<h2>The worst spots close up</h2>\n";
+      any = true;
+      picture(name, fmt::format("<a href=\"#row-{0}\">Row {0} of the table</a>", i + 1));
+    }
+    if (lines_.empty()) return;
+    out_ += "<h2>The program at the spots</h2>\n";
+    std::vector<std::int32_t> done;
+    for (std::size_t i = 0; i < std::min(kSpotsListed, p_.spots.size()); ++i) {
+      const std::int32_t at = p_.spots[i].program_line;
+      if (std::find(done.begin(), done.end(), at) != done.end()) continue;
+      done.push_back(at);
+      out_ += fmt::format("<pre class=\"cut\" id=\"line-{}\">", at);
+      for (std::int32_t n = std::max(1, at - 2); n <= at + 2; ++n) {
+        const std::string text = fmt::format("{:>7}  {}", n, escaped(lines_[n]));
+        out_ += n == at ? "<mark>" + text + "</mark>\n" : text + "\n";
+      }
+      out_ += "</pre>\n";
+    }
+  }
+
+  void how() {
+    out_ += "<h2>How the snag number was got</h2>\n"
+            "<p>The flutes pull on the web where they touch it; the pull grows with how far the web has leaned into them. S is the gain of that "
+            "loop: S = &Lambda; &times; &Gamma;, with &Lambda; the pull's stiffness over the foam's modulus, and &Gamma; the web's give over the flutes in reach, "
+            "times the modulus. Under 1 the lean settles; from 1 on it grows until something gives. The band comes from the range of &Lambda; alone.</p>\n<dl>\n";
+    const FoamCard& foam = p_.scene.main_foam();
+    const Banded& l = foam.lambda;
+    entry("Foam", foam.title.empty() ? foam.name : foam.title);
+    entry("&Lambda;", fmt::format("{:.3g} ({:.3g} to {:.3g}); {}{}", l.nominal, l.low, l.high, l.source, l.guess ? " (a guess)" : ""));
+    entry("E", fmt::format("{:.3g} kPa ({:.3g} to {:.3g}); {}{}", foam.E_kPa.nominal, foam.E_kPa.low, foam.E_kPa.high, foam.E_kPa.source, foam.E_kPa.guess ? " (a guess)" : ""));
+    out_ += "</dl>\n";
+    if (p_.spots.empty()) return;
+    out_ += "<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"Formula and finite elements\">\n<table>\n<caption>Formula and finite elements, worst spots</caption>\n<thead><tr>"
+            "<th scope=\"col\" class=\"n\">Spot</th><th scope=\"col\" class=\"n\">&Gamma;</th><th scope=\"col\" class=\"n\">S, formula</th><th scope=\"col\" class=\"n\">S, finite elements</th>"
+            "<th scope=\"col\">Evidence</th><th scope=\"col\">Ends</th><th scope=\"col\">What makes it worse</th></tr></thead>\n<tbody>\n";
+    for (std::size_t i = 0; i < std::min(kSpotsExplained, p_.spots.size()); ++i) {
+      const Spot& s = p_.spots[i];
+      std::string fe = "not asked for", evidence = "formula only";
+      if (s.fe && s.fe->verified) {
+        fe = band_text(s.fe->s, s.fe->s_low, s.fe->s_high);
+        evidence = fmt::format("{} bricks of {}, {} unknowns, {} solves, residual {:.1e}", s.fe->bricks, shown_.length(s.fe->brick_mm[0]), s.fe->unknowns, s.fe->right_hand_sides, s.fe->residual);
+      } else if (s.fe) {
+        fe = "none";
+        evidence = s.fe->why_not;
+      }
+      if (s.answer.clamped) evidence += "; shape outside the formula's range, clamped";
+      std::string reasons;
+      for (const std::string& r : s.reasons) reasons += (reasons.empty() ? "" : "; ") + r;
+      out_ += fmt::format("<tr><th scope=\"row\" class=\"n\">{}</th><td class=\"n\">{:.3g}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td>{}</td><td>{}, {}</td><td>{}</td></tr>\n", i + 1,
+                          s.answer.gamma, band_text(s.answer.s, s.answer.s_low, s.answer.s_high), escaped(fe), escaped(evidence), to_text(s.question.web.end1),
+                          to_text(s.question.web.end2), escaped(reasons));
+    }
+    out_ += "</tbody>\n</table>\n</div>\n";
+  }
+  void entry(const char* term, const std::string& words) { out_ += fmt::format("<dt>{}</dt><dd>{}</dd>\n", term, escaped(words)); }
+
+  void other_pictures() {
+    static const std::pair<const char*, const char*> kOthers[] = {{"map-snag", "Map of the snag number"}, {"map-thickness", "Map of web thickness"}, {"map-chip", "Map of chip load"},
+                                                                  {"tool", "Cutters"}, {"hold-down", "Sheet and hold-down"}, {"timeline", "Along the program"}, {"narrowest", "Narrowest webs"}};
+    for (const auto& [name, heading] : kOthers) {
+      if (!has(name)) continue;
+      out_ += fmt::format("<h2>{}</h2>\n", heading);
+      picture(name);
+    }
+  }
+
+  void assumed() {
+    out_ += "<h2>What was assumed</h2>\n";
+    std::vector<std::string> all = p_.assumptions;
+    for (const std::string& line : p_.scene.assumed)
+      if (std::find(all.begin(), all.end(), line) == all.end()) all.push_back(line);
+    list(out_, all, "Nothing beyond the scene.");
+    out_ += "<p>Which way a tooth moves a climb-side wall is not settled for foam, so S is judged on both sides and the lean of the climb side carries both signs "
+            "in its band.</p>\n";
+    if (p_.notes.empty()) return;
+    out_ += "<h3>Notes</h3>\n";
+    list(out_, p_.notes, "");
+  }
+
+  void cautions() {
+    out_ += "<h2>Cautions</h2>\n<ul>\n"
+            "<li>The machine's manual, local codes and trained practice come first. These pages are predictions with stated uncertainty.</li>\n"
+            "<li>A router cuts flesh as it cuts foam: keep hands away from a turning cutter, wear eye and ear protection, know where the emergency stop is.</li>\n"
+            "<li>Strands wind round cutter, collet nut and spindle and can whip: stop the spindle and wait until it stands before you clear them.</li>\n"
+            "<li>Foam dust is harmful to breathe and can burn: extract it, wear a mask, keep the machine and floor clear.</li>\n"
+            "<li>Foam melts, burns fast and gives off toxic smoke: a rubbing or blunt cutter can light it. Do not leave a running machine alone; keep a suitable extinguisher at hand.</li>\n"
+            "<li>Try a coupon of the same foam with the same cutter before the job.</li>\n</ul>\n";
+  }
+
+  void scene() {
+    out_ += "<h2>The scene as read</h2>\n<dl>\n";
+    const Vec3 size = p_.scene.sheet.high - p_.scene.sheet.low;
+    entry("Sheet", fmt::format("{} x {} x {}", shown_.number(size.x), shown_.number(size.y), shown_.length(size.z)));
+    for (const CutterCard& c : p_.scene.cutters)
+      entry("Cutter", fmt::format("{}: {} over the flutes, flutes {} long, {} flutes, stick-out {}; {}", c.title.empty() ? c.name : c.title, shown_.length(c.diameter_mm),
+                                  shown_.length(c.flute_length_mm), c.flutes, shown_.length(c.stick_out_mm), c.source.empty() ? "the scene" : c.source));
+    entry("Machine", p_.scene.machine.title.empty() ? p_.scene.machine.name : p_.scene.machine.title);
+    entry("Voxel", shown_.length(p_.record ? p_.record->voxel_mm() : p_.scene.voxel_mm));
+    entry("Moves", std::to_string(p_.path.moves.size()));
+    entry("Version", "snagmap " SNAGMAP_VERSION);
+    out_ += "</dl>\n<pre>" + escaped(p_.scene.text) + "</pre>\n";
+  }
+
+  const Preview& p_;
+  Shown shown_;
+  std::string folder_, out_;
+  std::vector<std::string> pictures_;
+  std::map<std::int32_t, std::string> lines_;
+};
+
+} // namespace
+
+std::string report_html(const Preview& preview, const std::string& folder, const std::vector<std::string>& pictures) {
+  return Report(preview, folder, pictures).run();
+}
+
+} // namespace snagmap

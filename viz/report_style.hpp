@@ -1,0 +1,69 @@
+// Style and script of the report. Contrasts of at least 4.5 to 1 (WCAG 2.1, 1.4.3).
+#pragma once
+
+namespace snagmap {
+
+constexpr const char* kReportStyle = R"css(
+:root{color-scheme:light}
+*{box-sizing:border-box}
+body{margin:0;font:16px/1.5 Helvetica,Arial,sans-serif;color:#1c2026;background:#fff}
+main,header,footer{max-width:72rem;margin:0 auto;padding:0 1.25rem}
+h1{font-size:1.7rem;line-height:1.2;margin:1.4rem 0 .4rem}
+h2{font-size:1.25rem;margin:2.2rem 0 .6rem;border-bottom:2px solid #1e6a8a;padding-bottom:.2rem}
+h3{font-size:1.05rem;margin:1.4rem 0 .3rem}
+a{color:#15506b}
+a:focus-visible,button:focus-visible,.wide:focus-visible,summary:focus-visible{outline:3px solid #15506b;outline-offset:2px}
+.skip{position:absolute;left:-99rem}.skip:focus{left:1rem;top:1rem;background:#fff;padding:.5rem}
+.verdict{border-left:.6rem solid #1e6a8a;background:#eef3f6;padding:.8rem 1rem;font-size:1.15rem;margin:1rem 0}
+.verdict.alarm{border-color:#d53214;background:#fdf0ed}
+.verdict p{margin:.2rem 0}
+.wide{overflow-x:auto}
+table{border-collapse:collapse;width:100%;font-size:.92rem}
+caption{text-align:left;padding:.3rem 0;color:#4a515b}
+th,td{padding:.35rem .55rem;border-bottom:1px solid #c9ced4;text-align:left;vertical-align:top}
+td.n,th.n{text-align:right;font-variant-numeric:tabular-nums;white-space:nowrap}
+thead th{background:#eef0f2}
+th button{font:inherit;font-weight:bold;background:none;border:0;padding:0;cursor:pointer;color:inherit;text-decoration:underline dotted}
+tr:target td,tr:target th{background:#fff6cc}
+.level{font-weight:bold;white-space:nowrap}
+.level::before{content:"";display:inline-block;width:.8em;height:.8em;margin-right:.4em;border:1px solid #4a515b}
+.snags::before,.tears::before{background:#d53214}.leans::before{background:#e7d159}.firm::before{background:#4e576c}
+.snags,.tears{color:#b82a10}
+figure{margin:1.2rem 0}
+figure img{width:100%;height:auto;border:1px solid #c9ced4}
+figcaption{font-size:.92rem;color:#4a515b}
+pre{background:#f4f5f7;border:1px solid #d5d9de;padding:.6rem .8rem;overflow-x:auto;font:.85rem/1.45 "DejaVu Sans Mono",Menlo,Consolas,monospace}
+pre mark{background:#fff0a8;color:inherit;font-weight:bold}
+dl{display:grid;grid-template-columns:minmax(9rem,max-content) 1fr;gap:.15rem 1rem}
+dt{color:#4a515b}dd{margin:0}
+@media (max-width:40rem){dl{grid-template-columns:1fr}dd{margin-bottom:.4rem}h1{font-size:1.35rem}}
+@page{margin:14mm}
+@media print{body{font-size:10.5pt}main,header,footer{max-width:none;padding:0}.skip{display:none}
+ .wide{overflow:visible}table{font-size:8pt}th,td{padding:.15rem .25rem}thead{display:table-header-group}
+ tr,figure,pre.cut{break-inside:avoid}h2,h3{break-after:avoid}pre{white-space:pre-wrap}a{color:inherit;text-decoration:none}
+ th button{text-decoration:none}*{print-color-adjust:exact;-webkit-print-color-adjust:exact}}
+)css";
+
+/// Makes the heads of the spot table into buttons that sort it; without script the table stands worst first.
+constexpr const char* kReportScript = R"js(
+(function(){
+ var table=document.getElementById('spots');if(!table)return;
+ var body=table.tBodies[0],heads=table.tHead.rows[0].cells;
+ Array.prototype.forEach.call(heads,function(head,column){
+  var button=document.createElement('button');button.type='button';button.textContent=head.textContent;
+  head.textContent='';head.appendChild(button);
+  button.addEventListener('click',function(){
+   var down=head.getAttribute('aria-sort')==='ascending';
+   Array.prototype.forEach.call(heads,function(h){h.removeAttribute('aria-sort');});
+   head.setAttribute('aria-sort',down?'descending':'ascending');
+   var rows=Array.prototype.slice.call(body.rows);
+   rows.sort(function(a,b){
+    var p=a.cells[column].getAttribute('data-v'),q=b.cells[column].getAttribute('data-v');
+    var d=isNaN(p)||isNaN(q)?String(p).localeCompare(String(q)):p-q;return down?-d:d;});
+   rows.forEach(function(row){body.appendChild(row);});
+  });
+ });
+})();
+)js";
+
+} // namespace snagmap
