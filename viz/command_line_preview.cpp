@@ -5,8 +5,10 @@
 #include "sim/preview.hpp"
 #include "sim/results.hpp"
 #include "viz/command_line_stop.hpp"
+#include "viz/data_files.hpp"
 #include "viz/output_folder.hpp"
 #include "viz/pictures.hpp"
+#include "viz/report.hpp"
 #include "viz/terminal.hpp"
 
 #include <CLI/CLI.hpp>
@@ -94,13 +96,19 @@ std::optional<Fault> write_result(const Preview& found, const OutputFolder& fold
                                    {"spots.csv", spots_csv(found)}})
     if (auto fault = folder.write(name, text))
       return fault;
-  if (!pictures)
-    return {};
-  const auto drawn = write_pictures(found, (folder.path() / "pictures").string(), {});
-  // Without pictures the numbers still stand: say so and go on.
-  if (!drawn)
-    print_faults(drawn.faults());
-  return {};
+  std::vector<std::string> names;
+  if (pictures) {
+    const std::string place = (folder.path() / "pictures").string();
+    if (const auto files = write_data_files(found, folder.path().string()); !files)
+      return files.faults().front();
+    const auto drawn = write_pictures(found, place, {});
+    // Without pictures the numbers still stand: say so and go on.
+    if (drawn)
+      names = *drawn;
+    else
+      print_faults(drawn.faults());
+  }
+  return folder.write("report.html", report_html(found, (folder.path() / "pictures").string(), names));
 }
 
 int stopped() {
