@@ -15,16 +15,16 @@ enum class HoldCase { cutting, snag };
 /// One moment: what pulls, what resists, and the factor between them.
 struct HoldMoment {
   HoldCase hold_case = HoldCase::cutting;
-  bool expected = true;              ///< false: a snag that only the upper end of S's band foresees
-  int piece = -1;                    ///< index into the loose pieces; -1: the sheet
+  bool expected = true; ///< false: a snag that only the upper end of S's band foresees
+  int piece = -1;       ///< index into the loose pieces; -1: the sheet
   std::uint32_t move = 0;
   std::int32_t line = 0;
   double share = 0, time_s = 0;
   Vec3 tip_mm;
-  double edge_away_mm = 0;           ///< from the cutter to the nearest free edge of the foam on the table
-  PieceLoad load;                    ///< nominal
+  double edge_away_mm = 0; ///< from the cutter to the nearest free edge of the foam on the table
+  PieceLoad load;          ///< nominal
   Footprint footprint;
-  Safety safety;                     ///< band: the hold's and the force's ranges, independent, so root-sum-square of logs
+  Safety safety; ///< band: the hold's and the force's ranges, independent, so root-sum-square of logs
 };
 
 /// The factor of one step of the path, for plots.
@@ -35,11 +35,12 @@ struct HoldSample {
 
 struct HoldCheck {
   HoldDownKind kind = HoldDownKind::none_given;
-  TapeStrength tape;                 ///< used, after the caps by the foam
-  Banded clamping_kPa;               ///< vacuum: the pressure that really clamps
-  std::int32_t seal_lost_line = 0;   ///< vacuum: the first cut through the floor; 0: none
-  std::vector<HoldSample> along;     ///< the sheet while it is cut, by step
-  std::vector<HoldMoment> worst;     ///< lowest nominal factor first; of one body and case no two on a line, no more than three
+  TapeStrength tape;               ///< used, after the caps by the foam
+  Banded clamping_kPa;             ///< vacuum: the pressure that really clamps
+  std::int32_t seal_lost_line = 0; ///< vacuum: the first cut through the floor; 0: none
+  std::vector<HoldSample> along;   ///< the sheet while it is cut, by step
+  std::vector<HoldMoment>
+      worst; ///< lowest nominal factor first; of one body and case no two on a line, no more than three
 };
 
 struct HoldOptions {
@@ -61,8 +62,8 @@ Safety hold_safety(const HoldStrength& hold, const Footprint& bare, const PieceL
 /// `away_mm` off. Never more than `contact_mm2`.
 Footprint patch_under(double cutter_radius_mm, double height_mm, double away_mm, double contact_mm2);
 
-/// Cutting forces at every step, the hook load at every spot whose band reaches S = 1, on the sheet and on the pieces
-/// that are loose by then. No hold-down given: an empty check with kind none_given.
+/// Cutting forces at every step, the hook load at every spot whose band reaches S = 1, on the sheet and on
+/// the pieces that are loose by then. No hold-down given: an empty check with kind none_given.
 HoldCheck check_hold(const Scene& scene, const Path& path, const Motion& motion, const CutTrace& trace,
                      const RunGrid& grid, const LoosePieces& loose, const std::vector<Spot>& spots,
                      const HoldOptions& options);

@@ -7,28 +7,31 @@
 namespace snagmap {
 namespace {
 
-using Node = std::uint32_t;  // a run of the grid
+using Node = std::uint32_t; // a run of the grid
 constexpr Node kNone = 0xffffffffu;
 
-/// Nodes grouped by move, last move first; kNever leads. Counting sort: nodes of one move stay in their order.
+/// Nodes grouped by move, last move first; kNever leads. Counting sort: nodes of one move stay in their
+/// order.
 struct ByMove {
   std::vector<Node> nodes;
-  std::vector<std::uint32_t> start;  // by group; the last entry ends the list
+  std::vector<std::uint32_t> start; // by group; the last entry ends the list
 };
 ByMove sorted_by_move(const RunGrid& grid) {
   const auto group = [&](std::uint32_t move) { return move == kNever ? 0u : grid.moves - move; };
   ByMove sorted;
   sorted.start.assign(grid.moves + 2, 0);
-  for (const FoamRun& run : grid.runs) ++sorted.start[group(run.move) + 1];
+  for (const FoamRun& run : grid.runs)
+    ++sorted.start[group(run.move) + 1];
   std::partial_sum(sorted.start.begin(), sorted.start.end(), sorted.start.begin());
   sorted.nodes.resize(grid.runs.size());
   std::vector<std::uint32_t> at(sorted.start.begin(), sorted.start.end() - 1);
-  for (Node n = 0; n < grid.runs.size(); ++n) sorted.nodes[at[group(grid.runs[n].move)]++] = n;
+  for (Node n = 0; n < grid.runs.size(); ++n)
+    sorted.nodes[at[group(grid.runs[n].move)]++] = n;
   return sorted;
 }
 
-/// The forest while it grows from the last move back to the first. Bodies are known by the root of their nodes;
-/// volume, first node, seed and member list of a body sit at its root.
+/// The forest while it grows from the last move back to the first. Bodies are known by the root of their
+/// nodes; volume, first node, seed and member list of a body sit at its root.
 class Forest {
 public:
   explicit Forest(const RunGrid& grid) : grid_(grid) {
@@ -45,19 +48,23 @@ public:
     sum_.assign(count, 0);
     column_of_.resize(count);
     for (std::size_t c = 0; c + 1 < grid.offset.size(); ++c)
-      std::fill(column_of_.begin() + grid.offset[c], column_of_.begin() + grid.offset[c + 1], static_cast<Node>(c));
+      std::fill(column_of_.begin() + grid.offset[c], column_of_.begin() + grid.offset[c + 1],
+                static_cast<Node>(c));
     sorted_ = sorted_by_move(grid);
   }
 
-  /// Calls freed(move, root, seed of the rest) for every body that `move` separates, before it is merged away.
+  /// Calls freed(move, root, seed of the rest) for every body that `move` separates, before it is merged
+  /// away.
   template <class Freed> void grow(Freed freed) {
     for (std::size_t group = 0; group + 1 < sorted_.start.size(); ++group) {
       const Node* const from = sorted_.nodes.data() + sorted_.start[group];
       const Node* const to = sorted_.nodes.data() + sorted_.start[group + 1];
-      if (from != to) add_level(from, to, freed);
+      if (from != to)
+        add_level(from, to, freed);
     }
     for (Node n = 0; n < parent_.size(); ++n)
-      if (parent_[n] == n && (sheet_ == kNone || volume_[n] > volume_[sheet_])) sheet_ = n;
+      if (parent_[n] == n && (sheet_ == kNone || volume_[n] > volume_[sheet_]))
+        sheet_ = n;
   }
 
   template <class Visit> void for_members(Node root, Visit visit) const {
@@ -69,7 +76,8 @@ public:
   }
   /// The root of n's body as it was at moment t.
   Node root_at(Node n, Moment t) const {
-    while (parent_[n] != n && joined_[n] >= t) n = parent_[n];
+    while (parent_[n] != n && joined_[n] >= t)
+      n = parent_[n];
     return n;
   }
   Node sheet_seed() const { return seed_[sheet_]; }
@@ -82,7 +90,8 @@ private:
     while (parent_[n] != n) {
       const Node up = parent_[n];
       // Halving the way loses when a link was made, so it is done only where both links are of one age.
-      if (parent_[up] != up && joined_[n] == joined_[up]) parent_[n] = parent_[up];
+      if (parent_[up] != up && joined_[n] == joined_[up])
+        parent_[n] = parent_[up];
       n = up;
     }
     return n;
@@ -90,8 +99,10 @@ private:
   void join(Node a, Node b, std::uint32_t move) {
     a = find(a);
     b = find(b);
-    if (a == b) return;
-    if (size_[a] < size_[b]) std::swap(a, b);
+    if (a == b)
+      return;
+    if (size_[a] < size_[b])
+      std::swap(a, b);
     parent_[b] = a;
     joined_[b] = move;
     size_[a] += size_[b];
@@ -101,27 +112,35 @@ private:
   template <class Visit> void for_neighbours(Node n, std::uint32_t move, Visit visit) const {
     const std::size_t c = column_of_[n];
     const FoamRun& run = grid_.runs[n];
-    if (n > grid_.offset[c] && grid_.runs[n - 1].move >= move && grid_.runs[n - 1].high_mm >= run.low_mm) visit(n - 1);
-    if (n + 1 < grid_.offset[c + 1] && grid_.runs[n + 1].move >= move && grid_.runs[n + 1].low_mm <= run.high_mm)
+    if (n > grid_.offset[c] && grid_.runs[n - 1].move >= move && grid_.runs[n - 1].high_mm >= run.low_mm)
+      visit(n - 1);
+    if (n + 1 < grid_.offset[c + 1] && grid_.runs[n + 1].move >= move &&
+        grid_.runs[n + 1].low_mm <= run.high_mm)
       visit(n + 1);
     const std::size_t i = c % static_cast<std::size_t>(grid_.nx), across = static_cast<std::size_t>(grid_.nx);
     const auto look = [&](std::size_t other) {
       for (Node m = grid_.offset[other]; m < grid_.offset[other + 1]; ++m) {
         const FoamRun& beside = grid_.runs[m];
-        if (beside.low_mm >= run.high_mm) break;
-        if (beside.high_mm > run.low_mm && beside.move >= move) visit(m);
+        if (beside.low_mm >= run.high_mm)
+          break;
+        if (beside.high_mm > run.low_mm && beside.move >= move)
+          visit(m);
       }
     };
-    if (i > 0) look(c - 1);
-    if (i + 1 < across) look(c + 1);
-    if (c >= across) look(c - across);
-    if (c + across < grid_.offset.size() - 1) look(c + across);
+    if (i > 0)
+      look(c - 1);
+    if (i + 1 < across)
+      look(c + 1);
+    if (c >= across)
+      look(c - across);
+    if (c + across < grid_.offset.size() - 1)
+      look(c + across);
   }
 
   double run_volume(Node n) const {
     return (static_cast<double>(grid_.runs[n].high_mm) - grid_.runs[n].low_mm) * grid_.cell_mm2();
   }
-  void splice(Node a, Node b) { std::swap(next_[a], next_[b]); }  // joins two rings into one
+  void splice(Node a, Node b) { std::swap(next_[a], next_[b]); } // joins two rings into one
 
   template <class Freed> void add_level(const Node* from, const Node* to, Freed& freed) {
     const std::uint32_t move = grid_.runs[*from].move;
@@ -129,28 +148,33 @@ private:
     touched_.clear();
     for (const Node* n = from; move != kNever && n != to; ++n)
       for_neighbours(*n, move, [&](Node m) {
-        if (grid_.runs[m].move == move) return;
+        if (grid_.runs[m].move == move)
+          return;
         const Node root = find(m);
         if (best_[root] == kNone) {
-          best_[root] = root;  // a mark for now
+          best_[root] = root; // a mark for now
           touched_.push_back(root);
         }
       });
-    for (const Node root : touched_) best_[root] = kNone;
+    for (const Node root : touched_)
+      best_[root] = kNone;
     for (const Node* n = from; n != to; ++n)
       for_neighbours(*n, move, [&](Node m) {
-        if (grid_.runs[m].move != move || m > *n) join(*n, m, move);
+        if (grid_.runs[m].move != move || m > *n)
+          join(*n, m, move);
       });
 
     // The largest of the old bodies in each new one is the rest; the others come free with this move.
     for (const Node old : touched_) {
       Node& best = best_[find(old)];
-      if (best == kNone || volume_[old] > volume_[best] || (volume_[old] == volume_[best] && first_[old] < first_[best]))
+      if (best == kNone || volume_[old] > volume_[best] ||
+          (volume_[old] == volume_[best] && first_[old] < first_[best]))
         best = old;
     }
     for (const Node old : touched_) {
       const Node rest = best_[find(old)];
-      if (old != rest) freed(move, old, seed_[rest]);
+      if (old != rest)
+        freed(move, old, seed_[rest]);
     }
     merge_books(from, to);
   }
@@ -160,15 +184,21 @@ private:
     roots_.clear();
     const auto book = [&](Node n, double volume) {
       const Node root = find(n);
-      if (sum_[root] == 0) roots_.push_back({root, best_[root] == kNone ? seed_[root] : seed_[best_[root]]});
+      if (sum_[root] == 0)
+        roots_.push_back({root, best_[root] == kNone ? seed_[root] : seed_[best_[root]]});
       sum_[root] += volume;
       // `n` stands for its own ring here: old roots and new nodes are all still apart.
-      if (n != root) splice(root, n);
+      if (n != root)
+        splice(root, n);
     };
-    for (const Node old : touched_) book(old, volume_[old]);
-    for (const Node* n = from; n != to; ++n) book(*n, run_volume(*n));
-    for (const Node old : touched_) lower_first(old);
-    for (const Node* n = from; n != to; ++n) lower_first(*n);
+    for (const Node old : touched_)
+      book(old, volume_[old]);
+    for (const Node* n = from; n != to; ++n)
+      book(*n, run_volume(*n));
+    for (const Node old : touched_)
+      lower_first(old);
+    for (const Node* n = from; n != to; ++n)
+      lower_first(*n);
     for (const Root& root : roots_) {
       volume_[root.at] = sum_[root.at];
       sum_[root.at] = 0;
@@ -208,7 +238,8 @@ LoosePiece measured(const Forest& forest, Node root, std::uint32_t move, const R
     const Vec2 at = own.centre_mm(c);
     piece.volume_mm3 += volume;
     piece.centre_mm = piece.centre_mm + volume * Vec3{at.x, at.y, 0.5 * (run.low_mm + run.high_mm)};
-    if (run.low_mm <= own.underside_mm) piece.base_mm2 += own.cell_mm2();
+    if (run.low_mm <= own.underside_mm)
+      piece.base_mm2 += own.cell_mm2();
     low = std::min(low, run.low_mm);
     high = std::max(high, run.high_mm);
     piece.next_cut = std::min(piece.next_cut, run.move);
@@ -224,11 +255,14 @@ LoosePiece measured(const Forest& forest, Node root, std::uint32_t move, const R
     const int i = static_cast<int>(c % own.nx), j = static_cast<int>(c / own.nx);
     i0 = std::min(i0, i);
     i1 = std::max(i1, i + 1);
-    if (!piece.rows.empty() && piece.rows.back().j == j && piece.rows.back().i1 == i) ++piece.rows.back().i1;
-    else piece.rows.push_back({j, i, i + 1});
+    if (!piece.rows.empty() && piece.rows.back().j == j && piece.rows.back().i1 == i)
+      ++piece.rows.back().i1;
+    else
+      piece.rows.push_back({j, i, i + 1});
   }
-  piece.box = {{own.corner_mm.x + i0 * own.dx_mm, own.corner_mm.y + piece.rows.front().j * own.dy_mm, low},
-               {own.corner_mm.x + i1 * own.dx_mm, own.corner_mm.y + (piece.rows.back().j + 1) * own.dy_mm, high}};
+  piece.box = {
+      {own.corner_mm.x + i0 * own.dx_mm, own.corner_mm.y + piece.rows.front().j * own.dy_mm, low},
+      {own.corner_mm.x + i1 * own.dx_mm, own.corner_mm.y + (piece.rows.back().j + 1) * own.dy_mm, high}};
   return piece;
 }
 
@@ -249,59 +283,11 @@ std::vector<Released> releases(Forest& forest, const RunGrid& own, double crumb_
     all.push_back({measured(forest, root, move, own), root, forest.seed(root), rest_seed});
   });
   std::stable_sort(all.begin(), all.end(), [](const Released& a, const Released& b) {
-    if (a.piece.freed_by != b.piece.freed_by) return a.piece.freed_by < b.piece.freed_by;
+    if (a.piece.freed_by != b.piece.freed_by)
+      return a.piece.freed_by < b.piece.freed_by;
     return a.piece.volume_mm3 > b.piece.volume_mm3;
   });
   return all;
-}
-
-/// Neighbouring columns whose floor is gone, or thin, gathered into places.
-std::vector<ThinFloor> thin_floors(const RunGrid& grid, const LooseOptions& options) {
-  enum : char { sound, skin, through };
-  const std::size_t count = grid.offset.size() - 1;
-  std::vector<char> state(count, sound);
-  std::vector<std::uint32_t> move(count, kNever);
-  for (std::size_t c = 0; c < count; ++c) {
-    const FoamRun* const first = grid.begin(c);
-    if (first == grid.end(c) || first->low_mm > grid.underside_mm) continue;
-    const bool thin = first->high_mm - first->low_mm <= static_cast<float>(options.skin_mm);
-    if (first->move != kNever) state[c] = through, move[c] = first->move;
-    else if (thin && first + 1 != grid.end(c)) state[c] = skin, move[c] = first[1].move;
-  }
-  std::vector<ThinFloor> floors;
-  std::vector<std::size_t> open;
-  const auto across = static_cast<std::size_t>(grid.nx);
-  for (std::size_t c = 0; c < count; ++c) {
-    const char kind = state[c];
-    if (kind == sound) continue;
-    ThinFloor floor{kind == through, 0, kind == through ? 0 : options.skin_mm, {}, kNever};
-    state[c] = sound;
-    open.assign(1, c);
-    std::size_t columns = 0;
-    while (!open.empty()) {
-      const std::size_t at = open.back();
-      open.pop_back();
-      ++columns;
-      floor.centre_mm = floor.centre_mm + grid.centre_mm(at);
-      floor.move = std::min(floor.move, move[at]);
-      if (kind == skin) floor.least_mm = std::min<double>(floor.least_mm, grid.begin(at)->high_mm - grid.begin(at)->low_mm);
-      const auto enter = [&](std::size_t to) {
-        if (state[to] != kind) return;
-        state[to] = sound;
-        open.push_back(to);
-      };
-      if (at % across > 0) enter(at - 1);
-      if (at % across + 1 < across) enter(at + 1);
-      if (at >= across) enter(at - across);
-      if (at + across < count) enter(at + across);
-    }
-    floor.area_mm2 = static_cast<double>(columns) * grid.cell_mm2();
-    floor.centre_mm = (1.0 / static_cast<double>(columns)) * floor.centre_mm;
-    if (floor.area_mm2 >= options.least_floor_mm2) floors.push_back(floor);
-  }
-  std::stable_sort(floors.begin(), floors.end(),
-                   [](const ThinFloor& a, const ThinFloor& b) { return a.area_mm2 > b.area_mm2; });
-  return floors;
 }
 
 } // namespace
@@ -309,27 +295,33 @@ std::vector<ThinFloor> thin_floors(const RunGrid& grid, const LooseOptions& opti
 LoosePieces find_loose_pieces(const RunGrid& grid, const LooseOptions& options) {
   LoosePieces found;
   found.floors = thin_floors(grid, options);
-  if (grid.runs.empty()) return found;
+  if (grid.runs.empty())
+    return found;
   Forest forest(grid);
-  const std::vector<Released> exact = releases(forest, grid, options.crumb_mm3, found.crumbs, found.crumbs_mm3);
-  std::unordered_map<Node, int> by_seed;  // a body keeps its seed from the moment it comes free
-  for (std::size_t p = 0; p < exact.size(); ++p) by_seed.emplace(exact[p].seed, static_cast<int>(p));
+  const std::vector<Released> exact =
+      releases(forest, grid, options.crumb_mm3, found.crumbs, found.crumbs_mm3);
+  std::unordered_map<Node, int> by_seed; // a body keeps its seed from the moment it comes free
+  for (std::size_t p = 0; p < exact.size(); ++p)
+    by_seed.emplace(exact[p].seed, static_cast<int>(p));
   for (const Released& released : exact) {
     found.pieces.push_back(released.piece);
     const auto rest = by_seed.find(released.rest_seed);
-    if (rest != by_seed.end()) found.pieces.back().from = rest->second;
+    if (rest != by_seed.end())
+      found.pieces.back().from = rest->second;
   }
 
   bool changed = false;
   const RunGrid view = options.skin_mm > 0 ? without_skin(grid, options.skin_mm, changed) : RunGrid{};
-  if (!changed) return found;
+  if (!changed)
+    return found;
   // Apart in the view without skins, yet still one body in truth: a skin is all that joins them.
   Forest skinless(view);
   std::size_t crumbs = 0;
   double crumbs_mm3 = 0;
   for (Released& released : releases(skinless, grid, options.crumb_mm3, crumbs, crumbs_mm3)) {
     const Moment t = released.piece.freed_by + 1;
-    if (forest.root_at(released.member, t) != forest.root_at(released.rest_seed, t)) continue;
+    if (forest.root_at(released.member, t) != forest.root_at(released.rest_seed, t))
+      continue;
     released.piece.on_skin = true;
     found.pieces.push_back(std::move(released.piece));
   }

@@ -28,7 +28,8 @@ RunGrid run_grid(const RemovalRecord& record) {
       grid.offset[j * across + i + 1] = static_cast<std::uint32_t>(of_row[j].size() - before);
     }
   });
-  for (std::size_t c = 0; c < rows * across; ++c) grid.offset[c + 1] += grid.offset[c];
+  for (std::size_t c = 0; c < rows * across; ++c)
+    grid.offset[c + 1] += grid.offset[c];
   grid.runs.resize(grid.offset.back());
   tbb::parallel_for(std::size_t{0}, rows, [&](std::size_t j) {
     std::copy(of_row[j].begin(), of_row[j].end(), grid.runs.begin() + grid.offset[j * across]);
@@ -43,8 +44,9 @@ RunGrid without_skin(const RunGrid& grid, double skin_mm, bool& changed) {
   for (std::size_t c = 0; c + 1 < grid.offset.size(); ++c) {
     FoamRun* const first = view.runs.data() + grid.offset[c];
     FoamRun* const last = view.runs.data() + grid.offset[c + 1];
-    if (first == last || first->low_mm > grid.underside_mm) continue;
-    FoamRun* above = first + 1;  // the lowest run that rises out of the skin, when the column reaches that far
+    if (first == last || first->low_mm > grid.underside_mm)
+      continue;
+    FoamRun* above = first + 1; // the lowest run that rises out of the skin, when the column reaches that far
     std::uint32_t least = first->move;
     while (above != last && above[-1].high_mm <= skin_top && above->low_mm <= above[-1].high_mm) {
       least = std::min(least, above->move);

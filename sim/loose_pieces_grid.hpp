@@ -32,8 +32,8 @@ struct RunGrid {
 RunGrid run_grid(const RemovalRecord& record);
 
 /// The same sheet with a skin that counts as cut: foam resting on the table leaves, for this view, as soon as
-/// the foam right above it within `skin_mm` of the underside is gone. Node for node the same runs, only `move`
-/// differs. `changed` tells whether any run did.
+/// the foam right above it within `skin_mm` of the underside is gone. Node for node the same runs, only
+/// `move` differs. `changed` tells whether any run did.
 RunGrid without_skin(const RunGrid& grid, double skin_mm, bool& changed);
 
 } // namespace snagmap

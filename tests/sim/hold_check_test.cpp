@@ -1,4 +1,5 @@
-// Hold-down along whole programs, and its rules: more tape never lowers a factor, words where nothing is given.
+// Hold-down along whole programs, and its rules: more tape never lowers a factor, words where nothing is
+// given.
 #include "record_fixture.hpp"
 #include "sim/hold_check.hpp"
 
@@ -42,14 +43,16 @@ Job run(const Scene& scene, std::vector<Move> moves, const std::vector<Spot>& sp
   Job job;
   for (Move& move : moves) {
     move.spindle_rpm = 18000;
-    if (move.kind == MoveKind::line) move.feed_mm_min = 3000;
+    if (move.kind == MoveKind::line)
+      move.feed_mm_min = 3000;
   }
   job.path = path_of(std::move(moves));
   job.motion = plan_motion(job.path, scene.machine);
   const RunGrid grid = run_grid(cut(scene.sheet, scene.cutters, job.path, 0.5));
   job.loose = find_loose_pieces(grid, {});
   place_on_path(job.loose, grid, job.path, job.motion, scene.cutters, 1);
-  job.check = check_hold(scene, job.path, job.motion, trace_cuts(grid, job.path, scene.cutters, 2), grid, job.loose, spots, {});
+  job.check = check_hold(scene, job.path, job.motion, trace_cuts(grid, job.path, scene.cutters, 2), grid,
+                         job.loose, spots, {});
   job.findings = hold_findings(job.check, job.loose);
   return job;
 }
@@ -70,7 +73,8 @@ std::vector<Move> island() {
 
 bool has(const std::vector<Finding>& findings, const std::string& kind) {
   for (const Finding& finding : findings)
-    if (finding.kind == kind) return true;
+    if (finding.kind == kind)
+      return true;
   return false;
 }
 
@@ -85,15 +89,19 @@ TEST(HoldCheck, SaysSoWhenNoHoldDownIsGiven) {
 TEST(HoldCheck, ForcesOfASlotAreTheFoamsEdgeForceOverTheEngagedEdge) {
   const Scene scene = scene_of("pe-32", HoldDownKind::tape);
   const Job job = run(scene, {line({30, 60, 5}, {30, 60, -15}), line({30, 60, -15}, {90, 60, -15})});
-  // Two flutes, 18,000 rpm, 3 m/min: fz 0.0833 mm, mean chip over half a turn 2/pi fz = 0.05305 mm; one tooth in the
-  // cut, 15 mm deep. Slice-push (Atkins, Xu and Jeronimidis 2004) at 30 degrees: 0.75 across, 0.433 along.
+  // Two flutes, 18,000 rpm, 3 m/min: fz 0.0833 mm, mean chip over half a turn 2/pi fz = 0.05305 mm; one tooth
+  // in the cut, 15 mm deep. Slice-push (Atkins, Xu and Jeronimidis 2004) at 30 degrees: 0.75 across, 0.433
+  // along.
   const FoamCard& foam = scene.layers[0].foam;
-  const double straight = std::min(foam.cut_force_N_mm.nominal, foam.severing_MJ_m3.nominal * 2 / kPi * 3000 / 36000);
-  const auto slot = std::find_if(job.check.worst.begin(), job.check.worst.end(), [](const auto& m) { return m.line == 2; });
+  const double straight =
+      std::min(foam.cut_force_N_mm.nominal, foam.severing_MJ_m3.nominal * 2 / kPi * 3000 / 36000);
+  const auto slot =
+      std::find_if(job.check.worst.begin(), job.check.worst.end(), [](const auto& m) { return m.line == 2; });
   ASSERT_NE(slot, job.check.worst.end());
   EXPECT_NEAR(slot->load.lateral_N, 0.75 * straight * 15, 0.02 * straight * 15);
   EXPECT_NEAR(slot->load.lift_N, 0.433 * straight * 15, 0.02 * straight * 15);
-  // Half the depth over the table is 5 + 7.5 mm; the lift tips the patch about the edge, its arm the patch's base.
+  // Half the depth over the table is 5 + 7.5 mm; the lift tips the patch about the edge, its arm the patch's
+  // base.
   EXPECT_NEAR(slot->load.moment_N_mm,
               slot->load.lateral_N * 12.5 + slot->load.lift_N * (slot->edge_away_mm + 3 + 12.5), 1e-6);
   for (const HoldSample& sample : job.check.along)
@@ -107,7 +115,8 @@ TEST(HoldCheck, TheIslandIsTheWeakestAndItsPullIsTimedAfterItsRelease) {
   EXPECT_EQ(first.piece, 0);
   EXPECT_GE(first.move, job.loose.pieces[0].freed_by);
   EXPECT_NEAR(first.footprint.held_mm2, 6 * 6, 1e-6);
-  EXPECT_NE(job.findings[0].words.find("loose piece freed at line 8 (36 mm2"), std::string::npos) << job.findings[0].words;
+  EXPECT_NE(job.findings[0].words.find("loose piece freed at line 8 (36 mm2"), std::string::npos)
+      << job.findings[0].words;
 }
 
 TEST(HoldCheck, ASnagPullsWithTheTearOfAllFlutesInReach) {
@@ -132,7 +141,8 @@ TEST(HoldCheck, MoreTapeNeverLowersAFactor) {
   std::mt19937 rng(5);
   const auto u = [&](double a, double b) { return std::uniform_real_distribution<double>(a, b)(rng); };
   for (int trial = 0; trial < 1000; ++trial) {
-    Scene scene = scene_of(foam_cards()[static_cast<std::size_t>(trial) % foam_cards().size()].name.c_str(), HoldDownKind::tape);
+    Scene scene = scene_of(foam_cards()[static_cast<std::size_t>(trial) % foam_cards().size()].name.c_str(),
+                           HoldDownKind::tape);
     const double height = u(1, 80);
     const Footprint patch = patch_under(u(0.5, 8), height, u(0, 120), u(10, 1e5));
     const double lateral = u(0, 20);
@@ -149,10 +159,11 @@ TEST(HoldCheck, MoreTapeNeverLowersAFactor) {
 }
 
 TEST(HoldCheck, APatchIsADiscCutOffByTheEdge) {
-  EXPECT_NEAR(patch_under(3, 17, 1000, 1e9).held_mm2, kPi * 400, 1e-9);      // whole
-  EXPECT_NEAR(patch_under(3, 17, 0, 1e9).held_mm2, kPi * 200, 1e-9);         // half at the edge
+  EXPECT_NEAR(patch_under(3, 17, 1000, 1e9).held_mm2, kPi * 400, 1e-9); // whole
+  EXPECT_NEAR(patch_under(3, 17, 0, 1e9).held_mm2, kPi * 200, 1e-9);    // half at the edge
   // Segment of a circle (handbook): r^2 acos(d/r) - d sqrt(r^2 - d^2), at d = r/2.
-  EXPECT_NEAR(patch_under(3, 17, 10, 1e9).held_mm2, kPi * 400 - (400 * kPi / 3 - 10 * std::sqrt(300.0)), 1e-9);
+  EXPECT_NEAR(patch_under(3, 17, 10, 1e9).held_mm2, kPi * 400 - (400 * kPi / 3 - 10 * std::sqrt(300.0)),
+              1e-9);
   EXPECT_EQ(patch_under(3, 17, 1000, 50).held_mm2, 50);
 }
 
@@ -172,7 +183,8 @@ TEST(HoldCheck, BareOpenCellsCannotBeHeldByVacuumAClosedCellSheetCan) {
   scene.hold_down.film = "none";
   const Job bare = run(scene, kSlot);
   EXPECT_EQ(bare.check.clamping_kPa.nominal, 0);
-  EXPECT_NE(bare.findings[0].words.find("holds next to nothing"), std::string::npos) << bare.findings[0].words;
+  EXPECT_NE(bare.findings[0].words.find("holds next to nothing"), std::string::npos)
+      << bare.findings[0].words;
   EXPECT_TRUE(has(bare.findings, "weak-hold"));
 
   scene.layers[0].foam = *find_foam("pe-32");

@@ -1,5 +1,5 @@
-// Reach and fit by the trade's table of shanks and collets (trade notes, section 3: proposals on ISO 15488 sizes) and
-// by handbook numbers.
+// Reach and fit by the trade's table of shanks and collets (trade notes, section 3: proposals on ISO 15488
+// sizes) and by handbook numbers.
 #include "record_fixture.hpp"
 #include "sim/reach_fit.hpp"
 
@@ -21,7 +21,8 @@ Scene scene_of(CutterCard cutter) {
 std::vector<ReachFit> reach(const Scene& scene, double rpm = 18000, const std::vector<Spot>& spots = {}) {
   Path path = path_of({line({0, 0, 5}, {50, 50, 5}, MoveKind::rapid), line({50, 50, 5}, {50, 50, -38}),
                        line({50, 50, -38}, {80, 50, -38})});
-  for (Move& move : path.moves) move.spindle_rpm = static_cast<float>(rpm);
+  for (Move& move : path.moves)
+    move.spindle_rpm = static_cast<float>(rpm);
   return check_reach(scene, path, spots);
 }
 
@@ -47,7 +48,7 @@ TEST(ReachFit, ShankInColletIsJudgedAsInTheTradesTable) {
       {8.000, "ER20", 7.9375, 0, Fit::shank_too_large},
       {6.000, "ER20", 8, 7, Fit::shank_too_small},
       {3.000, "ER11", 4, 3.5, Fit::shank_too_small},
-      {3.000, "ER11", 4, 0, Fit::shank_too_small},  // ER11 closes 0.5
+      {3.000, "ER11", 4, 0, Fit::shank_too_small}, // ER11 closes 0.5
   };
   for (const Row& row : rows) {
     CutterCard cutter = flat_cutter(6, 22);
@@ -61,7 +62,7 @@ TEST(ReachFit, ShankInColletIsJudgedAsInTheTradesTable) {
     const std::vector<Finding> findings = reach_findings(fits, scene);
     EXPECT_EQ(has(findings, "collet-refused"), refused(row.fit));
     if (refused(row.fit)) {
-      EXPECT_EQ(findings.front().kind, "collet-refused");  // leads
+      EXPECT_EQ(findings.front().kind, "collet-refused"); // leads
       EXPECT_TRUE(findings.front().stops_job);
     }
   }
@@ -77,7 +78,7 @@ TEST(ReachFit, SaysSoWhenNoColletIsGivenOrItsSeriesIsUnknown) {
   ASSERT_EQ(findings.size(), 1u);
   EXPECT_EQ(findings[0].kind, "collet-unknown");
   EXPECT_FALSE(findings[0].stops_job);
-  scene.collet.bore_mm = 5;  // no collet opens, whatever its series
+  scene.collet.bore_mm = 5; // no collet opens, whatever its series
   EXPECT_TRUE(reach_findings(reach(scene, 9000), scene).front().stops_job);
 }
 
@@ -113,11 +114,11 @@ TEST(ReachFit, WhirlRatioUsesTheHandbooksCriticalSpeed) {
   cutter.stick_out_mm = 100;
   const Scene scene = scene_of(cutter);
   const std::vector<ReachFit> fits = reach(scene, 18000);
-  EXPECT_NEAR(*fits[0].critical_rpm, 25400, 150);  // 4.24e7 d / L^2, steel cantilever 6 x 100
-  EXPECT_EQ(fits[0].whirl, Whirl::near);           // 0.71
+  EXPECT_NEAR(*fits[0].critical_rpm, 25400, 150); // 4.24e7 d / L^2, steel cantilever 6 x 100
+  EXPECT_EQ(fits[0].whirl, Whirl::near);          // 0.71
   EXPECT_EQ(reach(scene, 24000)[0].whirl, Whirl::refuse);
   EXPECT_EQ(reach(scene, 12000)[0].whirl, Whirl::clear);
-  CutterCard fluted = cutter;  // a core of 4.8 mm over most of its length
+  CutterCard fluted = cutter; // a core of 4.8 mm over most of its length
   fluted.flute_length_mm = 60;
   EXPECT_NEAR(*reach(scene_of(fluted))[0].critical_rpm, 20300, 120);
 }
@@ -135,7 +136,8 @@ TEST(ReachFit, CountsTheWebsThatLeanIntoTheNeck) {
   const std::vector<ReachFit> fits = reach(scene, 18000, spots);
   EXPECT_EQ(fits[0].spots_that_rub, 2u);
   const std::vector<Finding> findings = reach_findings(fits, scene);
-  const auto rub = std::find_if(findings.begin(), findings.end(), [](const Finding& f) { return f.kind == "neck-rub"; });
+  const auto rub =
+      std::find_if(findings.begin(), findings.end(), [](const Finding& f) { return f.kind == "neck-rub"; });
   ASSERT_NE(rub, findings.end());
   EXPECT_EQ(rub->program_line, 42);
 }

@@ -1,5 +1,6 @@
-// Strand lengths through the whole cut. The four paths and their lengths are closed forms of a disc crossing a block:
-// it bites from one radius before the first face (less at a side pass) until its centre leaves the last.
+// Strand lengths through the whole cut. The four paths and their lengths are closed forms of a disc crossing
+// a block: it bites from one radius before the first face (less at a side pass) until its centre leaves the
+// last.
 #include "record_fixture.hpp"
 #include "sim/strands.hpp"
 
@@ -30,7 +31,8 @@ Scene scene_with(double diameter_mm) {
 Strands strands_of(const Box3& box, std::vector<Move> moves, double voxel_mm = kVoxel_mm) {
   for (Move& move : moves) {
     move.spindle_rpm = 18000;
-    if (move.kind == MoveKind::line) move.feed_mm_min = 7000;
+    if (move.kind == MoveKind::line)
+      move.feed_mm_min = 7000;
   }
   const Scene scene = scene_with(2 * kRadius_mm);
   const Path path = path_of(std::move(moves));
@@ -51,12 +53,13 @@ TEST(Strands, ASlotThroughABlockIsOneRunFromTheFirstBiteToTheLastFace) {
   ASSERT_EQ(strands.runs.size(), 1u);
   expect_length(strands.longest_mm, 103);
   const StrandRun& run = strands.runs[0];
-  EXPECT_NEAR(run.volume_mm3, 100 * 6 * 5, 1e-3);  // rows of column centres fit the slot exactly
+  EXPECT_NEAR(run.volume_mm3, 100 * 6 * 5, 1e-3); // rows of column centres fit the slot exactly
   EXPECT_NEAR(run.depth_mm, 5, 1e-6);
   EXPECT_TRUE(run.slot);
-  EXPECT_EQ(run.risk, StrandRisk::high);  // over 75 mm, the slot's half of 150
-  // One flute, 18,000 rpm, 7 m/min: fz 0.389 mm, 24.2 mm of strip for each mm of travel, 5.3 turns round a 6 mm
-  // cutter for each 100 mm. The mean feed of the run is the programmed one (the machine has no lag to speak of).
+  EXPECT_EQ(run.risk, StrandRisk::high); // over 75 mm, the slot's half of 150
+  // One flute, 18,000 rpm, 7 m/min: fz 0.389 mm, 24.2 mm of strip for each mm of travel, 5.3 turns round a 6
+  // mm cutter for each 100 mm. The mean feed of the run is the programmed one (the machine has no lag to
+  // speak of).
   EXPECT_NEAR(run.chip_mm, 0.3889, 0.004);
   EXPECT_NEAR(run.strip_mm / run.length_mm, 24.2, 0.3);
   EXPECT_NEAR(100 * run.turns_round_cutter / run.length_mm, 5.3, 0.05);
@@ -69,15 +72,18 @@ TEST(Strands, GapsClearedBeforeBreakTheRun) {
   std::vector<Move> moves;
   // Square-ended gaps 10 wide over the whole block: the same cutter sweeps across, 20 to 30 and so on.
   for (const double x : {20.0, 50.0, 80.0})
-    for (const double at : {3.0, 7.0}) moves.push_back(line({x + at, -20, -6}, {x + at, 20, -6}, MoveKind::rapid));
+    for (const double at : {3.0, 7.0})
+      moves.push_back(line({x + at, -20, -6}, {x + at, 20, -6}, MoveKind::rapid));
   const std::size_t before = moves.size();
   moves.push_back(line({-10, 0, -kDepth_mm}, {110, 0, -kDepth_mm}));
   const Strands strands = strands_of(kBlock, moves);
   std::vector<double> lengths;
   for (const StrandRun& run : strands.runs)
-    if (run.from_move == before) lengths.push_back(run.length_mm);
+    if (run.from_move == before)
+      lengths.push_back(run.length_mm);
   ASSERT_EQ(lengths.size(), 4u);
-  for (int n = 0; n < 3; ++n) expect_length(lengths[n], 23);
+  for (int n = 0; n < 3; ++n)
+    expect_length(lengths[n], 23);
   expect_length(lengths[3], 13);
 }
 
@@ -86,7 +92,7 @@ TEST(Strands, ASidePassBitesLater) {
   const Strands strands = strands_of(kBlock, {line({-10, 6 + 1.5, -kDepth_mm}, {110, 6 + 1.5, -kDepth_mm})});
   ASSERT_EQ(strands.runs.size(), 1u);
   expect_length(strands.longest_mm, 100 + std::sqrt(9 - 2.25));
-  EXPECT_NEAR(strands.runs[0].width_mm, 1.5, 0.03);  // length reads up to 0.65 % short
+  EXPECT_NEAR(strands.runs[0].width_mm, 1.5, 0.03); // length reads up to 0.65 % short
 }
 
 TEST(Strands, AZigZagWithoutALiftIsOneRunOverTheWholePath) {
@@ -98,7 +104,8 @@ TEST(Strands, AZigZagWithoutALiftIsOneRunOverTheWholePath) {
     moves.push_back(line(at, to));
     path_mm += norm(to - at);
     at = to;
-    if (row == 5) break;
+    if (row == 5)
+      break;
     const Vec3 up{at.x, at.y + 3, at.z};
     moves.push_back(line(at, up));
     path_mm += 3;
@@ -140,12 +147,13 @@ TEST(Strands, TheRunThatDoesNotFitRoundTheNeckSaysSo) {
   const RunGrid grid = run_grid(cut(kBlock, scene.cutters, path, 0.5));
   const Strands strands = find_strands(trace_cuts(grid, path, scene.cutters, 2), path, motion, scene, {});
   ASSERT_EQ(strands.runs.size(), 1u);
-  EXPECT_NEAR(strands.runs[0].neck_room_mm3, 471, 0.5);    // pi/4 (6^2 - 4^2) 30
-  EXPECT_NEAR(strands.runs[0].volume_mm3, 3000, 1e-3);     // 100 x 6 x 5
+  EXPECT_NEAR(strands.runs[0].neck_room_mm3, 471, 0.5); // pi/4 (6^2 - 4^2) 30
+  EXPECT_NEAR(strands.runs[0].volume_mm3, 3000, 1e-3);  // 100 x 6 x 5
   const std::vector<Finding> findings = strand_findings(strands);
   ASSERT_EQ(findings.size(), 1u);
   EXPECT_EQ(findings[0].program_line, 1);
-  EXPECT_NE(findings[0].words.find("3.00 cm3 of foam against 0.47 cm3 of room round the neck"), std::string::npos)
+  EXPECT_NE(findings[0].words.find("3.00 cm3 of foam against 0.47 cm3 of room round the neck"),
+            std::string::npos)
       << findings[0].words;
 }
 

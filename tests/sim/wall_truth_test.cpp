@@ -63,14 +63,16 @@ TEST(WallTruth, NoSpreadRunsNothingAndATooLargeOneSaysWhy) {
   EXPECT_FALSE(check_thickness(scene, pockets(-5, -5)).given);
   EXPECT_TRUE(check_thickness(scene, pockets(-5, -5)).why_not.empty());
   scene.thickness_spread_mm = 20;
-  EXPECT_NE(check_thickness(scene, pockets(-5, -5)).why_not.find("no less than the sheet's thickness"), std::string::npos);
+  EXPECT_NE(check_thickness(scene, pockets(-5, -5)).why_not.find("no less than the sheet's thickness"),
+            std::string::npos);
 }
 
 Preview preview_with(std::vector<PathSample> samples, std::vector<Spot> spots = {}) {
   Preview preview;
   preview.scene = sheet(-20, 0);
   preview.path = pockets(-10, -10);
-  preview.record = std::make_shared<RemovalRecord>(cut(preview.scene.sheet, preview.scene.cutters, preview.path));
+  preview.record =
+      std::make_shared<RemovalRecord>(cut(preview.scene.sheet, preview.scene.cutters, preview.path));
   preview.samples = std::move(samples);
   preview.spots = std::move(spots);
   return preview;
@@ -90,10 +92,10 @@ PathSample beside(double y_tip, double y_wall, double s, double lean) {
 
 TEST(WallTruth, OnlyFinishedWallsWithMillimetresCount) {
   const Preview preview = preview_with({
-      beside(10, 13, 0.6, 0.7),    // leans in: over-cut, beyond the tolerance
-      beside(25, 22, 0.4, -0.2),   // leans out: foam left
-      beside(10, 13, 1.3, 9),      // past the edge: no millimetres
-      beside(18, 24, 0.5, 5),      // behind this face the foam is cut away later: not finished
+      beside(10, 13, 0.6, 0.7),  // leans in: over-cut, beyond the tolerance
+      beside(25, 22, 0.4, -0.2), // leans out: foam left
+      beside(10, 13, 1.3, 9),    // past the edge: no millimetres
+      beside(18, 24, 0.5, 5),    // behind this face the foam is cut away later: not finished
   });
   const WallTruth truth = check_walls(preview);
   ASSERT_EQ(truth.errors.size(), 2u);
@@ -119,7 +121,8 @@ Spot pass(double z, double lean, double u_max, double reach, double height) {
 }
 
 TEST(WallTruth, TheTopIsCutByTheFirstPassAndByThoseWhoseFlutesReachIt) {
-  // Long flutes: the last pass leans most at the top and cuts it again. Stub: only the first pass reaches the top.
+  // Long flutes: the last pass leans most at the top and cuts it again. Stub: only the first pass reaches the
+  // top.
   const WallTruth both = check_walls(preview_with({}, {pass(-5, 0.1, 0.2, 5, 5), pass(-9, 0.3, 0.9, 9, 9)}));
   ASSERT_EQ(both.fits.size(), 1u);
   EXPECT_DOUBLE_EQ(both.fits[0].floor_mm, 0.3);
@@ -134,7 +137,7 @@ TEST(WallTruth, TheTopIsCutByTheFirstPassAndByThoseWhoseFlutesReachIt) {
 
 TEST(WallTruth, SeamsNearFloorsStepsAndFluteEndsAreTold) {
   Scene scene = sheet(-50, 0);
-  scene.layers = {{*find_foam("pe-32"), 20}, {*find_foam("pe-32"), 30}};  // seam at -30
+  scene.layers = {{*find_foam("pe-32"), 20}, {*find_foam("pe-32"), 30}}; // seam at -30
   scene.cutters[0].flute_length_mm = 15;
   const auto kinds = [&](double z) {
     const Path path = pockets(z, z);
@@ -144,8 +147,8 @@ TEST(WallTruth, SeamsNearFloorsStepsAndFluteEndsAreTold) {
     return what;
   };
   EXPECT_EQ(kinds(-10), std::vector<int>{});
-  EXPECT_EQ(kinds(-29.5), (std::vector<int>{0, 1}));  // floor and step
-  EXPECT_EQ(kinds(-45.4), (std::vector<int>{2}));     // flutes end at -30.4
+  EXPECT_EQ(kinds(-29.5), (std::vector<int>{0, 1})); // floor and step
+  EXPECT_EQ(kinds(-45.4), (std::vector<int>{2}));    // flutes end at -30.4
 }
 
 TEST(WallTruth, TheStubAndTheDownCutPullTheTopEdgeLess) {
@@ -157,11 +160,12 @@ TEST(WallTruth, TheStubAndTheDownCutPullTheTopEdgeLess) {
   down.helix_deg = -30;
   scene.drawer = {down, stub};
   std::vector<Move> moves;
-  for (int n = 1; n <= 6; ++n) moves.push_back(line({10, 10, -6.0 * n}, {50, 10, -6.0 * n}));
+  for (int n = 1; n <= 6; ++n)
+    moves.push_back(line({10, 10, -6.0 * n}, {50, 10, -6.0 * n}));
   const std::vector<EdgeRank> ranks = rank_edges(scene, path_of(moves));
   ASSERT_EQ(ranks.size(), 3u);
   EXPECT_EQ(ranks[0].cutter, "long");
-  EXPECT_EQ(ranks[0].passes, 3);  // 22 mm of flutes reach the top from -6, -12 and -18
+  EXPECT_EQ(ranks[0].passes, 3); // 22 mm of flutes reach the top from -6, -12 and -18
   EXPECT_EQ(ranks[1].cutter, "stub");
   EXPECT_EQ(ranks[1].passes, 1);
   EXPECT_EQ(ranks[2].pull, 0);
