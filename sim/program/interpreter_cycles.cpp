@@ -61,6 +61,8 @@ void Interpreter::cycle(const Block& block) {
                     "write a whole number"};
     repeats = static_cast<int>(std::round(l));
   }
+  if (failed_ && !incremental_)
+    repeats = 1; // no path will come of it, and the end is the same
   const bool dwells = code == 820 || code == 860 || code == 880 || code == 890;
   if (dwells) {
     used_ |= letter_bit('P');
@@ -113,7 +115,7 @@ void Interpreter::cycle(const Block& block) {
     over[third] = at_[third];
     go(MoveKind::rapid, over, 0);
     to_depth(MoveKind::rapid, r);
-    if (pecks) {
+    if (pecks && !failed_) {
       for (int n = 1;; ++n) {
         const double depth = std::max(bottom, r - n * cycle_.peck);
         to_depth(MoveKind::line, depth);

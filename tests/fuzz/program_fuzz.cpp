@@ -1,38 +1,117 @@
-// Any bytes as an NC program: no crash, no hang; a path of finite moves in a finite time, or faults that say something.
-#include "models/machine.hpp"
-#include "sim/motion.hpp"
-#include "sim/program.hpp"
+// Any bytes as a program. Half of the mutations know the grammar: they exchange words, numbers, lines and
+// expressions.
+#include "tests/fuzz/program_check.hpp"
 
-#include <cmath>
-#include <cstddef>
 #include <cstdint>
-#include <string>
+#include <cstdio>
+#include <cstring>
+#include <random>
+
+extern "C" std::size_t LLVMFuzzerMutate(std::uint8_t* data, std::size_t size, std::size_t most);
+
+extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
+  const std::string broken = snagmap::broken_promise({reinterpret_cast<const char*>(data), size});
+  if (broken.empty())
+    return 0;
+  std::fprintf(stderr, "%s\n", broken.c_str());
+  __builtin_trap();
+}
 
 namespace {
 
-void demand(bool fact) {
-  if (!fact)
-    __builtin_trap();
+using Random = std::minstd_rand;
+
+template <std::size_t N> const char* one_of(const char* const (&list)[N], Random& random) {
+  return list[random() % N];
 }
 
-bool finite(snagmap::Vec3 p) { return std::isfinite(p.x) && std::isfinite(p.y) && std::isfinite(p.z); }
+std::string value(Random& random, int depth) {
+  static const char* const kNumbers[] = {
+      "0",      "1",    "-1",   "10",  "-5",  "2.5",     ".001",
+      "0.0001", "25.4", "9999", "-0.", "1e3", "1000000", "99999999999999999999"};
+  static const char* const kFunctions[] = {"ABS", "ACOS", "ASIN",  "COS", "EXP",  "FIX",
+                                           "FUP", "LN",   "ROUND", "SIN", "SQRT", "TAN"};
+  static const char* const kOperators[] = {"+", "-", "*", "/", "**", "MOD", "AND", "OR", "XOR"};
+  if (depth > 3)
+    return one_of(kNumbers, random);
+  switch (random() % 10) {
+  case 0:
+    return "[" + value(random, depth + 1) + one_of(kOperators, random) + value(random, depth + 1) + "]";
+  case 1:
+    return std::string(one_of(kFunctions, random)) + "[" + value(random, depth + 1) + "]";
+  case 2:
+    return "ATAN[" + value(random, depth + 1) + "]/[" + value(random, depth + 1) + "]";
+  case 3:
+    return "#" + value(random, depth + 1);
+  default:
+    return one_of(kNumbers, random);
+  }
+}
+
+std::string word(Random& random) {
+  static const char* const kWords[] = {
+      "G0",    "G1",    "G2",     "G3",       "G4",     "G10 L2 P2", "G17",    "G18", "G19",
+      "G20",   "G21",   "G28",    "G30",      "G40",    "G41",       "G43 H1", "G49", "G53",
+      "G54",   "G55",   "G59.1",  "G61",      "G61.1",  "G64",       "G73",    "G80", "G81",
+      "G82",   "G83",   "G84",    "G85",      "G86",    "G88",       "G89",    "G90", "G91",
+      "G90.1", "G91.1", "G92",    "G92.1",    "G92.2",  "G92.3",     "G93",    "G94", "G98",
+      "G99",   "M0",    "M2",     "M3",       "M4",     "M5",        "M6",     "M8",  "M30",
+      "T1",    "T2",    "(note)", "(MSG, x)", "; rest", "%",         "/",      "N10", "O100"};
+  static const char kLetters[] = "XYZIJKRFSPQLHTXYZIJRF";
+  if (random() % 2)
+    return one_of(kWords, random);
+  if (random() % 8 == 0)
+    return "#" + value(random, 2) + "=" + value(random, 0);
+  return kLetters[random() % (sizeof kLetters - 1)] + value(random, 0);
+}
+
+std::size_t line_start(const std::string& text, Random& random) {
+  if (text.empty())
+    return 0;
+  const std::size_t at = text.rfind('\n', random() % text.size());
+  return at == std::string::npos ? 0 : at + 1;
+}
 
 } // namespace
 
-extern "C" int LLVMFuzzerTestOneInput(const std::uint8_t* data, std::size_t size) {
-  const std::string text(reinterpret_cast<const char*>(data), size);
-  const auto path = snagmap::parse_program(text, "fuzz.nc", {});
-  if (!path) {
-    demand(!path.faults().empty());
-    for (const snagmap::Fault& fault : path.faults())
-      demand(!fault.what.empty() && !snagmap::to_text(fault).empty());
-    return 0;
+extern "C" std::size_t LLVMFuzzerCustomMutator(std::uint8_t* data, std::size_t size, std::size_t most,
+                                               unsigned seed) {
+  Random random(seed + 1);
+  if (random() % 2)
+    return LLVMFuzzerMutate(data, size, most);
+  std::string text(reinterpret_cast<char*>(data), size);
+  for (unsigned n = 1 + random() % 3; n > 0; --n) {
+    const std::size_t start = line_start(text, random), end = std::min(text.find('\n', start), text.size());
+    const std::string line = text.substr(start, end - start);
+    switch (random() % 6) {
+    case 0:
+      text.insert(start, word(random) + " ");
+      break;
+    case 1:
+      text.insert(end, " " + word(random));
+      break;
+    case 2:
+      text.insert(start, line + "\n");
+      break;
+    case 3:
+      text.erase(start, std::min(end + 1, text.size()) - start);
+      break;
+    case 4:
+      text.insert(end, "\n" + word(random) + " " + word(random) + " " + word(random));
+      break;
+    default: { // another number after one of the line's letters
+      const std::size_t letter =
+          line.find_first_of("XYZIJKRFSPQLHT", line.empty() ? 0 : random() % line.size());
+      if (letter == std::string::npos)
+        break;
+      std::size_t tail = letter + 1;
+      while (tail < line.size() && std::strchr("+-.0123456789", line[tail]))
+        ++tail;
+      text.replace(start + letter + 1, tail - letter - 1, value(random, 1));
+    }
+    }
   }
-  for (const snagmap::Move& move : path->moves) {
-    demand(finite(move.from) && finite(move.to) && finite(snagmap::point_at(move, 0.5)));
-    demand(std::isfinite(snagmap::length_mm(move)) && snagmap::length_mm(move) >= 0);
-  }
-  const snagmap::Motion motion = snagmap::plan_motion(*path, snagmap::machine_cards().front());
-  demand(path->moves.empty() || std::isfinite(motion.total_s()));
-  return 0;
+  size = std::min(text.size(), most);
+  std::memcpy(data, text.data(), size);
+  return size;
 }

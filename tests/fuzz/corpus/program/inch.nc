@@ -1,0 +1,9 @@
+G20 G90
+F10 G1 X1.5 Y.25
+/X2
+G91 X-.5 ; back
+(MSG, turn)
+N123456 G4 P2
+M0
+M60
+M30
