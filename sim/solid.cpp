@@ -11,7 +11,9 @@ namespace snagmap {
 namespace {
 
 using Clock = std::chrono::steady_clock;
-double seconds_since(Clock::time_point start) { return std::chrono::duration<double>(Clock::now() - start).count(); }
+double seconds_since(Clock::time_point start) {
+  return std::chrono::duration<double>(Clock::now() - start).count();
+}
 
 Fault fault(std::string what, std::string way_out) {
   Fault f;
@@ -25,20 +27,26 @@ std::vector<Fault> check(const SolidProblem& problem) {
   std::vector<Fault> faults;
   for (int a = 0; a < 3; ++a)
     if (box.bricks[a] < 1 || box.bricks[a] > 60000 || !(box.edge_mm[a] > 0) || !std::isfinite(box.edge_mm[a]))
-      return {fault("a patch needs 1 to 60000 bricks with a positive edge along each axis", "check the patch's size")};
+      return {fault("a patch needs 1 to 60000 bricks with a positive edge along each axis",
+                    "check the patch's size")};
   if (box.modulus_MPa.size() != box.brick_count() || box.fixed.size() != box.node_count())
-    return {fault("the patch's arrays do not fit its bricks", "one modulus for each brick, one byte for each node")};
+    return {fault("the patch's arrays do not fit its bricks",
+                  "one modulus for each brick, one byte for each node")};
   if (!(box.nu > -1 && box.nu < 0.5))
-    faults.push_back(fault("Poisson's ratio " + std::to_string(box.nu) + " is outside -1 .. 0.5", "use 0 to 0.49"));
+    faults.push_back(
+        fault("Poisson's ratio " + std::to_string(box.nu) + " is outside -1 .. 0.5", "use 0 to 0.49"));
   bool any = false, good = true;
   for (const float e : box.modulus_MPa)
     any |= e > 0, good &= e >= 0 && std::isfinite(e);
   if (!good)
-    faults.push_back(fault("a modulus is negative or not a number", "give every brick a modulus of 0 or more"));
+    faults.push_back(
+        fault("a modulus is negative or not a number", "give every brick a modulus of 0 or more"));
   else if (!any)
-    faults.push_back(fault("every modulus of the patch is zero: there is no foam in it", "check the foam's modulus E"));
+    faults.push_back(
+        fault("every modulus of the patch is zero: there is no foam in it", "check the foam's modulus E"));
   if (problem.right_hand_sides < 1 || problem.right_hand_sides > kMaxRightHandSides)
-    faults.push_back(fault("right-hand sides must be 1 to " + std::to_string(kMaxRightHandSides), "solve in groups"));
+    faults.push_back(
+        fault("right-hand sides must be 1 to " + std::to_string(kMaxRightHandSides), "solve in groups"));
   for (const auto* list : {&problem.loads, &problem.given})
     for (const NodeValue& v : *list)
       if (v.node >= box.node_count() || v.axis < 0 || v.axis > 2 || v.right_hand_side < 0 ||
@@ -57,14 +65,16 @@ std::size_t entry_of(const Lattice& g, const NodeValue& v) {
          std::size_t(v.right_hand_side);
 }
 
-/// A sum for each right-hand side from sums for each block of rows of each plane, added in their order whoever made
-/// them.
+/// A sum for each right-hand side from sums for each block of rows of each plane, added in their order
+/// whoever made them.
 class BlockSums {
 public:
   explicit BlockSums(const Lattice& g)
-      : lanes_(std::size_t(g.lanes)), rows_(std::size_t(block_rows(g))), blocks_(std::size_t(blocks_in_plane(g))),
-        sums_(std::size_t(g.planes()) * blocks_ * lanes_) {}
-  double* of(int plane, int row) { return &sums_[(std::size_t(plane) * blocks_ + std::size_t(row) / rows_) * lanes_]; }
+      : lanes_(std::size_t(g.lanes)), rows_(std::size_t(block_rows(g))),
+        blocks_(std::size_t(blocks_in_plane(g))), sums_(std::size_t(g.planes()) * blocks_ * lanes_) {}
+  double* of(int plane, int row) {
+    return &sums_[(std::size_t(plane) * blocks_ + std::size_t(row) / rows_) * lanes_];
+  }
   std::vector<double> take() {
     std::vector<double> total(lanes_);
     for (std::size_t i = 0; i < sums_.size(); ++i)
@@ -91,8 +101,8 @@ public:
       : g_(g), precondition_(precondition), sums_(g), p_(size()), q_(size()), r_float_(size()), z_(size()) {}
 
   /// r comes in as the residual of x = 0, scaled to norm 1 for each lane that is loaded, and is used up.
-  void run(std::vector<double>& r, std::vector<double>& x, const SolidOptions& options, std::vector<int>& iterations,
-           const std::vector<bool>& loaded) {
+  void run(std::vector<double>& r, std::vector<double>& x, const SolidOptions& options,
+           std::vector<int>& iterations, const std::vector<bool>& loaded) {
     const std::size_t plane = g_.plane_rows() * g_.stride;
     const auto lanes = std::size_t(g_.lanes);
     std::vector<double> alpha_row(g_.stride), beta_row(g_.stride), rho(lanes), factor(lanes);
@@ -100,10 +110,13 @@ public:
     for (std::size_t l = 0; l < lanes; ++l)
       done[l] = !loaded[l];
     each_row([&](std::size_t at, int) { std::copy_n(&r[at], g_.stride, &r_float_[at]); });
-    for (int it = 0; it < options.max_iterations && !std::all_of(done.begin(), done.end(), [](bool d) { return d; });
+    for (int it = 0;
+         it < options.max_iterations && !std::all_of(done.begin(), done.end(), [](bool d) { return d; });
          ++it) {
       precondition_.apply(r_float_.data(), z_.data());
-      each_row([&](std::size_t at, int k) { add_dots(g_.stride, g_.lanes, &r_float_[at], &z_[at], sums_.of(k, 0)); });
+      each_row([&](std::size_t at, int k) {
+        add_dots(g_.stride, g_.lanes, &r_float_[at], &z_[at], sums_.of(k, 0));
+      });
       const std::vector<double> rho_new = sums_.take();
       for (std::size_t l = 0; l < lanes; ++l)
         factor[l] = done[l] || it == 0 ? 0 : rho_new[l] / rho[l];
@@ -187,7 +200,8 @@ std::size_t BrickBox::node(int i, int j, int k) const {
 }
 Vec3 BrickBox::node_mm(std::size_t node) const {
   const auto x = std::size_t(bricks[0] + 1), y = std::size_t(bricks[1] + 1);
-  return {double(node % x) * edge_mm[0], double(node / x % y) * edge_mm[1], double(node / x / y) * edge_mm[2]};
+  return {double(node % x) * edge_mm[0], double(node / x % y) * edge_mm[1],
+          double(node / x / y) * edge_mm[2]};
 }
 
 void BrickBox::fix(BrickFace face, std::uint8_t components) {
@@ -223,7 +237,8 @@ Outcome<SolidSolution> solve_solid(const SolidProblem& problem, const SolidOptio
   const Lattice g = make_lattice(box.bricks, box.edge_mm, box.nu, int(lanes), std::move(modulus), box.fixed);
   for (std::size_t n = 0; n < g.nodes(); ++n)
     if (g.inverse_sum[n] > 0)
-      solution.unknowns += std::size_t(3 - ((box.fixed[n] & 1) + (box.fixed[n] >> 1 & 1) + (box.fixed[n] >> 2 & 1)));
+      solution.unknowns +=
+          std::size_t(3 - ((box.fixed[n] & 1) + (box.fixed[n] >> 1 & 1) + (box.fixed[n] >> 2 & 1)));
   Multigrid multigrid(g, box.nu, box.fixed);
 
   // Unknowns are scaled: moduli by the largest, each right-hand side to norm 1.
@@ -240,7 +255,8 @@ Outcome<SolidSolution> solve_solid(const SolidProblem& problem, const SolidOptio
   std::vector<double> x(g.entries() + kSlack), r(g.entries() + kSlack);
   loads_into(r);
   if (in_void)
-    solution.notes.push_back(std::to_string(in_void) + " loads stand on nodes without foam and were left out");
+    solution.notes.push_back(std::to_string(in_void) +
+                             " loads stand on nodes without foam and were left out");
   std::vector<double> squared;
   {
     std::vector<double> given;
@@ -252,7 +268,8 @@ Outcome<SolidSolution> solve_solid(const SolidProblem& problem, const SolidOptio
     } else {
       BlockSums sums(g);
       for (std::size_t row = 0; row < g.rows(); ++row)
-        add_dots(g.stride, g.lanes, &r[row * g.stride], &r[row * g.stride], sums.of(int(row / g.plane_rows()), 0));
+        add_dots(g.stride, g.lanes, &r[row * g.stride], &r[row * g.stride],
+                 sums.of(int(row / g.plane_rows()), 0));
       squared = sums.take();
     }
   }
@@ -266,7 +283,8 @@ Outcome<SolidSolution> solve_solid(const SolidProblem& problem, const SolidOptio
   spread(factor, row_factor);
   const auto scale = [&](std::vector<double>& values) {
     tbb::parallel_for(0, g.planes(), [&](int k) {
-      for (std::size_t row = std::size_t(k) * g.plane_rows(); row < std::size_t(k + 1) * g.plane_rows(); ++row)
+      for (std::size_t row = std::size_t(k) * g.plane_rows(); row < std::size_t(k + 1) * g.plane_rows();
+           ++row)
         for (std::size_t i = 0; i < g.stride; ++i)
           values[row * g.stride + i] *= row_factor[i];
     });
@@ -278,14 +296,16 @@ Outcome<SolidSolution> solve_solid(const SolidProblem& problem, const SolidOptio
 
   spread(norm, row_factor);
   scale(x);
-  tbb::parallel_for(0, g.planes(), [&](int k) {  // interpolation has left values in the void; they mean nothing
-    for (int j = 0; j <= g.ny; ++j)
-      for (int i = 0; i <= g.nx; ++i)
-        if (g.inverse_sum[g.node(i, j, k)] == 0)
-          for (std::size_t c = 0; c < 3; ++c)
-            std::fill_n(&x[(std::size_t(k) * g.plane_rows() + std::size_t(j) * 3 + c) * g.stride + std::size_t(i) * lanes],
-                        lanes, 0.0);
-  });
+  tbb::parallel_for(
+      0, g.planes(), [&](int k) { // interpolation has left values in the void; they mean nothing
+        for (int j = 0; j <= g.ny; ++j)
+          for (int i = 0; i <= g.nx; ++i)
+            if (g.inverse_sum[g.node(i, j, k)] == 0)
+              for (std::size_t c = 0; c < 3; ++c)
+                std::fill_n(&x[(std::size_t(k) * g.plane_rows() + std::size_t(j) * 3 + c) * g.stride +
+                               std::size_t(i) * lanes],
+                            lanes, 0.0);
+      });
   for (const NodeValue& v : problem.given)
     x[entry_of(g, v)] = v.value;
   std::fill(r.begin(), r.end(), 0.0);
@@ -307,7 +327,7 @@ Outcome<SolidSolution> solve_solid(const SolidProblem& problem, const SolidOptio
 
 std::array<double, 6> stress_MPa(const BrickBox& box, const SolidSolution& solution, int i, int j, int k,
                                  int right_hand_side) {
-  double gradient[3][3] = {};  // d u_a / d x_b
+  double gradient[3][3] = {}; // d u_a / d x_b
   for (int q = 0; q < 8; ++q) {
     const Vec3 u = solution.u_mm_at(box.node(i + (q & 1), j + (q >> 1 & 1), k + (q >> 2)), right_hand_side);
     const double v[3] = {u.x, u.y, u.z};
@@ -318,8 +338,8 @@ std::array<double, 6> stress_MPa(const BrickBox& box, const SolidSolution& solut
   const double e = box.modulus_MPa[box.brick(i, j, k)];
   const double mu = e * 0.5 / (1 + box.nu), lambda = e * box.nu / ((1 + box.nu) * (1 - 2 * box.nu));
   const double volume = lambda * (gradient[0][0] + gradient[1][1] + gradient[2][2]);
-  return {volume + 2 * mu * gradient[0][0],         volume + 2 * mu * gradient[1][1],
-          volume + 2 * mu * gradient[2][2],         mu * (gradient[0][1] + gradient[1][0]),
+  return {volume + 2 * mu * gradient[0][0],       volume + 2 * mu * gradient[1][1],
+          volume + 2 * mu * gradient[2][2],       mu * (gradient[0][1] + gradient[1][0]),
           mu * (gradient[1][2] + gradient[2][1]), mu * (gradient[0][2] + gradient[2][0])};
 }
 

@@ -2,9 +2,9 @@
 //
 //   div sigma + f = 0,  sigma = lambda tr(eps) I + 2 mu eps,  u given on the fixed degrees of freedom
 //
-// 8-node bricks with the incompatible bending modes of Wilson, Taylor, Doherty & Ghaboussi (1973) condensed out:
-// on a rectangular brick they make in-plane bending exact, so a web needs few bricks across. All bricks of a
-// patch share one size and one Poisson's ratio and differ by a modulus; 0 means no foam.
+// 8-node bricks with the incompatible bending modes of Wilson, Taylor, Doherty & Ghaboussi (1973) condensed
+// out: on a rectangular brick they make in-plane bending exact, so a web needs few bricks across. All bricks
+// of a patch share one size and one Poisson's ratio and differ by a modulus; 0 means no foam.
 #pragma once
 
 #include "models/fault.hpp"
@@ -18,7 +18,7 @@
 
 namespace snagmap {
 
-constexpr int kMaxRightHandSides = 16;  ///< solved at once; each takes about 150 bytes a brick
+constexpr int kMaxRightHandSides = 16; ///< solved at once; each takes about 150 bytes a brick
 
 enum Axis : int { axis_x = 0, axis_y = 1, axis_z = 2 };
 constexpr std::uint8_t kFixX = 1, kFixY = 2, kFixZ = 4, kFixAll = 7;
@@ -26,11 +26,11 @@ enum class BrickFace { x_low, x_high, y_low, y_high, z_low, z_high };
 
 /// A box of nx x ny x nz bricks, x fastest. Nodes are (nx+1)(ny+1)(nz+1), numbered the same way.
 struct BrickBox {
-  std::array<int, 3> bricks{};          ///< nx, ny, nz
-  std::array<double, 3> edge_mm{};      ///< brick edges
-  double nu = 0.3;                      ///< of every brick, -1 < nu < 0.5 (0 .. 0.49 is tested)
-  std::vector<float> modulus_MPa;       ///< of each brick; 0: void
-  std::vector<std::uint8_t> fixed;      ///< of each node: sum of kFixX, kFixY, kFixZ
+  std::array<int, 3> bricks{};     ///< nx, ny, nz
+  std::array<double, 3> edge_mm{}; ///< brick edges
+  double nu = 0.3;                 ///< of every brick, -1 < nu < 0.5 (0 .. 0.49 is tested)
+  std::vector<float> modulus_MPa;  ///< of each brick; 0: void
+  std::vector<std::uint8_t> fixed; ///< of each node: sum of kFixX, kFixY, kFixZ
 
   BrickBox() = default;
   /// All bricks of one modulus, no node fixed.
@@ -40,7 +40,7 @@ struct BrickBox {
   std::size_t node_count() const;
   std::size_t brick(int i, int j, int k) const;
   std::size_t node(int i, int j, int k) const;
-  Vec3 node_mm(std::size_t node) const;   ///< measured from the box's low corner
+  Vec3 node_mm(std::size_t node) const; ///< measured from the box's low corner
   /// Holds these components on a whole face (kFixAll: clamped; one component: a guide or plane of symmetry).
   void fix(BrickFace face, std::uint8_t components = kFixAll);
 };
@@ -50,31 +50,31 @@ struct NodeValue {
   std::size_t node = 0;
   int axis = 0;
   int right_hand_side = 0;
-  double value = 0;   ///< N for a load, mm for a displacement
+  double value = 0; ///< N for a load, mm for a displacement
 };
 
 struct SolidProblem {
   BrickBox box;
   int right_hand_sides = 1;
   std::vector<NodeValue> loads;
-  std::vector<NodeValue> given;   ///< displacements of fixed degrees of freedom; those not named are 0
+  std::vector<NodeValue> given; ///< displacements of fixed degrees of freedom; those not named are 0
 };
 
 struct SolidOptions {
-  double tolerance = 1e-6;        ///< of |b - A u| / |b| on the free degrees of freedom
+  double tolerance = 1e-6; ///< of |b - A u| / |b| on the free degrees of freedom
   int max_iterations = 200;
 };
 
 /// Displacements with the evidence that they solve the problem. Read `converged` before any number.
 struct SolidSolution {
-  bool converged = false;                 ///< every right-hand side reached the tolerance
-  std::vector<double> residual;           ///< relative, true (recomputed in double at the end)
-  std::vector<int> iterations;            ///< of each right-hand side
-  std::size_t unknowns = 0;               ///< free degrees of freedom that touch foam
-  std::size_t bricks = 0;                 ///< bricks with foam that took part
-  std::size_t left_out = 0;               ///< bricks of pieces that nothing holds
+  bool converged = false;       ///< every right-hand side reached the tolerance
+  std::vector<double> residual; ///< relative, true (recomputed in double at the end)
+  std::vector<int> iterations;  ///< of each right-hand side
+  std::size_t unknowns = 0;     ///< free degrees of freedom that touch foam
+  std::size_t bricks = 0;       ///< bricks with foam that took part
+  std::size_t left_out = 0;     ///< bricks of pieces that nothing holds
   std::vector<std::string> notes;
-  double setup_s = 0, solve_s = 0;        ///< clock times, for the report only
+  double setup_s = 0, solve_s = 0; ///< clock times, for the report only
 
   /// Displacement in mm; 0 at nodes that touch no foam.
   double u_mm(std::size_t node, int axis, int right_hand_side = 0) const {
@@ -85,7 +85,7 @@ struct SolidSolution {
     return {u_mm(node, 0, right_hand_side), u_mm(node, 1, right_hand_side), u_mm(node, 2, right_hand_side)};
   }
 
-  std::vector<double> values_;            ///< rows of nodes along x; component by component; lanes innermost
+  std::vector<double> values_; ///< rows of nodes along x; component by component; lanes innermost
   std::size_t nodes_x_ = 1, stride_ = 0, lanes_ = 1;
 };
 

@@ -7,7 +7,9 @@
 namespace snagmap {
 namespace {
 
-double cost_of(const BrickBox& box) { return 3.0 * double(box.node_count()) * kSlices; }
+double cost_of(const BrickBox& box) {
+  return 3.0 * double(box.node_count()) * kSlices;
+}
 
 std::string in_millions(double cost) {
   char text[48];
@@ -34,7 +36,8 @@ SolidProblem slice_loads(const WebPatch& patch) {
 
 bool near_free_end(const Spot& spot) {
   const Web& web = spot.question.web;
-  return (web.end1 == WebEnd::free && web.d1_mm < web.w_mm) || (web.end2 == WebEnd::free && web.d2_mm < web.w_mm);
+  return (web.end1 == WebEnd::free && web.d1_mm < web.w_mm) ||
+         (web.end2 == WebEnd::free && web.d2_mm < web.w_mm);
 }
 
 bool chosen_by_default(const Preview& preview, std::size_t index) {
@@ -63,8 +66,8 @@ SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Sp
     return check;
   }
   if (cost_of(patch->box) > options.spot_cost) {
-    check.why_not = "the patch needs " + in_millions(cost_of(patch->box)) + " over all right-hand sides, the limit is " +
-                    in_millions(options.spot_cost);
+    check.why_not = "the patch needs " + in_millions(cost_of(patch->box)) +
+                    " over all right-hand sides, the limit is " + in_millions(options.spot_cost);
     return check;
   }
   const SolidProblem problem = slice_loads(*patch);
@@ -87,14 +90,15 @@ SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Sp
 
   WallCompliance wall;
   for (int s = 0; s < kSlices; ++s) {
-    for (int r = 0; r < kSlices; ++r) {  // symmetric up to the solve's tolerance: take the mean
+    for (int r = 0; r < kSlices; ++r) { // symmetric up to the solve's tolerance: take the mean
       const double u = 0.5 * (mean_out_mm(*solution, patch->slice[std::size_t(r)], s) +
                               mean_out_mm(*solution, patch->slice[std::size_t(s)], r));
       wall.slices[std::size_t(s * kSlices + r)] = patch->E_MPa * u;
     }
     wall.top[std::size_t(s)] = patch->E_MPa * mean_out_mm(*solution, patch->top, s);
     if (!(wall.slices[std::size_t(s * kSlices + s)] > 0)) {
-      check.why_not = "a slice of the contact stands on foam that nothing holds: the web is loose at this moment";
+      check.why_not =
+          "a slice of the contact stands on foam that nothing holds: the web is loose at this moment";
       return check;
     }
   }
@@ -108,8 +112,8 @@ SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Sp
     for (int s = 0; s < kSlices; ++s)
       u = u + check.answer.mode[std::size_t(s)] * solution->u_mm_at(node, s);
     check.shape_points_mm.push_back(patch->node_mm(node));
-    check.shape_displacement.push_back({u.x * patch->along.x + u.y * patch->out.x,
-                                        u.x * patch->along.y + u.y * patch->out.y, u.z});
+    check.shape_displacement.push_back(
+        {u.x * patch->along.x + u.y * patch->out.x, u.x * patch->along.y + u.y * patch->out.y, u.z});
     most = std::max(most, norm(u));
   }
   for (Vec3& u : check.shape_displacement)
@@ -133,8 +137,8 @@ int verify_spots(Preview& preview, int verify, const VerifyOptions& options,
     Spot& spot = preview.spots[chosen[n]];
     if (verify == -1 && spent >= options.total_cost) {
       spot.fe = SolidCheck{};
-      spot.fe->why_not = "left out: the spots before it used up the limit of " + in_millions(options.total_cost) +
-                         "; ask for it with --verify all";
+      spot.fe->why_not = "left out: the spots before it used up the limit of " +
+                         in_millions(options.total_cost) + "; ask for it with --verify all";
       ++left_out;
       continue;
     }
@@ -143,7 +147,8 @@ int verify_spots(Preview& preview, int verify, const VerifyOptions& options,
     verified += spot.fe->verified;
   }
   if (left_out)
-    preview.notes.push_back(std::to_string(left_out) + " spots were not verified with finite elements: the limit of " +
+    preview.notes.push_back(std::to_string(left_out) +
+                            " spots were not verified with finite elements: the limit of " +
                             in_millions(options.total_cost) + " was used up (--verify all has no limit)");
   return verified;
 }

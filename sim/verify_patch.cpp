@@ -9,10 +9,10 @@
 namespace snagmap {
 namespace {
 
-constexpr double kProbe_mm = 1;       ///< how far in front of the wall the look for it starts
-constexpr float kSliver = 0.05f;      ///< shares of foam this near to 0 or 1 are taken as such
-constexpr int kLooks = 8;             ///< lines through a column of bricks
-constexpr int kWhole = 4;             ///< brick counts are multiples of this, so two coarser grids fit
+constexpr double kProbe_mm = 1;  ///< how far in front of the wall the look for it starts
+constexpr float kSliver = 0.05f; ///< shares of foam this near to 0 or 1 are taken as such
+constexpr int kLooks = 8;        ///< lines through a column of bricks
+constexpr int kWhole = 4;        ///< brick counts are multiples of this, so two coarser grids fit
 
 Fault words(std::string what, std::string way_out) {
   Fault f;
@@ -26,7 +26,9 @@ std::string mm(double value) {
   return text;
 }
 
-int whole(double count) { return std::max(kWhole, int(std::ceil(count / kWhole - 1e-9)) * kWhole); }
+int whole(double count) {
+  return std::max(kWhole, int(std::ceil(count / kWhole - 1e-9)) * kWhole);
+}
 
 struct Piece {
   double low = 0, high = 0;
@@ -42,13 +44,13 @@ std::vector<Piece> foam_along(const RemovalRecord& record, Vec3 from, Vec2 dir, 
     const double low = at + span.gap_mm;
     const double high = span.through ? low + span.thickness_mm : reach;
     pieces.push_back({low, std::min(high, reach)});
-    at = high + 1e-6;  // past the wall, into the air behind it
+    at = high + 1e-6; // past the wall, into the air behind it
   }
   return pieces;
 }
 
-/// Bricks over the root and under it with one edge, such that both heights come out: the number over the root is
-/// raised a little when that fits the depth better.
+/// Bricks over the root and under it with one edge, such that both heights come out: the number over the root
+/// is raised a little when that fits the depth better.
 struct Rise {
   int over = 0, under = 0;
   double edge_mm = 0;
@@ -60,7 +62,8 @@ Rise choose_rise(double h, double depth, double wanted_mm) {
   for (int over = least; over <= least + least / 3 + 2; ++over) {
     const double edge = h / over;
     const int under = depth > 0.25 * edge ? std::max(1, int(std::lround(depth / edge))) : 0;
-    const double miss = std::abs(under * edge - depth) / h + 0.002 * (over - least) + (under % kWhole ? 0.01 : 0);
+    const double miss =
+        std::abs(under * edge - depth) / h + 0.002 * (over - least) + (under % kWhole ? 0.01 : 0);
     if (best.over == 0 || miss < best_miss)
       best = {over, under, edge}, best_miss = miss;
   }
@@ -69,7 +72,7 @@ Rise choose_rise(double h, double depth, double wanted_mm) {
 
 /// Share of a hat function at node `n` (spacing 1) over the interval.
 double hat(double low, double high, int n) {
-  const auto integral = [](double a, double b) {  // of 1 - |t| between a and b inside one side
+  const auto integral = [](double a, double b) { // of 1 - |t| between a and b inside one side
     return (b - a) - 0.5 * (b * std::abs(b) - a * std::abs(a));
   };
   const double a = std::clamp(low - n, -1.0, 1.0), b = std::clamp(high - n, -1.0, 1.0);
@@ -83,7 +86,8 @@ double hat(double low, double high, int n) {
 
 Vec3 WebPatch::node_mm(std::size_t node) const {
   const Vec3 p = box.node_mm(node);
-  return {origin_mm.x + p.x * along.x + p.y * out.x, origin_mm.y + p.x * along.y + p.y * out.y, origin_mm.z + p.z};
+  return {origin_mm.x + p.x * along.x + p.y * out.x, origin_mm.y + p.x * along.y + p.y * out.y,
+          origin_mm.z + p.z};
 }
 
 Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, const Spot& spot,
@@ -91,15 +95,15 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
   const SnagQuestion& q = spot.question;
   const double h = q.web.h_mm, b_p = q.web.b_p_mm, root = spot.place_mm.z;
   const double reach = q.contact.high_mm - q.contact.low_mm;
-  const Moment t = spot.move + 1;  // the move counts as done, as in the watch
+  const Moment t = spot.move + 1; // the move counts as done, as in the watch
   if (!(h > 0) || !(b_p > 0) || !(reach > 0))
     return words("the spot has no wall in reach of the flutes", "nothing to do: the formula's value stays");
 
   WebPatch patch;
   patch.out = spot.normal;
-  patch.along = {spot.normal.y, -spot.normal.x};  // x, y, z right-handed
+  patch.along = {spot.normal.y, -spot.normal.x}; // x, y, z right-handed
   patch.h_mm = h;
-  const double look_z = root + 0.25 * h;  // the middle of the lowest half, which governs bending
+  const double look_z = root + 0.25 * h; // the middle of the lowest half, which governs bending
   const Vec2 probe = xy(spot.place_mm) + kProbe_mm * patch.out;
   const Span span = record.look({probe.x, probe.y, look_z}, -1 * patch.out, 80, t);
   if (!span.hit || span.gap_mm > kProbe_mm + std::max(1.0, 0.5 * q.web.w_mm))
@@ -118,8 +122,8 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
   if (!(patch.E_MPa > 0))
     return words("the foam's modulus is zero", "give the foam a modulus E above zero");
 
-  // Edges: along, two on the load's patch; out of the wall, w/across but fine enough for the patch on thick webs;
-  // up, so that the contact has at least six bricks.
+  // Edges: along, two on the load's patch; out of the wall, w/across but fine enough for the patch on thick
+  // webs; up, so that the contact has at least six bricks.
   const double fine = std::min(b_p / 2, h / 8);
   const int across = std::max(options.across, whole(patch.w_mm / fine));
   const double edge_x = fine, edge_y = patch.w_mm / across;
@@ -156,8 +160,10 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
         const double z = std::max(floor_z + up * rise.edge_mm, table + 1e-4);
         for (const Piece& piece : foam_along(record, {at.x, at.y, z}, patch.out, width, t))
           for (int j = std::max(0, int(piece.low / edge_y)); j < ny && j * edge_y < piece.high; ++j)
-            share[std::size_t(j)] += float(1.0 / kLooks * std::max(0.0, std::min(piece.high, (j + 1) * edge_y) -
-                                                                   std::max(piece.low, j * edge_y)) / edge_y);
+            share[std::size_t(j)] += float(
+                1.0 / kLooks *
+                std::max(0.0, std::min(piece.high, (j + 1) * edge_y) - std::max(piece.low, j * edge_y)) /
+                edge_y);
       }
       for (int j = 0; j < ny; ++j) {
         float s = share[std::size_t(j)];
@@ -166,7 +172,8 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
       }
     }
   });
-  for (const auto cut : {BrickFace::x_low, BrickFace::x_high, BrickFace::y_low, BrickFace::y_high, BrickFace::z_low})
+  for (const auto cut :
+       {BrickFace::x_low, BrickFace::x_high, BrickFace::y_low, BrickFace::y_high, BrickFace::z_low})
     box.fix(cut);
 
   // Loads: the part of each slice's patch that lies on foam, spread consistently over the face's nodes.
@@ -191,7 +198,8 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
         }
       }
     if (!(total > 0))
-      return words("the wall's face is not where the spot says at " + mm(q.contact.low_mm + reach * s / kSlices) +
+      return words("the wall's face is not where the spot says at " +
+                       mm(q.contact.low_mm + reach * s / kSlices) +
                        " over the root: the web is gone there or stands askew",
                    "the formula's value stays");
     for (NodeShare& n : patch.slice[std::size_t(s)])
@@ -201,7 +209,8 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
   for (int i = std::max(0, int(x0)); i < nx && i < x1; ++i)
     if (solid_face(i, nz - 1))
       for (int c = 0; c < 2; ++c) {
-        patch.top.push_back({box.node(i + c, patch.face_y, nz), hat(std::max(x0, double(i)), std::min(x1, i + 1.0), i + c)});
+        patch.top.push_back(
+            {box.node(i + c, patch.face_y, nz), hat(std::max(x0, double(i)), std::min(x1, i + 1.0), i + c)});
         edge += patch.top.back().share;
       }
   for (NodeShare& n : patch.top)

@@ -31,7 +31,7 @@ Modal modal_forces(const BrickModes<double>& m, const Modal& a) {
 }
 
 double sign(int mode, int corner) {
-  const int both = mode & corner;  // a factor of the mode is -1 at the low corner, +1 at the high one
+  const int both = mode & corner; // a factor of the mode is -1 at the low corner, +1 at the high one
   const int lows = mode & ~both;
   return ((lows & 1) + (lows >> 1 & 1) + (lows >> 2 & 1)) % 2 ? -1.0 : 1.0;
 }
@@ -41,10 +41,11 @@ double sign(int mode, int corner) {
 Brick make_brick(std::array<double, 3> edge_mm, double nu) {
   const double mu = 0.5 / (1 + nu), lambda = nu / ((1 + nu) * (1 - 2 * nu));
   const double normal = lambda + 2 * mu;
-  const double thin = 2 * mu * lambda / normal;  // lambda of plane stress
+  const double thin = 2 * mu * lambda / normal; // lambda of plane stress
   const double X = 2 / edge_mm[0], Y = 2 / edge_mm[1], Z = 2 / edge_mm[2];
-  const double v1 = edge_mm[0] * edge_mm[1] * edge_mm[2] / 64;  // 64: the transform is used without its 1/8, twice
-  const double v3 = v1 / 3, v9 = v1 / 9;  // means of xi^2 and of xi^2 eta^2
+  const double v1 =
+      edge_mm[0] * edge_mm[1] * edge_mm[2] / 64; // 64: the transform is used without its 1/8, twice
+  const double v3 = v1 / 3, v9 = v1 / 9;         // means of xi^2 and of xi^2 eta^2
 
   Brick brick;
   auto& m = brick.modes;
@@ -68,7 +69,8 @@ Brick make_brick(std::array<double, 3> edge_mm, double nu) {
     for (int c = 0; c < 24; ++c)
       scaled(r, c) = dense[r * 24 + c] / std::sqrt(dense[r * 25] * dense[c * 25]);
   brick.largest_eigenvalue =
-      Eigen::SelfAdjointEigenSolver<Eigen::Matrix<double, 24, 24>>(scaled, Eigen::EigenvaluesOnly).eigenvalues()[23];
+      Eigen::SelfAdjointEigenSolver<Eigen::Matrix<double, 24, 24>>(scaled, Eigen::EigenvaluesOnly)
+          .eigenvalues()[23];
   for (int c = 0; c < 3; ++c)
     brick.diagonal[c] = dense[c * 25];
   return brick;

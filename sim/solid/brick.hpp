@@ -8,18 +8,19 @@ namespace snagmap {
 /// Stiffness of a brick of modulus 1 between the sums and differences of its corner values (Walsh-Hadamard
 /// transform), the eight-fold norm folded in: nodal forces = H^T M H u. Units: MPa mm -> N/mm.
 template <class T> struct BrickModes {
-  T stretch[6];   ///< u_x, v_y, w_z : 11 22 33 12 13 23
-  T shear[9];     ///< pairs (u_y v_x), (u_z w_x), (v_z w_y): first, second, cross
-  T bend[9];      ///< pairs (u_xy w_yz), (u_xz v_yz), (v_xy w_xz): first, second, cross
-  T twist[6];     ///< u_yz, v_xz, w_xy : 11 22 33 12 13 23
-  T cube[3];      ///< u_xyz, v_xyz, w_xyz
+  T stretch[6]; ///< u_x, v_y, w_z : 11 22 33 12 13 23
+  T shear[9];   ///< pairs (u_y v_x), (u_z w_x), (v_z w_y): first, second, cross
+  T bend[9];    ///< pairs (u_xy w_yz), (u_xz v_yz), (v_xy w_xz): first, second, cross
+  T twist[6];   ///< u_yz, v_xz, w_xy : 11 22 33 12 13 23
+  T cube[3];    ///< u_xyz, v_xyz, w_xyz
 };
 
 struct Brick {
   BrickModes<double> modes;
-  std::array<double, 3> diagonal{};   ///< of the 24 x 24 matrix, by component; the same at all corners
-  /// Bound on the largest eigenvalue of D^-1 A for any mesh of such bricks with any moduli: the Rayleigh quotient
-  /// of a sum is at most the largest of the parts' (Fried 1972), so the single brick gives it, no iteration.
+  std::array<double, 3> diagonal{}; ///< of the 24 x 24 matrix, by component; the same at all corners
+  /// Bound on the largest eigenvalue of D^-1 A for any mesh of such bricks with any moduli: the Rayleigh
+  /// quotient of a sum is at most the largest of the parts' (Fried 1972), so the single brick gives it, no
+  /// iteration.
   double largest_eigenvalue = 0;
 };
 
@@ -27,7 +28,8 @@ struct Brick {
 /// shear of the bilinear modes and leave plane stress across the bend.
 Brick make_brick(std::array<double, 3> edge_mm, double nu);
 
-/// The same as a dense row-major 24 x 24 matrix; degree of freedom 3 * corner + component, corner = x + 2 y + 4 z.
+/// The same as a dense row-major 24 x 24 matrix; degree of freedom 3 * corner + component, corner = x + 2 y +
+/// 4 z.
 std::array<double, 24 * 24> dense_matrix(const Brick& brick);
 
 } // namespace snagmap

@@ -5,8 +5,8 @@
 namespace snagmap {
 namespace {
 
-constexpr double kFlattest = 2.5;           ///< edge over thickness that point smoothing still handles
-constexpr std::size_t kDirectThin = 30000;  ///< unknowns of a plate that factor in well under a second
+constexpr double kFlattest = 2.5;          ///< edge over thickness that point smoothing still handles
+constexpr std::size_t kDirectThin = 30000; ///< unknowns of a plate that factor in well under a second
 
 /// Coarse nodes next to a fine one along one axis, with equal weights: one or two.
 struct Parents {
@@ -39,10 +39,10 @@ Halving choose_halving(const Lattice& fine) {
     if (n[a] >= 2 && (shortest == 0 || fine.edge_mm[a] < shortest))
       shortest = fine.edge_mm[a];
   Halving halving;
-  for (int a = 0; a < 3; ++a)  // 1.5: halving then leaves edges within a factor of 1.5 of each other
+  for (int a = 0; a < 3; ++a) // 1.5: halving then leaves edges within a factor of 1.5 of each other
     halving.axis[a] = n[a] >= 2 && fine.edge_mm[a] <= 1.5 * shortest;
-  // A plate or bar one brick thick: bricks much longer than thick cannot be smoothed point by point, and its direct
-  // solve is cheap, since the thin way adds no fill.
+  // A plate or bar one brick thick: bricks much longer than thick cannot be smoothed point by point, and its
+  // direct solve is cheap, since the thin way adds no fill.
   for (int a = 0; a < 3; ++a)
     if (n[a] == 1 && 2 * shortest > kFlattest * fine.edge_mm[a] && fine.nodes() * 3 <= kDirectThin)
       return {};
@@ -112,8 +112,9 @@ std::vector<std::uint8_t> coarse_fixed(const Lattice& fine, const Halving& halvi
         for (int c = 0; c < pz.count; ++c)
           for (int b = 0; b < py.count; ++b)
             for (int a = 0; a < px.count; ++a)
-              held[std::size_t(px.at[a]) + std::size_t(n[0] + 1) * (std::size_t(py.at[b]) +
-                   std::size_t(n[1] + 1) * std::size_t(pz.at[c]))] |= f;
+              held[std::size_t(px.at[a]) +
+                   std::size_t(n[0] + 1) *
+                       (std::size_t(py.at[b]) + std::size_t(n[1] + 1) * std::size_t(pz.at[c]))] |= f;
       }
   return held;
 }

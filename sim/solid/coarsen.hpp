@@ -12,11 +12,12 @@ struct Halving {
 
 /// Halves the axes with the shortest edges, so that point smoothing stays good on flat bricks.
 Halving choose_halving(const Lattice& fine);
-std::array<int, 3> coarse_bricks(const Lattice& fine, const Halving& halving);  ///< odd counts are padded with void
+std::array<int, 3> coarse_bricks(const Lattice& fine,
+                                 const Halving& halving); ///< odd counts are padded with void
 std::array<double, 3> coarse_edges(const Lattice& fine, const Halving& halving);
 std::vector<float> coarse_modulus(const Lattice& fine, const Halving& halving);
-/// A coarse node is held where its own fine node is; a held node between two coarse ones holds both, since a support
-/// that vanishes would leave a rigid motion.
+/// A coarse node is held where its own fine node is; a held node between two coarse ones holds both, since a
+/// support that vanishes would leave a rigid motion.
 std::vector<std::uint8_t> coarse_fixed(const Lattice& fine, const Halving& halving,
                                        const std::vector<std::uint8_t>& fixed);
 

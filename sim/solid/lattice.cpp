@@ -10,7 +10,7 @@ namespace {
 std::vector<float> inverse_sums(const Lattice& g) {
   std::vector<float> inverse(g.nodes());
   tbb::parallel_for(0, g.planes(), [&](int k) {
-    std::vector<float> row(std::size_t(g.nx) + 2);  // a void brick on either end
+    std::vector<float> row(std::size_t(g.nx) + 2); // a void brick on either end
     for (int j = 0; j <= g.ny; ++j) {
       std::fill(row.begin(), row.end(), 0.0f);
       for (int kk = std::max(k - 1, 0); kk <= std::min(k, g.nz - 1); ++kk)
@@ -40,7 +40,9 @@ Lattice make_lattice(std::array<int, 3> bricks, std::array<double, 3> edge_mm, d
   const std::size_t used = std::size_t(g.nx + 1) * std::size_t(lanes);
   g.stride = (used + kSimdBlock - 1) / kSimdBlock * kSimdBlock;
   g.brick = make_brick(edge_mm, nu);
-  const auto narrow = [](const auto& from, auto& to) { std::copy(std::begin(from), std::end(from), std::begin(to)); };
+  const auto narrow = [](const auto& from, auto& to) {
+    std::copy(std::begin(from), std::end(from), std::begin(to));
+  };
   narrow(g.brick.modes.stretch, g.modes_float.stretch);
   narrow(g.brick.modes.shear, g.modes_float.shear);
   narrow(g.brick.modes.bend, g.modes_float.bend);
@@ -50,7 +52,9 @@ Lattice make_lattice(std::array<int, 3> bricks, std::array<double, 3> edge_mm, d
     g.inverse_diagonal[c] = float(1 / g.brick.diagonal[c]);
   g.modulus = std::move(modulus);
   g.inverse_sum = inverse_sums(g);
-  const auto any = [](const float* row, int n) { return std::uint8_t(std::any_of(row, row + n, [](float v) { return v > 0; })); };
+  const auto any = [](const float* row, int n) {
+    return std::uint8_t(std::any_of(row, row + n, [](float v) { return v > 0; }));
+  };
   for (int k = 0; k < g.nz; ++k)
     for (int j = 0; j < g.ny; ++j)
       g.foam_row.push_back(any(&g.modulus[g.brick_at(0, j, k)], g.nx));

@@ -8,30 +8,35 @@
 namespace snagmap {
 namespace {
 
-constexpr int kSmoothings = 3;              ///< before and after; 2 and 4 cost the same to 1e-6, 3 varies least with the mesh
-constexpr std::size_t kDirectUnknowns = 1500;  ///< small enough for the direct solve to cost nothing
+constexpr int kSmoothings =
+    3; ///< before and after; 2 and 4 cost the same to 1e-6, 3 varies least with the mesh
+constexpr std::size_t kDirectUnknowns = 1500; ///< small enough for the direct solve to cost nothing
 
-constexpr std::size_t kTwiceFrom = 3;          ///< nodes of a level over those of the next
+constexpr std::size_t kTwiceFrom = 3; ///< nodes of a level over those of the next
 
-/// Chebyshev iteration of the fourth kind (Lottes 2023, Numer. Linear Algebra Appl. 30, e2518): needs a bound on the
-/// largest eigenvalue only. Step m = 1, 2, ... : x += beta (x - x_old) + gamma D^-1 (r - A x).
-float momentum(int m) { return m == 1 ? 0 : float(2 * m - 3) / float(2 * m + 1); }
-float step(int m, double largest) { return float((8.0 * m - 4) / ((2 * m + 1) * largest)); }
+/// Chebyshev iteration of the fourth kind (Lottes 2023, Numer. Linear Algebra Appl. 30, e2518): needs a bound
+/// on the largest eigenvalue only. Step m = 1, 2, ... : x += beta (x - x_old) + gamma D^-1 (r - A x).
+float momentum(int m) {
+  return m == 1 ? 0 : float(2 * m - 3) / float(2 * m + 1);
+}
+float step(int m, double largest) {
+  return float((8.0 * m - 4) / ((2 * m + 1) * largest));
+}
 
 } // namespace
 
 struct Multigrid::Level {
   const Lattice* lattice = nullptr;
-  Lattice own;                        ///< of the coarser levels
-  std::vector<float> other;           ///< the smoother's second iterate, and the residual
-  std::vector<float> r, z;            ///< right-hand side and answer of the coarser levels
-  std::vector<float> first;           ///< answer of the first of two visits; empty where one visit is made
+  Lattice own;              ///< of the coarser levels
+  std::vector<float> other; ///< the smoother's second iterate, and the residual
+  std::vector<float> r, z;  ///< right-hand side and answer of the coarser levels
+  std::vector<float> first; ///< answer of the first of two visits; empty where one visit is made
 };
 
 /// Direct factorisation of the coarsest level, which is small.
 struct Multigrid::Direct {
   Eigen::SimplicialLDLT<Eigen::SparseMatrix<double>> factor;
-  std::vector<std::size_t> entry;     ///< of each unknown, for lane 0
+  std::vector<std::size_t> entry; ///< of each unknown, for lane 0
   Eigen::MatrixXd right;
 };
 
@@ -54,8 +59,9 @@ Multigrid::Multigrid(const Lattice& fine, double nu, const std::vector<std::uint
     coarse->lattice = &coarse->own;
     coarse->r.assign(coarse->own.entries() + kSlack, 0.0f);
     coarse->z.assign(coarse->own.entries() + kSlack, 0.0f);
-    // A web thinner than a coarse brick is smeared to a thicker, softer one, several times too stiff in bending: two
-    // visits from above make up for it. They are cheap where a level is much smaller than the one before it.
+    // A web thinner than a coarse brick is smeared to a thicker, softer one, several times too stiff in
+    // bending: two visits from above make up for it. They are cheap where a level is much smaller than the
+    // one before it.
     const bool twice = kTwiceFrom * coarse->own.nodes() <= g.nodes();
     if (twice && coarse->own.nodes() * 3 > kDirectUnknowns)
       coarse->first.assign(coarse->z.size(), 0.0f);
@@ -73,7 +79,8 @@ Multigrid::Multigrid(const Lattice& fine, double nu, const std::vector<std::uint
           if (g.inverse_sum[node] == 0 || (held[node] >> c & 1))
             continue;
           unknown[node * 3 + std::size_t(c)] = int(direct_->entry.size());
-          const std::size_t row = (std::size_t(k) * std::size_t(g.ny + 1) + std::size_t(j)) * 3 + std::size_t(c);
+          const std::size_t row =
+              (std::size_t(k) * std::size_t(g.ny + 1) + std::size_t(j)) * 3 + std::size_t(c);
           direct_->entry.push_back(row * g.stride + std::size_t(i * g.lanes));
         }
   std::vector<Eigen::Triplet<double>> triplets;
@@ -104,7 +111,9 @@ Multigrid::Multigrid(const Lattice& fine, double nu, const std::vector<std::uint
 
 Multigrid::~Multigrid() = default;
 
-void Multigrid::apply(const float* r, float* z) { cycle(0, r, z); }
+void Multigrid::apply(const float* r, float* z) {
+  cycle(0, r, z);
+}
 
 namespace {
 
@@ -190,7 +199,7 @@ void Multigrid::cycle(std::size_t at_level, const float* r, float* z) {
   Level& coarse = *levels_[at_level + 1];
   restrict_residual(g, coarse.own, old, coarse.r.data());
   cycle(at_level + 1, coarse.r.data(), coarse.z.data());
-  if (!coarse.first.empty()) {  // W-cycle: B = 2 C - C A C of the coarser cycle C, symmetric as C is
+  if (!coarse.first.empty()) { // W-cycle: B = 2 C - C A C of the coarser cycle C, symmetric as C is
     const Lattice& h = coarse.own;
     sweep<float>(h, coarse.z.data(), [&](int j, int k, const float* y) {
       const std::size_t at = (std::size_t(k) * h.plane_rows() + std::size_t(j) * 3) * h.stride;

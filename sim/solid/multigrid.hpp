@@ -15,7 +15,8 @@ public:
   Multigrid(const Lattice& fine, double nu, const std::vector<std::uint8_t>& fixed);
   ~Multigrid();
 
-  /// z = B r, B symmetric positive definite: r has its held components 0, so has z. Both of fine.entries() + kSlack.
+  /// z = B r, B symmetric positive definite: r has its held components 0, so has z. Both of fine.entries() +
+  /// kSlack.
   void apply(const float* r, float* z);
   /// One smoothing from zero, z = S r; for checks of its symmetry.
   void smooth(const float* r, float* z);

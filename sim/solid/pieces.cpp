@@ -26,8 +26,9 @@ void join(std::vector<std::uint32_t>& parent, std::uint32_t a, std::uint32_t b) 
     parent[std::max(a, b)] = std::min(a, b);
 }
 
-/// Held when no rigid motion keeps every held component at rest: the Gram matrix of the six rigid motions, seen by
-/// the held components, has full rank. Lengths are scaled by the box so that rank does not depend on units.
+/// Held when no rigid motion keeps every held component at rest: the Gram matrix of the six rigid motions,
+/// seen by the held components, has full rank. Lengths are scaled by the box so that rank does not depend on
+/// units.
 bool holds(const Matrix6& gram) {
   const double trace = gram.trace();
   if (!(trace > 0))
@@ -79,7 +80,7 @@ Pieces drop_loose_pieces(const BrickBox& box, std::vector<float>& modulus) {
         for (int c = 0; c < 3; ++c) {
           if (!(fixed >> c & 1))
             continue;
-          Vector6 row = Vector6::Zero();  // component c of translation + rotation x p
+          Vector6 row = Vector6::Zero(); // component c of translation + rotation x p
           row[c] = 1;
           const double q[3] = {p.x, p.y, p.z};
           row[3 + (c + 1) % 3] = q[(c + 2) % 3];
@@ -115,8 +116,9 @@ Pieces drop_loose_pieces(const BrickBox& box, std::vector<float>& modulus) {
       const int i = int(root % std::uint32_t(nx)), j = int(root / std::uint32_t(nx) % std::uint32_t(ny));
       const int k = int(root / std::uint32_t(nx) / std::uint32_t(ny));
       char text[160];
-      std::snprintf(text, sizeof text, "a piece of %zu bricks from brick (%d, %d, %d) is %s and was left out", piece.bricks,
-                    i, j, k, piece.fixed ? "free to move in some direction" : "held by nothing");
+      std::snprintf(text, sizeof text, "a piece of %zu bricks from brick (%d, %d, %d) is %s and was left out",
+                    piece.bricks, i, j, k,
+                    piece.fixed ? "free to move in some direction" : "held by nothing");
       found.notes.push_back(text);
     }
   }

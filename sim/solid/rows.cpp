@@ -2,9 +2,10 @@
 
 #include <algorithm>
 
-// Builds the loop once for each instruction set and picks at load time. Fused multiply-add is off for the whole
-// project and no loop reassociates, so every clone gives the same bits. Sanitizers cannot run the resolver.
-#if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__) && !defined(__SANITIZE_ADDRESS__) &&          \
+// Builds the loop once for each instruction set and picks at load time. Fused multiply-add is off for the
+// whole project and no loop reassociates, so every clone gives the same bits. Sanitizers cannot run the
+// resolver.
+#if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__) && !defined(__SANITIZE_ADDRESS__) &&     \
     !defined(__SANITIZE_THREAD__)
 #define SNAGMAP_CLONES __attribute__((target_clones("avx2", "default")))
 #else
@@ -19,8 +20,8 @@ constexpr std::size_t kRoom = kChunk + kMaxLanes + 16;
 
 /// Sums and differences over y and z of four rows: 0 sum, 1 difference in y, 2 in z, 3 in both.
 template <class T>
-SNAGMAP_INLINE void transform_yz(std::size_t n, const T* __restrict a, const T* __restrict b, const T* __restrict c,
-                                 const T* __restrict d, T (*__restrict out)[kRoom]) {
+SNAGMAP_INLINE void transform_yz(std::size_t n, const T* __restrict a, const T* __restrict b,
+                                 const T* __restrict c, const T* __restrict d, T (*__restrict out)[kRoom]) {
   for (std::size_t i = 0; i < n; ++i) {
     const T low_sum = b[i] + a[i], low_difference = b[i] - a[i];
     const T high_sum = d[i] + c[i], high_difference = d[i] - c[i];
@@ -31,12 +32,12 @@ SNAGMAP_INLINE void transform_yz(std::size_t n, const T* __restrict a, const T* 
   }
 }
 
-/// Modal displacements to modal forces in x, brick by brick; `left` goes to the brick's low nodes, `right` to its
-/// high ones.
+/// Modal displacements to modal forces in x, brick by brick; `left` goes to the brick's low nodes, `right` to
+/// its high ones.
 template <class T>
-SNAGMAP_INLINE void modal_row(const BrickModes<T>& m, std::size_t n, std::size_t lanes, const float* __restrict modulus,
-                              const T (*__restrict s)[4][kRoom], T (*__restrict left)[4][kRoom],
-                              T (*__restrict right)[4][kRoom]) {
+SNAGMAP_INLINE void modal_row(const BrickModes<T>& m, std::size_t n, std::size_t lanes,
+                              const float* __restrict modulus, const T (*__restrict s)[4][kRoom],
+                              T (*__restrict left)[4][kRoom], T (*__restrict right)[4][kRoom]) {
   const T(*u)[kRoom] = s[0];
   const T(*v)[kRoom] = s[1];
   const T(*w)[kRoom] = s[2];
@@ -82,8 +83,9 @@ SNAGMAP_INLINE void modal_row(const BrickModes<T>& m, std::size_t n, std::size_t
 }
 
 template <class T>
-SNAGMAP_INLINE void collect_yz(std::size_t n, const T (*__restrict left)[kRoom], const T (*__restrict right)[kRoom],
-                               T* __restrict a, T* __restrict b, T* __restrict c, T* __restrict d, bool upper_only) {
+SNAGMAP_INLINE void collect_yz(std::size_t n, const T (*__restrict left)[kRoom],
+                               const T (*__restrict right)[kRoom], T* __restrict a, T* __restrict b,
+                               T* __restrict c, T* __restrict d, bool upper_only) {
   if (upper_only) {
     for (std::size_t i = 0; i < n; ++i) {
       const T f0 = left[0][i] + right[0][i], f1 = left[1][i] + right[1][i];
@@ -106,8 +108,8 @@ SNAGMAP_INLINE void collect_yz(std::size_t n, const T (*__restrict left)[kRoom],
 }
 
 template <class T>
-SNAGMAP_INLINE void brick_row(const BrickModes<T>& modes, const float* modulus, std::size_t stride, int lanes_int,
-                              FourRows<const T> in, FourRows<T> out, bool upper_only) {
+SNAGMAP_INLINE void brick_row(const BrickModes<T>& modes, const float* modulus, std::size_t stride,
+                              int lanes_int, FourRows<const T> in, FourRows<T> out, bool upper_only) {
   alignas(64) T s[3][4][kRoom], left[3][4][kRoom], right[3][4][kRoom];
   const auto lanes = std::size_t(lanes_int);
   for (int c = 0; c < 3; ++c)
@@ -122,19 +124,22 @@ SNAGMAP_INLINE void brick_row(const BrickModes<T>& modes, const float* modulus, 
     modal_row(modes, n, lanes, modulus + begin, s, left, right);
     for (std::size_t c = 0; c < 3; ++c) {
       const std::size_t at = c * stride + begin;
-      collect_yz(n, left[c], right[c], out.at[0] + at, out.at[1] + at, out.at[2] + at, out.at[3] + at, upper_only);
-      for (int q = 0; q < 4; ++q)  // what the last bricks push on the next chunk's first nodes
+      collect_yz(n, left[c], right[c], out.at[0] + at, out.at[1] + at, out.at[2] + at, out.at[3] + at,
+                 upper_only);
+      for (int q = 0; q < 4; ++q) // what the last bricks push on the next chunk's first nodes
         for (std::size_t l = 0; l < lanes; ++l)
           right[c][q][l] = right[c][q][n + l];
     }
   }
 }
 
-/// Stripes of at least kStripe entries, a whole number of nodes each: the order of the sum is fixed by `lanes`.
+/// Stripes of at least kStripe entries, a whole number of nodes each: the order of the sum is fixed by
+/// `lanes`.
 constexpr std::size_t kStripe = 16;
 
 template <class T>
-SNAGMAP_INLINE void dots(std::size_t n, int lanes_int, const T* __restrict a, const T* __restrict b, double* sums) {
+SNAGMAP_INLINE void dots(std::size_t n, int lanes_int, const T* __restrict a, const T* __restrict b,
+                         double* sums) {
   const auto lanes = std::size_t(lanes_int);
   const std::size_t width = (kStripe + lanes - 1) / lanes * lanes;
   alignas(64) double stripe[kStripe + kMaxLanes] = {};
@@ -150,13 +155,14 @@ SNAGMAP_INLINE void dots(std::size_t n, int lanes_int, const T* __restrict a, co
 
 } // namespace
 
-SNAGMAP_CLONES void add_brick_row(const BrickModes<float>& modes, const float* modulus, std::size_t stride, int lanes,
-                                  FourRows<const float> in, FourRows<float> out, bool upper_only) {
+SNAGMAP_CLONES void add_brick_row(const BrickModes<float>& modes, const float* modulus, std::size_t stride,
+                                  int lanes, FourRows<const float> in, FourRows<float> out, bool upper_only) {
   brick_row<float>(modes, modulus, stride, lanes, in, out, upper_only);
 }
 
-SNAGMAP_CLONES void add_brick_row(const BrickModes<double>& modes, const float* modulus, std::size_t stride, int lanes,
-                                  FourRows<const double> in, FourRows<double> out, bool upper_only) {
+SNAGMAP_CLONES void add_brick_row(const BrickModes<double>& modes, const float* modulus, std::size_t stride,
+                                  int lanes, FourRows<const double> in, FourRows<double> out,
+                                  bool upper_only) {
   brick_row<double>(modes, modulus, stride, lanes, in, out, upper_only);
 }
 
@@ -167,8 +173,8 @@ SNAGMAP_CLONES void smooth_row(std::size_t n, const float* __restrict y, const f
     x_old[i] = x[i] + beta * (x[i] - x_old[i]) + gamma * d[i] * (r[i] - y[i]);
 }
 
-SNAGMAP_CLONES void scale_row(std::size_t n, const float* __restrict r, const float* __restrict d, float gamma,
-                              float* __restrict z) {
+SNAGMAP_CLONES void scale_row(std::size_t n, const float* __restrict r, const float* __restrict d,
+                              float gamma, float* __restrict z) {
   for (std::size_t i = 0; i < n; ++i)
     z[i] = gamma * d[i] * r[i];
 }

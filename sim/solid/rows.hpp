@@ -8,13 +8,11 @@
 
 namespace snagmap {
 
-constexpr std::size_t kChunk = 128;        ///< entries of a row treated at once: the scratch stays in the L1 cache
+constexpr std::size_t kChunk = 128; ///< entries of a row treated at once: the scratch stays in the L1 cache
 constexpr int kMaxLanes = 16;
 
 /// Four node rows around a row of bricks: (j,k), (j+1,k), (j,k+1), (j+1,k+1); components are `stride` apart.
-template <class T> struct FourRows {
-  T* at[4];
-};
+template <class T> struct FourRows { T* at[4]; };
 
 /// out += A_row in for the row of bricks. `modulus` has one entry for each entry of a row (0 on the padding).
 /// With `first` the last row is written, not added to. `upper_only`: only the two rows at k+1 are wanted.

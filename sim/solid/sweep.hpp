@@ -1,4 +1,5 @@
-// y = A x plane by plane, each finished row handed on while it is still in the cache: y itself is never stored.
+// y = A x plane by plane, each finished row handed on while it is still in the cache: y itself is never
+// stored.
 #pragma once
 
 #include "sim/solid/lattice.hpp"
@@ -12,17 +13,21 @@
 
 namespace snagmap {
 
-/// Planes and rows of one task. Neighbouring tasks both compute the bricks between them, so no row is ever shared
-/// and the order of every sum is the same however the tasks are dealt out; thick tasks waste little, small grids need
-/// many, and a task's rows of two planes in and two out should fit the second-level cache.
-inline int slab_planes(const Lattice& g) { return std::clamp((g.nz + 1) / 8, 4, 16); }
+/// Planes and rows of one task. Neighbouring tasks both compute the bricks between them, so no row is ever
+/// shared and the order of every sum is the same however the tasks are dealt out; thick tasks waste little,
+/// small grids need many, and a task's rows of two planes in and two out should fit the second-level cache.
+inline int slab_planes(const Lattice& g) {
+  return std::clamp((g.nz + 1) / 8, 4, 16);
+}
 inline int block_rows(const Lattice& g) {
   constexpr std::size_t kCache = 768 * 1024;
   const int rows = g.ny + 1, fit = std::max(8, int(kCache / (4 * 3 * g.stride * sizeof(float))));
   const int blocks = (rows + fit - 1) / fit;
   return (rows + blocks - 1) / blocks;
 }
-inline int blocks_in_plane(const Lattice& g) { return (g.ny + block_rows(g)) / block_rows(g); }
+inline int blocks_in_plane(const Lattice& g) {
+  return (g.ny + block_rows(g)) / block_rows(g);
+}
 
 /// Moduli of a row of bricks, one entry for each entry of a row of nodes.
 inline void expand_modulus(const Lattice& g, int j, int k, float* out) {
@@ -62,16 +67,17 @@ template <class T> const BrickModes<T>& modes_of(const Lattice& g) {
     return g.brick.modes;
 }
 
-/// Calls consume(j, k, y) for each row of nodes that touches foam, y = three rows of A x with the held components 0. Rows of one
-/// plane in one block come in order from one thread; blocks and planes come in any order.
+/// Calls consume(j, k, y) for each row of nodes that touches foam, y = three rows of A x with the held
+/// components 0. Rows of one plane in one block come in order from one thread; blocks and planes come in any
+/// order.
 template <class T, class Consume> void sweep(const Lattice& g, const T* x, Consume&& consume) {
   const std::size_t three = 3 * g.stride, plane = g.plane_rows() * g.stride;
   const int slab = slab_planes(g), block = block_rows(g), blocks = blocks_in_plane(g);
   const int slabs = (g.planes() + slab - 1) / slab;
   tbb::parallel_for(0, slabs * blocks, [&](int task) {
     const int first = task / blocks * slab, last = std::min(first + slab, g.planes());
-    const int j0 = task % blocks * block, j1 = std::min(j0 + block, g.ny + 1);  // our rows
-    const int b0 = std::max(j0 - 1, 0), b1 = std::min(j1, g.ny);                // bricks they touch
+    const int j0 = task % blocks * block, j1 = std::min(j0 + block, g.ny + 1); // our rows
+    const int b0 = std::max(j0 - 1, 0), b1 = std::min(j1, g.ny);               // bricks they touch
     const std::size_t room_plane = std::size_t(b1 - b0 + 1) * three;
     thread_local std::vector<T> room;
     thread_local std::vector<float> modulus;
@@ -94,7 +100,7 @@ template <class T, class Consume> void sweep(const Lattice& g, const T* x, Consu
       std::fill(cur, cur + room_plane, T(0));
     for (int k = std::max(first - 1, 0); k < last; ++k) {
       const bool ours = k >= first;
-      if (k == g.nz) {  // the top plane has no bricks above
+      if (k == g.nz) { // the top plane has no bricks above
         for (int j = j0; j < j1; ++j)
           hand_on(j, k);
         break;

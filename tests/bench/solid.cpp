@@ -1,5 +1,7 @@
-// Speed and memory of the elastic solver, and CalculiX on the same mesh. Ratios are of one run on one machine.
-//   bench_solid [--long]   --long adds a larger block solve and CalculiX's direct solver at 100,000 bricks (minutes, 7 GB).
+// Speed and memory of the elastic solver, and CalculiX on the same mesh. Ratios are of one run on one
+// machine.
+//   bench_solid [--long]   --long adds a larger block solve and CalculiX's direct solver at 100,000 bricks
+//   (minutes, 7 GB).
 #include "sim/solid.hpp"
 #include "sim/solid/sweep.hpp"
 #include "tests/sim/calculix_deck.hpp"
@@ -31,7 +33,9 @@ double peak_MB() {
     }
   return 0;
 }
-void reset_peak() { std::ofstream("/proc/self/clear_refs") << 5; }
+void reset_peak() {
+  std::ofstream("/proc/self/clear_refs") << 5;
+}
 
 /// Copy bandwidth over arrays far larger than the caches, counting the bytes read and written.
 double bandwidth_GB_s() {
@@ -68,7 +72,7 @@ struct Run {
 Run timed(const SolidProblem& problem) {
   Run best;
   for (int repeat = 0; repeat < 3; ++repeat) {
-    malloc_trim(0);  // or memory of the run before would count as already there
+    malloc_trim(0); // or memory of the run before would count as already there
     reset_peak();
     const double before = peak_MB();
     const double start = now_s();
@@ -87,7 +91,8 @@ Run timed(const SolidProblem& problem) {
 }
 
 void goal(const char* name, double value, double bound, bool at_least) {
-  std::printf("goal %s %.4g %.4g %s\n", name, value, bound, (at_least ? value >= bound : value <= bound) ? "met" : "short");
+  std::printf("goal %s %.4g %.4g %s\n", name, value, bound,
+              (at_least ? value >= bound : value <= bound) ? "met" : "short");
 }
 
 /// Float and double operator on a cube, unknowns/s.
@@ -99,7 +104,8 @@ template <class T> double operator_unknowns_s(int n, int lanes) {
   for (int repeat = 0; repeat < 5; ++repeat) {
     const double start = now_s();
     sweep<T>(g, x.data(), [&](int j, int k, const T* row) {
-      std::copy(row, row + 3 * g.stride, &y[(std::size_t(k) * g.plane_rows() + std::size_t(j) * 3) * g.stride]);
+      std::copy(row, row + 3 * g.stride,
+                &y[(std::size_t(k) * g.plane_rows() + std::size_t(j) * 3) * g.stride]);
     });
     best = std::max(best, 3.0 * double(g.nodes()) * lanes / (now_s() - start));
   }
@@ -112,7 +118,8 @@ double calculix_s(const SolidProblem& p, const char* solver, const SolidSolution
   fs::create_directories(folder);
   testing::write_deck(p, folder / "deck.inp", solver);
   const double start = now_s();
-  const int status = std::system(("cd '" + folder.string() + "' && OMP_NUM_THREADS=2 ccx -i deck > ccx.log 2>&1").c_str());
+  const int status =
+      std::system(("cd '" + folder.string() + "' && OMP_NUM_THREADS=2 ccx -i deck > ccx.log 2>&1").c_str());
   const double spent = now_s() - start;
   const auto theirs = testing::read_displacements(folder / "deck.dat");
   double most = 0, apart = 0;
@@ -125,8 +132,8 @@ double calculix_s(const SolidProblem& p, const char* solver, const SolidSolution
     std::printf("CalculiX (%s) did not run\n", solver);
     return 0;
   }
-  std::printf("CalculiX %-18s %8.1f s   displacements apart by %.1e of the largest (printed to 7 digits)\n", solver, spent,
-              apart / most);
+  std::printf("CalculiX %-18s %8.1f s   displacements apart by %.1e of the largest (printed to 7 digits)\n",
+              solver, spent, apart / most);
   return spent;
 }
 
@@ -135,13 +142,18 @@ double calculix_s(const SolidProblem& p, const char* solver, const SolidSolution
 int main(int argc, char** argv) {
   const bool extended = argc > 1 && std::strcmp(argv[1], "--long") == 0;
   const double roof = bandwidth_GB_s();
-  std::printf("copy bandwidth %.1f GB/s\n\noperator alone, 1 M bricks      M unknowns/s   share of the bandwidth roof\n", roof);
+  std::printf("copy bandwidth %.1f GB/s\n\noperator alone, 1 M bricks      M unknowns/s   share of the "
+              "bandwidth roof\n",
+              roof);
   for (const int lanes : {1, 12}) {
     const int n = lanes == 1 ? 100 : 44;
     const double f = operator_unknowns_s<float>(n, lanes), d = operator_unknowns_s<double>(n, lanes);
-    // x read, y read for ownership and written, moduli: 3 values an unknown and a float a brick and lane group
-    std::printf("  float  %2d right-hand sides        %8.0f        %4.0f %%\n", lanes, f * 1e-6, f * (12 + 4.0 / 3 / lanes) / roof * 1e-7);
-    std::printf("  double %2d right-hand sides        %8.0f        %4.0f %%\n", lanes, d * 1e-6, d * (24 + 4.0 / 3 / lanes) / roof * 1e-7);
+    // x read, y read for ownership and written, moduli: 3 values an unknown and a float a brick and lane
+    // group
+    std::printf("  float  %2d right-hand sides        %8.0f        %4.0f %%\n", lanes, f * 1e-6,
+                f * (12 + 4.0 / 3 / lanes) / roof * 1e-7);
+    std::printf("  double %2d right-hand sides        %8.0f        %4.0f %%\n", lanes, d * 1e-6,
+                d * (24 + 4.0 / 3 / lanes) / roof * 1e-7);
   }
 
   std::printf("\nfrom zero to a relative residual of 1e-6, set-up included\n"
@@ -152,15 +164,16 @@ int main(int argc, char** argv) {
     const Run run = timed(problem);
     const double speed = double(run.solution.unknowns) / run.seconds * 1e-6;
     slowest = std::min(slowest, speed), fattest = std::max(fattest, run.bytes_per_brick);
-    std::printf("%8zu  %6d  %10d  %8.1e  %8.3f  %12.2f  %11.0f\n", problem.box.brick_count(), 1, run.solution.iterations[0],
-                run.solution.residual[0], run.seconds, speed, run.bytes_per_brick);
+    std::printf("%8zu  %6d  %10d  %8.1e  %8.3f  %12.2f  %11.0f\n", problem.box.brick_count(), 1,
+                run.solution.iterations[0], run.solution.residual[0], run.seconds, speed,
+                run.bytes_per_brick);
   }
   for (const int n : extended ? std::vector<int>{32, 44, 64} : std::vector<int>{32, 44}) {
     const SolidProblem problem = cube(n, 12);
     const Run run = timed(problem);
-    std::printf("%8zu  %6d  %10d  %8.1e  %8.3f  %12.2f  %11.0f\n", problem.box.brick_count(), 12, run.solution.iterations[0],
-                run.solution.residual[0], run.seconds, 12 * double(run.solution.unknowns) / run.seconds * 1e-6,
-                run.bytes_per_brick / 12);
+    std::printf("%8zu  %6d  %10d  %8.1e  %8.3f  %12.2f  %11.0f\n", problem.box.brick_count(), 12,
+                run.solution.iterations[0], run.solution.residual[0], run.seconds,
+                12 * double(run.solution.unknowns) / run.seconds * 1e-6, run.bytes_per_brick / 12);
   }
 
   std::printf("\niterations at 32, 64, 128 bricks a side:");
@@ -173,7 +186,8 @@ int main(int argc, char** argv) {
 
   const SolidProblem hundred = cube(46);
   const Run ours = timed(hundred);
-  std::printf("\n\nthe same mesh of %zu bricks, incompatible modes, 2 threads\nthis solver %27.3f s   residual %.1e\n",
+  std::printf("\n\nthe same mesh of %zu bricks, incompatible modes, 2 threads\nthis solver %27.3f s   "
+              "residual %.1e\n",
               hundred.box.brick_count(), ours.seconds, ours.solution.residual[0]);
   const double iterative = calculix_s(hundred, "ITERATIVE CHOLESKY", ours.solution);
   const double direct = extended ? calculix_s(hundred, "SPOOLES", ours.solution) : 0;

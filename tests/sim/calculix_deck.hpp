@@ -28,7 +28,8 @@ inline void write_deck(const SolidProblem& p, const std::filesystem::path& file,
           continue;
         by_modulus[box.modulus_MPa[b]].push_back(b + 1);
         elements << b + 1;
-        const int order[8][3] = {{0, 0, 0}, {1, 0, 0}, {1, 1, 0}, {0, 1, 0}, {0, 0, 1}, {1, 0, 1}, {1, 1, 1}, {0, 1, 1}};
+        const int order[8][3] = {{0, 0, 0}, {1, 0, 0}, {1, 1, 0}, {0, 1, 0},
+                                 {0, 0, 1}, {1, 0, 1}, {1, 1, 1}, {0, 1, 1}};
         for (const auto& o : order) {
           const std::size_t node = box.node(i + o[0], j + o[1], k + o[2]);
           used[node] = true;
@@ -48,8 +49,9 @@ inline void write_deck(const SolidProblem& p, const std::filesystem::path& file,
     out << "*ELSET, ELSET=E" << ++group << '\n';
     for (const std::size_t b : bricks)
       out << b << '\n';
-    out << "*MATERIAL, NAME=M" << group << "\n*ELASTIC\n" << double(modulus) << ", " << box.nu << "\n*SOLID SECTION, ELSET=E"
-        << group << ", MATERIAL=M" << group << '\n';
+    out << "*MATERIAL, NAME=M" << group << "\n*ELASTIC\n"
+        << double(modulus) << ", " << box.nu << "\n*SOLID SECTION, ELSET=E" << group << ", MATERIAL=M"
+        << group << '\n';
   }
   out << "*BOUNDARY\n";
   for (std::size_t n = 0; n < used.size(); ++n)

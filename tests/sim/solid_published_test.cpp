@@ -21,7 +21,9 @@ SolidSolution solved(const SolidProblem& problem, double tolerance = 1e-8) {
   return *outcome;
 }
 
-double edge_weight(int i, int n) { return i == 0 || i == n ? 0.5 : 1.0; }
+double edge_weight(int i, int n) {
+  return i == 0 || i == n ? 0.5 : 1.0;
+}
 
 void for_nodes(const BrickBox& box, const std::function<void(int, int, int, std::size_t, Vec3)>& body) {
   for (int k = 0; k <= box.bricks[2]; ++k)
@@ -35,7 +37,8 @@ void load_end(SolidProblem& p, int axis, double force) {
   const auto [nx, ny, nz] = p.box.bricks;
   for (int k = 0; k <= nz; ++k)
     for (int j = 0; j <= ny; ++j)
-      p.loads.push_back({p.box.node(nx, j, k), axis, 0, force * edge_weight(j, ny) * edge_weight(k, nz) / (ny * nz)});
+      p.loads.push_back(
+          {p.box.node(nx, j, k), axis, 0, force * edge_weight(j, ny) * edge_weight(k, nz) / (ny * nz)});
 }
 
 double mean_end(const SolidProblem& p, const SolidSolution& s, int axis) {
@@ -49,14 +52,15 @@ double mean_end(const SolidProblem& p, const SolidSolution& s, int axis) {
 
 } // namespace
 
-// MacNeal & Harder, "A proposed standard set of problems to test finite element accuracy", Finite Elements in Analysis
-// and Design 1 (1985): solid patch, E 1e6, nu 0.25, all strains 1e-3 (field from memory); stresses 2000 and 400 follow.
+// MacNeal & Harder, "A proposed standard set of problems to test finite element accuracy", Finite Elements in
+// Analysis and Design 1 (1985): solid patch, E 1e6, nu 0.25, all strains 1e-3 (field from memory); stresses
+// 2000 and 400 follow.
 TEST(SolidPublished, ConstantStrainIsExactOnThreeEdgeRatios) {
   for (const std::array<double, 3> edges : {std::array<double, 3>{1, 1, 1}, {0.25, 0.5, 1}, {1, 0.2, 0.4}}) {
     SolidProblem p;
     p.box = BrickBox({5, 4, 6}, edges, 0.25, 1e6);
-    for (const auto face : {BrickFace::x_low, BrickFace::x_high, BrickFace::y_low, BrickFace::y_high, BrickFace::z_low,
-                            BrickFace::z_high})
+    for (const auto face : {BrickFace::x_low, BrickFace::x_high, BrickFace::y_low, BrickFace::y_high,
+                            BrickFace::z_low, BrickFace::z_high})
       p.box.fix(face);
     const auto field = [](Vec3 x) {
       return std::array<double, 3>{1e-3 * (x.x + (x.y + x.z) / 2), 1e-3 * (x.y + (x.x + x.z) / 2),
@@ -90,9 +94,9 @@ TEST(SolidPublished, LayersInSeriesAreExact) {
       for (int i = 0; i < 3; ++i)
         p.box.modulus_MPa[p.box.brick(i, j, k)] = 0.4f;
   p.box.fix(BrickFace::x_low);
-  load_end(p, axis_x, 16e-3);  // 1 kPa on 16 mm2
+  load_end(p, axis_x, 16e-3); // 1 kPa on 16 mm2
   const double expected = 8 * 1e-3 * (3.0 / 8 / double(0.4f) + 5.0 / 8 / double(0.05f));
-  EXPECT_NEAR(mean_end(p, solved(p, 1e-10), axis_x), expected, 1e-6 * expected);  // moduli are held in float
+  EXPECT_NEAR(mean_end(p, solved(p, 1e-10), axis_x), expected, 1e-6 * expected); // moduli are held in float
 }
 
 // Timoshenko beam with Cowper's shear coefficient 10(1+nu)/(12+11nu), J. Appl. Mech. 33 (1966).
@@ -119,7 +123,7 @@ TEST(SolidPublished, GuidedWebIsWithinOnePercentAtEightAcross) {
     p.box.fixed[p.box.node(0, 4, m)] |= kFixY;
   }
   load_end(p, axis_z, 1e-3);
-  EXPECT_NEAR(mean_end(p, solved(p), axis_z) / 1.0306, 1, 0.01);  // F L^3/12EI + F L/kGA = 1030.6 F/(E h)
+  EXPECT_NEAR(mean_end(p, solved(p), axis_z) / 1.0306, 1, 0.01); // F L^3/12EI + F L/kGA = 1030.6 F/(E h)
 }
 
 // Manufactured solution in a fitted box: order 2 in L2 for these bricks (any finite-element textbook).
@@ -129,12 +133,13 @@ TEST(SolidPublished, ErrorFallsWithTheSquareOfTheBrick) {
   const auto c = [](double t) { return std::cos(kPi * t); };
   // u = (s s s, 0, s s s / 2) of (x, y, z); zero on the whole boundary.
   const auto u = [&](Vec3 x) { return s(x.x) * s(x.y) * s(x.z); };
-  const auto force = [&](Vec3 x) {  // -(lambda + mu) grad div u - mu laplace u
+  const auto force = [&](Vec3 x) { // -(lambda + mu) grad div u - mu laplace u
     const double p2 = kPi * kPi, sss = u(x);
     const double xx = -p2 * sss, zz = -p2 * sss;
     const double xy = p2 * c(x.x) * c(x.y) * s(x.z), xz = p2 * c(x.x) * s(x.y) * c(x.z);
     const double yz = p2 * s(x.x) * c(x.y) * c(x.z);
-    return std::array<double, 3>{-(lambda + mu) * (xx + xz / 2) + 3 * p2 * mu * sss, -(lambda + mu) * (xy + yz / 2),
+    return std::array<double, 3>{-(lambda + mu) * (xx + xz / 2) + 3 * p2 * mu * sss,
+                                 -(lambda + mu) * (xy + yz / 2),
                                  -(lambda + mu) * (xz + zz / 2) + 3 * p2 * mu * sss / 2};
   };
   double error[3];
@@ -144,18 +149,19 @@ TEST(SolidPublished, ErrorFallsWithTheSquareOfTheBrick) {
     const double h = 1.0 / n;
     SolidProblem p;
     p.box = BrickBox({n, n, n}, {h, h, h}, nu, 1);
-    for (const auto face : {BrickFace::x_low, BrickFace::x_high, BrickFace::y_low, BrickFace::y_high, BrickFace::z_low,
-                            BrickFace::z_high})
+    for (const auto face : {BrickFace::x_low, BrickFace::x_high, BrickFace::y_low, BrickFace::y_high,
+                            BrickFace::z_low, BrickFace::z_high})
       p.box.fix(face);
     const double gauss[2] = {0.5 - 0.5 / std::sqrt(3), 0.5 + 0.5 / std::sqrt(3)};
     for (int k = 0; k < n; ++k)
       for (int j = 0; j < n; ++j)
         for (int i = 0; i < n; ++i)
-          for (int q = 0; q < 8; ++q) {  // consistent loads by 2 x 2 x 2 Gauss points
+          for (int q = 0; q < 8; ++q) { // consistent loads by 2 x 2 x 2 Gauss points
             const double a = gauss[q & 1], b = gauss[q >> 1 & 1], d = gauss[q >> 2];
             const auto f = force({(i + a) * h, (j + b) * h, (k + d) * h});
             for (int v = 0; v < 8; ++v) {
-              const double shape = (v & 1 ? a : 1 - a) * (v & 2 ? b : 1 - b) * (v & 4 ? d : 1 - d) * h * h * h / 8;
+              const double shape =
+                  (v & 1 ? a : 1 - a) * (v & 2 ? b : 1 - b) * (v & 4 ? d : 1 - d) * h * h * h / 8;
               for (int axis = 0; axis < 3; ++axis)
                 p.loads.push_back({p.box.node(i + (v & 1), j + (v >> 1 & 1), k + (v >> 2)), axis, 0,
                                    shape * f[std::size_t(axis)]});
@@ -176,8 +182,9 @@ TEST(SolidPublished, ErrorFallsWithTheSquareOfTheBrick) {
 
 namespace {
 
-/// A body between radius 1 and 2 under unit pressure inside, on a grid of n bricks a unit, one eighth (or a slice of
-/// one quarter when `layers` > 0) with planes of symmetry; returns the mean ratio to the exact radial displacement.
+/// A body between radius 1 and 2 under unit pressure inside, on a grid of n bricks a unit, one eighth (or a
+/// slice of one quarter when `layers` > 0) with planes of symmetry; returns the mean ratio to the exact
+/// radial displacement.
 double lame_ratio(int n, int layers, const std::function<double(double)>& exact) {
   const double h = 1.0 / n;
   SolidProblem p;
@@ -199,7 +206,7 @@ double lame_ratio(int n, int layers, const std::function<double(double)>& exact)
         p.box.modulus_MPa[p.box.brick(i, j, k)] = 0;
         if (r > 2)
           continue;
-        for (int v = 0; v < 8; ++v)  // pressure of the hole: integral of grad N over its bricks
+        for (int v = 0; v < 8; ++v) // pressure of the hole: integral of grad N over its bricks
           for (int axis = 0; axis < 3; ++axis) {
             const std::size_t node = p.box.node(i + (v & 1), j + (v >> 1 & 1), k + (v >> 2));
             p.loads.push_back({node, axis, 0, (v >> axis & 1 ? 1 : -1) * h * h / 4});
@@ -233,19 +240,22 @@ double lame_ratio(int n, int layers, const std::function<double(double)>& exact)
 // Lame's thick cylinder and sphere: Timoshenko & Goodier, Theory of Elasticity, articles 28 and 136.
 TEST(SolidPublished, LameCylinderDisplacementIsWithinTwoPercent) {
   const double e = 1000, nu = 0.3;
-  EXPECT_NEAR(lame_ratio(24, 2, [&](double r) { return (1 + nu) / (e * 3) * ((1 - 2 * nu) * r + 4 / r); }), 1, 0.02);
+  EXPECT_NEAR(lame_ratio(24, 2, [&](double r) { return (1 + nu) / (e * 3) * ((1 - 2 * nu) * r + 4 / r); }), 1,
+              0.02);
 }
 
 TEST(SolidPublished, LameSphereDisplacementIsWithinTwoPercent) {
   const double e = 1000, nu = 0.3;
-  EXPECT_NEAR(lame_ratio(20, 0, [&](double r) { return ((1 - 2 * nu) * r + (1 + nu) * 4 / (r * r)) / (e * 7); }), 1,
-              0.02);
+  EXPECT_NEAR(
+      lame_ratio(20, 0, [&](double r) { return ((1 - 2 * nu) * r + (1 + nu) * 4 / (r * r)) / (e * 7); }), 1,
+      0.02);
 }
 
-// Jaramillo, J. Appl. Mech. 17 (1950) 67: infinite cantilever plate, load on the free edge, 0.1665 P L^2/D at nu 0.3.
+// Jaramillo, J. Appl. Mech. 17 (1950) 67: infinite cantilever plate, load on the free edge, 0.1665 P L^2/D at
+// nu 0.3.
 TEST(SolidPublished, JaramilloPlateIsWithinTwoPercent) {
-  const double nu = 0.3, length = 1, thick = length / 32;  // shear adds 0.2 %
-  const int across = 32, wide = 256;  // 8 L wide: the ends are out of reach
+  const double nu = 0.3, length = 1, thick = length / 32; // shear adds 0.2 %
+  const int across = 32, wide = 256;                      // 8 L wide: the ends are out of reach
   SolidProblem p;
   p.box = BrickBox({wide, across, 2}, {length / across, length / across, thick / 2}, nu, 1);
   p.box.fix(BrickFace::y_low);
@@ -273,16 +283,17 @@ TEST(SolidPublished, SquareBarTwistsByTheHandbook) {
       torque += weight * (y * y + z * z);
     }
   const auto s = solved(p);
-  const auto twist = [&](int i) {  // from the mid-points of two faces
+  const auto twist = [&](int i) { // from the mid-points of two faces
     return (s.u_mm(p.box.node(i, n, n / 2), axis_z) - s.u_mm(p.box.node(i, 0, n / 2), axis_z)) / 1.0;
   };
   const double rate = (twist(48) - twist(24)) / (24 * h), expected = torque / (0.5 / (1 + nu) * 0.1406);
   EXPECT_NEAR(rate / expected, 1, 0.01);
 }
 
-// MacNeal & Harder 1985, straight cantilever 6 x 0.2 x 0.1, E 1e7, nu 0.3, unit loads; answers at the tip from the
-// paper's table: extension 3e-5, in-plane shear 0.1081, out-of-plane shear 0.4321. Its twist, 0.03208, lies 6 % under
-// Saint-Venant's T L / G J with J = 0.2287 a b^3 for sides 2:1 (Timoshenko & Goodier, article 109), used here.
+// MacNeal & Harder 1985, straight cantilever 6 x 0.2 x 0.1, E 1e7, nu 0.3, unit loads; answers at the tip
+// from the paper's table: extension 3e-5, in-plane shear 0.1081, out-of-plane shear 0.4321. Its twist,
+// 0.03208, lies 6 % under Saint-Venant's T L / G J with J = 0.2287 a b^3 for sides 2:1 (Timoshenko & Goodier,
+// article 109), used here.
 TEST(SolidPublished, MacNealHarderStraightBeamInItsFourLoadCases) {
   const double shear = 1e7 / 2.6, answers[4] = {3e-5, 0.1081, 0.4321, 6 / (shear * 0.2287 * 0.2 * 1e-3)};
   SolidProblem p;
@@ -305,5 +316,5 @@ TEST(SolidPublished, MacNealHarderStraightBeamInItsFourLoadCases) {
   const auto s = solved(p, 1e-6);
   const double twist =
       (s.u_mm(p.box.node(120, 8, 2), axis_z) - s.u_mm(p.box.node(120, 0, 2), axis_z)) / 0.2 / torque;
-  EXPECT_NEAR(twist / answers[3], 1, 0.03);  // one clamped end does not warp: stiffer by about b / L
+  EXPECT_NEAR(twist / answers[3], 1, 0.03); // one clamped end does not warp: stiffer by about b / L
 }

@@ -88,13 +88,14 @@ TEST(Brick, HasExactlySixZeroEnergyModes) {
     }
 }
 
-// The bilinear mode u = xy bends the brick without parasitic shear: its energy is that of plane stress bending,
-// E h^3 / 24 per unit curvature^2 ... (any handbook), here for u = x y, v = -x^2/2 reached by the condensed mode.
+// The bilinear mode u = xy bends the brick without parasitic shear: its energy is that of plane stress
+// bending, E h^3 / 24 per unit curvature^2 ... (any handbook), here for u = x y, v = -x^2/2 reached by the
+// condensed mode.
 TEST(Brick, BendsWithThePlaneStressStiffness) {
   const double lx = 2, ly = 1, lz = 3, nu = 0.3;
   const auto k = dense_matrix(make_brick({lx, ly, lz}, nu));
   Eigen::VectorXd u = Eigen::VectorXd::Zero(24);
-  for (int q = 0; q < 8; ++q)  // u_x = curvature * x * y with curvature 1, measured from the centre
+  for (int q = 0; q < 8; ++q) // u_x = curvature * x * y with curvature 1, measured from the centre
     u[3 * q] = (q & 1 ? 0.5 : -0.5) * lx * (q & 2 ? 0.5 : -0.5) * ly;
   const Eigen::Map<const Eigen::Matrix<double, 24, 24, Eigen::RowMajor>> matrix(k.data());
   // Width lz does not contract (no z displacement is given): plane strain in z, plane stress in y.
@@ -109,7 +110,8 @@ TEST(Operator, EqualsTheAssembledBricks) {
   const auto y = applied(g, x);
   const auto dense = dense_matrix(g.brick);
   const auto at = [&](int i, int j, int k, int c, int lane) {
-    return (std::size_t(k) * g.plane_rows() + std::size_t(j) * 3 + std::size_t(c)) * g.stride + std::size_t(i * 3 + lane);
+    return (std::size_t(k) * g.plane_rows() + std::size_t(j) * 3 + std::size_t(c)) * g.stride +
+           std::size_t(i * 3 + lane);
   };
   std::vector<double> expected(x.size());
   for (int k = 0; k < g.nz; ++k)
@@ -143,7 +145,7 @@ TEST(Operator, LargestEigenvalueStaysUnderTheSingleBricksBound) {
   const Lattice g = patchy_lattice(10, 8, 9, 1, fixed);
   auto x = random_field<double>(g, 5);
   double value = 0;
-  for (int it = 0; it < 300; ++it) {  // power iteration on D^-1 A
+  for (int it = 0; it < 300; ++it) { // power iteration on D^-1 A
     auto y = applied(g, x);
     for (int k = 0; k <= g.nz; ++k)
       for (int j = 0; j <= g.ny; ++j)
@@ -158,7 +160,7 @@ TEST(Operator, LargestEigenvalueStaysUnderTheSingleBricksBound) {
     x = y;
   }
   EXPECT_LE(value, g.brick.largest_eigenvalue * (1 + 1e-5));
-  EXPECT_GT(value, 0.5 * g.brick.largest_eigenvalue);  // and the bound is not idle
+  EXPECT_GT(value, 0.5 * g.brick.largest_eigenvalue); // and the bound is not idle
 }
 
 TEST(Multigrid, SmootherAndCycleAreSymmetric) {
@@ -191,7 +193,8 @@ TEST(Solid, IterationsHoldUnderATenToOneModulusJump) {
       for (std::size_t b = p.box.brick(0, 0, layer); b < p.box.brick_count(); ++b)
         p.box.modulus_MPa[b] = 0.1f;
       // A jump in the middle of a coarse brick, whose mean modulus fits neither side, may cost two more.
-      EXPECT_LE(std::abs(solved(p).iterations[0] - plain), layer == n / 2 ? 2 : 4) << n << "^3, soft from " << layer;
+      EXPECT_LE(std::abs(solved(p).iterations[0] - plain), layer == n / 2 ? 2 : 4)
+          << n << "^3, soft from " << layer;
     }
 }
 
@@ -227,7 +230,8 @@ TEST(Solid, OneTwoAndFourThreadsGiveTheSameBits) {
     if (first.empty())
       first = s.values_;
     ASSERT_EQ(first.size(), s.values_.size());
-    EXPECT_EQ(0, std::memcmp(first.data(), s.values_.data(), first.size() * sizeof(double))) << threads << " threads";
+    EXPECT_EQ(0, std::memcmp(first.data(), s.values_.data(), first.size() * sizeof(double)))
+        << threads << " threads";
   }
 }
 
@@ -244,7 +248,7 @@ TEST(Solid, ForcesBalanceTheReactionWork) {
 
 TEST(Solid, LoosePiecesAreLeftOutWithANote) {
   SolidProblem p = clamped_cube(12);
-  for (int j = 0; j < 12; ++j)  // a slot right through leaves the upper half loose
+  for (int j = 0; j < 12; ++j) // a slot right through leaves the upper half loose
     for (int i = 0; i < 12; ++i)
       p.box.modulus_MPa[p.box.brick(i, j, 6)] = 0;
   p.loads = {{p.box.node(2, 2, 6), axis_x, 0, 1}, {p.box.node(2, 2, 12), axis_x, 0, 1}};
@@ -264,7 +268,7 @@ TEST(Solid, APieceThatHangsByAnEdgeOnlyIsLoose) {
   for (int j = 0; j < 4; ++j)
     for (int i = 0; i < 2; ++i) {
       p.box.modulus_MPa[p.box.brick(i, j, 0)] = p.box.modulus_MPa[p.box.brick(i, j, 1)] = 1;
-      p.box.modulus_MPa[p.box.brick(i + 2, j, 2)] = 1;  // shares only the edge x = 2, z = 2
+      p.box.modulus_MPa[p.box.brick(i + 2, j, 2)] = 1; // shares only the edge x = 2, z = 2
     }
   p.box.fix(BrickFace::z_low);
   p.loads = {{p.box.node(0, 0, 2), axis_x, 0, 1}};
@@ -277,7 +281,7 @@ TEST(Solid, GuidedFacesHoldTogetherOnlyWhenTheyStopEveryRigidMotion) {
   p.box.fix(BrickFace::x_low, kFixX);
   p.box.fix(BrickFace::y_low, kFixY);
   p.loads = {{p.box.node(6, 6, 6), axis_x, 0, 1}};
-  EXPECT_FALSE(solve_solid(p));  // slides along z
+  EXPECT_FALSE(solve_solid(p)); // slides along z
   p.box.fix(BrickFace::z_low, kFixZ);
   EXPECT_EQ(solved(p).left_out, 0u);
 }
@@ -323,6 +327,6 @@ TEST(Solid, ScalingLengthsAndModuliScalesTheAnswer) {
   SolidProblem p = clamped_cube(10, 0.05);
   p.box.edge_mm = {2, 2, 2};
   const auto scaled = solved(p, {1e-10, 100});
-  const std::size_t node = p.box.node(10, 3, 10);  // u ~ F / (E L)
+  const std::size_t node = p.box.node(10, 3, 10); // u ~ F / (E L)
   EXPECT_NEAR(scaled.u_mm(node, 0), base.u_mm(node, 0) / (2 * double(0.05f)), 1e-8 * scaled.u_mm(node, 0));
 }

@@ -6,12 +6,12 @@
 
 namespace snagmap::testing {
 
-/// A straight web of thickness w, height h and length L, free at both ends, turned by an angle about the middle of a
-/// sheet; pockets 2h + 10 wide all round, foam `under` mm thick below.
+/// A straight web of thickness w, height h and length L, free at both ends, turned by an angle about the
+/// middle of a sheet; pockets 2h + 10 wide all round, foam `under` mm thick below.
 struct StraightWeb {
   double w = 10, h = 25, length = 120, turn_deg = 0, under = 25, voxel = 0.5;
-  double taper = 0;    ///< change of thickness for each mm along, on the far side
-  double radius = 0;   ///< of the mid-line; 0: straight. The centre lies on the cutter's side.
+  double taper = 0;  ///< change of thickness for each mm along, on the far side
+  double radius = 0; ///< of the mid-line; 0: straight. The centre lies on the cutter's side.
 };
 
 inline Scene scene_for(const Box3& sheet) {
@@ -60,7 +60,8 @@ inline WebCase cut_web(const StraightWeb& web, double b_p = 5) {
       moves.push_back(line(turned(-end - room, way * (side + out)), turned(end + room, way * (side + out))));
   for (double out = 0; out < room; out += step)
     for (const double way : {-1.0, 1.0})
-      moves.push_back(line(turned(way * (end + out), -side - room + 2 * r), turned(way * (end + out), side + room - 2 * r)));
+      moves.push_back(line(turned(way * (end + out), -side - room + 2 * r),
+                           turned(way * (end + out), side + room - 2 * r)));
   for (double out = step; out >= 0; out -= step) {
     const double far0 = -side - out + web.taper * end, far1 = -side - out - web.taper * end;
     moves.push_back(line(turned(-end, far0), turned(end, far1)));

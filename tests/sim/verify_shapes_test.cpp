@@ -1,5 +1,5 @@
-// Shapes that one thickness, one height and one length do not describe: the formula misses, the verified value does
-// not. The reference is a finer mesh of the drawn shape itself, made without the record.
+// Shapes that one thickness, one height and one length do not describe: the formula misses, the verified
+// value does not. The reference is a finer mesh of the drawn shape itself, made without the record.
 #include "sim/verify.hpp"
 
 #include "tests/sim/verify_fixture.hpp"
@@ -15,7 +15,8 @@ namespace {
 
 constexpr double kWide = 5, kHigh = 12, kPatch = 4, kRoom = 26, kCutter = 2;
 
-using Solid = std::function<bool(double x, double y, double z)>;  ///< over the floor at z = 0; the face is y = 0 at x = 0
+using Solid = std::function<bool(double x, double y,
+                                 double z)>; ///< over the floor at z = 0; the face is y = 0 at x = 0
 
 /// Gamma of a drawn shape on 12 mm of foam: bricks of 0.5 x 0.5 x 0.75 mm, cut faces held as in verification.
 double gamma_drawn(const Solid& solid) {
@@ -28,9 +29,10 @@ double gamma_drawn(const Solid& solid) {
       for (int i = 0; i < nx; ++i)
         if (!solid((i + 0.5) * edge_x - along, (j + 0.5 - behind) * across, (k + 0.5 - below) * edge_z))
           p.box.modulus_MPa[p.box.brick(i, j, k)] = 0;
-  for (const auto face : {BrickFace::x_low, BrickFace::x_high, BrickFace::y_low, BrickFace::y_high, BrickFace::z_low})
+  for (const auto face :
+       {BrickFace::x_low, BrickFace::x_high, BrickFace::y_low, BrickFace::y_high, BrickFace::z_low})
     p.box.fix(face);
-  p.right_hand_sides = 8;  // slices of two bricks; 8 against 12 slices: under 1 %
+  p.right_hand_sides = 8; // slices of two bricks; 8 against 12 slices: under 1 %
   std::vector<NodeShare> slice[8];
   for (int s = 0; s < 8; ++s)
     for (int k = 0; k <= 2; ++k)
@@ -83,7 +85,7 @@ Web shape(double w, double d1, double d2) {
 }
 
 struct Pair {
-  double formula = 0, verified = 0;   ///< over the drawn shape's
+  double formula = 0, verified = 0; ///< over the drawn shape's
 };
 Pair against(const WebCase& web, const Solid& drawn) {
   const double truth = gamma_drawn(drawn);
@@ -91,12 +93,15 @@ Pair against(const WebCase& web, const Solid& drawn) {
   options.patch.least_depth_mm = 12;
   const SolidCheck check = verify_spot(web.record, web.scene, web.spot, options);
   EXPECT_TRUE(check.verified) << check.why_not;
-  const Pair pair{gamma(web.spot.question.web, web.spot.question.contact).value / truth, check.answer.gamma / truth};
+  const Pair pair{gamma(web.spot.question.web, web.spot.question.contact).value / truth,
+                  check.answer.gamma / truth};
   std::printf("formula %.2f, verified %.3f of the drawn shape's %.3f\n", pair.formula, pair.verified, truth);
   return pair;
 }
 
-bool in_web(double y) { return y < 0 && y > -kWide; }
+bool in_web(double y) {
+  return y < 0 && y > -kWide;
+}
 
 } // namespace
 
@@ -105,8 +110,9 @@ TEST(VerifyShapes, FreeEndOfAWeb) {
   clear(moves, -60, -kWide - kRoom, 40, -kWide);
   clear(moves, 2, -kWide - kRoom, 40, kRoom);
   clear(moves, -60, 0, 40, kRoom);
-  const Pair p = against(built(moves, shape(kWide, 60, 2)), [](double x, double y, double) { return x < 2 && in_web(y); });
-  EXPECT_GT(p.formula, 1.15);  // its factor for ends is on the high side
+  const Pair p = against(built(moves, shape(kWide, 60, 2)),
+                         [](double x, double y, double) { return x < 2 && in_web(y); });
+  EXPECT_GT(p.formula, 1.15); // its factor for ends is on the high side
   EXPECT_NEAR(p.verified, 1, 0.05);
 }
 
@@ -116,8 +122,8 @@ TEST(VerifyShapes, Island) {
   for (const double way : {-1.0, 1.0})
     clear(moves, way < 0 ? -40 : 3, -kWide - kRoom, way < 0 ? -3 : 40, kRoom);
   clear(moves, -40, 0, 40, kRoom);
-  const Pair p =
-      against(built(moves, shape(kWide, 3, 3)), [](double x, double y, double) { return std::abs(x) < 3 && in_web(y); });
+  const Pair p = against(built(moves, shape(kWide, 3, 3)),
+                         [](double x, double y, double) { return std::abs(x) < 3 && in_web(y); });
   EXPECT_GT(p.formula, 1.5);
   EXPECT_NEAR(p.verified, 1, 0.05);
 }
@@ -127,28 +133,26 @@ TEST(VerifyShapes, TJunction) {
   for (const double way : {-1.0, 1.0})
     clear(moves, way < 0 ? -60 : 2, -kWide - kRoom, way < 0 ? -2 : 60, -kWide);
   clear(moves, -60, 0, 60, kRoom);
-  const Pair p = against(built(moves, shape(kWide, 60, 60)), [](double x, double y, double) {
-    return in_web(y) || (y < 0 && std::abs(x) < 2);
-  });
-  EXPECT_GT(p.formula, 1.5);  // knows nothing of the rib behind
+  const Pair p = against(built(moves, shape(kWide, 60, 60)),
+                         [](double x, double y, double) { return in_web(y) || (y < 0 && std::abs(x) < 2); });
+  EXPECT_GT(p.formula, 1.5); // knows nothing of the rib behind
   EXPECT_NEAR(p.verified, 1, 0.05);
 }
 
 TEST(VerifyShapes, WebThatTapersToItsTop) {
   std::vector<Move> moves;
-  for (int step = 3; step >= 0; --step)  // the far side falls back by 1 mm every 3 mm of height
+  for (int step = 3; step >= 0; --step) // the far side falls back by 1 mm every 3 mm of height
     clear(moves, -60, -kWide - kRoom, 60, -kWide + step, kHigh + 3 * step);
   clear(moves, -60, 0, 60, kRoom);
   // By the rule of the lowest half the thickness is 4.5 mm.
-  const Pair p = against(built(moves, shape(4.5, 60, 60)), [](double, double y, double z) {
-    return y < 0 && y > -kWide + std::floor(z / 3);
-  });
+  const Pair p = against(built(moves, shape(4.5, 60, 60)),
+                         [](double, double y, double z) { return y < 0 && y > -kWide + std::floor(z / 3); });
   EXPECT_GT(std::abs(p.formula - 1), 0.1);
   EXPECT_NEAR(p.verified, 1, 0.05);
 }
 
 TEST(VerifyShapes, CurvedWeb) {
-  const double inner = 10, outer = inner + kWide;  // a ring about (0, inner), seen from inside
+  const double inner = 10, outer = inner + kWide; // a ring about (0, inner), seen from inside
   std::vector<Move> moves;
   const auto circle = [&](double radius) {
     moves.push_back(arc({0, inner - radius, kHigh}, {0, inner}, 2 * kPi));
