@@ -1,5 +1,7 @@
 #include "sim/job_checks.hpp"
 
+#include <tbb/parallel_invoke.h>
+
 #include <algorithm>
 #include <chrono>
 
@@ -19,33 +21,44 @@ JobChecks check_job(const Preview& preview) {
   const Scene& scene = preview.scene;
   const Path& path = preview.path;
   const Motion& motion = preview.motion;
-  auto last = std::chrono::steady_clock::now();
-  const auto lap = [&](const char* stage) {
-    const auto now = std::chrono::steady_clock::now();
-    job.times.push_back({stage, std::chrono::duration<double>(now - last).count()});
-    last = now;
+  const auto timed = [](const char* stage, const auto& work) {
+    const auto start = std::chrono::steady_clock::now();
+    work();
+    return StageTime{stage, std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count()};
   };
 
-  const RunGrid grid = run_grid(*preview.record);
-  lap("runs");
+  RunGrid grid;
+  CutTrace trace;
   const LooseOptions loose;
-  job.loose = find_loose_pieces(grid, loose);
-  place_on_path(job.loose, grid, path, motion, scene.cutters, scene.main_foam().bite_depth_mm.nominal);
-  lap("loose pieces");
-  const CutTrace trace = trace_cuts(grid, path, scene.cutters, kStep_mm);
-  lap("trace");
-  job.strands = find_strands(trace, path, motion, scene, {});
-  lap("strands");
-  job.hold = check_hold(scene, path, motion, trace, grid, job.loose, preview.spots, {});
-  lap("hold-down");
-  job.reach = check_reach(scene, path, preview.spots);
-  job.walls = check_walls(preview);
-  job.edges = rank_edges(scene, path);
-  job.seams = check_seams(scene, path, grid);
-  job.zero = zero_contradiction(scene, path);
-  lap("reach and walls");
-  job.thickness = check_thickness(scene, path);
-  lap("thickness spread");
+  StageTime pieces, strands; // at one time: each of the two has a long serial part
+  job.times.push_back(timed("runs", [&] { grid = run_grid(*preview.record); }));
+  tbb::parallel_invoke(
+      [&] {
+        pieces = timed("loose pieces", [&] {
+          job.loose = find_loose_pieces(grid, loose);
+          place_on_path(job.loose, grid, path, motion, scene.cutters,
+                        scene.main_foam().bite_depth_mm.nominal);
+        });
+      },
+      [&] {
+        strands = timed("strands", [&] {
+          trace = trace_cuts(grid, path, scene.cutters, kStep_mm);
+          job.strands = find_strands(trace, path, motion, scene, {});
+        });
+      });
+  job.times.push_back(pieces);
+  job.times.push_back(strands);
+  job.times.push_back(timed("hold-down", [&] {
+    job.hold = check_hold(scene, path, motion, trace, grid, job.loose, preview.spots, {});
+  }));
+  job.times.push_back(timed("reach and walls", [&] {
+    job.reach = check_reach(scene, path, preview.spots);
+    job.walls = check_walls(preview);
+    job.edges = rank_edges(scene, path);
+    job.seams = check_seams(scene, path, grid);
+    job.zero = zero_contradiction(scene, path);
+  }));
+  job.times.push_back(timed("thickness spread", [&] { job.thickness = check_thickness(scene, path); }));
 
   append(job.findings, reach_findings(job.reach, scene));
   std::vector<Finding> rubs = preview.findings;

@@ -40,6 +40,7 @@ public:
     std::iota(parent_.begin(), parent_.end(), Node{0});
     joined_.assign(count, kNever);
     size_.assign(count, 1);
+    way_ = parent_;
     next_ = parent_;
     first_ = parent_;
     seed_ = parent_;
@@ -86,14 +87,10 @@ public:
   std::size_t column(Node n) const { return column_of_[n]; }
 
 private:
+  /// The root now, by a way that is halved as it is walked.
   Node find(Node n) {
-    while (parent_[n] != n) {
-      const Node up = parent_[n];
-      // Halving the way loses when a link was made, so it is done only where both links are of one age.
-      if (parent_[up] != up && joined_[n] == joined_[up])
-        parent_[n] = parent_[up];
-      n = up;
-    }
+    while (way_[n] != n)
+      n = way_[n] = way_[way_[n]];
     return n;
   }
   void join(Node a, Node b, std::uint32_t move) {
@@ -103,16 +100,18 @@ private:
       return;
     if (size_[a] < size_[b])
       std::swap(a, b);
-    parent_[b] = a;
+    way_[b] = parent_[b] = a;
     joined_[b] = move;
     size_[a] += size_[b];
   }
 
-  /// Calls visit for the runs touching n that are there at moment `move`.
-  template <class Visit> void for_neighbours(Node n, std::uint32_t move, Visit visit) const {
+  /// Calls visit for the runs touching n that are there at moment `move`; `forward`: only those after n in
+  /// the grid.
+  template <class Visit> void for_neighbours(Node n, std::uint32_t move, bool forward, Visit visit) const {
     const std::size_t c = column_of_[n];
     const FoamRun& run = grid_.runs[n];
-    if (n > grid_.offset[c] && grid_.runs[n - 1].move >= move && grid_.runs[n - 1].high_mm >= run.low_mm)
+    if (!forward && n > grid_.offset[c] && grid_.runs[n - 1].move >= move &&
+        grid_.runs[n - 1].high_mm >= run.low_mm)
       visit(n - 1);
     if (n + 1 < grid_.offset[c + 1] && grid_.runs[n + 1].move >= move &&
         grid_.runs[n + 1].low_mm <= run.high_mm)
@@ -127,11 +126,11 @@ private:
           visit(m);
       }
     };
-    if (i > 0)
+    if (!forward && i > 0)
       look(c - 1);
     if (i + 1 < across)
       look(c + 1);
-    if (c >= across)
+    if (!forward && c >= across)
       look(c - across);
     if (c + across < grid_.offset.size() - 1)
       look(c + across);
@@ -144,25 +143,30 @@ private:
 
   template <class Freed> void add_level(const Node* from, const Node* to, Freed& freed) {
     const std::uint32_t move = grid_.runs[*from].move;
-    // Bodies of the moment after `move` that its foam touches.
     touched_.clear();
-    for (const Node* n = from; move != kNever && n != to; ++n)
-      for_neighbours(*n, move, [&](Node m) {
-        if (grid_.runs[m].move == move)
-          return;
-        const Node root = find(m);
-        if (best_[root] == kNone) {
-          best_[root] = root; // a mark for now
-          touched_.push_back(root);
-        }
+    pairs_.clear();
+    // Foam that stays has no bodies before it: each pair is seen once, from its first node.
+    for (const Node* n = from; n != to; ++n)
+      for_neighbours(*n, move, move == kNever, [&](Node m) {
+        if (move == kNever)
+          join(*n, m, move);
+        else if (grid_.runs[m].move != move || m > *n)
+          pairs_.push_back({*n, m});
       });
+    // Bodies of the moment after `move` that its foam touches, before anything is joined.
+    for (const auto& [n, m] : pairs_) {
+      if (grid_.runs[m].move == move)
+        continue;
+      const Node root = find(m);
+      if (best_[root] == kNone) {
+        best_[root] = root; // a mark for now
+        touched_.push_back(root);
+      }
+    }
     for (const Node root : touched_)
       best_[root] = kNone;
-    for (const Node* n = from; n != to; ++n)
-      for_neighbours(*n, move, [&](Node m) {
-        if (grid_.runs[m].move != move || m > *n)
-          join(*n, m, move);
-      });
+    for (const auto& [n, m] : pairs_)
+      join(n, m, move);
 
     // The largest of the old bodies in each new one is the rest; the others come free with this move.
     for (const Node old : touched_) {
@@ -215,10 +219,13 @@ private:
     Node at, seed;
   };
   const RunGrid& grid_;
-  std::vector<Node> parent_, next_, first_, seed_, best_, column_of_;
+  std::vector<Node> parent_; // as joined, with the move in joined_: the forest at every moment
+  std::vector<Node> way_;    // to the same roots, shortened
+  std::vector<Node> next_, first_, seed_, best_, column_of_;
   std::vector<std::uint32_t> joined_, size_;
   std::vector<double> volume_, sum_;
   std::vector<Node> touched_;
+  std::vector<std::pair<Node, Node>> pairs_;
   std::vector<Root> roots_;
   ByMove sorted_;
   Node sheet_ = kNone;

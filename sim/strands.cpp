@@ -11,6 +11,7 @@ namespace snagmap {
 namespace {
 
 constexpr double kPi = 3.14159265358979323846;
+constexpr double kSameWay_mm = 1;
 constexpr double kSlotShare = 0.98; // a cut this much of the diameter wide leaves at zero thickness: a slot
 
 /// Path positions of the moves that retract the tip.
@@ -101,6 +102,12 @@ StrandRun run_of(const CutStep* first, const CutStep* last, const CutTrace& trac
   return run;
 }
 
+/// Do two runs take the same way, in passes at different depths?
+bool same_way(const StrandRun& a, const StrandRun& b) {
+  return std::abs(a.length_mm - b.length_mm) < kSameWay_mm &&
+         norm(xy(a.from_mm) - xy(b.from_mm)) < kSameWay_mm && norm(xy(a.to_mm) - xy(b.to_mm)) < kSameWay_mm;
+}
+
 /// The place on the path at a path length.
 StrandBreak place_of(double at_mm, std::size_t run, const CutTrace& trace, const Path& path,
                      const Motion& motion) {
@@ -165,10 +172,18 @@ Strands find_strands(const CutTrace& trace, const Path& path, const Motion& moti
 
 std::vector<Finding> strand_findings(const Strands& strands) {
   std::vector<Finding> findings;
+  std::vector<char> told(strands.runs.size(), 0);
   for (const std::size_t n : strands.longest) {
     const StrandRun& run = strands.runs[n];
-    if (run.risk == StrandRisk::low)
+    if (run.risk == StrandRisk::low || told[n])
       continue;
+    std::string also;
+    for (const std::size_t m : strands.longest) {
+      if (m == n || told[m] || !same_way(run, strands.runs[m]))
+        continue;
+      told[m] = 1;
+      also += fmt::format("{} {}", also.empty() ? "" : ",", strands.runs[m].from_line);
+    }
     Finding finding;
     finding.kind = "strand";
     finding.program_line = run.from_line;
@@ -183,6 +198,8 @@ std::vector<Finding> strand_findings(const Strands& strands) {
     if (run.neck_room_mm3 > 0)
       finding.words += fmt::format("; {:.2f} cm3 of foam against {:.2f} cm3 of room round the neck",
                                    1e-3 * run.volume_mm3, 1e-3 * run.neck_room_mm3);
+    if (!also.empty())
+      finding.words += fmt::format("; the same way again from line{}", also);
     findings.push_back(std::move(finding));
   }
   return findings;

@@ -54,7 +54,7 @@ struct StrandOptions {
 Strands find_strands(const CutTrace& trace, const Path& path, const Motion& motion, const Scene& scene,
                      const StrandOptions& options);
 
-/// One finding for each listed run whose risk is not low.
+/// One finding for each listed run whose risk is not low; passes of one way at several depths share one.
 std::vector<Finding> strand_findings(const Strands& strands);
 
 } // namespace snagmap
