@@ -130,6 +130,7 @@ Outcome<RemovalRecord> RemovalRecord::cut(const StockShape& stock, const std::ve
     bin_triangles(data.grid, data.mesh);
   }
   choose_slices(data);
+  mark_fresh(data);
   const Bins bins = bin_sweeps(data);
   const std::size_t tiles = static_cast<std::size_t>(data.grid.tiles_x * data.grid.tiles_y);
   data.tiles.resize(tiles);

@@ -102,12 +102,13 @@ openvdb::FloatGrid::Ptr level_set(const RemovalRecord& record, Moment t, const L
   const double far = kBand_voxel * lattice.h;
   auto tree = std::make_shared<openvdb::FloatTree>(band, static_cast<float>(far), openvdb::TopologyCopy());
   openvdb::tree::LeafManager<openvdb::FloatTree> leaves(*tree);
-  const RecordData& data = record.data();
   leaves.foreach([&](openvdb::FloatTree::LeafNodeType& leaf, std::size_t) {
-    for (auto it = leaf.beginValueOn(); it; ++it) {
-      const double d = foam_distance(data, lattice.centre(it.getCoord()), t, far + lattice.h);
-      it.setValue(static_cast<float>(std::clamp(d, -far, far)));
-    }
+    static_assert(openvdb::FloatTree::LeafNodeType::DIM == 8);
+    const openvdb::Coord& at = leaf.origin();
+    FoamDistance distance(record.data(), t);
+    distance.aim({lattice.centre(at), lattice.centre(at.offsetBy(7))}, far + lattice.h);
+    for (auto it = leaf.beginValueOn(); it; ++it)
+      it.setValue(static_cast<float>(std::clamp(distance.at(lattice.centre(it.getCoord())), -far, far)));
   });
   openvdb::tools::signedFloodFill(*tree);
   auto grid = openvdb::FloatGrid::create(tree);

@@ -104,6 +104,8 @@ bool AirProbe::air(Vec2 p) const {
     if (dot(off, off) < disc.r2) return true;
   }
   for (const auto& [sweep, arc] : others_) {
+    const double most = data_.bodies[sweep.body].flute_radius;
+    if (sweep.kind == SweepKind::arc && std::abs(norm(p - arc.centre) - arc.radius) >= most) continue;
     Sweeps own;
     Sweep copy = sweep;
     copy.arc = 0;

@@ -74,38 +74,153 @@ double sweep_distance(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& 
   return 1e300;
 }
 
+/// Never more than the distance, and cheap: the plan of the whole way with the largest radius, the whole height.
+double at_least(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& part, Vec3 p) {
+  const double dv = std::max(std::min(sweep.za, sweep.zb) + part.low - p.z, p.z - std::max(sweep.za, sweep.zb) - part.high);
+  double d;
+  if (sweep.kind == SweepKind::arc) {
+    const SweptArc& arc = sweeps.arcs[sweep.arc];
+    d = std::abs(norm(xy(p) - arc.centre) - arc.radius);
+  } else {
+    const Vec2 e = sweep.b - sweep.a, off = xy(p) - sweep.a;
+    const double l2 = dot(e, e);
+    d = norm(off - (l2 > 0 ? std::clamp(dot(off, e) / l2, 0.0, 1.0) : 0.0) * e);
+  }
+  return std::max(d - part.radius, dv);
+}
+
 } // namespace
 
-double foam_distance(const RecordData& data, Vec3 p, Moment t, double reach_mm) {
-  const ColumnGrid& grid = data.grid;
-  double foam = box_distance(grid.box, p);
+void FoamDistance::aim(const Box3& about, double reach_mm) {
+  strokes_.clear();
+  others_.clear();
+  reach_mm_ = reach_mm;
+  const ColumnGrid& grid = data_.grid;
+  const Vec3 margin{reach_mm, reach_mm, reach_mm};
+  const Box3 box{about.low - margin, about.high + margin};
   const double bx = grid.dx * (1 << grid.block_shift), by = grid.dy * (1 << grid.block_shift);
   const int side_bits = kTileShift - grid.block_shift, side = 1 << side_bits;
   const auto block = [&](double v, double size, int count) {
-    return std::clamp(static_cast<int>(std::floor(v / size)), 0, (count - 1) >> grid.block_shift);
+    return std::clamp(floor_of(v / size), 0, (count - 1) >> grid.block_shift);
   };
-  const int x0 = block(p.x - reach_mm - grid.box.low.x, bx, grid.nx), x1 = block(p.x + reach_mm - grid.box.low.x, bx, grid.nx);
-  const int y0 = block(p.y - reach_mm - grid.box.low.y, by, grid.ny), y1 = block(p.y + reach_mm - grid.box.low.y, by, grid.ny);
-  if (!data.mesh.triangles.empty()) foam = std::max(foam, mesh_distance(data.mesh, grid, p, x0, x1, y0, y1, reach_mm));
-  const std::uint32_t done = data.sweeps.count_at(t);
-  double air = 1e300;
-  for (int y = y0; y <= y1; ++y) {
-    for (int x = x0; x <= x1; ++x) {
-      const Tile& tile = data.tiles[static_cast<std::size_t>((y >> side_bits) * grid.tiles_x + (x >> side_bits))];
+  x0_ = block(box.low.x - grid.box.low.x, bx, grid.nx), x1_ = block(box.high.x - grid.box.low.x, bx, grid.nx);
+  y0_ = block(box.low.y - grid.box.low.y, by, grid.ny), y1_ = block(box.high.y - grid.box.low.y, by, grid.ny);
+  for (int y = y0_; y <= y1_; ++y) {
+    for (int x = x0_; x <= x1_; ++x) {
+      const Tile& tile = data_.tiles[static_cast<std::size_t>((y >> side_bits) * grid.tiles_x + (x >> side_bits))];
       if (tile.runs.empty()) continue;
       const std::size_t b = static_cast<std::size_t>((y & (side - 1)) * side + (x & (side - 1)));
-      for (std::uint32_t n = tile.run_offset[b]; n < tile.run_offset[b + 1] && tile.runs[n].first < done; ++n) {
+      for (std::uint32_t n = tile.run_offset[b]; n < tile.run_offset[b + 1] && tile.runs[n].first < done_; ++n) {
         const SweepRun& run = tile.runs[n];
-        if (p.z < run.low - reach_mm || p.z > run.high + reach_mm || p.x < run.x0 - reach_mm ||
-            p.x > run.x1 + reach_mm || p.y < run.y0 - reach_mm || p.y > run.y1 + reach_mm)
+        if (box.high.z < run.low || box.low.z > run.high || box.high.x < run.x0 || box.low.x > run.x1 ||
+            box.high.y < run.y0 || box.low.y > run.y1)
           continue;
-        for (std::uint32_t k = run.first; k < std::min(run.first + run.count, done); ++k) {
-          const Sweep& sweep = data.sweeps.sweeps[k];
-          for (const BodyPart& part : data.bodies[sweep.body].flutes)
-            air = std::min(air, sweep_distance(sweep, data.sweeps, part, p));
-        }
+        for (std::uint32_t k = run.first; k < std::min(run.first + run.count, done_); ++k) add(k, box);
       }
     }
+  }
+  merge_layers();
+  std::sort(others_.begin(), others_.end());
+  others_.erase(std::unique(others_.begin(), others_.end()), others_.end());
+  bend_arcs(0.5 * (about.low + about.high), reach_mm + 0.5 * norm(about.high - about.low));
+}
+
+/// Drops what is too far from the middle to matter anywhere in the box, and takes level arcs out of the rest.
+void FoamDistance::bend_arcs(Vec3 middle, double far_mm) {
+  bends_.clear();
+  const auto taken = [&](const Other& other) {
+    const Sweep& sweep = data_.sweeps.sweeps[other.sweep];
+    const BodyPart& part = data_.bodies[sweep.body].flutes[other.part];
+    if (at_least(sweep, data_.sweeps, part, middle) > far_mm) return true;
+    if (sweep.kind != SweepKind::arc || sweep.za != sweep.zb || !part.flat) return false;
+    const SweptArc& arc = data_.sweeps.arcs[sweep.arc];
+    constexpr double kPi = 3.14159265358979323846;
+    if (std::abs(arc.turn) >= 2 * kPi) return false;
+    const auto arm = [&](double s) {
+      const double angle = arc.angle0 + s * arc.turn;
+      return arc.radius * Vec2{std::cos(angle), std::sin(angle)};
+    };
+    Bend bend{arc.centre, arm(0), arm(1), arc.radius, part.radius, sweep.za + part.low, sweep.za + part.high, std::abs(arc.turn) > kPi};
+    if (arc.turn < 0) std::swap(bend.e0, bend.e1);
+    bends_.push_back(bend);
+    return true;
+  };
+  others_.erase(std::remove_if(others_.begin(), others_.end(), taken), others_.end());
+}
+
+void FoamDistance::add(std::uint32_t index, const Box3& reach) {
+  const Sweep& sweep = data_.sweeps.sweeps[index];
+  const Body& body = data_.bodies[sweep.body];
+  const bool straight = sweep.kind == SweepKind::line || sweep.kind == SweepKind::upright;
+  if (straight) {
+    // Too far aside of the whole box: half its diagonal and the radius from its middle.
+    const Vec2 middle = 0.5 * (xy(reach.low) + xy(reach.high)), e = sweep.b - sweep.a, off = middle - sweep.a;
+    const double l2 = dot(e, e), s = l2 > 0 ? std::clamp(dot(off, e) / l2, 0.0, 1.0) : 0;
+    const double far = body.flute_radius + 0.5 * norm(xy(reach.high) - xy(reach.low));
+    const Vec2 aside = off - s * e;
+    if (dot(aside, aside) > far * far) return;
+  }
+  for (std::uint32_t n = 0; n < body.flutes.size(); ++n) {
+    const BodyPart& part = body.flutes[n];
+    const double low = std::min(sweep.za, sweep.zb) + part.low, high = std::max(sweep.za, sweep.zb) + part.high;
+    if (straight && is_level(sweep) && part.flat) {
+      const bool swap = sweep.b.x < sweep.a.x || (sweep.b.x == sweep.a.x && sweep.b.y < sweep.a.y);
+      strokes_.push_back({swap ? sweep.b : sweep.a, swap ? sweep.a : sweep.b, part.radius, low, high});
+    } else {
+      others_.push_back({index, n});
+    }
+  }
+}
+
+/// Layers of a pocket that follow one way make one taller stroke; sweeps listed in several blocks become one.
+void FoamDistance::merge_layers() {
+  const auto same_way = [](const Stroke& s, const Stroke& t) {
+    return s.a.x == t.a.x && s.a.y == t.a.y && s.b.x == t.b.x && s.b.y == t.b.y && s.radius == t.radius;
+  };
+  std::sort(strokes_.begin(), strokes_.end(), [](const Stroke& s, const Stroke& t) {
+    const double u[] = {s.a.x, s.a.y, s.b.x, s.b.y, s.radius, s.low}, v[] = {t.a.x, t.a.y, t.b.x, t.b.y, t.radius, t.low};
+    return std::lexicographical_compare(u, u + 6, v, v + 6);
+  });
+  std::size_t kept = 0;
+  for (const Stroke& stroke : strokes_) {
+    if (kept > 0 && same_way(strokes_[kept - 1], stroke) && stroke.low <= strokes_[kept - 1].high)
+      strokes_[kept - 1].high = std::max(strokes_[kept - 1].high, stroke.high);
+    else strokes_[kept++] = stroke;
+  }
+  strokes_.resize(kept);
+}
+
+double FoamDistance::at(Vec3 p) const {
+  double foam = box_distance(data_.grid.box, p);
+  if (!data_.mesh.triangles.empty())
+    foam = std::max(foam, mesh_distance(data_.mesh, data_.grid, p, x0_, x1_, y0_, y1_, reach_mm_));
+  double air = reach_mm_;
+  const Vec2 q = xy(p);
+  for (const Stroke& stroke : strokes_) {
+    const Vec2 e = stroke.b - stroke.a, off = q - stroke.a;
+    const double l2 = dot(e, e), s = l2 > 0 ? std::clamp(dot(off, e) / l2, 0.0, 1.0) : 0;
+    const Vec2 aside = off - s * e;
+    const double d2 = dot(aside, aside), dv = std::max(stroke.low - p.z, p.z - stroke.high);
+    // Only strokes that may come nearer need their root.
+    const double far = air + stroke.radius;
+    if (dv >= air || (far > 0 && d2 >= far * far)) continue;
+    const double dh = std::sqrt(d2) - stroke.radius;
+    air = std::min(air, dh > 0 && dv > 0 ? std::hypot(dh, dv) : std::max(dh, dv));
+  }
+  for (const Bend& bend : bends_) {
+    const double dv = std::max(bend.low - p.z, p.z - bend.high);
+    if (dv >= air) continue;
+    const Vec2 cp = q - bend.centre;
+    const bool after = cross(bend.e0, cp) >= 0, before = cross(cp, bend.e1) >= 0;
+    const bool beside = bend.wide ? after || before : after && before;
+    const double d = beside ? std::abs(norm(cp) - bend.ring) : std::sqrt(std::min(dot(cp - bend.e0, cp - bend.e0), dot(cp - bend.e1, cp - bend.e1)));
+    const double dh = d - bend.radius;
+    air = std::min(air, dh > 0 && dv > 0 ? std::hypot(dh, dv) : std::max(dh, dv));
+  }
+  for (const Other& other : others_) {
+    const Sweep& sweep = data_.sweeps.sweeps[other.sweep];
+    const BodyPart& part = data_.bodies[sweep.body].flutes[other.part];
+    if (at_least(sweep, data_.sweeps, part, p) < air) air = std::min(air, sweep_distance(sweep, data_.sweeps, part, p));
   }
   return std::max(foam, -air);
 }

@@ -2,6 +2,7 @@
 
 #include <fmt/format.h>
 
+#include <cstring>
 #include <map>
 
 namespace snagmap {
@@ -84,7 +85,7 @@ Bins bin_sweeps(const RecordData& data) {
     for (const BodyPart& part : body.others)
       if (z_min + part.low < grid.box.high.z) reach = std::max(reach, part.radius);
     const Box2 plan = plan_box(sweep, data.sweeps);
-    const auto tile = [](double v, int count) { return std::clamp(static_cast<int>(std::floor(v)), -1, count); };
+    const auto tile = [](double v, int count) { return std::clamp(floor_of(v), -1, count); };
     const int x0 = std::max(tile((plan.low.x - reach - grid.box.low.x) / width, grid.tiles_x), 0);
     const int x1 = std::min(tile((plan.high.x + reach - grid.box.low.x) / width, grid.tiles_x), grid.tiles_x - 1);
     const int y0 = std::max(tile((plan.low.y - reach - grid.box.low.y) / depth, grid.tiles_y), 0);
@@ -102,6 +103,72 @@ Bins bin_sweeps(const RecordData& data) {
   for (std::size_t m = 0; m < data.sweeps.sweeps.size(); ++m)
     for_tiles(data.sweeps.sweeps[m], [&](std::size_t tile) { bins.sweeps[at[tile]++] = static_cast<std::uint32_t>(m); });
   return bins;
+}
+
+namespace {
+
+/// The way of a level sweep in plan, whichever end it begins at, and the cutter.
+struct Way {
+  double v[6];
+  std::uint64_t kind;
+  bool operator==(const Way& other) const { return std::equal(v, v + 6, other.v) && kind == other.kind; }
+  std::uint64_t hash() const {
+    std::uint64_t h = kind;
+    for (const double d : v) {
+      std::uint64_t bits;
+      std::memcpy(&bits, &d, sizeof bits);
+      h = (h ^ bits) * 0x9e3779b97f4a7c15ull;
+      h ^= h >> 32;
+    }
+    return h;
+  }
+};
+Way way_of(const Sweep& sweep, const Sweeps& sweeps) {
+  Way way{{sweep.a.x, sweep.a.y, sweep.b.x, sweep.b.y, 0, 0}, static_cast<std::uint64_t>(sweep.body) << 8};
+  if (sweep.kind == SweepKind::arc) {
+    const SweptArc& arc = sweeps.arcs[sweep.arc];
+    way.v[4] = arc.centre.x, way.v[5] = arc.centre.y;
+    if (arc.turn > 0) way.kind |= 1;
+  }
+  way.kind |= static_cast<std::uint64_t>(sweep.kind) << 1;
+  if (sweep.b.x < sweep.a.x || (sweep.b.x == sweep.a.x && sweep.b.y < sweep.a.y)) {
+    std::swap(way.v[0], way.v[2]), std::swap(way.v[1], way.v[3]);
+    if (sweep.kind == SweepKind::arc) way.kind ^= 1;  // backwards the same arc turns the other way
+  }
+  return way;
+}
+
+} // namespace
+
+void mark_fresh(RecordData& data) {
+  struct Taken {  // heights that sweeps of one way have taken so far, in one piece
+    std::uint32_t sweep = kNever;
+    float low = 0, high = 0;
+  };
+  std::size_t size = 64;
+  while (size < 2 * data.sweeps.sweeps.size()) size *= 2;
+  std::vector<Taken> table(size);
+  const float top = static_cast<float>(data.grid.box.high.z);
+  for (std::size_t n = 0; n < data.sweeps.sweeps.size(); ++n) {
+    Sweep& sweep = data.sweeps.sweeps[n];
+    if (sweep.kind == SweepKind::none || sweep.za != sweep.zb) continue;
+    const Body& body = data.bodies[sweep.body];
+    const float low = static_cast<float>(sweep.za + body.flute_low), high = static_cast<float>(sweep.za + body.flute_high);
+    if (!body.flat || body.flutes.size() != 1 || low >= top) continue;
+    const Way way = way_of(sweep, data.sweeps);
+    std::size_t slot = way.hash() & (size - 1);
+    while (table[slot].sweep != kNever && !(way_of(data.sweeps.sweeps[table[slot].sweep], data.sweeps) == way))
+      slot = (slot + 1) & (size - 1);
+    Taken& taken = table[slot];
+    if (taken.sweep == kNever) {
+      taken = {static_cast<std::uint32_t>(n), low, high};
+      continue;
+    }
+    const bool to_the_top = taken.high >= top || high <= taken.high;
+    if (high < taken.low || !to_the_top) continue;  // a piece of its own
+    sweep.fresh = taken.low;
+    taken.low = std::min(taken.low, low);
+  }
 }
 
 } // namespace snagmap

@@ -12,6 +12,14 @@
 
 namespace snagmap {
 
+/// Rounding down and up to whole numbers within +-1e9 without a library call (SSE2 has no instruction for it).
+inline int floor_of(double v) {
+  v = v < -1e9 ? -1e9 : v > 1e9 ? 1e9 : v;
+  const int n = static_cast<int>(v);
+  return n - (n > v);
+}
+inline int ceil_of(double v) { return -floor_of(-v); }
+
 enum class SweepKind : std::uint8_t { none, upright, line, arc };
 
 /// A move, or a chord of one, reduced to what the cut needs. Heights go linearly with the share s (0..1) of the move.
@@ -23,7 +31,7 @@ struct Sweep {
   std::uint16_t body = 0; ///< index into the bodies
   SweepKind kind = SweepKind::none;
   bool rapid = false;
-  std::uint32_t spare = 0; ///< no unset bytes: sweeps are written to files as they are
+  float fresh = 3.4e38f;  ///< at and over this height earlier sweeps of the same way have taken all it can take, mm
   double z_at(double s) const { return za + s * (zb - za); }
 };
 

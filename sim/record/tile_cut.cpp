@@ -5,10 +5,9 @@ namespace snagmap {
 namespace {
 
 /// Columns whose centres lie within low..high mm of the centre of column 0, clipped to 0..count-1.
-bool columns_within(double low, double high, double step, int count, int& first, int& last) {
-  const double a = std::ceil(low / step), b = std::floor(high / step);
-  first = a > 0 ? static_cast<int>(std::min(a, 1e9)) : 0;
-  last = b < count - 1 ? static_cast<int>(std::max(b, -1e9)) : count - 1;
+inline bool columns_within(double low, double high, double columns_a_mm, int count, int& first, int& last) {
+  first = std::max(0, ceil_of(low * columns_a_mm));
+  last = std::min(count - 1, floor_of(high * columns_a_mm));
   return first <= last;
 }
 
@@ -19,9 +18,10 @@ template <class Visit> void TileCutter::for_spans(const Sweep& sweep, double rad
   const Vec2 corner{grid.x_of(i0_), grid.y_of(j0_)};
   const Box2 box = plan_box(sweep, data_.sweeps);
   int row0, row1;
-  if (!columns_within(box.low.y - radius - corner.y, box.high.y + radius - corner.y, grid.dy, rows_, row0, row1))
+  if (!columns_within(box.low.y - radius - corner.y, box.high.y + radius - corner.y, 1 / grid.dy, rows_, row0, row1))
     return;
   const Vec2 along{1, 0};
+  const double columns_a_mm = 1 / grid.dx;
   int first, last;
   if (sweep.kind == SweepKind::arc) {
     const SweptArc& arc = data_.sweeps.arcs[sweep.arc];
@@ -30,7 +30,7 @@ template <class Visit> void TileCutter::for_spans(const Sweep& sweep, double rad
       arc_chords(arc, 0, 1, radius, {corner.x, grid.y_of(j0_ + row)}, along, chords);
       for (int n = 0; n < chords.count; ++n) {
         const Chord& chord = chords.at[static_cast<std::size_t>(n)];
-        if (columns_within(chord.low, chord.high, grid.dx, columns_, first, last)) visit(row, first, last);
+        if (columns_within(chord.low, chord.high, columns_a_mm, columns_, first, last)) visit(row, first, last);
       }
     }
     return;
@@ -39,7 +39,7 @@ template <class Visit> void TileCutter::for_spans(const Sweep& sweep, double rad
   for (int row = row0; row <= row1; ++row) {
     Chord chord;
     if (capsule.chord({corner.x, grid.y_of(j0_ + row)}, along, chord) &&
-        columns_within(chord.low, chord.high, grid.dx, columns_, first, last))
+        columns_within(chord.low, chord.high, columns_a_mm, columns_, first, last))
       visit(row, first, last);
   }
 }

@@ -23,7 +23,8 @@ void log_sweep(const RecordData& data, int i0, int j0, std::uint32_t index, RunL
   const ColumnGrid& grid = data.grid;
   const Box3& box = grid.box;
   const double low = std::min(sweep.za, sweep.zb) + body.flute_low;
-  const double high = std::max(sweep.za, sweep.zb) + body.flute_high;
+  const double high = std::min(std::max(sweep.za, sweep.zb) + body.flute_high, static_cast<double>(sweep.fresh));
+  if (high <= low) return;  // took nothing that was not gone
   if (low >= box.high.z || high <= box.low.z) return;
   const Box2 plan = plan_box(sweep, data.sweeps);
   const double x0 = box.low.x + i0 * grid.dx, y0 = box.low.y + j0 * grid.dy;
@@ -32,7 +33,7 @@ void log_sweep(const RecordData& data, int i0, int j0, std::uint32_t index, RunL
   const double reach = body.flute_radius + kWallMargin_mm;
   const float x_low = static_cast<float>(plan.low.x - reach), x_high = static_cast<float>(plan.high.x + reach);
   const float y_low = static_cast<float>(plan.low.y - reach), y_high = static_cast<float>(plan.high.y + reach);
-  const auto block = [side](double v) { return std::clamp(static_cast<int>(std::floor(v)), -1, side); };
+  const auto block = [side](double v) { return std::clamp(floor_of(v), -1, side); };
   const int bx0 = std::max(block((plan.low.x - reach - x0) / width), 0);
   const int bx1 = std::min(block((plan.high.x + reach - x0) / width), side - 1);
   const int by0 = std::max(block((plan.low.y - reach - y0) / depth), 0);
