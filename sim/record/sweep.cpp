@@ -77,38 +77,41 @@ Sweeps sweeps_of(const Path& path, const std::vector<bool>& cylinder, double cho
   return out;
 }
 
-void arc_chords(const SweptArc& arc, double s0, double s1, double radius, Vec2 o, Vec2 d, Chords& out) {
-  const double outer = arc.radius + radius, inner = arc.radius - radius;
-  const Vec2 oc = arc.centre - o;
+ArcBand::ArcBand(const SweptArc& arc, double s0, double s1, double radius)
+    : centre_(arc.centre), first_(on_circle(arc, s0)), last_(on_circle(arc, s1)), outer_(arc.radius + radius),
+      inner_(arc.radius - radius), radius_(radius), turn_(std::abs(arc.turn) * (s1 - s0)) {
+  e0_ = first_ - centre_;
+  e1_ = last_ - centre_;
+  if (arc.turn < 0) std::swap(e0_, e1_);
+}
+
+void ArcBand::chords(Vec2 o, Vec2 d, Chords& out) const {
+  const Vec2 oc = centre_ - o;
   const double h = cross(d, oc), m = dot(oc, d);
-  const double k2 = outer * outer - h * h;
+  const double k2 = outer_ * outer_ - h * h;
   if (k2 <= 0) return;
   const double k = std::sqrt(k2);
   // The ring's part of the line: one piece, or two around the hole.
   std::array<Chord, 2> ring{Chord{m - k, m + k}, Chord{1, 0}};
-  if (inner > 0 && inner * inner > h * h) {
-    const double hole = std::sqrt(inner * inner - h * h);
+  if (inner_ > 0 && inner_ * inner_ > h * h) {
+    const double hole = std::sqrt(inner_ * inner_ - h * h);
     ring = {Chord{m - k, m - hole}, Chord{m + hole, m + k}};
   }
-  const double turn = std::abs(arc.turn) * (s1 - s0);
-  if (turn >= kTwoPi) {
+  if (turn_ >= kTwoPi) {
     for (const Chord& piece : ring) out.add(piece.low, piece.high);
     return;
   }
-  const Vec2 first = on_circle(arc, s0), last = on_circle(arc, s1);
   // End discs, then the sector between the two rays from the centre.
-  for (const Vec2 end : {first, last}) {
+  for (const Vec2 end : {first_, last_}) {
     const Vec2 oe = end - o;
-    const double he = cross(d, oe), ke = radius * radius - he * he;
+    const double he = cross(d, oe), ke = radius_ * radius_ - he * he;
     if (ke > 0) out.add(dot(oe, d) - std::sqrt(ke), dot(oe, d) + std::sqrt(ke));
   }
-  Vec2 e0 = first - arc.centre, e1 = last - arc.centre;
-  if (arc.turn < 0) std::swap(e0, e1);
-  const Vec2 co = o - arc.centre;
-  const Chord after = half_line(cross(e0, co), cross(e0, d));
-  const Chord before = half_line(cross(co, e1), cross(d, e1));
+  const Vec2 co = o - centre_;
+  const Chord after = half_line(cross(e0_, co), cross(e0_, d));
+  const Chord before = half_line(cross(co, e1_), cross(d, e1_));
   for (const Chord& piece : ring) {
-    if (turn <= kPi) {
+    if (turn_ <= kPi) {
       out.add(std::max({piece.low, after.low, before.low}), std::min({piece.high, after.high, before.high}));
     } else {
       out.add(std::max(piece.low, after.low), std::min(piece.high, after.high));
@@ -131,10 +134,14 @@ void arc_windows(const SweptArc& arc, double radius, Vec2 p, Windows& out) {
   if (std::abs(q - arc.radius) > radius) return;
   // The disc covers p while the angle between the arms is at most `half` (law of cosines).
   const double c = (arc.radius * arc.radius + q * q - radius * radius) / (2 * arc.radius * q);
-  if (!(c > -1)) return out.add(0, 1);
-  const double half = std::acos(std::min(c, 1.0));
   double at = (std::atan2(cp.y, cp.x) - arc.angle0) * (arc.turn < 0 ? -1 : 1);
   at -= kTwoPi * std::floor(at / kTwoPi);
+  if (!(c > -1)) {  // covered all the way; nearest where the arm points at p, or at the end nearer to that
+    out.add(0, 1);
+    out.at[0].mid = (at > turn && kTwoPi - at < at - turn ? at - kTwoPi : at) / turn;
+    return;
+  }
+  const double half = std::acos(std::min(c, 1.0));
   for (double centre = at - kTwoPi; centre - half <= turn; centre += kTwoPi) {
     if (centre + half >= 0) out.add((centre - half) / turn, (centre + half) / turn);
   }

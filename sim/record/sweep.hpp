@@ -118,21 +118,33 @@ private:
   double r_, r2_, l2_, rl_;
 };
 
-/// Chords of the line o + u d (d unit) through a disc of `radius` swept over the shares s0..s1 of an arc.
-void arc_chords(const SweptArc& arc, double s0, double s1, double radius, Vec2 o, Vec2 d, Chords& out);
+/// A disc of `radius` swept over the shares s0..s1 of an arc.
+class ArcBand {
+public:
+  ArcBand(const SweptArc& arc, double s0, double s1, double radius);
+  /// Chords of the line o + u d (d unit).
+  void chords(Vec2 o, Vec2 d, Chords& out) const;
+
+private:
+  Vec2 centre_, first_, last_;  // of the ring, and the disc's first and last place
+  Vec2 e0_, e1_;                // arms to them, anticlockwise
+  double outer_, inner_, radius_, turn_;
+};
 
 /// Shares s of a move during which the disc of `radius` covers the point p: at most `Windows::kMost`.
 struct Window {
   double s0, s1;
+  double mid;  ///< where the way, prolonged, comes nearest to the point
 };
 struct Windows {
   static constexpr int kMost = 260;  ///< a helix of up to 256 turns on one line passes a column once a turn
   std::array<Window, kMost> at;
   int count = 0;
   void add(double s0, double s1) {
+    const double mid = 0.5 * (s0 + s1);
     s0 = s0 < 0 ? 0 : s0;
     s1 = s1 > 1 ? 1 : s1;
-    if (s1 >= s0 && count < kMost) at[static_cast<std::size_t>(count++)] = {s0, s1};
+    if (s1 >= s0 && count < kMost) at[static_cast<std::size_t>(count++)] = {s0, s1, mid};
   }
 };
 void line_window(const Sweep& move, double radius, Vec2 p, Windows& out);

@@ -7,23 +7,15 @@ namespace {
 
 /// Distance from p to the tip's way in plan, and the share of the move where it is least, within a window.
 double nearest(const Sweep& sweep, const Sweeps& sweeps, Vec2 p, const Window& window, double& s) {
-  s = 0.5 * (window.s0 + window.s1);
-  if (sweep.kind == SweepKind::line) {
-    const Vec2 e = sweep.b - sweep.a;
-    s = std::clamp(dot(e, p - sweep.a) / dot(e, e), 0.0, 1.0);
-    return norm(p - (sweep.a + s * e));
-  }
+  s = std::clamp(window.mid, window.s0, window.s1);
+  if (sweep.kind == SweepKind::line) return norm(p - (sweep.a + s * (sweep.b - sweep.a)));
   if (sweep.kind == SweepKind::arc) {
     const SweptArc& arc = sweeps.arcs[sweep.arc];
-    // Windows are cut off at the ends of the move: the nearest place is where the arms point the same way.
-    const Vec2 cp = p - arc.centre;
-    const double angle = std::atan2(cp.y, cp.x), turn = std::abs(arc.turn);
-    double at = (angle - arc.angle0) * (arc.turn < 0 ? -1 : 1);
-    constexpr double kTwoPi = 6.283185307179586476925286766559;
-    at += kTwoPi * std::round((s * turn - at) / kTwoPi);
-    s = std::clamp(at / turn, window.s0, window.s1);
-    const double way = arc.angle0 + s * arc.turn;
-    return norm(cp - Vec2{arc.radius * std::cos(way), arc.radius * std::sin(way)});
+    const double q = norm(p - arc.centre), off = q - arc.radius;
+    if (s == window.mid) return std::abs(off);
+    // Off the radius by an angle: law of cosines, written so that small angles lose no digits.
+    const double n = std::sin(0.5 * (s - window.mid) * arc.turn);
+    return std::sqrt(off * off + 4 * q * arc.radius * n * n);
   }
   return norm(p - sweep.a);
 }
@@ -186,7 +178,7 @@ void air_chords(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& part, 
       return searched_chords(sweep, sweeps, part, z, o, d, out);
     }
   }
-  if (sweep.kind == SweepKind::arc) return arc_chords(sweeps.arcs[sweep.arc], s0, s1, radius, o, d, out);
+  if (sweep.kind == SweepKind::arc) return ArcBand(sweeps.arcs[sweep.arc], s0, s1, radius).chords(o, d, out);
   if (sweep.kind == SweepKind::none) return;
   const Vec2 e = sweep.b - sweep.a;
   Chord chord;

@@ -24,10 +24,10 @@ template <class Visit> void TileCutter::for_spans(const Sweep& sweep, double rad
   const double columns_a_mm = 1 / grid.dx;
   int first, last;
   if (sweep.kind == SweepKind::arc) {
-    const SweptArc& arc = data_.sweeps.arcs[sweep.arc];
+    const ArcBand band(data_.sweeps.arcs[sweep.arc], 0, 1, radius);
     for (int row = row0; row <= row1; ++row) {
       Chords chords;
-      arc_chords(arc, 0, 1, radius, {corner.x, grid.y_of(j0_ + row)}, along, chords);
+      band.chords({corner.x, grid.y_of(j0_ + row)}, along, chords);
       for (int n = 0; n < chords.count; ++n) {
         const Chord& chord = chords.at[static_cast<std::size_t>(n)];
         if (columns_within(chord.low, chord.high, columns_a_mm, columns_, first, last)) visit(row, first, last);
