@@ -41,8 +41,8 @@ def bicycle_case():
         Pocket("quick link", circle(elbow + 30 + 8 + 18, 18 + 30 + 9 + 36 + 5 + 10, 10), 12.7),
     ]
     trays = [
-        Pocket("patch kit", rectangle(18, 162, 66, 46, 8), 9),
-        Pocket("rubber solution", rectangle(18, 212, 66, 56, 8), 9),  # web 4 over the patch kit, both shallow
+        Pocket("patch kit", rectangle(18, 162, 66, 46, 8), 4.5),
+        Pocket("rubber solution", rectangle(18, 212, 66, 56, 8), 4.5),  # web 4 over the patch kit, both shallow
         Pocket("multi-tool", regular(144, 215, 70, 6, 6), 25.4, (Circle(144, 215, 11),)),
     ]
     bits = [Pocket(f"bit {3 * column + row + 1}", circle(214 + 20 * column, 175 + 20 * row, 7), 15)
@@ -53,7 +53,7 @@ def bicycle_case():
     ]
     right = [
         Pocket("cassette tool", circle(328, 197, 35), 19.05, (Circle(328, 197, 15),)),
-        Pocket("spare tube", rectangle(290, 242, 112, 32, 10), 22, (Circle(320, 258, 5), Circle(372, 258, 5))),
+        Pocket("spare tube", rectangle(290, 242, 112, 32, 10), 22, (Circle(320, 258, 6), Circle(372, 258, 6))),
         Pocket("crank puller", [Corner(373, 162, 5), Corner(402, 162, 5), Corner(402, 234, 5), Corner(381, 234, 5),
                                 Corner(373, 200, 9)], 25.4),
     ]

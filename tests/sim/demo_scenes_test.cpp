@@ -92,7 +92,7 @@ TEST(DemoScenes, WebsOfTheToolCaseAreAsThickAsDrawn) {
     EXPECT_NEAR(web_mm(cut.record, {x + slot_width[i] / 2, 78, -15}), drawn[i], 0.001) << "web " << i + 1;
     x += slot_width[i] + drawn[i];
   }
-  const Span shallow = cut.record.look({51, 190, -8}, {0, 1}, 60, cut.record.end());
+  const Span shallow = cut.record.look({51, 190, -3}, {0, 1}, 60, cut.record.end());
   EXPECT_NEAR(shallow.thickness_mm, 4, 0.001);
 }
 
@@ -102,7 +102,7 @@ TEST(DemoScenes, PocketsOfTheToolCaseAreClearedAndKeepTheirPostsAndFloors) {
   EXPECT_NEAR(top(28, 78), -25.4, 1e-6);     // a tyre lever
   EXPECT_NEAR(top(256, 78), -28, 1e-6);      // pump, the deepest
   EXPECT_NEAR(top(317, 35), -25.4, 1e-6);    // elbow of the chain tool's L
-  EXPECT_NEAR(top(51, 185), -9, 1e-6);       // patch kit
+  EXPECT_NEAR(top(51, 185), -4.5, 1e-6);     // patch kit
   EXPECT_NEAR(top(214, 175), -15, 1e-6);     // a bit
   EXPECT_NEAR(top(346, 246), -22, 1e-6);     // spare tube, between its posts
   EXPECT_NEAR(top(328, 222), -19.05, 1e-6);  // cassette tool, beside its post
