@@ -1,0 +1,134 @@
+#include "sim/preview.hpp"
+
+#include "sim/findings.hpp"
+#include "sim/program.hpp"
+#include "sim/sampling.hpp"
+#include "sim/spots.hpp"
+#include "sim/watch.hpp"
+
+#include <algorithm>
+#include <chrono>
+
+namespace snagmap {
+namespace {
+
+constexpr double kLeastS = 0.25;  // webs whose S cannot reach this are passed over
+
+/// Times a stage and reports it.
+class Stage {
+public:
+  Stage(Preview& preview, const PreviewOptions& options, std::string name)
+      : preview_(preview), options_(options), name_(std::move(name)), start_(std::chrono::steady_clock::now()) {
+    if (options_.progress) options_.progress(name_, 0);
+  }
+  ~Stage() {
+    const std::chrono::duration<double> spent = std::chrono::steady_clock::now() - start_;
+    preview_.times.push_back({name_, spent.count()});
+  }
+  std::function<bool(double)> progress() const {
+    if (!options_.progress) return {};
+    return [this](double share) { return options_.progress(name_, share); };
+  }
+
+private:
+  Preview& preview_;
+  const PreviewOptions& options_;
+  std::string name_;
+  std::chrono::steady_clock::time_point start_;
+};
+
+Fault stopped() { return {"", 0, 0, "stopped before the end", "nothing was written; run it again to its end", ""}; }
+
+ProgramOptions program_options(const Scene& scene) {
+  ProgramOptions options;
+  options.start_mm = scene.start_mm;
+  options.arc_tolerance_mm = scene.arc_tolerance_mm;
+  options.block_delete = scene.block_delete;
+  options.tool_index = scene.tool_index;
+  return options;
+}
+
+/// Bounds that hold for every foam and cutter of the scene: what the watch may pass over.
+WatchOptions watch_options(const Scene& scene) {
+  WatchOptions options;
+  double lambda = 0, bite = 0, radius = 0, nu = 0;
+  for (const Layer& layer : scene.layers) {
+    lambda = std::max(lambda, layer.foam.lambda.high);
+    bite = std::max(bite, layer.foam.bite_depth_mm.nominal);
+    nu = layer.foam.nu.nominal;
+  }
+  for (const CutterCard& cutter : scene.cutters) radius = std::max(radius, 0.5 * cutter.diameter_mm);
+  options.reach_mm = bite;
+  options.b_p_mm = contact_length_mm(radius, bite);
+  options.nu = nu;
+  options.rigid_floor = scene.rigid_floor;
+  options.least_gamma = kLeastS / lambda;
+  return options;
+}
+
+double sample_spacing_mm(const Scene& scene) {
+  if (scene.sample_mm > 0) return scene.sample_mm;
+  double smallest = scene.cutters.front().diameter_mm;
+  for (const CutterCard& cutter : scene.cutters) smallest = std::min(smallest, cutter.diameter_mm);
+  return 0.25 * smallest;
+}
+
+} // namespace
+
+Outcome<Preview> preview(const Scene& scene, const PreviewOptions& options) {
+  Preview found;
+  found.scene = scene;
+  if (options.voxel_mm > 0) found.scene.voxel_mm = options.voxel_mm;
+
+  {
+    Stage stage(found, options, "read the program");
+    Outcome<Path> path = read_program(scene.program_file, program_options(scene));
+    if (!path) return path.faults();
+    found.path = std::move(*path);
+  }
+  {
+    Stage stage(found, options, "plan the motion");
+    found.motion = plan_motion(found.path, scene.machine);
+  }
+  {
+    Stage stage(found, options, "cut");
+    CutOptions cut;
+    cut.voxel_mm = found.scene.voxel_mm;
+    cut.progress = stage.progress();
+    Outcome<RemovalRecord> record = RemovalRecord::cut({scene.sheet}, scene.cutters, found.path, cut);
+    if (!record) return record.faults();
+    found.record = std::make_shared<RemovalRecord>(std::move(*record));
+  }
+
+  const std::vector<Sample> samples = sample_path(found.path, sample_spacing_mm(scene), scene.sheet.high.z);
+  Watched watched;
+  {
+    Stage stage(found, options, "watch");
+    WatchOptions watching = watch_options(scene);
+    watching.progress = stage.progress();
+    watched = watch(*found.record, found.path, scene.cutters, samples, watching);
+    if (watched.stopped) return stopped();
+  }
+  {
+    Stage stage(found, options, "judge");
+    const Judged judged = judge_walls(watched.walls, samples, found.path, scene);
+    Merged merged = merge_spots(watched.walls, judged, samples, found.path, found.motion, scene);
+    found.webs = std::move(merged.webs);
+    found.spots = std::move(merged.spots);
+    found.samples = std::move(merged.samples);
+  }
+
+  found.findings = touch_findings(*found.record, found.path, found.motion);
+  for (Finding& finding : table_findings(scene, found.path, found.motion)) found.findings.push_back(std::move(finding));
+  std::stable_sort(found.findings.begin(), found.findings.end(),
+                   [](const Finding& a, const Finding& b) { return a.time_s < b.time_s; });
+  found.sample_count = samples.size();
+  found.rays = watched.rays;
+  found.eigenproblems = 2 * watched.walls.size();
+  found.notes = scene.notes;
+  found.notes.insert(found.notes.end(), found.path.notes.begin(), found.path.notes.end());
+  found.assumptions = scene.assumed;
+  return found;
+}
+
+} // namespace snagmap

@@ -1,0 +1,36 @@
+// From walls seen to spots: judge every wall, name the webs, keep the worst sample of each web and pass.
+#pragma once
+
+#include "sim/preview.hpp"
+#include "sim/sampling.hpp"
+#include "sim/watch.hpp"
+
+#include <vector>
+
+namespace snagmap {
+
+/// The question for one wall: pure, from the sample, the cutter and the foam at the web.
+SnagQuestion question_of(const WallSeen& wall, const Sample& sample, const Move& move, const CutterCard& cutter,
+                         const Scene& scene);
+
+struct Judged {
+  std::vector<SnagQuestion> questions;  ///< by wall
+  std::vector<SnagAnswer> answers;
+};
+/// In parallel; the same bits on any thread count.
+Judged judge_walls(const std::vector<WallSeen>& walls, const std::vector<Sample>& samples, const Path& path,
+                   const Scene& scene);
+
+struct Merged {
+  std::vector<WebFound> webs;
+  std::vector<Spot> spots;          ///< worst first
+  std::vector<PathSample> samples;  ///< one for each sample, its worst wall in it
+};
+/// A spot merges the samples of one web, side and pass level; a web is a walked mid-line.
+Merged merge_spots(const std::vector<WallSeen>& walls, const Judged& judged, const std::vector<Sample>& samples,
+                   const Path& path, const Motion& motion, const Scene& scene);
+
+/// What makes a spot worse, in words, each with the number behind it (S recomputed where one is named).
+std::vector<std::string> reasons_of(const Spot& spot, const FoamCard& foam);
+
+} // namespace snagmap

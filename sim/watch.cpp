@@ -1,0 +1,205 @@
+#include "sim/watch.hpp"
+
+#include "sim/web_walk.hpp"
+
+#include <tbb/blocked_range.h>
+#include <tbb/parallel_for.h>
+
+#include <algorithm>
+#include <atomic>
+#include <cmath>
+#include <optional>
+
+namespace snagmap {
+namespace {
+
+constexpr int kSectors = 16;
+constexpr double kTwoPi = 6.283185307179586476925286766559;
+constexpr double kSameWall_cos = 0.77;   // 40 degrees: sectors nearer than this see the same wall
+constexpr double kMeasure_at[] = {0.08, 0.25, 0.42};  // of h: the lowest half, which governs bending
+constexpr double kLeastHeight_mm = 1;    // a lower step bends less than a cell
+constexpr double kUnderTop_mm = 0.02;    // looks just under an edge, clear of its rounding
+
+/// The sectors, those square to the travel first: finished walls lie there.
+std::array<Vec2, kSectors> sector_directions(Vec2 heading) {
+  if (norm(heading) < 0.5) heading = {1, 0};
+  std::array<Vec2, kSectors> all;
+  const int order[kSectors] = {4, 12, 0, 8, 3, 5, 11, 13, 2, 6, 10, 14, 1, 7, 9, 15};
+  for (int i = 0; i < kSectors; ++i) {
+    const double angle = kTwoPi * order[i] / kSectors, c = std::cos(angle), s = std::sin(angle);
+    all[i] = {c * heading.x - s * heading.y, s * heading.x + c * heading.y};
+  }
+  return all;
+}
+
+/// One look-out: the stock of a moment seen from the cutter's axis at one sample.
+class LookOut {
+public:
+  LookOut(const RemovalRecord& record, const CutterCard& cutter, const Sample& sample, const WatchOptions& options)
+      : record_(record), sample_(sample), options_(options), radius_(0.5 * cutter.diameter_mm),
+        flute_top_(sample.tip_mm.z + cutter.flute_length_mm), moment_(sample.move + 1) {}
+
+  std::size_t rays() const { return rays_; }
+
+  std::optional<WallSeen> wall_at(Vec2 direction) {
+    const double tip = sample_.tip_mm.z;
+    const double low = tip + 0.5 * std::min(sample_.pass_step_mm, flute_top_ - tip);
+    const Span near = look(direction, low, options_.reach_mm + record_.voxel_mm());
+    if (!near.hit || near.gap_mm > options_.reach_mm) return {};
+
+    const std::optional<Vec2> normal = square_to_wall(direction, near, low);
+    if (!normal) return {};
+    WallSeen wall;
+    wall.normal = *normal;
+
+    // The look that decides whether this is a web: as high as flutes or foam reach.
+    const Vec2 inside = at(wall.normal, radius_ + near.gap_mm + std::min(record_.voxel_mm(), 0.25));
+    const double high = std::min(flute_top_, record_.top_mm(inside, moment_)) - kUnderTop_mm;
+    if (high <= tip) return {};
+    const Span span = look(wall.normal, high, options_.cap_mm);
+    if (!span.hit || !span.through || span.gap_mm > options_.reach_mm) return {};
+
+    const double near_face = radius_ + span.gap_mm;
+    wall.face_mm = at(wall.normal, near_face);
+    wall.middle_mm = at(wall.normal, near_face + 0.5 * span.thickness_mm);
+    const Vec2 beyond = at(wall.normal, near_face + span.thickness_mm + record_.voxel_mm());
+    const double floor_here = floor_mm(record_, xy(sample_.tip_mm), tip + kUnderTop_mm, moment_);
+    const double floor_beyond = floor_mm(record_, beyond, high, moment_);
+    wall.root_z_mm = std::max(floor_here, floor_beyond);
+    wall.top_z_mm = record_.top_mm(wall.middle_mm, moment_);
+    wall.h_mm = wall.top_z_mm - wall.root_z_mm;
+    if (wall.h_mm < kLeastHeight_mm) return {};
+    wall.contact = {std::max(0.0, tip - wall.root_z_mm), std::min(wall.h_mm, flute_top_ - wall.root_z_mm)};
+    if (wall.contact.high_mm - wall.contact.low_mm < 0.05) return {};
+
+    if (!measure_thickness(wall)) return {};
+    if (!worth_walking(wall)) return {};
+    measure_gaps(wall);
+    walk_to_ends(wall);
+    return wall;
+  }
+
+private:
+  Vec2 at(Vec2 direction, double distance) const { return xy(sample_.tip_mm) + distance * direction; }
+
+  Span look(Vec2 direction, double z, double cap) {
+    ++rays_;
+    const Vec2 from = at(direction, radius_);
+    return record_.look({from.x, from.y, z}, direction, cap, moment_);
+  }
+
+  /// The wall's normal from two looks beside the first: the line through the two wall points stands square to it.
+  std::optional<Vec2> square_to_wall(Vec2 direction, const Span& near, double z) {
+    const Vec2 side = left_of(direction);
+    const double c = std::cos(0.14), s = std::sin(0.14);  // 8 degrees: one mm of wall at R 6
+    const Vec2 a = c * direction + s * side, b = c * direction - s * side;
+    const double cap = options_.reach_mm + 0.1 * radius_ + record_.voxel_mm();
+    const Span to_a = look(a, z, cap), to_b = look(b, z, cap);
+    if (!to_a.hit || !to_b.hit) return to_a.hit || to_b.hit || near.hit ? std::optional<Vec2>(direction) : std::nullopt;
+    const Vec2 along = at(a, radius_ + to_a.gap_mm) - at(b, radius_ + to_b.gap_mm);
+    const double run = norm(along);
+    if (run < 1e-6) return direction;
+    const Vec2 normal = (-1 / run) * left_of(along);
+    const Vec2 outward = dot(normal, direction) < 0 ? -1 * normal : normal;
+    // Beside the cutter's own round the two points lie on its circle; a normal far off the sector belongs elsewhere.
+    if (dot(outward, direction) < 0.9) return {};
+    return outward;
+  }
+
+  bool measure_thickness(WallSeen& wall) {
+    double sum = 0;
+    int seen = 0;
+    for (double share : kMeasure_at) {
+      const Span span = look(wall.normal, wall.root_z_mm + share * wall.h_mm, options_.cap_mm);
+      if (!span.hit || !span.through) continue;
+      sum += span.thickness_mm;
+      ++seen;
+    }
+    if (seen == 0) return false;
+    wall.w_mm = sum / seen;
+    return wall.w_mm > 0.05;
+  }
+
+  bool worth_walking(const WallSeen& wall) const {
+    Web web;
+    web.w_mm = wall.w_mm;
+    web.h_mm = wall.h_mm;
+    web.d1_mm = 0.5 * options_.b_p_mm;  // the end rules at their worst: the bound must not depend on the walk
+    web.d2_mm = 6 * wall.h_mm;
+    web.b_p_mm = options_.b_p_mm;
+    web.nu = options_.nu;
+    web.rigid_floor = options_.rigid_floor;
+    return gamma_bound(web, wall.contact) >= options_.least_gamma;
+  }
+
+  void measure_gaps(WallSeen& wall) {
+    const double slice = (wall.contact.high_mm - wall.contact.low_mm) / kSlices;
+    for (int i = 0; i < kSlices; ++i) {
+      const double z = wall.root_z_mm + wall.contact.low_mm + (i + 0.5) * slice;
+      wall.gap_mm[i] = look(wall.normal, z, options_.reach_mm + wall.w_mm).gap_mm;
+    }
+  }
+
+  void walk_to_ends(WallSeen& wall) {
+    const WebPlace place{wall.middle_mm, left_of(wall.normal), wall.root_z_mm + 0.5 * wall.h_mm, wall.w_mm, wall.h_mm};
+    const Walked walked = walk_web(record_, place, moment_);
+    wall.d1_mm = walked.d1_mm;
+    wall.d2_mm = walked.d2_mm;
+    wall.end1 = walked.end1;
+    wall.end2 = walked.end2;
+    wall.ring = walked.ring;
+    wall.junction = walked.junction;
+    wall.midline_mm = walked.line;
+    rays_ += walked.rays;
+  }
+
+  const RemovalRecord& record_;
+  const Sample& sample_;
+  const WatchOptions& options_;
+  const double radius_, flute_top_;
+  const Moment moment_;  // the whole move counts as done: foam ahead of the cutter is about to go and is no web
+  std::size_t rays_ = 0;
+};
+
+} // namespace
+
+Watched watch(const RemovalRecord& record, const Path& path, const std::vector<CutterCard>& cutters,
+              const std::vector<Sample>& samples, const WatchOptions& options) {
+  constexpr std::size_t kBlock = 64;
+  const std::size_t blocks = (samples.size() + kBlock - 1) / kBlock;
+  std::vector<std::vector<WallSeen>> found(blocks);
+  std::vector<std::size_t> rays(blocks);
+  std::atomic<std::size_t> done{0};
+  std::atomic<bool> stop{false};
+
+  tbb::parallel_for(std::size_t{0}, blocks, [&](std::size_t block) {
+    if (stop.load(std::memory_order_relaxed)) return;
+    for (std::size_t i = block * kBlock; i < std::min(samples.size(), (block + 1) * kBlock); ++i) {
+      LookOut look_out(record, cutters[path.moves[samples[i].move].tool], samples[i], options);
+      std::vector<Vec2> taken;
+      for (Vec2 direction : sector_directions(samples[i].heading)) {
+        const bool again = std::any_of(taken.begin(), taken.end(),
+                                       [&](Vec2 n) { return dot(n, direction) > kSameWall_cos; });
+        if (again) continue;
+        if (std::optional<WallSeen> wall = look_out.wall_at(direction)) {
+          wall->sample = static_cast<std::uint32_t>(i);
+          taken.push_back(wall->normal);
+          found[block].push_back(std::move(*wall));
+        }
+      }
+      rays[block] += look_out.rays();
+    }
+    const std::size_t n = ++done;
+    if (options.progress && !options.progress(static_cast<double>(n) / blocks)) stop = true;
+  });
+
+  Watched watched;
+  watched.stopped = stop;
+  for (std::size_t block = 0; block < blocks; ++block) {
+    watched.rays += rays[block];
+    std::move(found[block].begin(), found[block].end(), std::back_inserter(watched.walls));
+  }
+  return watched;
+}
+
+} // namespace snagmap
