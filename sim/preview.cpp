@@ -111,8 +111,8 @@ Outcome<Preview> preview(const Scene& scene, const PreviewOptions& options) {
   }
   {
     Stage stage(found, options, "judge");
-    const Judged judged = judge_walls(watched.walls, samples, found.path, scene);
-    Merged merged = merge_spots(watched.walls, judged, samples, found.path, found.motion, scene);
+    Judged judged = judge_walls(watched.walls, samples, found.path, scene);
+    Merged merged = merge_spots(watched.walls, judged, samples, *found.record, found.path, found.motion, scene);
     found.webs = std::move(merged.webs);
     found.spots = std::move(merged.spots);
     found.samples = std::move(merged.samples);

@@ -1,5 +1,8 @@
 #include "sim/spots.hpp"
 
+#include "sim/web_lines.hpp"
+#include "sim/web_index.hpp"
+
 #include <fmt/format.h>
 #include <tbb/parallel_for.h>
 
@@ -7,61 +10,12 @@
 #include <cmath>
 #include <map>
 #include <tuple>
-#include <unordered_map>
 
 namespace snagmap {
 namespace {
 
 constexpr double kEndOn = 0.3;        // travel less square to the wall than this has no climb or conventional side
 constexpr double kNoNeck_mm = 1e6;    // flutes to the top: there is no neck that could rub
-
-/// Walked mid-lines in a plane grid, so that a middle finds its web without asking all of them.
-class WebIndex {
-public:
-  /// The web whose line passes within `reach` of p along about the same way; -1 when none does.
-  int find(Vec2 p, Vec2 along, double reach) const {
-    int best = -1;
-    double nearest = reach;
-    const int r = static_cast<int>(std::ceil(reach / kCell_mm));
-    const int cx = cell(p.x), cy = cell(p.y);
-    for (int ix = cx - r; ix <= cx + r; ++ix)
-      for (int iy = cy - r; iy <= cy + r; ++iy) {
-        const auto found = cells_.find(key(ix, iy));
-        if (found == cells_.end()) continue;
-        for (const Piece& piece : found->second) {
-          if (std::abs(dot(piece.along, along)) < 0.7) continue;
-          const double d = norm(p - piece.middle);
-          if (d < nearest || (d == nearest && piece.web < best)) {
-            nearest = d;
-            best = piece.web;
-          }
-        }
-      }
-    return best;
-  }
-  void add(int web, const std::vector<Vec2>& line) {
-    for (std::size_t i = 0; i + 1 < line.size(); ++i) {
-      const Vec2 run = line[i + 1] - line[i];
-      const double length = norm(run);
-      if (length < 1e-9) continue;
-      const int pieces = static_cast<int>(std::ceil(length / kCell_mm));
-      for (int k = 0; k <= pieces; ++k) {
-        const Vec2 middle = line[i] + (static_cast<double>(k) / pieces) * run;
-        cells_[key(cell(middle.x), cell(middle.y))].push_back({web, middle, (1 / length) * run});
-      }
-    }
-  }
-
-private:
-  static constexpr double kCell_mm = 2;
-  struct Piece {
-    int web;
-    Vec2 middle, along;
-  };
-  static int cell(double v) { return static_cast<int>(std::floor(v / kCell_mm)); }
-  static std::int64_t key(int ix, int iy) { return (static_cast<std::int64_t>(ix) << 32) ^ static_cast<std::uint32_t>(iy); }
-  std::unordered_map<std::int64_t, std::vector<Piece>> cells_;
-};
 
 bool is_island(const WallSeen& wall) {
   return wall.end1 == WebEnd::free && wall.end2 == WebEnd::free && !wall.ring &&
@@ -118,36 +72,37 @@ SnagQuestion question_of(const WallSeen& wall, const Sample& sample, const Move&
   return q;
 }
 
+void judge_wall(const WallSeen& wall, const std::vector<Sample>& samples, const Path& path, const Scene& scene,
+                SnagQuestion& question, SnagAnswer& answer) {
+  const Sample& sample = samples[wall.sample];
+  const Move& move = path.moves[sample.move];
+  const FoamCard& foam = scene.foam_at(wall.root_z_mm + 0.5 * wall.h_mm);
+  question = question_of(wall, sample, move, scene.cutters[move.tool], scene);
+  answer = judge(question, foam);
+  if (!is_island(wall)) return;
+  // A short post bends the other way just as well: keep the worse of the two.
+  SnagQuestion turned = question;
+  turned.web.w_mm = wall.d1_mm + wall.d2_mm;
+  turned.web.d1_mm = turned.web.d2_mm = 0.5 * wall.w_mm;
+  const SnagAnswer other = judge(turned, foam);
+  if (other.s <= answer.s) return;
+  question = turned;
+  answer = other;
+}
+
 Judged judge_walls(const std::vector<WallSeen>& walls, const std::vector<Sample>& samples, const Path& path,
                    const Scene& scene) {
   Judged judged;
   judged.questions.resize(walls.size());
   judged.answers.resize(walls.size());
   tbb::parallel_for(std::size_t{0}, walls.size(), [&](std::size_t i) {
-    const WallSeen& wall = walls[i];
-    const Sample& sample = samples[wall.sample];
-    const Move& move = path.moves[sample.move];
-    const FoamCard& foam = scene.foam_at(wall.root_z_mm + 0.5 * wall.h_mm);
-    SnagQuestion q = question_of(wall, sample, move, scene.cutters[move.tool], scene);
-    SnagAnswer answer = judge(q, foam);
-    if (is_island(wall)) {  // a short post bends the other way just as well: keep the worse of the two
-      SnagQuestion turned = q;
-      turned.web.w_mm = wall.d1_mm + wall.d2_mm;
-      turned.web.d1_mm = turned.web.d2_mm = 0.5 * wall.w_mm;
-      const SnagAnswer other = judge(turned, foam);
-      if (other.s > answer.s) {
-        q = turned;
-        answer = other;
-      }
-    }
-    judged.questions[i] = q;
-    judged.answers[i] = answer;
+    judge_wall(walls[i], samples, path, scene, judged.questions[i], judged.answers[i]);
   });
   return judged;
 }
 
-Merged merge_spots(const std::vector<WallSeen>& walls, const Judged& judged, const std::vector<Sample>& samples,
-                   const Path& path, const Motion& motion, const Scene& scene) {
+Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vector<Sample>& samples,
+                   const RemovalRecord& record, const Path& path, const Motion& motion, const Scene& scene) {
   Merged merged;
   merged.samples.resize(samples.size());
   for (std::size_t i = 0; i < samples.size(); ++i) {
@@ -203,6 +158,15 @@ Merged merge_spots(const std::vector<WallSeen>& walls, const Judged& judged, con
       sample.web = web + 1;
     }
   }
+
+  // The spots themselves are judged by ends walked at their own moment, not by those of their pass.
+  std::vector<std::size_t> chosen;
+  for (const auto& [key, at] : worst) chosen.push_back(at.wall);
+  tbb::parallel_for(std::size_t{0}, chosen.size(), [&](std::size_t k) {
+    WallSeen& wall = walls[chosen[k]];
+    walk_to_ends(wall, record, samples[wall.sample].move + 1);
+    judge_wall(wall, samples, path, scene, judged.questions[chosen[k]], judged.answers[chosen[k]]);
+  });
 
   std::map<std::pair<int, bool>, std::vector<long>> levels;  // of each web and side, deepest first in the key order
   for (const auto& [key, at] : worst) levels[{std::get<0>(key), std::get<1>(key)}].push_back(std::get<2>(key));

@@ -13,6 +13,10 @@ namespace snagmap {
 SnagQuestion question_of(const WallSeen& wall, const Sample& sample, const Move& move, const CutterCard& cutter,
                          const Scene& scene);
 
+/// Judges one wall; an island in both directions, keeping the worse.
+void judge_wall(const WallSeen& wall, const std::vector<Sample>& samples, const Path& path, const Scene& scene,
+                SnagQuestion& question, SnagAnswer& answer);
+
 struct Judged {
   std::vector<SnagQuestion> questions;  ///< by wall
   std::vector<SnagAnswer> answers;
@@ -27,8 +31,9 @@ struct Merged {
   std::vector<PathSample> samples;  ///< one for each sample, its worst wall in it
 };
 /// A spot merges the samples of one web, side and pass level; a web is a walked mid-line.
-Merged merge_spots(const std::vector<WallSeen>& walls, const Judged& judged, const std::vector<Sample>& samples,
-                   const Path& path, const Motion& motion, const Scene& scene);
+/// The wall chosen for each spot is walked to its ends at its own moment and judged again.
+Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vector<Sample>& samples,
+                   const RemovalRecord& record, const Path& path, const Motion& motion, const Scene& scene);
 
 /// What makes a spot worse, in words, each with the number behind it (S recomputed where one is named).
 std::vector<std::string> reasons_of(const Spot& spot, const FoamCard& foam);

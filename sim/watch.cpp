@@ -1,5 +1,6 @@
 #include "sim/watch.hpp"
 
+#include "sim/web_lines.hpp"
 #include "sim/web_walk.hpp"
 
 #include <tbb/blocked_range.h>
@@ -75,7 +76,6 @@ public:
     if (!measure_thickness(wall)) return {};
     if (!worth_walking(wall)) return {};
     measure_gaps(wall);
-    walk_to_ends(wall);
     return wall;
   }
 
@@ -136,21 +136,8 @@ private:
     const double slice = (wall.contact.high_mm - wall.contact.low_mm) / kSlices;
     for (int i = 0; i < kSlices; ++i) {
       const double z = wall.root_z_mm + wall.contact.low_mm + (i + 0.5) * slice;
-      wall.gap_mm[i] = look(wall.normal, z, options_.reach_mm + wall.w_mm).gap_mm;
+      wall.gap_mm[i] = look(wall.normal, z, options_.reach_mm + record_.voxel_mm()).gap_mm;
     }
-  }
-
-  void walk_to_ends(WallSeen& wall) {
-    const WebPlace place{wall.middle_mm, left_of(wall.normal), wall.root_z_mm + 0.5 * wall.h_mm, wall.w_mm, wall.h_mm};
-    const Walked walked = walk_web(record_, place, moment_);
-    wall.d1_mm = walked.d1_mm;
-    wall.d2_mm = walked.d2_mm;
-    wall.end1 = walked.end1;
-    wall.end2 = walked.end2;
-    wall.ring = walked.ring;
-    wall.junction = walked.junction;
-    wall.midline_mm = walked.line;
-    rays_ += walked.rays;
   }
 
   const RemovalRecord& record_;
@@ -199,6 +186,7 @@ Watched watch(const RemovalRecord& record, const Path& path, const std::vector<C
     watched.rays += rays[block];
     std::move(found[block].begin(), found[block].end(), std::back_inserter(watched.walls));
   }
+  if (!watched.stopped) watched.rays += find_ends(watched.walls, samples, record);
   return watched;
 }
 

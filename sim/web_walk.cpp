@@ -10,6 +10,8 @@ constexpr double kFarthest_h = 6;     // beyond six heights an end no longer mat
 constexpr double kBuiltIn_w = 2;      // a web twice as thick is eight times as stiff: taken as built in
 constexpr double kMeetAgain_w = 0.75; // a ring closes when the walk comes back this near to its start
 
+constexpr double kLeastAdvance = 0.1;  // of a step
+
 struct OneWay {
   double d_mm = 0;
   WebEnd end = WebEnd::free;
@@ -84,7 +86,13 @@ OneWay walk(const RemovalRecord& record, const WebPlace& place, Vec2 along, Mome
     }
     const Vec2 moved = a.middle - here;
     const double run = norm(moved);
-    if (run < 1e-6) return way;
+    // The middle beside a step may fall back toward where it started (a lobe, a corner): the web ends as a
+    // strip there, and walking on would turn on the spot.
+    if (run < kLeastAdvance * step || dot(moved, along) <= 0) {
+      way.d_mm += 0.5 * step;
+      way.end = air_ahead ? WebEnd::free : WebEnd::built_in;
+      return way;
+    }
     way.d_mm += run;
     along = (1 / run) * moved;
     here = a.middle;
