@@ -7,6 +7,8 @@
 namespace snagmap {
 namespace {
 
+constexpr double kSquare = 1e-6;       ///< a part of a direction under this counts as none: such a ray on the line
+                                       ///< between two columns could not be told to leave it (60 um in 60 m)
 constexpr double kTouching_mm = 1e-7;  ///< chords this near each other join
 /// Foam thinner than this share of a voxel along a ray is a cusp between two moves, not a web.
 constexpr double kSliver_voxel = 0.02;
@@ -227,6 +229,8 @@ Span RemovalRecord::look(Vec3 origin, Vec2 dir, double cap_mm, Moment t) const {
   span.gap_mm = cap_mm;
   const Box3& box = data_->grid.box;
   if (!(origin.z >= box.low.z && origin.z < box.high.z)) return span;
+  if (std::abs(dir.x) < kSquare) dir.x = 0;
+  if (std::abs(dir.y) < kSquare) dir.y = 0;
   Ray ray(*data_, origin, dir, t);
   if (!ray.meets_sheet()) return span;
   const double sliver = kSliver_voxel * data_->voxel_mm;
