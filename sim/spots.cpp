@@ -15,11 +15,27 @@ namespace snagmap {
 namespace {
 
 constexpr double kEndOn = 0.3;        // travel less square to the wall than this has no climb or conventional side
+constexpr double kFuzz_cells = 3;     // thinner than this and short: no web
 constexpr double kNoNeck_mm = 1e6;    // flutes to the top: there is no neck that could rub
 
 bool is_island(const WallSeen& wall) {
   return wall.end1 == WebEnd::free && wall.end2 == WebEnd::free && !wall.ring &&
          wall.d1_mm + wall.d2_mm < 1.05 * wall.w_mm;
+}
+
+/// About as long as thick and free at both ends: met from any side it is the same thing.
+bool is_post(const WallSeen& wall) {
+  return wall.end1 == WebEnd::free && wall.end2 == WebEnd::free && !wall.ring &&
+         wall.d1_mm + wall.d2_mm < 1.5 * wall.w_mm;
+}
+
+/// A sliver of a cell or two, shorter than the contact: the crest between two paths or a corner's last crumb.
+/// It is cut off, not bent.
+bool is_fuzz(const WallSeen& wall, const Sample& sample, const Path& path, const Scene& scene) {
+  const FoamCard& foam = scene.foam_at(wall.root_z_mm + 0.5 * wall.h_mm);
+  const double contact = contact_length_mm(0.5 * scene.cutters[path.moves[sample.move].tool].diameter_mm,
+                                           foam.bite_depth_mm.nominal);
+  return wall.w_mm < kFuzz_cells * foam.cell_mm.nominal && wall.d1_mm + wall.d2_mm < contact;
 }
 
 WebFound web_from(const WallSeen& wall, int id) {
@@ -129,18 +145,19 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
   std::vector<int> web_of(walls.size());
   for (std::size_t i = 0; i < walls.size(); ++i) {
     const WallSeen& wall = walls[i];
-    const Vec2 along = left_of(wall.normal);
-    int web = index.find(wall.middle_mm, along, std::max(0.5 * wall.w_mm, 2.0));
+    if (is_fuzz(wall, samples[wall.sample], path, scene)) continue;
+    // A post is one web whichever way it is met.
+    const Vec2 along = is_post(wall) ? Vec2{0, 0} : left_of(wall.normal);
+    WebIndex::Found at_line = index.find(wall.middle_mm, along, std::max(0.5 * wall.w_mm, 2.0));
+    int web = at_line.web;
     if (web < 0) {
+      at_line.along = left_of(wall.normal);
       web = static_cast<int>(merged.webs.size());
       merged.webs.push_back(web_from(wall, web + 1));
       index.add(web, wall.midline_mm);
     }
     web_of[i] = web;
-    // The side: against the direction of the web's own line, which stays put.
-    const std::vector<Vec2>& line = merged.webs[web].midline_mm;
-    const Vec2 way = line.back() - line.front();
-    const bool left_side = cross(way, wall.normal) > 0;
+    const bool left_side = cross(at_line.along, wall.normal) > 0;  // the web's own line stays put
     const long level = std::lround(100 * samples[wall.sample].pass_z_mm);
     Worst& at = worst[{web, left_side, level}];
     if (at.count++ == 0 || judged.answers[i].s > judged.answers[at.wall].s) at.wall = i;

@@ -17,6 +17,8 @@ namespace {
 constexpr int kSectors = 16;
 constexpr double kTwoPi = 6.283185307179586476925286766559;
 constexpr double kSameWall_cos = 0.77;   // 40 degrees: sectors nearer than this see the same wall
+constexpr double kBeside_rad = 0.1;      // looks beside: 0.6 mm of wall at R 6
+constexpr double kSquare_cos = 0.9995;   // under 2 degrees: thickness to 0.1 %
 constexpr double kMeasure_at[] = {0.08, 0.25, 0.42};  // of h: the lowest half, which governs bending
 constexpr double kLeastHeight_mm = 1;    // a lower step bends less than a cell
 constexpr double kUnderTop_mm = 0.02;    // looks just under an edge, clear of its rounding
@@ -48,13 +50,15 @@ public:
     const Span near = look(direction, low, options_.reach_mm + record_.voxel_mm());
     if (!near.hit || near.gap_mm > options_.reach_mm) return {};
 
-    const std::optional<Vec2> normal = square_to_wall(direction, near, low);
+    const std::optional<Vec2> normal = square_to_wall(direction, low);
     if (!normal) return {};
     WallSeen wall;
     wall.normal = *normal;
 
     // The look that decides whether this is a web: as high as flutes or foam reach.
-    const Vec2 inside = at(wall.normal, radius_ + near.gap_mm + std::min(record_.voxel_mm(), 0.25));
+    const Span squarely = look(wall.normal, low, options_.reach_mm + record_.voxel_mm());
+    if (!squarely.hit || squarely.gap_mm > options_.reach_mm) return {};
+    const Vec2 inside = at(wall.normal, radius_ + squarely.gap_mm + std::min(record_.voxel_mm(), 0.25));
     const double high = std::min(flute_top_, record_.top_mm(inside, moment_)) - kUnderTop_mm;
     if (high <= tip) return {};
     const Span span = look(wall.normal, high, options_.cap_mm);
@@ -88,22 +92,28 @@ private:
     return record_.look({from.x, from.y, z}, direction, cap, moment_);
   }
 
-  /// The wall's normal from two looks beside the first: the line through the two wall points stands square to it.
-  std::optional<Vec2> square_to_wall(Vec2 direction, const Span& near, double z) {
-    const Vec2 side = left_of(direction);
-    const double c = std::cos(0.14), s = std::sin(0.14);  // 8 degrees: one mm of wall at R 6
-    const Vec2 a = c * direction + s * side, b = c * direction - s * side;
+  /// The direction that meets the wall squarely, from two looks beside it: the line through the two wall points
+  /// stands square to the normal. Repeated, since on a round post the first guess sees a chord.
+  std::optional<Vec2> square_to_wall(Vec2 sector, double z) {
+    Vec2 direction = sector;
+    const double c = std::cos(kBeside_rad), s = std::sin(kBeside_rad);
     const double cap = options_.reach_mm + 0.1 * radius_ + record_.voxel_mm();
-    const Span to_a = look(a, z, cap), to_b = look(b, z, cap);
-    if (!to_a.hit || !to_b.hit) return to_a.hit || to_b.hit || near.hit ? std::optional<Vec2>(direction) : std::nullopt;
-    const Vec2 along = at(a, radius_ + to_a.gap_mm) - at(b, radius_ + to_b.gap_mm);
-    const double run = norm(along);
-    if (run < 1e-6) return direction;
-    const Vec2 normal = (-1 / run) * left_of(along);
-    const Vec2 outward = dot(normal, direction) < 0 ? -1 * normal : normal;
-    // Beside the cutter's own round the two points lie on its circle; a normal far off the sector belongs elsewhere.
-    if (dot(outward, direction) < 0.9) return {};
-    return outward;
+    for (int turn = 0; turn < 4; ++turn) {
+      const Vec2 side = left_of(direction);
+      const Vec2 a = c * direction + s * side, b = c * direction - s * side;
+      const Span to_a = look(a, z, cap), to_b = look(b, z, cap);
+      if (!to_a.hit || !to_b.hit) return {};
+      const Vec2 along = at(a, radius_ + to_a.gap_mm) - at(b, radius_ + to_b.gap_mm);
+      const double run = norm(along);
+      if (run < 1e-6) return {};
+      Vec2 normal = (-1 / run) * left_of(along);
+      if (dot(normal, direction) < 0) normal = -1 * normal;
+      if (dot(normal, sector) < kSameWall_cos) return {};  // it belongs to another sector
+      const bool square = dot(normal, direction) > kSquare_cos;
+      direction = normal;
+      if (square) return direction;
+    }
+    return {};
   }
 
   bool measure_thickness(WallSeen& wall) {

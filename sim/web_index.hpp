@@ -13,11 +13,16 @@ namespace snagmap {
 /// Walked mid-lines in a plane grid, so that a middle finds its web without asking all of them.
 class WebIndex {
 public:
-  /// The web whose line passes within `reach` of p along about the same way; -1 when none does.
+  struct Found {
+    int web = -1;  ///< -1: none
+    Vec2 along;    ///< the line's own direction there
+  };
+  /// The web whose line passes within `reach` of p along about the same way ({0,0}: any way).
   /// The nearest, or with `newest_wins` the one added last: a later walk knows more of the ends.
-  int find(Vec2 p, Vec2 along, double reach, bool newest_wins = false) const {
-    int best = -1;
+  Found find(Vec2 p, Vec2 along, double reach, bool newest_wins = false) const {
+    Found best;
     double nearest = reach;
+    const bool any_way = dot(along, along) == 0;
     const int r = static_cast<int>(std::ceil(reach / kCell_mm));
     const int cx = cell(p.x), cy = cell(p.y);
     for (int ix = cx - r; ix <= cx + r; ++ix)
@@ -25,16 +30,19 @@ public:
         const auto found = cells_.find(key(ix, iy));
         if (found == cells_.end()) continue;
         for (const Piece& piece : found->second) {
-          if (std::abs(dot(piece.along, along)) < 0.7) continue;
+          if (!any_way && std::abs(dot(piece.along, along)) < 0.7) continue;
           const double d = norm(p - piece.middle);
           if (d >= reach) continue;
-          if (newest_wins ? piece.web > best : d < nearest || (d == nearest && piece.web < best)) {
+          if (newest_wins ? piece.web > best.web : d < nearest || (d == nearest && piece.web < best.web)) {
             nearest = d;
-            best = piece.web;
+            best = {piece.web, piece.along};
           }
         }
       }
     return best;
+  }
+  int find_web(Vec2 p, Vec2 along, double reach, bool newest_wins = false) const {
+    return find(p, along, reach, newest_wins).web;
   }
   void add(int web, const std::vector<Vec2>& line) {
     for (std::size_t i = 0; i + 1 < line.size(); ++i) {

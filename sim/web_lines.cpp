@@ -43,6 +43,7 @@ void place_on(const WallSeen& walked, WallSeen& wall) {
   wall.end2 = walked.end2;
   wall.ring = walked.ring;
   wall.junction = walked.junction;
+  wall.midline_mm = walked.midline_mm;
 }
 
 } // namespace
@@ -72,7 +73,7 @@ std::size_t find_ends(std::vector<WallSeen>& walls, const std::vector<Sample>& s
     const Sample& sample = samples[wall.sample];
     Pass& pass = passes[std::lround(100 * sample.pass_z_mm)];
     const double reach = std::clamp(0.25 * wall.w_mm, 0.5, 2.0);
-    const int line = pass.index.find(wall.middle_mm, left_of(wall.normal), reach, true);
+    const int line = pass.index.find_web(wall.middle_mm, left_of(wall.normal), reach, true);
     if (line >= 0) {
       const WallSeen& walked = walls[pass.walked[line]];
       const bool fresh = sample.move - samples[walked.sample].move <= kFresh_moves;
