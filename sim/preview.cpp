@@ -1,9 +1,11 @@
 #include "sim/preview.hpp"
 
 #include "sim/findings.hpp"
+#include "sim/job_checks.hpp"
 #include "sim/program.hpp"
 #include "sim/sampling.hpp"
 #include "sim/spots.hpp"
+#include "sim/verify.hpp"
 #include "sim/watch.hpp"
 
 #include <algorithm>
@@ -75,9 +77,10 @@ double sample_spacing_mm(const Scene& scene) {
 
 } // namespace
 
-Outcome<Preview> preview(const Scene& scene, const PreviewOptions& options) {
+Outcome<Preview> preview(const Scene& as_read, const PreviewOptions& options) {
   Preview found;
-  found.scene = scene;
+  found.scene = as_read;
+  const Scene& scene = found.scene;
   if (options.voxel_mm > 0) found.scene.voxel_mm = options.voxel_mm;
 
   {
@@ -85,6 +88,7 @@ Outcome<Preview> preview(const Scene& scene, const PreviewOptions& options) {
     Outcome<Path> path = read_program(scene.program_file, program_options(scene));
     if (!path) return path.faults();
     found.path = std::move(*path);
+    settle_sheet(found.scene, found.path);
   }
   {
     Stage stage(found, options, "plan the motion");
@@ -118,10 +122,21 @@ Outcome<Preview> preview(const Scene& scene, const PreviewOptions& options) {
     found.samples = std::move(merged.samples);
   }
 
+  {
+    Stage stage(found, options, "verify");
+    verify_spots(found, options.verify, {}, stage.progress());
+  }
   found.findings = touch_findings(*found.record, found.path, found.motion);
   for (Finding& finding : table_findings(scene, found.path, found.motion)) found.findings.push_back(std::move(finding));
-  std::stable_sort(found.findings.begin(), found.findings.end(),
-                   [](const Finding& a, const Finding& b) { return a.time_s < b.time_s; });
+  {
+    Stage stage(found, options, "check the job");
+    found.checks = std::make_shared<JobChecks>(check_job(found));
+    const std::vector<Finding>& more = found.checks->findings;
+    found.findings.insert(found.findings.end(), more.begin(), more.end());
+  }
+  std::stable_sort(found.findings.begin(), found.findings.end(), [](const Finding& a, const Finding& b) {
+    return std::make_pair(!a.stops_job, a.time_s) < std::make_pair(!b.stops_job, b.time_s);
+  });
   found.sample_count = samples.size();
   found.rays = watched.rays;
   found.eigenproblems = 2 * watched.walls.size();

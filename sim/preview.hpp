@@ -86,6 +86,8 @@ struct StageTime {
   double seconds = 0;
 };
 
+struct JobChecks;
+
 struct Preview {
   Scene scene;
   Path path;
@@ -95,6 +97,7 @@ struct Preview {
   std::vector<Spot> spots;            ///< worst first
   std::vector<PathSample> samples;    ///< along the path
   std::vector<Finding> findings;
+  std::shared_ptr<const JobChecks> checks;  ///< hold-down, loose pieces, strands, reach, wall truth (sim/job_checks.hpp)
   std::vector<std::string> notes, assumptions;
   std::size_t sample_count = 0, rays = 0, eigenproblems = 0;
   std::vector<StageTime> times;       ///< clock times, kept out of result.json

@@ -143,7 +143,9 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
   };
   std::map<SpotKey, Worst> worst;
   std::vector<int> web_of(walls.size());
-  for (std::size_t i = 0; i < walls.size(); ++i) {
+  // Webs are named from the end of the program back: then they stand free, and earlier passes, seen thicker and
+  // shorter, fall on their lines.
+  for (std::size_t i = walls.size(); i-- > 0;) {
     const WallSeen& wall = walls[i];
     if (is_fuzz(wall, samples[wall.sample], path, scene)) continue;
     // A post is one web whichever way it is met.
@@ -160,7 +162,7 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
     const bool left_side = cross(at_line.along, wall.normal) > 0;  // the web's own line stays put
     const long level = std::lround(100 * samples[wall.sample].pass_z_mm);
     Worst& at = worst[{web, left_side, level}];
-    if (at.count++ == 0 || judged.answers[i].s > judged.answers[at.wall].s) at.wall = i;
+    if (at.count++ == 0 || judged.answers[i].s >= judged.answers[at.wall].s) at.wall = i;
 
     PathSample& sample = merged.samples[wall.sample];
     const SnagAnswer& answer = judged.answers[i];
@@ -253,13 +255,6 @@ std::vector<std::string> reasons_of(const Spot& spot, const FoamCard& foam) {
   return reasons;
 }
 
-Level Spot::level() const {
-  if (!fe || !fe->verified || (fe->s >= 1) == (answer.s >= 1)) {
-    if (fe && fe->verified && answer.s < 1) return fe->s < 0.5 && answer.level == Level::firm ? Level::firm : Level::leans;
-    return answer.level;
-  }
-  if (fe->s < 1) return Level::leans;
-  return answer.root_load_ratio < 1 ? Level::tears : Level::snags;
-}
+Level Spot::level() const { return fe && fe->verified ? fe->answer.level : answer.level; }
 
 } // namespace snagmap
