@@ -224,6 +224,14 @@ Motion plan_motion(const Path& path, const MachineCard& machine) {
   return motion;
 }
 
+double greatest_feed_mm_min(const Move& move, const MachineCard& machine) {
+  const double length = length_mm(move);
+  if (length <= 0)
+    return kInfinity;
+  return axis_limited(move.kind == MoveKind::rapid ? machine.rapid_mm_min : machine.feed_mm_min,
+                      shares_of(move, length).axis);
+}
+
 SpeedProfile speed_profile(const Path& path, const Motion& motion, std::size_t move) {
   const double length = length_mm(path.moves[move]), start = motion.start_s[move],
                end = motion.start_s[move + 1];

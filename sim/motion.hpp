@@ -28,6 +28,10 @@ struct Motion {
 /// O(moves).
 Motion plan_motion(const Path& path, const MachineCard& machine);
 
+/// The greatest feed the axes allow along a move, mm/min, whatever the program asks; infinite when nothing
+/// limits.
+double greatest_feed_mm_min(const Move& move, const MachineCard& machine);
+
 /// One move's speed in pieces of constant kind: up, hold, down. Empty pieces have equal ends. For a standing
 /// move all lengths and speeds are zero and `hold` carries its time.
 struct SpeedPiece {

@@ -82,6 +82,19 @@ RampPoint ramp_at_length(const Ramp& ramp, double length_mm) {
   return ramp_at_time(ramp, t);
 }
 
+RampPoint ramp_below(const Ramp& ramp, double speed_mm_s) {
+  const double low = std::min(ramp.v0_mm_s, ramp.v1_mm_s), high = std::max(ramp.v0_mm_s, ramp.v1_mm_s);
+  const double total_s = ramp_time_s(ramp), total_mm = ramp_length_mm(ramp);
+  if (speed_mm_s <= low)
+    return {};
+  if (speed_mm_s > high)
+    return {total_s, total_mm, high};
+  // Run it upwards: a ramp down is the same in reverse.
+  const Ramp up{low, high, ramp.acceleration_mm_s2, ramp.jerk_mm_s3};
+  return ramp_at_time(
+      up, last_within(0, total_s, speed_mm_s, [&](double t) { return ramp_at_time(up, t).speed_mm_s; }));
+}
+
 double reachable_speed_mm_s(double floor_mm_s, double cap_mm_s, double length_mm, double acceleration_mm_s2,
                             double jerk_mm_s3) {
   if (floor_mm_s >= cap_mm_s)

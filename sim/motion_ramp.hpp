@@ -22,6 +22,9 @@ double ramp_length_mm(const Ramp& ramp);
 RampPoint ramp_at_time(const Ramp& ramp, double time_s);
 RampPoint ramp_at_length(const Ramp& ramp, double length_mm);
 
+/// The part of the ramp that is run slower than a speed: its length and time.
+RampPoint ramp_below(const Ramp& ramp, double speed_mm_s);
+
 /// The greatest speed, at most `cap`, from which `floor` can be reached within the length (or the other way
 /// round).
 double reachable_speed_mm_s(double floor_mm_s, double cap_mm_s, double length_mm, double acceleration_mm_s2,
