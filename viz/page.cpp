@@ -138,14 +138,17 @@ void draw_dimension(Page& page, Vec2 a, Vec2 b, const std::string& words, double
   else d.text({middle.x + side_px, middle.y + 6 * u}, words, 18 * u, side_px > 0 ? Anchor::start : Anchor::end);
 }
 
+SnagBand band_of(const Spot& spot) {
+  if (spot.fe && spot.fe->verified) return {spot.fe->s, spot.fe->s_low, spot.fe->s_high, true};
+  return {spot.answer.s, spot.answer.s_low, spot.answer.s_high, false};
+}
+
 std::string finding_of(const Preview& preview) {
   const Shown shown{preview.scene.show_inch};
   const auto alarming = std::count_if(preview.spots.begin(), preview.spots.end(), [](const Spot& s) { return s.s() >= 1; });
   if (preview.spots.empty()) return "No web beside the cutter was found.";
   const Spot& worst = preview.spots.front();
-  const double low = worst.fe && worst.fe->verified ? worst.fe->s_low : worst.answer.s_low;
-  const double high = worst.fe && worst.fe->verified ? worst.fe->s_high : worst.answer.s_high;
-  const std::string number = band_text(worst.s(), low, high);
+  const std::string number = band_of(worst).text();
   if (alarming == 0)
     return fmt::format("No spot reaches snag number 1; the highest is {} at program line {}.", number, worst.program_line);
   return fmt::format("{} {} to snag or tear. Worst: program line {}, snag number {}, {} web.", alarming,

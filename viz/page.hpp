@@ -11,8 +11,6 @@
 
 namespace snagmap {
 
-struct Stage3D;
-
 /// Sizes follow the picture's: `u` is 1 at 1600 x 1000, so text stays readable at any size and shape.
 struct Page {
   Drawing drawing;
@@ -50,6 +48,14 @@ void draw_scale_bar(Page& page, Vec2 left, double px_per_mm, const Shown& shown)
 void draw_badge(Page& page, Vec2 place, Vec2 badge, const std::string& words, Colour colour);
 /// Dimension line between two pixels with its words beside it.
 void draw_dimension(Page& page, Vec2 a, Vec2 b, const std::string& words, double side_px);
+
+/// Snag number and band that decide: of the finite elements where they are verified, else of the formula.
+struct SnagBand {
+  double s = 0, low = 0, high = 0;
+  bool solid = false;  ///< by finite elements
+  std::string text() const { return band_text(s, low, high); }
+};
+SnagBand band_of(const Spot& spot);
 
 /// "S 1.56 (1.10 to 2.15), tears" of the worst spot, or that nothing was found.
 std::string finding_of(const Preview& preview);

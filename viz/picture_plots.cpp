@@ -77,7 +77,7 @@ Picture timeline_picture(PictureSource& source) {
     taken.push_back(badge);
     draw_badge(page, at, badge, std::to_string(number), level_colour(spot.level()));
     page.note(fmt::format("{}  {}, line {}", number, time_text(spot.time_s), spot.program_line), kInk, true);
-    page.note(fmt::format("S {}", band_text(spot.s(), spot.answer.s_low, spot.answer.s_high)));
+    page.note("S " + band_of(spot).text());
     page.gap(6);
   }
   page.gap();

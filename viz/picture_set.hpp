@@ -45,6 +45,8 @@ struct BentWeb {
   Vec3 operator()(Vec3 place) const;
   /// Displacement at a height over the root at the spot itself, after `factor`.
   double at_height(double z_over_root_mm) const;
+  /// The bare shape drawn larger or smaller.
+  void scale(double times) { scale_mm_ *= times; }
   bool shape_only = false;   ///< the mode's shape: millimetres mean nothing past the edge
   double factor = 1;         ///< drawn this many times as large as computed (1 when shape only)
 

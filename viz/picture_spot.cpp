@@ -97,10 +97,9 @@ Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
   Picture out;
   out.name = fmt::format("spot-{}", rank);
   const SnagQuestion& q = spot.question;
-  const bool fe = spot.fe && spot.fe->verified;
-  const double s_low = fe ? spot.fe->s_low : spot.answer.s_low, s_high = fe ? spot.fe->s_high : spot.answer.s_high;
+  const SnagBand band = band_of(spot);
   const std::string title = fmt::format("Spot {}: the web {} (program line {}, {})", rank, to_text(spot.level()), spot.program_line, time_text(spot.time_s));
-  const std::string finding = fmt::format("Snag number {}: {}.", band_text(spot.s(), s_low, s_high), reason_of(spot, shown));
+  const std::string finding = fmt::format("Snag number {}: {}.", band.text(), reason_of(spot, shown));
   Page page = make_page(source.options, title, finding,
                         fmt::format("Web {} thick and {} tall beside the cutter, in its bent shape. {}", shown.length(q.web.w_mm), shown.length(q.web.h_mm), finding));
   const double u = page.u;
@@ -166,7 +165,7 @@ Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
                     bent.shape_only ? kAlarm : kInk, true);
 
   page.heading(fmt::format("S {:.2f}: {}", spot.s(), to_text(spot.level())));
-  page.note(fmt::format("band {:.2f} to {:.2f}{}", s_low, s_high, fe ? ", finite elements" : ", formula"));
+  page.note(fmt::format("band {:.2f} to {:.2f}{}", band.low, band.high, band.solid ? ", finite elements" : ", formula"));
   if (spot.answer.open) page.note("open: the band crosses 1", kInk, true);
   page.note(fmt::format("already touching: S {:.2f}", spot.answer.s_touch));
   if (spot.answer.has_lean) page.note("lean " + shown.length(spot.answer.lean_mm) + " toward the cutter (mean over the pass)");

@@ -35,6 +35,7 @@ public:
   static DrawingItem* New();
   vtkTypeMacro(DrawingItem, vtkContextItem);
   const Drawing* drawing = nullptr;
+  double scale = kFiner;  ///< pixels of the window for each of the drawing
   bool Paint(vtkContext2D* context) override {
     for (const Shape& shape : drawing->shapes)
       std::visit([&](const auto& s) { paint(*context, s); }, shape);
@@ -46,8 +47,8 @@ private:
     std::vector<float> out;
     out.reserve(2 * points.size());
     for (const Vec2 p : points) {
-      out.push_back(static_cast<float>(kFiner * p.x));
-      out.push_back(static_cast<float>(kFiner * (drawing->height - p.y)));
+      out.push_back(static_cast<float>(scale * p.x));
+      out.push_back(static_cast<float>(scale * (drawing->height - p.y)));
     }
     return out;
   }
@@ -60,7 +61,7 @@ private:
     vtkPen* const pen = context.GetPen();
     pen->SetLineType(line.dashed ? vtkPen::DASH_LINE : vtkPen::SOLID_LINE);
     pen->SetColor(line.colour.r, line.colour.g, line.colour.b, line.colour.a);
-    pen->SetWidth(static_cast<float>(kFiner * line.width));
+    pen->SetWidth(static_cast<float>(scale * line.width));
     std::vector<float> points = flat(line.points);
     context.DrawPoly(points.data(), static_cast<int>(line.points.size()));
   }
@@ -79,7 +80,7 @@ private:
   void paint(vtkContext2D& context, const Text& text) const {
     vtkTextProperty* const type = context.GetTextProp();
     type->SetFontFamilyToArial();
-    type->SetFontSize(static_cast<int>(kFiner * text.size + 0.5));
+    type->SetFontSize(static_cast<int>(scale * text.size + 0.5));
     type->SetBold(text.bold);
     type->SetColor(text.colour.r / 255.0, text.colour.g / 255.0, text.colour.b / 255.0);
     type->SetOpacity(text.colour.a / 255.0);
@@ -91,7 +92,7 @@ private:
     // The context's "bottom" is the descender line; the baseline lies about a fifth of the size above it.
     const double drop = 0.21 * text.size;
     const double x = text.at.x + (text.upright ? drop : 0), y = text.at.y + (text.upright ? 0 : drop);
-    context.DrawString(static_cast<float>(kFiner * x), static_cast<float>(kFiner * (drawing->height - y)),
+    context.DrawString(static_cast<float>(scale * x), static_cast<float>(scale * (drawing->height - y)),
                        vtkStdString(text.words));
   }
   void paint(vtkContext2D& context, const Image& image) const {
@@ -103,9 +104,9 @@ private:
     for (int y = 0; y < image.rows; ++y)
       std::memcpy(out + row * static_cast<std::size_t>(image.rows - 1 - y),
                   image.rgb.data() + row * static_cast<std::size_t>(y), row);
-    const vtkRectf place(static_cast<float>(kFiner * image.corner.x),
-                         static_cast<float>(kFiner * (drawing->height - image.corner.y - image.height)),
-                         static_cast<float>(kFiner * image.width), static_cast<float>(kFiner * image.height));
+    const vtkRectf place(static_cast<float>(scale * image.corner.x),
+                         static_cast<float>(scale * (drawing->height - image.corner.y - image.height)),
+                         static_cast<float>(scale * image.width), static_cast<float>(scale * image.height));
     context.DrawImage(place, data);
   }
 };
@@ -144,6 +145,24 @@ Pixels averaged(const unsigned char* fine, int columns, int rows) {
 
 } // namespace
 
+struct Overlay::Parts {
+  vtkNew<vtkContextActor> actor;
+  vtkNew<DrawingItem> item;
+  Drawing drawing;
+};
+
+Overlay::Overlay(vtkRenderer* renderer) : parts_(std::make_unique<Parts>()) {
+  parts_->item->drawing = &parts_->drawing;
+  parts_->item->scale = 1;
+  parts_->actor->GetScene()->AddItem(parts_->item);
+  renderer->AddActor(parts_->actor);
+}
+Overlay::~Overlay() = default;
+void Overlay::show(Drawing drawing) {
+  parts_->drawing = std::move(drawing);
+  parts_->actor->GetScene()->SetDirty(true);
+}
+
 Pixels rasterised(const Drawing& drawing, Stage* stage) {
   vtkRenderWindow* const window = easel();
   window->SetSize(kFiner * drawing.width, kFiner * drawing.height);
@@ -168,6 +187,19 @@ Pixels rasterised(const Drawing& drawing, Stage* stage) {
   Pixels out = averaged(bytes->GetPointer(0), drawing.width, drawing.height);
   window->RemoveRenderer(paper);
   if (stage) window->RemoveRenderer(stage->renderer());
+  return out;
+}
+
+Pixels window_pixels(vtkRenderWindow* window) {
+  const int* const size = window->GetSize();
+  vtkNew<vtkUnsignedCharArray> bytes;
+  window->GetPixelData(0, 0, size[0] - 1, size[1] - 1, 0, bytes);
+  Pixels out{size[0], size[1], {}};
+  const std::size_t row = 3u * static_cast<std::size_t>(size[0]);
+  for (int y = size[1] - 1; y >= 0; --y) {
+    const unsigned char* const from = bytes->GetPointer(0) + row * static_cast<std::size_t>(y);
+    out.rgb.insert(out.rgb.end(), from, from + row);
+  }
   return out;
 }
 

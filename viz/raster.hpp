@@ -5,13 +5,31 @@
 #include "viz/drawing.hpp"
 
 #include <cstdint>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
 
+class vtkRenderWindow;
+class vtkRenderer;
+
 namespace snagmap {
 
 class Stage;  // viz/stage.hpp
+
+/// A drawing kept over a live 3D view, one pixel of the drawing for one of the window.
+class Overlay {
+public:
+  explicit Overlay(vtkRenderer* renderer);
+  ~Overlay();
+  Overlay(const Overlay&) = delete;
+  Overlay& operator=(const Overlay&) = delete;
+  void show(Drawing drawing);
+
+private:
+  struct Parts;
+  std::unique_ptr<Parts> parts_;
+};
 
 struct Pixels {
   int columns = 0, rows = 0;
@@ -22,6 +40,9 @@ struct Pixels {
 /// seconds a frame in software). With a stage, its 3D view fills the whole picture beneath the drawing.
 /// Needs ensure_off_screen() to have succeeded.
 Pixels rasterised(const Drawing& drawing, Stage* stage = nullptr);
+
+/// What a window shows.
+Pixels window_pixels(vtkRenderWindow* window);
 
 /// PNG bytes (needs no display); the same pixels give the same bytes.
 std::vector<std::uint8_t> png_of(const Pixels& pixels);

@@ -20,14 +20,6 @@ constexpr std::size_t kSpotsListed = 200;   // result.json and spots.csv hold al
 constexpr std::size_t kSpotsExplained = 12;
 constexpr long kProgramLimit_bytes = 200L << 20;
 
-struct Band3 {
-  double s, low, high;
-};
-Band3 band_of(const Spot& spot) {
-  if (spot.fe && spot.fe->verified) return {spot.fe->s, spot.fe->s_low, spot.fe->s_high};
-  return {spot.answer.s, spot.answer.s_low, spot.answer.s_high};
-}
-
 std::string level_cell(Level level) {
   return fmt::format("<span class=\"level {0}\">{0}</span>", to_text(level));
 }
@@ -174,7 +166,7 @@ private:
   void row(const Spot& spot, std::size_t rank) {
     const auto number = [&](double v, const std::string& words) { out_ += fmt::format("<td class=\"n\" data-v=\"{:.6g}\">{}</td>", v, words); };
     const auto length = [&](double mm) { number(mm, shown_.number(mm)); };
-    const Band3 band = band_of(spot);
+    const SnagBand band = band_of(spot);
     const std::string name = fmt::format("spot-{}", rank);
     out_ += fmt::format("<tr id=\"row-{}\"><th scope=\"row\" class=\"n\" data-v=\"{}\">", rank, rank);
     out_ += has(name) ? fmt::format("<a href=\"#picture-{}\">{}</a></th>", name, rank) : fmt::format("{}</th>", rank);
@@ -193,8 +185,7 @@ private:
     length(spot.question.web.length_mm());
     length(spot.a_mm);
     number(spot.answer.has_lean ? spot.answer.lean_mm : 1e9, spot.answer.has_lean ? shown_.number(spot.answer.lean_mm) : "none");
-    const bool fe = spot.fe && spot.fe->verified;
-    out_ += fmt::format("<td data-v=\"{0}\">{0}</td></tr>\n", fe ? "finite elements" : "formula");
+    out_ += fmt::format("<td data-v=\"{0}\">{0}</td></tr>\n", band.solid ? "finite elements" : "formula");
   }
 
   void spot_pictures() {

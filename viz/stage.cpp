@@ -1,20 +1,16 @@
 #include "viz/stage.hpp"
 
+#include "viz/vtk_mesh.hpp"
+
 #include <vtkActor.h>
 #include <vtkCamera.h>
 #include <vtkCellArray.h>
-#include <vtkCellData.h>
-#include <vtkIdTypeArray.h>
-#include <vtkFloatArray.h>
-#include <vtkLight.h>
 #include <vtkNew.h>
-#include <vtkPointData.h>
 #include <vtkPoints.h>
 #include <vtkPolyData.h>
 #include <vtkPolyDataMapper.h>
 #include <vtkProperty.h>
 #include <vtkRenderer.h>
-#include <vtkUnsignedCharArray.h>
 
 #include <algorithm>
 #include <cmath>
@@ -51,18 +47,7 @@ Stage::Stage(int width, int height, Colour background)
     : parts_(std::make_unique<Parts>()), width_(width), height_(height) {
   vtkRenderer* const scene = parts_->renderer;
   scene->SetBackground(background.r / 255.0, background.g / 255.0, background.b / 255.0);
-  scene->AutomaticLightCreationOff();
-  // Three lights fixed to the camera: key from upper left, fill from the right, a weak one from below, so that
-  // no wall is black whichever way it faces.
-  const double lights[3][4] = {{-0.6, 0.9, 1.0, 0.62}, {1.0, 0.2, 0.7, 0.30}, {0.0, -1.0, 0.4, 0.16}};
-  for (const auto& entry : lights) {
-    vtkNew<vtkLight> light;
-    light->SetLightTypeToCameraLight();
-    light->SetPosition(entry[0], entry[1], entry[2]);
-    light->SetFocalPoint(0, 0, 0);
-    light->SetIntensity(entry[3]);
-    scene->AddLight(light);
-  }
+  light(scene);
 }
 
 Stage::~Stage() = default;
@@ -82,65 +67,22 @@ void Stage::set(const Projection& projection) {
   camera->SetViewUp(v.up.x, v.up.y, v.up.z);
 }
 
-vtkActor* Stage::place(const Mesh& mesh, const std::vector<Colour>& colours) {
-  vtkNew<vtkFloatArray> coordinates;
-  coordinates->SetNumberOfComponents(3);
-  coordinates->SetNumberOfTuples(static_cast<vtkIdType>(mesh.points.size()));
-  float* out = coordinates->GetPointer(0);
-  for (const Vec3& p : mesh.points) {
-    *out++ = static_cast<float>(p.x);
-    *out++ = static_cast<float>(p.y);
-    *out++ = static_cast<float>(p.z);
-  }
-  vtkNew<vtkPoints> points;
-  points->SetData(coordinates);
-  vtkNew<vtkIdTypeArray> ids;
-  ids->SetNumberOfValues(static_cast<vtkIdType>(3 * mesh.triangles.size()));
-  vtkIdType* id = ids->GetPointer(0);
-  for (const Triangle& t : mesh.triangles)
-    for (const std::uint32_t corner : t) *id++ = corner;
-  vtkNew<vtkCellArray> cells;
-  cells->SetData(3, ids);
-  vtkNew<vtkPolyData> data;
-  data->SetPoints(points);
-  data->SetPolys(cells);
-  vtkNew<vtkActor> actor;
-  vtkNew<vtkPolyDataMapper> mapper;
-  if (colours.size() == mesh.triangles.size()) {
-    vtkNew<vtkUnsignedCharArray> paint;
-    paint->SetNumberOfComponents(3);
-    paint->SetNumberOfTuples(static_cast<vtkIdType>(colours.size()));
-    unsigned char* byte = paint->GetPointer(0);
-    for (const Colour& c : colours) {
-      *byte++ = c.r;
-      *byte++ = c.g;
-      *byte++ = c.b;
-    }
-    data->GetCellData()->SetScalars(paint);
-  } else {
-    mapper->ScalarVisibilityOff();
-    const Colour c = colours.empty() ? kFoam : colours.front();
-    actor->GetProperty()->SetColor(c.r / 255.0, c.g / 255.0, c.b / 255.0);
-  }
-  mapper->SetInputData(data);
-  actor->SetMapper(mapper);
-  actor->GetProperty()->SetInterpolationToFlat();
-  parts_->renderer->AddActor(actor);
-  return actor;
-}
-
 void Stage::add(const Mesh& mesh, const std::vector<Colour>& colours, double shine) {
   if (mesh.triangles.empty()) return;
-  vtkProperty* const look = place(mesh, colours)->GetProperty();
-  // Much ambient light: a painted wall must look like its colour in the legend whichever way it faces.
-  look->SetAmbient(0.52);
-  look->SetDiffuse(0.58);
-  look->SetSpecular(shine);
-  look->SetSpecularPower(25);
+  set_matte(place(mesh, colours)->GetProperty(), shine);
 }
 
 void Stage::add_unlit(const Mesh& mesh, const std::vector<Colour>& colours) {
   if (!mesh.triangles.empty()) place(mesh, colours)->GetProperty()->LightingOff();
+}
+
+vtkActor* Stage::place(const Mesh& mesh, const std::vector<Colour>& colours) {
+  vtkNew<vtkPolyDataMapper> mapper;
+  mapper->SetInputData(poly_data(mesh, colours));
+  vtkNew<vtkActor> actor;
+  actor->SetMapper(mapper);
+  parts_->renderer->AddActor(actor);
+  return actor;
 }
 
 void Stage::add_line(const std::vector<Vec3>& points, Colour colour, double width_px) {

@@ -42,7 +42,7 @@ public:
 
   void set(const Projection& projection);
   const Projection& projection() const { return projection_; }
-  /// Foam and other solids; `colours` one for each triangle, or one for all.
+  /// Foam and other solids; `colours` one for each triangle.
   void add(const Mesh& mesh, const std::vector<Colour>& colours, double shine = 0);
   /// The same in its plain colours, without light or shade.
   void add_unlit(const Mesh& mesh, const std::vector<Colour>& colours);

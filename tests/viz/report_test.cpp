@@ -1,0 +1,153 @@
+// The report in a browser: headless Chromium lays it out at three widths and says what it finds.
+#include "viz/report.hpp"
+
+#include "preview_fixture.hpp"
+#include "viz/pictures.hpp"
+#include "viz/raster.hpp"
+
+#include <nlohmann/json.hpp>
+
+#include <cstdio>
+#include <filesystem>
+#include <regex>
+
+#include <unistd.h>
+
+using namespace snagmap;
+namespace fs = std::filesystem;
+
+namespace {
+
+std::string output_of(const std::string& command) {
+  std::string out;
+  std::FILE* const pipe = popen(command.c_str(), "r");
+  char bytes[4096];
+  while (const std::size_t n = std::fread(bytes, 1, sizeof bytes, pipe)) out.append(bytes, n);
+  pclose(pipe);
+  return out;
+}
+
+/// Asks the page about itself once it is laid out; the answer stands in the document's title.
+constexpr const char* kProbe = R"js(<script>
+window.addEventListener('load',function(){
+ var r={errors:window.probeErrors,width:innerWidth,page:document.documentElement.scrollWidth};
+ r.headings=[].map.call(document.querySelectorAll('h1,h2,h3'),function(h){return +h.tagName[1];});
+ r.noAlt=[].filter.call(document.images,function(i){return i.alt.length<20||!i.naturalWidth;}).length;
+ r.images=document.images.length;
+ r.deadLinks=[].filter.call(document.querySelectorAll('a[href^="#"]'),function(a){return !document.getElementById(a.getAttribute('href').slice(1));}).length;
+ r.links=document.querySelectorAll('#spots a').length;
+ r.outside=document.querySelectorAll('[src^="http"],link[href^="http"],script[src]').length;
+ var column=function(){return [].map.call(document.querySelectorAll('#spots tbody tr'),function(t){return +t.cells[2].getAttribute('data-v');});};
+ r.before=column();
+ var button=document.querySelectorAll('#spots th button')[2];button.focus();r.focused=document.activeElement===button;
+ button.click();r.up=column();r.sorted=button.parentNode.getAttribute('aria-sort');
+ button.click();r.down=column();
+ document.title='PROBE'+JSON.stringify(r)+'END';
+});</script>)js";
+constexpr const char* kCatch = "<script>window.probeErrors=[];window.addEventListener('error',function(e){window.probeErrors.push(e.message);});</script>";
+
+struct ReportPage : testing::Test {
+  static void SetUpTestSuite() {
+    folder = fs::temp_directory_path() / ("snagmap-report-" + std::to_string(getpid()));
+    fs::create_directories(folder);
+    preview = new Preview(fixture_preview());
+    std::string program;
+    for (int i = 1; i <= 300; ++i) program += "N" + std::to_string(i) + " G1 X1 <&>\n";
+    preview->scene.program_file = (folder / "part.nc").string();
+    ASSERT_FALSE(write_file(preview->scene.program_file, program));
+    PictureOptions options;
+    options.width = 640;
+    options.height = 400;
+    const auto files = write_pictures(*preview, folder.string(), options);
+    ASSERT_TRUE(files);
+    html = report_html(*preview, folder.string(), *files);
+  }
+  static void TearDownTestSuite() {
+    fs::remove_all(folder);
+    delete preview;
+  }
+  static fs::path folder;
+  static Preview* preview;
+  static std::string html;
+};
+fs::path ReportPage::folder;
+Preview* ReportPage::preview = nullptr;
+std::string ReportPage::html;
+
+} // namespace
+
+TEST_F(ReportPage, VerdictComesFirstAndEveryPartIsThere) {
+  std::size_t at = 0;
+  for (const char* part : {"<h1>two pockets</h1>", "2 spots are predicted to snag or tear. Worst: program line", "id=\"findings\"", "id=\"picture-sheet\"", "id=\"spots-part\"",
+                           "id=\"picture-spot-1\"", "The program at the spots", "How the snag number was got", "What was assumed", "Cautions", "The scene as read", "Version"}) {
+    const std::size_t next = html.find(part, at);
+    ASSERT_NE(next, std::string::npos) << part;
+    at = next;
+  }
+  EXPECT_NE(html.find("&lt;none&gt; &amp; &quot;quoted&quot;"), std::string::npos);
+  EXPECT_NE(html.find("sheet.thickness = 40 mm (default)"), std::string::npos);
+  std::string words = std::regex_replace(html.substr(0, html.find("data:image")), std::regex("<[^>]*>"), " ");
+  EXPECT_EQ(words.find("safe"), std::string::npos);
+}
+
+TEST_F(ReportPage, EachSpotLeadsToItsProgramLine) {
+  for (const Spot& spot : preview->spots) {
+    const std::string line = std::to_string(spot.program_line);
+    EXPECT_NE(html.find("<a href=\"#line-" + line + "\">" + line + "</a>"), std::string::npos);
+    EXPECT_NE(html.find("<mark>" + std::string(7 - line.size(), ' ') + line + "  N" + line + " G1 X1 &lt;&amp;&gt;</mark>"), std::string::npos);
+  }
+}
+
+TEST_F(ReportPage, TwoRunsAreTheSameBytes) {
+  EXPECT_EQ(report_html(*preview, folder.string(), {"sheet.png"}), report_html(*preview, folder.string(), {"sheet.png"}));
+}
+
+TEST_F(ReportPage, InchScenesSpeakInch) {
+  Preview inch = *preview;
+  inch.scene.show_inch = true;
+  const std::string text = report_html(inch, folder.string(), {});
+  EXPECT_NE(text.find("Lengths in in."), std::string::npos);
+  EXPECT_NE(text.find(">0.315</td>"), std::string::npos);  // 8 mm
+}
+
+TEST_F(ReportPage, ChromiumLaysItOutAtThreeWidthsWithoutAnError) {
+  if (std::system("command -v chromium >/dev/null") != 0) GTEST_SKIP() << "chromium is not installed";
+  std::string page = html;
+  page.insert(page.find("<style>"), kCatch);
+  page.insert(page.rfind("</body>"), kProbe);
+  ASSERT_FALSE(write_file((folder / "probe.html").string(), page));
+  for (const int width : {520, 900, 1500}) {
+    SCOPED_TRACE(width);
+    const fs::path profile = folder / ("profile" + std::to_string(width));
+    const std::string said = output_of("chromium --headless --no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
+                                       "--disable-component-update --disable-sync --enable-logging=stderr --virtual-time-budget=4000 --user-data-dir=" + profile.string() +
+                                       " --window-size=" + std::to_string(width) + ",900 --dump-dom file://" + (folder / "probe.html").string() + " 2>&1");
+    EXPECT_EQ(said.find("CONSOLE"), std::string::npos);
+    std::smatch found;
+    const std::size_t from = said.find("<title>PROBE");
+    ASSERT_NE(from, std::string::npos) << said.substr(0, 500);
+    std::string json = said.substr(from + 12, said.find("END</title>", from) - from - 12);
+    json = std::regex_replace(json, std::regex("&quot;"), "\"");
+    const auto r = nlohmann::json::parse(json);
+    EXPECT_EQ(r["errors"].size(), 0u);
+    EXPECT_LE(r["page"].get<int>(), r["width"].get<int>()) << "the page must not scroll sideways; its tables do";
+    EXPECT_EQ(r["noAlt"], 0);
+    EXPECT_GE(r["images"].get<int>(), 10);
+    EXPECT_EQ(r["deadLinks"], 0);
+    EXPECT_GE(r["links"].get<int>(), static_cast<int>(preview->spots.size()) + 3);
+    EXPECT_EQ(r["outside"], 0);
+    EXPECT_TRUE(r["focused"].get<bool>());
+    int last = 0;
+    for (const int level : r["headings"]) {
+      EXPECT_LE(level, last + 1) << "no heading level is skipped";
+      last = level;
+    }
+    EXPECT_EQ(r["headings"][0], 1);
+    auto up = r["up"].get<std::vector<double>>(), down = r["down"].get<std::vector<double>>();
+    EXPECT_EQ(up.size(), preview->spots.size());
+    EXPECT_TRUE(std::is_sorted(up.begin(), up.end()));
+    EXPECT_TRUE(std::is_sorted(down.rbegin(), down.rend()));
+    EXPECT_EQ(r["sorted"], "ascending");
+    EXPECT_EQ(r["before"], r["down"]) << "worst first without a click";
+  }
+}
