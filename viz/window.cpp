@@ -31,6 +31,7 @@
 #include <cmath>
 #include <cstdlib>
 #include <filesystem>
+#include <functional>
 
 namespace snagmap {
 namespace {
@@ -44,12 +45,27 @@ double cell_for(const Preview& preview, double cells) {
   return std::max(preview.record->voxel_mm(), std::sqrt(size.x * size.y / cells));
 }
 
-/// The camera's own keys are off: every key belongs to the window.
+/// The camera's own keys are off: every key belongs to the window. A press that does not travel is a click on a
+/// wall; one that does turns the view.
 class Style : public vtkInteractorStyleTrackballCamera {
 public:
   static Style* New();
   vtkTypeMacro(Style, vtkInteractorStyleTrackballCamera);
+  std::function<void(int x, int y)> clicked;
   void OnChar() override {}
+  void OnLeftButtonDown() override {
+    this->Interactor->GetEventPosition(pressed_at_);
+    Superclass::OnLeftButtonDown();
+  }
+  void OnLeftButtonUp() override {
+    Superclass::OnLeftButtonUp();
+    int at[2];
+    this->Interactor->GetEventPosition(at);
+    if (std::abs(at[0] - pressed_at_[0]) + std::abs(at[1] - pressed_at_[1]) < 5 && clicked) clicked(at[0], at[1]);
+  }
+
+private:
+  int pressed_at_[2] = {0, 0};
 };
 vtkStandardNewMacro(Style)
 
@@ -98,7 +114,6 @@ struct LookWindow::Parts {
   double thickest_mm = 0;
   std::string lean_words;
   bool dragging = false;
-  int pressed_at[2] = {0, 0};
   int saved = 0;
   std::vector<int> by_time;  ///< spots in order of time
 
@@ -373,16 +388,6 @@ void LookWindow::Parts::hear(vtkObject* from, unsigned long event, void* self, v
     parts.dragging = false;
     parts.go_to(parts.rail->GetValue());
     break;
-  case vtkCommand::LeftButtonPressEvent: parts.interactor->GetEventPosition(parts.pressed_at); break;
-  case vtkCommand::LeftButtonReleaseEvent: {
-    int at[2];
-    parts.interactor->GetEventPosition(at);
-    // A press that did not travel is a click on a wall; one that did has turned the view.
-    if (!parts.dragging && std::abs(at[0] - parts.pressed_at[0]) + std::abs(at[1] - parts.pressed_at[1]) < 5 &&
-        at[1] > 1.5 * kSliderHeight * parts.window->GetSize()[1])
-      parts.pick(at[0], at[1]);
-    break;
-  }
   case vtkCommand::TimerEvent:
     if (!parts.state.playing) break;
     parts.go_to(parts.state.time_s + parts.total_s() * kTick_ms / 1000 / kPlayThrough_s);
@@ -407,7 +412,9 @@ LookWindow::LookWindow(const Preview& preview, int width, int height, bool off_s
   p.scene->SetBackground(0.96, 0.97, 0.98);
   light(p.scene);
   p.interactor->SetRenderWindow(p.window);
-  p.interactor->SetInteractorStyle(vtkNew<Style>());
+  vtkNew<Style> style;
+  style->clicked = [&p](int x, int y) { p.pick(x, y); };
+  p.interactor->SetInteractorStyle(style);
   p.coarse = std::make_unique<SkinActors>(preview, kDragCells, p.scene);
   p.fine = std::make_unique<SkinActors>(preview, kFullCells, p.scene);
   for (const CutterCard& cutter : preview.scene.cutters) {
@@ -440,7 +447,7 @@ LookWindow::LookWindow(const Preview& preview, int width, int height, bool off_s
   p.heard->SetClientData(&p);
   p.heard->SetCallback(Parts::hear);
   for (const auto event : {vtkCommand::StartInteractionEvent, vtkCommand::InteractionEvent, vtkCommand::EndInteractionEvent}) p.slider->AddObserver(event, p.heard);
-  for (const auto event : {vtkCommand::KeyPressEvent, vtkCommand::LeftButtonPressEvent, vtkCommand::LeftButtonReleaseEvent, vtkCommand::TimerEvent, vtkCommand::ConfigureEvent})
+  for (const auto event : {vtkCommand::KeyPressEvent, vtkCommand::TimerEvent, vtkCommand::ConfigureEvent})
     p.interactor->AddObserver(event, p.heard, 1.0);
   p.interactor->Initialize();
   p.window->SetSize(width, height);
