@@ -96,14 +96,17 @@ TEST_F(Look, AClickedWallTellsItsNumbers) {
     if (s.web == 0 && std::abs(s.wall_y_mm + 6) < 1.2 && (!worst || s.s > worst->s)) worst = &s;
   ASSERT_NE(worst, nullptr);
   ASSERT_EQ(window.state().picked.size(), 7u);
-  EXPECT_NEAR(std::stod(window.state().picked[0].substr(2)), worst->s, 0.05);
+  // A pixel's rounding may move the strip by one sample of 1.6 mm, along which S changes by 0.047 a millimetre;
+  // the words are rounded to 0.005.
+  const double slack = 1.6 * 0.047 + 0.01;
+  EXPECT_NEAR(std::stod(window.state().picked[0].substr(2)), worst->s, slack);
   EXPECT_EQ(window.state().picked[1], "w 8.00 mm");
   EXPECT_EQ(window.state().picked[2], "h 24.0 mm");
   EXPECT_EQ(window.state().picked[3], "L 40.0 mm");
   EXPECT_EQ(window.state().picked[5].rfind("program line ", 0), 0u);
   const int line = std::stoi(window.state().picked[5].substr(13));
   EXPECT_TRUE(std::any_of(preview->samples.begin(), preview->samples.end(), [&](const PathSample& s) {
-    return s.web == 0 && preview->path.moves[s.move].line == line && std::abs(s.s - worst->s) < 0.05;
+    return s.web == 0 && preview->path.moves[s.move].line == line && std::abs(s.s - worst->s) < slack;
   }));
 }
 
