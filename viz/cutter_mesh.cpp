@@ -6,8 +6,8 @@
 namespace snagmap {
 namespace {
 
-constexpr int kRound = 72;          // facets round the cutter
-constexpr double kStep_mm = 0.5;    // rings along the flutes, so that the winding edges look smooth
+constexpr int kRound = 144;         // facets round the cutter
+constexpr double kStep_mm = 0.25;   // rings along the flutes, so that the winding edges look smooth
 
 struct Ring {
   double r = 0, z = 0;

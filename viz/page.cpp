@@ -115,8 +115,24 @@ void draw_scale_bar(Page& page, Vec2 left, double px_per_mm, const Shown& shown)
   d.text({left.x + px + 10 * u, left.y + 2 * u}, fmt::format("{:g} {}", length, shown.unit()), 18 * u);
 }
 
-void draw_badge(Page& page, Vec2 place, Vec2 badge, const std::string& words, Colour colour) {
+void draw_badge(Page& page, Vec2 place, std::vector<Vec2>& taken, const std::string& words, Colour colour) {
   const double u = page.u, r = 17 * u;
+  Vec2 badge = place + Vec2{0, -50 * u};
+  const auto free_at = [&](Vec2 p) {
+    if (p.x < page.low.x + r || p.x > page.high.x - r || p.y < page.low.y + r || p.y > page.high.y - r) return false;
+    return std::none_of(taken.begin(), taken.end(), [&](Vec2 q) { return norm(q - p) < 2.6 * r; });
+  };
+  bool found = false;
+  for (const double far : {50.0, 74.0, 100.0, 130.0})
+    for (int k = 0; k < 12 && !found; ++k) {
+      const double angle = (60 + 30 * (k % 2 ? -(k + 1) / 2 : k / 2)) * M_PI / 180;  // up and right first, then round
+      const Vec2 p = place + far * u * Vec2{std::cos(angle), -std::sin(angle)};
+      if (!free_at(p)) continue;
+      badge = p;
+      found = true;
+    }
+  taken.push_back(badge);
+  taken.push_back(place);
   Drawing& d = page.drawing;
   d.line({place, badge}, kInk, 2 * u);
   d.disc(place, 4 * u, kInk);
@@ -154,6 +170,21 @@ std::string finding_of(const Preview& preview) {
   return fmt::format("{} {} to snag or tear. Worst: program line {}, snag number {}, {} web.", alarming,
                      alarming == 1 ? "spot is predicted" : "spots are predicted", worst.program_line, number,
                      shown.length(worst.question.web.w_mm));
+}
+
+std::vector<std::size_t> worst_places(const Preview& preview, std::size_t most) {
+  std::vector<std::size_t> ranks;
+  for (std::size_t i = 0; i < preview.spots.size() && ranks.size() < most; ++i) {
+    const Spot& spot = preview.spots[i];
+    if (spot.s() < 0.5 && ranks.size() >= 3) break;
+    const bool known = std::any_of(ranks.begin(), ranks.end(), [&](std::size_t rank) {
+      const Spot& other = preview.spots[rank];
+      const double near = 8 + std::max(spot.question.web.w_mm, other.question.web.w_mm);
+      return other.web == spot.web || norm(xy(other.place_mm) - xy(spot.place_mm)) < near;
+    });
+    if (!known) ranks.push_back(i);
+  }
+  return ranks;
 }
 
 std::string reason_of(const Spot& spot, const Shown& shown) {

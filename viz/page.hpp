@@ -44,8 +44,8 @@ void draw_axes(Page& page, const Plot& plot, const std::string& x_words, const s
 
 /// Scale bar of a round length for a picture with this many pixels to the millimetre.
 void draw_scale_bar(Page& page, Vec2 left, double px_per_mm, const Shown& shown);
-/// A round number badge with a leader from the place it names.
-void draw_badge(Page& page, Vec2 place, Vec2 badge, const std::string& words, Colour colour);
+/// A round number badge with a leader from the place it names, set where it hides no other badge; `taken` keeps them.
+void draw_badge(Page& page, Vec2 place, std::vector<Vec2>& taken, const std::string& words, Colour colour);
 /// Dimension line between two pixels with its words beside it.
 void draw_dimension(Page& page, Vec2 a, Vec2 b, const std::string& words, double side_px);
 
@@ -59,6 +59,9 @@ SnagBand band_of(const Spot& spot);
 
 /// "S 1.56 (1.10 to 2.15), tears" of the worst spot, or that nothing was found.
 std::string finding_of(const Preview& preview);
+/// Ranks of the worst spots, each at a place of its own: passes over one web repeat the same news. Under S = 0.5 only
+/// the worst three.
+std::vector<std::size_t> worst_places(const Preview& preview, std::size_t most);
 /// The one-line reason of a spot.
 std::string reason_of(const Spot& spot, const Shown& shown);
 

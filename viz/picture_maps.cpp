@@ -85,43 +85,51 @@ Picture map_picture(PictureSource& source, MapKind kind) {
   page.drawing.shapes.emplace_back(std::in_place_type<Image>, depth_image(source, plot.low, size));
   const auto pixel = [&](double x, double y) { return plot(x / unit_mm, y / unit_mm); };
 
-  // Quiet samples first, so that the worst is never painted over.
-  std::vector<std::size_t> order;
+  // In steps of the map, quiet ones first, so that the worst is never painted over; neighbours of one step join into
+  // one line, which keeps the SVG small.
+  struct Piece {
+    int step = 0;
+    std::size_t sample = 0;
+  };
+  constexpr int kSteps = 32;
+  const bool on_path = kind == MapKind::chip;
+  std::vector<Piece> pieces;
   for (std::size_t i = 0; i < preview.samples.size(); ++i) {
     const PathSample& s = preview.samples[i];
-    if (kind == MapKind::chip ? s.z_mm < box.high.z : s.web >= 0 && s.s > 0) order.push_back(i);
+    if (on_path ? s.z_mm >= box.high.z : !source.zones.stands(i)) continue;
+    const double share = kind == MapKind::snag ? s.s : kind == MapKind::thickness ? 1 - s.w_mm / top : s.chip_mm / top;
+    pieces.push_back({share >= 1 ? kSteps : std::clamp(static_cast<int>(kSteps * share), 0, kSteps - 1), i});
   }
-  const auto weight = [&](std::size_t i) {
+  std::stable_sort(pieces.begin(), pieces.end(), [](const Piece& a, const Piece& b) { return a.step < b.step; });
+  const auto place = [&](std::size_t i) {
     const PathSample& s = preview.samples[i];
-    return kind == MapKind::snag ? s.s : kind == MapKind::thickness ? -s.w_mm : s.z_mm;
+    return on_path ? pixel(s.x_mm, s.y_mm) : pixel(s.wall_x_mm, s.wall_y_mm);
   };
-  std::stable_sort(order.begin(), order.end(), [&](std::size_t a, std::size_t b) { return weight(a) < weight(b); });
-  for (const std::size_t i : order) {
-    const PathSample& s = preview.samples[i];
-    const bool follows = i + 1 < preview.samples.size() && preview.samples[i + 1].web == s.web;
-    const PathSample& next = preview.samples[follows ? i + 1 : i];
-    const bool on_path = kind == MapKind::chip;
-    Vec2 a = on_path ? pixel(s.x_mm, s.y_mm) : pixel(s.wall_x_mm, s.wall_y_mm);
-    Vec2 b = on_path ? pixel(next.x_mm, next.y_mm) : pixel(next.wall_x_mm, next.wall_y_mm);
-    if (norm(b - a) > 6 * px) b = a;  // another wall, or a jump
-    if (norm(b - a) < 2 * u) b = a + Vec2{2 * u, 0};
-    const Colour colour = kind == MapKind::snag ? snag_colour(s.s) : kind == MapKind::thickness ? thin_is_bright(s.w_mm / top) : cividis(s.chip_mm / top);
-    page.drawing.line({a, b}, colour, (on_path ? 3 : 6) * u);
+  for (std::size_t k = 0; k < pieces.size();) {
+    const int step = pieces[k].step;
+    std::vector<Vec2> run{place(pieces[k].sample)};
+    std::size_t i = pieces[k].sample;
+    // On to the next sample's place, whatever its step, unless it lies on another wall.
+    const auto extend = [&] {
+      if (i + 1 >= preview.samples.size() || preview.samples[i + 1].web != preview.samples[i].web) return false;
+      const Vec2 next = place(i + 1);
+      if (norm(next - run.back()) > 6 * px) return false;
+      run.push_back(next);
+      return true;
+    };
+    for (++k; extend() && k < pieces.size() && pieces[k].step == step && pieces[k].sample == i + 1; ++k) i = pieces[k].sample;
+    if (run.size() == 1) run.push_back(run.front() + Vec2{2 * u, 0});
+    const double share = (step + 0.5) / kSteps;
+    const Colour colour = kind == MapKind::snag && step == kSteps ? kAlarm : cividis(share);
+    page.drawing.line(std::move(run), colour, (on_path ? 3 : 6) * u);
   }
   if (kind == MapKind::snag) {
     page.colour_bar("Snag number S", 0, 1, cividis, "1 and more: snags or tears");
-    std::vector<int> webs;
     std::vector<Vec2> taken;
-    for (const Spot& spot : preview.spots) {
-      if (webs.size() >= 6 || spot.s() < 0.5) break;
-      if (std::find(webs.begin(), webs.end(), spot.web) != webs.end()) continue;
-      webs.push_back(spot.web);
-      const Vec2 at = pixel(spot.place_mm.x, spot.place_mm.y);
-      Vec2 badge = at + Vec2{34 * u, -34 * u};
-      while (std::any_of(taken.begin(), taken.end(), [&](Vec2 q) { return norm(q - badge) < 40 * u; })) badge = badge + Vec2{14 * u, -38 * u};
-      taken.push_back(badge);
-      draw_badge(page, at, badge, std::to_string(webs.size()), level_colour(spot.level()));
-      page.note(fmt::format("{}  line {}: S {:.2f}, {} web", webs.size(), spot.program_line, spot.s(), shown.length(spot.question.web.w_mm)));
+    for (const std::size_t rank : worst_places(preview, 8)) {
+      const Spot& spot = preview.spots[rank];
+      draw_badge(page, pixel(spot.place_mm.x, spot.place_mm.y), taken, std::to_string(rank + 1), level_colour(spot.level()));
+      page.note(fmt::format("{}  line {}: S {:.2f}, {} web", rank + 1, spot.program_line, spot.s(), shown.length(spot.question.web.w_mm)));
     }
   } else if (kind == MapKind::thickness) {
     page.colour_bar(fmt::format("Web thickness w ({})", shown.unit()), 0, top / unit_mm, thin_is_bright);
@@ -129,6 +137,8 @@ Picture map_picture(PictureSource& source, MapKind kind) {
     page.colour_bar(fmt::format("Chip load ({} a tooth)", shown.unit()), 0, top / unit_mm, cividis);
   }
   page.gap();
+  if (!on_path) page.note("Painted: walls that stand at the end. The timeline and the table hold the others too.", kPale);
+  page.gap(6);
   page.swatch({233, 236, 240}, "top of the sheet");
   page.swatch({160, 163, 166}, "pockets, darker with depth");
   page.swatch({93, 95, 96}, "cut through");

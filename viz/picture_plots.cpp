@@ -27,7 +27,7 @@ Picture timeline_picture(PictureSource& source) {
     lean_high = std::max(lean_high, s.lean_mm / unit_mm);
   }
   for (const Spot& s : preview.spots) s_most = std::max(s_most, s.s());
-  s_most = std::min(s_most, 5.0);
+  s_most = std::min(s_most, 15.0);  // past this the number says no more
   Plot top, foot;
   top.low = page.low + Vec2{80 * u, 30 * u};
   top.high = {page.high.x, page.low.y + 0.55 * (page.high.y - page.low.y)};
@@ -41,7 +41,6 @@ Picture timeline_picture(PictureSource& source) {
   draw_axes(page, top, "", "snag number S", false);
   draw_axes(page, foot, minutes ? "program time (min)" : "program time (s)", fmt::format("lean ({})", shown.unit()));
   d.line({top(0, 1), top(top.x1, 1)}, kAlarm, 2.5 * u);
-  d.text({top.low.x + 10 * u, top(0, 1).y - 9 * u}, "S = 1: snags or tears above", 18 * u, Anchor::start, kAlarm, true);
   // One column of pixels shows the highest of the samples in it: a plot of a million samples stays small.
   const auto columns = static_cast<std::size_t>(std::max(2.0, (top.high.x - top.low.x) / u));
   std::vector<float> s_at(columns, 0), lean_at(columns, 0);
@@ -61,22 +60,15 @@ Picture timeline_picture(PictureSource& source) {
     if (past[c]) d.rectangle(foot(t, foot.y1) - Vec2{0.9 * u, 0}, foot(t, foot.y1) + Vec2{0.9 * u, 12 * u}, kAlarm);
     if (lean_at[c] != 0) d.line({foot(t, 0), foot(t, lean_at[c] / unit_mm)}, kFlutes, 1.6 * u);
   }
+  d.rectangle({top.low.x + 4 * u, top(0, 1).y - 30 * u}, {top.low.x + 270 * u, top(0, 1).y - 3 * u}, Colour{255, 255, 255, 225});
+  d.text({top.low.x + 10 * u, top(0, 1).y - 10 * u}, "S = 1: snags or tears above", 18 * u, Anchor::start, kAlarm, true);
   d.line({foot(0, 0), foot(foot.x1, 0)}, kInk, 1.2 * u);
   std::vector<Vec2> taken;
-  int number = 0;
-  std::vector<int> webs;
-  page.heading("Worst spots");
-  for (const Spot& spot : preview.spots) {
-    if (number >= 6 || (spot.s() < 0.5 && number >= 3)) break;
-    if (std::find(webs.begin(), webs.end(), spot.web) != webs.end()) continue;
-    webs.push_back(spot.web);
-    ++number;
-    const Vec2 at = top(spot.time_s / clock, std::min(spot.s(), top.y1));
-    Vec2 badge{std::min(at.x + 30 * u, top.high.x - 20 * u), std::max(at.y - 6 * u, top.low.y + 24 * u)};
-    while (std::any_of(taken.begin(), taken.end(), [&](Vec2 q) { return norm(q - badge) < 38 * u; })) badge.y += 40 * u;
-    taken.push_back(badge);
-    draw_badge(page, at, badge, std::to_string(number), level_colour(spot.level()));
-    page.note(fmt::format("{}  {}, line {}", number, time_text(spot.time_s), spot.program_line), kInk, true);
+  page.heading("Worst places");
+  for (const std::size_t rank : worst_places(preview, 6)) {
+    const Spot& spot = preview.spots[rank];
+    draw_badge(page, top(spot.time_s / clock, std::min(spot.s(), top.y1)), taken, std::to_string(rank + 1), level_colour(spot.level()));
+    page.note(fmt::format("{}  {}, line {}", rank + 1, time_text(spot.time_s), spot.program_line), kInk, true);
     page.note("S " + band_of(spot).text());
     page.gap(6);
   }
@@ -94,13 +86,15 @@ Picture narrowest_picture(PictureSource& source) {
   Picture out;
   out.name = "narrowest";
   const double unit_mm = shown.inch ? 25.4 : 1;
-  // The shape asked about: the worst spot's, or a reference web of 25 mm height and 100 mm length.
+  // The shape asked about: the worst long web's, or a reference web of 25 mm height and 100 mm length.
   SnagQuestion question;
   question.web.h_mm = 25;
   question.web.d1_mm = question.web.d2_mm = 50;
   question.web.b_p_mm = contact_length_mm(preview.scene.cutters.empty() ? 3.175 : preview.scene.cutters.front().diameter_mm / 2, 1);
   question.pass_depth_mm = 6.35;
-  if (!preview.spots.empty()) question = preview.spots.front().question;
+  // A short island says little of the other webs.
+  const auto long_web = std::find_if(preview.spots.begin(), preview.spots.end(), [](const Spot& s) { return s.question.web.length_mm() >= 1.5 * s.question.web.h_mm; });
+  if (long_web != preview.spots.end()) question = long_web->question;
   question.web.w_mm = std::max(question.web.w_mm, 1.5);
   question.gap_mm.fill(0);
   const double h = question.web.h_mm;
@@ -174,16 +168,15 @@ Picture narrowest_picture(PictureSource& source) {
     const Vec2 foot = at(c.flute_length_mm, 0);
     d.line({foot, {foot.x, plot.low.y}}, kInk, 1.5 * u, true);
     d.text({foot.x - 8 * u, plot.low.y + 20 * u}, fitted(c.name, 17 * u, 300 * u), 17 * u, Anchor::end);
-    page.note(fmt::format("{}: flutes {}, holds webs from {}", c.name, shown.length(c.flute_length_mm), shown.length(width(own, own.lambda.nominal, c.flute_length_mm))));
+    const double least = width(own, own.lambda.nominal, c.flute_length_mm);
+    page.note(fmt::format("{}: flutes {}, {}", c.name, shown.length(c.flute_length_mm),
+                          least > 80 ? "no web of this shape up to " + shown.length(80) + " holds" : "holds webs from " + shown.length(least)));
   }
   page.gap();
   page.heading("Webs of this job");
-  int drawn = 0;
-  std::vector<int> seen;
-  for (const Spot& spot : preview.spots) {
-    if (std::find(seen.begin(), seen.end(), spot.web) != seen.end() || drawn >= 40) continue;
-    seen.push_back(spot.web);
-    ++drawn;
+  const std::vector<std::size_t> places = worst_places(preview, 40);
+  for (auto rank = places.rbegin(); rank != places.rend(); ++rank) {
+    const Spot& spot = preview.spots[*rank];
     const double flutes = preview.scene.cutters[static_cast<std::size_t>(spot.cutter)].flute_length_mm;
     const Vec2 p = at(flutes, spot.question.web.w_mm);
     d.disc(p, 8 * u, {255, 255, 255});

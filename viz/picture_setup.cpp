@@ -9,6 +9,11 @@
 
 namespace snagmap {
 
+namespace {
+/// The spindle's nose is cut off above the nut.
+double shown_height(const CutterCard& c) { return std::min(cutter_height_mm(c), c.stick_out_mm + c.nut_length_mm + 8); }
+} // namespace
+
 Picture tool_picture(PictureSource& source) {
   const Preview& preview = source.preview;
   const Shown& shown = source.shown;
@@ -34,7 +39,7 @@ Picture tool_picture(PictureSource& source) {
   double tall = 10, widest = 10;
   for (std::size_t i = 0; i < count; ++i) {
     const CutterCard& c = preview.scene.cutters[i];
-    tall = std::max(tall, cutter_height_mm(c) + std::max(box.high.z - lowest[i], 0.0) * 0.1);
+    tall = std::max(tall, shown_height(c));
     widest = std::max({widest, c.nut_diameter_mm, c.diameter_mm, c.shank_diameter_mm});
   }
   const double floor_mm = 8, depth_all = box.high.z - box.low.z;
@@ -50,8 +55,7 @@ Picture tool_picture(PictureSource& source) {
     d.rectangle(at(left, depth), at(-c.diameter_mm / 2, under), kFoam);
     if (under < 0) d.rectangle(at(-c.diameter_mm / 2, 0), at(right, under), kFoam);
     d.line({at(left, depth), at(-c.diameter_mm / 2, depth), at(-c.diameter_mm / 2, 0), at(right, 0)}, kInk, 2 * u);
-    const double height = cutter_height_mm(c);
-    draw_cutter(d, c, height + 1, at, 2 * u);
+    draw_cutter(d, c, shown_height(c), at, 2 * u);
     const double nut_r = std::max(c.nut_diameter_mm, c.shank_diameter_mm) / 2;
     double x1 = axis + px * std::max(nut_r, c.diameter_mm / 2) + 22 * u;
     const auto span = [&](double z0, double z1, const std::string& words) {
@@ -83,7 +87,7 @@ Picture tool_picture(PictureSource& source) {
   page.swatch(kFlutes, "flutes: the only part that cuts");
   page.swatch(kNeck, "neck: smooth, may only rub");
   page.swatch(kShank, "shank");
-  page.swatch(kNut, "nut");
+  page.swatch(kNut, "nut and spindle nose");
   page.swatch(kFoam, "foam");
   draw_scale_bar(page, {page.low.x, page.high.y - 4 * u}, px, shown);
   out.drawing = std::move(page.drawing);
@@ -193,7 +197,7 @@ Picture hold_down_picture(PictureSource& source) {
   page.note(scene.zero_on_table ? "Z0 on the table" : "Z0 on the top of the sheet");
   page.gap();
   page.heading("Hold-down");
-  page.note(words, scene.hold_down.kind == HoldDownKind::none_given ? kAlarm : kInk);
+  page.note(words, kInk, scene.hold_down.kind == HoldDownKind::none_given);
   if (scene.hold_down.vacuum_kPa) page.note(fmt::format("{:.1f} kPa below the air's pressure", *scene.hold_down.vacuum_kPa));
   for (const Finding& f : preview.findings) {
     page.gap(8);

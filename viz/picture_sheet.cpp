@@ -52,7 +52,7 @@ Picture sheet_picture(PictureSource& source) {
   const double u = page.u;
   const Box3& box = preview.scene.sheet;
   const Vec2 low = page.low + Vec2{70 * u, 60 * u}, high = page.high - Vec2{50 * u, 96 * u};
-  const Projection view = fit({-68, 50}, box, low, high);
+  const Projection view = fit({-68, 54}, box, low, high);
   out.stage = std::make_unique<Stage>(page.drawing.width, page.drawing.height, source.options.background);
   out.stage->set(view);
   const Mesh& skin = source.skin();
@@ -66,35 +66,20 @@ Picture sheet_picture(PictureSource& source) {
   page.drawing.text({page.low.x + 300 * u, page.high.y - 2 * u}, "true for lengths in the picture's plane; the axes carry the sheet's own millimetres",
                     16 * u, Anchor::start, kPale);
 
-  // Badges on the worst spots of different webs: raised above the web so that they hide nothing.
-  int shown_spots = 0;
-  std::vector<int> webs;
   std::vector<Vec2> taken;
-  page.heading("Worst spots");
-  for (const Spot& spot : preview.spots) {
-    if (shown_spots >= 6 || (spot.s() < 0.5 && shown_spots >= 3)) break;
-    if (std::find(webs.begin(), webs.end(), spot.web) != webs.end()) continue;
-    webs.push_back(spot.web);
-    ++shown_spots;
-    const Vec2 top = view({spot.place_mm.x, spot.place_mm.y, spot.place_mm.z + spot.question.web.h_mm});
-    Vec2 badge = top + Vec2{26 * u, -52 * u};
-    for (int turn = 0; turn < 12; ++turn) {
-      const auto near = std::any_of(taken.begin(), taken.end(), [&](Vec2 q) { return norm(q - badge) < 40 * u; });
-      if (!near) break;
-      badge = badge + Vec2{turn % 2 ? 44 * u : -30 * u, -18 * u};
-    }
-    taken.push_back(badge);
-    draw_badge(page, top, badge, std::to_string(shown_spots), level_colour(spot.level()));
-    page.note(fmt::format("{}  line {}: S {:.2f}, {}", shown_spots, spot.program_line, spot.s(), to_text(spot.level())),
-              spot.s() >= 1 ? kAlarm : kInk, true);
-    page.note(fmt::format("{} web, {} tall", source.shown.length(spot.question.web.w_mm), source.shown.length(spot.question.web.h_mm)));
-    page.note(fitted(reason_of(spot, source.shown), 18 * u, 2 * page.column_width));
-    page.gap(8);
-    if (page.column_y > 520 * u) break;
+  page.heading("Worst places");
+  for (const std::size_t rank : worst_places(preview, 6)) {
+    const Spot& spot = preview.spots[rank];
+    const std::string name = std::to_string(rank + 1);
+    draw_badge(page, view({spot.place_mm.x, spot.place_mm.y, spot.place_mm.z + spot.question.web.h_mm}), taken, name, level_colour(spot.level()));
+    page.note(fmt::format("{}  line {}: S {:.2f}, {}", name, spot.program_line, spot.s(), to_text(spot.level())), spot.s() >= 1 ? kAlarm : kInk, true);
+    page.note(fmt::format("{} web, {} tall, flutes reach {}", source.shown.length(spot.question.web.w_mm), source.shown.length(spot.question.web.h_mm),
+                          source.shown.length(spot.a_mm)));
+    page.gap(6);
   }
   page.gap(10);
   page.colour_bar("Snag number S", 0, 1, cividis, "1 and more: snags or tears");
-  page.swatch(kFoam, "foam with no web beside the cutter");
+  page.swatch(kFoam, "foam without a finding, and webs over 12 mm but for their rim");
   out.drawing = std::move(page.drawing);
   return out;
 }

@@ -99,9 +99,9 @@ Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
   const SnagQuestion& q = spot.question;
   const SnagBand band = band_of(spot);
   const std::string title = fmt::format("Spot {}: the web {} (program line {}, {})", rank, to_text(spot.level()), spot.program_line, time_text(spot.time_s));
-  const std::string finding = fmt::format("Snag number {}: {}.", band.text(), reason_of(spot, shown));
+  const std::string finding = fmt::format("Snag number {}: web {} thick and {} tall, flutes reach {} up it.", band.text(), shown.length(q.web.w_mm), shown.length(q.web.h_mm), shown.length(spot.a_mm));
   Page page = make_page(source.options, title, finding,
-                        fmt::format("Web {} thick and {} tall beside the cutter, in its bent shape. {}", shown.length(q.web.w_mm), shown.length(q.web.h_mm), finding));
+                        "The web beside the cutter in its bent shape. " + finding);
   const double u = page.u;
   const CutterCard& cutter = preview.scene.cutters[static_cast<std::size_t>(spot.cutter)];
   const BentWeb bent(spot, preview);
@@ -109,9 +109,9 @@ Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
   const double middle = page.low.x + 0.56 * (page.high.x - page.low.x);
   const double reach = std::max(1.1 * q.web.h_mm, 18.0);
   const Vec2 n = spot.normal, along = left_of(n);
-  // Room behind the web and beside it; on the cutter's side only the cutter's own width, so that no wall hides it.
+  // Room behind the web and beside it; on the cutter's side foam ends with the cutter, so that no wall hides it.
   Box3 around{{1e9, 1e9, spot.place_mm.z - 3}, {-1e9, -1e9, spot.place_mm.z + 1.6 * q.web.h_mm}};
-  for (const double into : {q.web.w_mm + 0.5 * reach, -1.4 * cutter.diameter_mm})
+  for (const double into : {q.web.w_mm + 0.5 * reach, -cutter.diameter_mm - 1})
     for (const double a : {-reach, reach}) {
       const Vec2 p = xy(spot.place_mm) - into * n + a * along;
       around.low = {std::min(around.low.x, p.x), std::min(around.low.y, p.y), around.low.z};
@@ -126,6 +126,7 @@ Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
   fine.cell_mm = std::max(preview.record->voxel_mm(), reach / 60);
   fine.tallest_mm = std::max(q.web.h_mm / 12, fine.cell_mm);
   fine.window = around;
+  fine.cut = SkinOptions::Cut{n, dot(xy(spot.tip_mm), n) + 0.52 * cutter.diameter_mm};
   const Mesh kept = Skin(preview, fine).whole(std::min<Moment>(spot.move + 1, preview.record->end()));
   std::vector<Colour> colours;
   const double half_width = q.web.b_p_mm + 0.99 * q.web.h_mm;
@@ -153,8 +154,10 @@ Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
     }
     return line;
   };
-  out.stage->add_line(edge(0), kInk, 1.5 * u);
-  out.stage->add_line(edge(q.web.w_mm), kInk, 1.5 * u);
+  if (q.web.length_mm() > 1.5 * q.web.w_mm) {
+    out.stage->add_line(edge(0), kInk, 1.5 * u);
+    out.stage->add_line(edge(q.web.w_mm), kInk, 1.5 * u);
+  }
   draw_scale_bar(page, {page.low.x, page.high.y - 4 * u}, view.px_per_mm, shown);
   page.drawing.text({page.low.x, page.low.y + 24 * u}, "In space, seen from the cutter's side", 20 * u, Anchor::start, kInk, true);
   page.drawing.text({middle + 10 * u, page.low.y + 24 * u}, "Cut through the web", 20 * u, Anchor::start, kInk, true);

@@ -56,8 +56,8 @@ Outcome<std::vector<std::string>> write_pictures(const Preview& preview, const s
   };
   if (wanted("sheet")) fault = save(sheet_picture(source), folder, files);
   if (wanted("spots"))
-    for (int i = 0; i < options.worst && i < static_cast<int>(preview.spots.size()) && !fault; ++i)
-      fault = save(spot_picture(source, preview.spots[static_cast<std::size_t>(i)], i + 1), folder, files);
+    for (const std::size_t rank : worst_places(preview, static_cast<std::size_t>(std::max(options.worst, 0))))
+      if (!fault) fault = save(spot_picture(source, preview.spots[rank], static_cast<int>(rank) + 1), folder, files);
   if (wanted("map-snag")) fault = save(map_picture(source, MapKind::snag), folder, files);
   if (wanted("map-thickness")) fault = save(map_picture(source, MapKind::thickness), folder, files);
   if (wanted("map-chip")) fault = save(map_picture(source, MapKind::chip), folder, files);

@@ -15,7 +15,7 @@ struct PictureOptions {
   Colour background{255, 255, 255};
   /// Names of the pictures wanted (see picture_names); empty: all.
   std::vector<std::string> which;
-  int worst = 3;                     ///< close-ups of this many worst spots
+  int worst = 3;                     ///< close-ups of this many worst spots, each at a place of its own; named by rank
 };
 
 /// Every name `which` may hold, in the order of a set-up review.

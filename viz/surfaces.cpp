@@ -80,7 +80,7 @@ std::vector<double> levels_between(const std::vector<double>& depths, double tal
 
 } // namespace
 
-Skin::Skin(const Preview& preview, const SkinOptions& options) : preview_(&preview) {
+Skin::Skin(const Preview& preview, const SkinOptions& options) : preview_(&preview), cut_(options.cut) {
   const RemovalRecord& record = *preview.record;
   const double voxel = record.voxel_mm();
   const int step = std::max(1, static_cast<int>(std::lround(options.cell_mm / voxel)));
@@ -106,12 +106,25 @@ SkinTile Skin::tile(int index, Moment t) const {
   FoamField field = field_;
   const RemovalRecord& record = *preview_->record;
   const double low = field_.box.low.z, high = field_.box.high.z;
-  field.column = [&record, t, low, high](Vec2 p) {
+  const auto cut = cut_;
+  const auto beyond = [cut](Vec2 p) { return cut ? dot(p, cut->normal) - cut->offset_mm : -1; };
+  field.column = [&record, t, low, high, beyond](Vec2 p) {
+    if (beyond(p) > 0) return std::vector<Slab>{};
     std::vector<Slab> column = record.column(p, t);
     for (Slab& slab : column) slab = {std::max(slab.low_mm, low), std::min(slab.high_mm, high)};
     return column;
   };
-  field.gap = [&record, t](Vec3 from, Vec2 dir, double cap) { return record.look(from, dir, cap, t).gap_mm; };
+  field.gap = [&record, t, beyond, cut](Vec3 from, Vec2 dir, double cap) {
+    // From beyond the cut the way leads through air up to the cut, whatever stands there.
+    const double over = beyond(xy(from));
+    double way = 0;
+    if (over > 0) {
+      const double closing = -dot(dir, cut->normal);
+      if (closing * cap <= over) return cap;
+      way = over / closing;
+    }
+    return way + record.look({from.x + way * dir.x, from.y + way * dir.y, from.z}, dir, cap - way, t).gap_mm;
+  };
   return skin_tile(field, ranges_[static_cast<std::size_t>(index)]);
 }
 

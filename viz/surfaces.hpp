@@ -45,6 +45,12 @@ struct SkinOptions {
   double cell_mm = 0;       ///< grid spacing in plan, rounded to whole voxels; 0: one voxel
   double tallest_mm = 0;    ///< greatest spacing of levels; 0: four cells
   int tile_cells = 48;
+  /// Foam beyond a line in plan is left out: where dot(p, normal) > offset_mm.
+  struct Cut {
+    Vec2 normal;
+    double offset_mm = 0;
+  };
+  std::optional<Cut> cut;
   std::optional<Box3> window;  ///< only the foam in this box, cut off clean at its faces
 };
 
@@ -64,6 +70,7 @@ public:
 private:
   const Preview* preview_;
   FoamField field_;
+  std::optional<SkinOptions::Cut> cut_;
   std::vector<TileRange> ranges_;
   double cell_mm_;
 };

@@ -79,7 +79,7 @@ struct SkinActors {
   Moment at = 0;
   bool made = false;
 
-  SkinActors(const Preview& preview, double cells, vtkRenderer* renderer) : skin(preview, {cell_for(preview, cells), 0, 32, std::nullopt}) {
+  SkinActors(const Preview& preview, double cells, vtkRenderer* renderer) : skin(preview, {cell_for(preview, cells), 0, 32, std::nullopt, std::nullopt}) {
     const auto n = static_cast<std::size_t>(skin.tiles());
     tiles.resize(n);
     zones.resize(n);

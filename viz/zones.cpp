@@ -7,7 +7,13 @@
 
 namespace snagmap {
 namespace {
+constexpr double kWhole_mm = 12, kRim_mm = 3;  // webs up to the first are painted whole, of others a rim this wide
 constexpr double kSlack_mm = 0.5;  // skin this far off the wall's plane still belongs to it: curved walls
+Vec2 toward_cutter(const PathSample& s) {
+  const Vec2 d{s.x_mm - s.wall_x_mm, s.y_mm - s.wall_y_mm};
+  return norm(d) > 0 ? (1 / norm(d)) * d : Vec2{1, 0};
+}
+double painted_mm(const PathSample& s) { return s.w_mm <= kWhole_mm ? s.w_mm : kRim_mm; }
 }
 
 Level level_of_s(double s, double lean_mm, double tolerance_mm, bool tears) {
@@ -24,18 +30,25 @@ Zones::Zones(const Preview& preview) : preview_(&preview) {
   double spacing = preview.scene.sample_mm;
   if (spacing <= 0) spacing = preview.scene.cutters.empty() ? 1.5 : preview.scene.cutters.front().diameter_mm / 4;
   half_along_mm_ = std::max(0.75 * spacing, 0.6);
+  stands_.assign(preview.samples.size(), 0);
+  tbb::parallel_for(std::size_t{0}, preview.samples.size(), [&](std::size_t i) {
+    const PathSample& s = preview.samples[i];
+    if (s.web < 0 || s.s <= 0) return;
+    const double in = preview.record->voxel_mm();
+    const Vec2 p = Vec2{s.wall_x_mm, s.wall_y_mm} - in * toward_cutter(s);
+    stands_[i] = preview.record->solid({p.x, p.y, 0.5 * (s.root_z_mm + s.top_z_mm)}, preview.record->end());
+  });
   for (std::size_t i = 0; i < preview.samples.size(); ++i) {
     const PathSample& s = preview.samples[i];
-    if (s.web < 0 || s.s <= 0) continue;
-    const Vec2 wall{s.wall_x_mm, s.wall_y_mm}, to_tip = Vec2{s.x_mm, s.y_mm} - wall;
-    const double length = norm(to_tip);
-    const Vec2 n = length > 0 ? (1 / length) * to_tip : Vec2{1, 0};
+    if (!stands_[i]) continue;
+    const Vec2 wall{s.wall_x_mm, s.wall_y_mm}, n = toward_cutter(s);
     // Every bucket the web's strip touches: step through it finer than a bucket.
     std::size_t last = buckets_.size();
-    const int steps = 1 + static_cast<int>(s.w_mm / (side_mm_ / 2));
+    const double deep = painted_mm(s);
+    const int steps = 1 + static_cast<int>(deep / (side_mm_ / 2));
     for (int k = 0; k <= steps; ++k)
       for (const double side : {-half_along_mm_, half_along_mm_}) {
-        const Vec2 p = wall - (-kSlack_mm + (s.w_mm + 2 * kSlack_mm) * k / steps) * n + side * left_of(n);
+        const Vec2 p = wall - (-kSlack_mm + (deep + 2 * kSlack_mm) * k / steps) * n + side * left_of(n);
         const std::size_t b = bucket(p.x, p.y);
         if (b == last || b >= buckets_.size()) continue;
         if (buckets_[b].empty() || buckets_[b].back() != static_cast<int>(i)) buckets_[b].push_back(static_cast<int>(i));
@@ -64,12 +77,9 @@ int Zones::at(Vec3 place, Vec3 normal) const {
     const PathSample& s = preview_->samples[static_cast<std::size_t>(i)];
     if (s.s <= most || place.z > s.top_z_mm + 1e-3 || place.z < s.root_z_mm - 1e-3) continue;
     if (normal.z > 0.7 && place.z < s.root_z_mm + 0.25 * (s.top_z_mm - s.root_z_mm)) continue;
-    const Vec2 wall{s.wall_x_mm, s.wall_y_mm}, to_tip = Vec2{s.x_mm, s.y_mm} - wall;
-    const double length = norm(to_tip);
-    if (length <= 0) continue;
-    const Vec2 n = (1 / length) * to_tip, d = xy(place) - wall;
+    const Vec2 n = toward_cutter(s), d = xy(place) - Vec2{s.wall_x_mm, s.wall_y_mm};
     const double into = -dot(d, n);
-    if (into < -kSlack_mm || into > s.w_mm + kSlack_mm || std::abs(cross(n, d)) > half_along_mm_) continue;
+    if (into < -kSlack_mm || into > painted_mm(s) + kSlack_mm || std::abs(cross(n, d)) > half_along_mm_) continue;
     best = i;
     most = s.s;
   }

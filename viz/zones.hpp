@@ -8,7 +8,9 @@
 
 namespace snagmap {
 
-/// Finds the sample with the highest snag number whose web a place of the skin belongs to.
+/// Finds the sample with the highest snag number whose web a place of the finished skin belongs to. A thin web is
+/// painted whole, of a thick one only the face beside the cutter and its rim; walls that a later pass takes away are
+/// not painted, since at the end they are not there.
 class Zones {
 public:
   explicit Zones(const Preview& preview);
@@ -18,6 +20,8 @@ public:
   /// For each triangle, by its middle.
   std::vector<int> of(const Mesh& mesh) const;
   Level level(int sample) const;
+  /// Whether the sample found a web whose wall still stands at the end.
+  bool stands(std::size_t sample) const { return stands_[sample]; }
 
 private:
   std::size_t bucket(double x, double y) const;
@@ -26,7 +30,7 @@ private:
   Vec2 corner_;
   int across_ = 1, deep_ = 1;
   std::vector<std::vector<int>> buckets_;
-  std::vector<char> web_tears_;
+  std::vector<char> web_tears_, stands_;
 };
 
 /// The level a sample shows: its snag number's, its web's word where that is 1 or more.
