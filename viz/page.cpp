@@ -179,7 +179,10 @@ std::vector<std::size_t> worst_places(const Preview& preview, std::size_t most) 
     if (spot.s() < 0.5 && ranks.size() >= 3) break;
     const bool known = std::any_of(ranks.begin(), ranks.end(), [&](std::size_t rank) {
       const Spot& other = preview.spots[rank];
-      const double near = 8 + std::max(spot.question.web.w_mm, other.question.web.w_mm);
+      // Another pass or sample of the same wall: as thick, and within its length.
+      const double w = spot.question.web.w_mm, length = std::max(spot.question.web.length_mm(), other.question.web.length_mm());
+      const bool alike = std::abs(other.question.web.w_mm - w) < 0.1 * w;
+      const double near = 8 + std::max(w, other.question.web.w_mm) + (alike ? 0.6 * length : 0);
       return other.web == spot.web || norm(xy(other.place_mm) - xy(spot.place_mm)) < near;
     });
     if (!known) ranks.push_back(i);

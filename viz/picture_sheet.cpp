@@ -68,18 +68,17 @@ Picture sheet_picture(PictureSource& source) {
 
   std::vector<Vec2> taken;
   page.heading("Worst places");
-  for (const std::size_t rank : worst_places(preview, 6)) {
+  for (const std::size_t rank : worst_places(preview, 5)) {
     const Spot& spot = preview.spots[rank];
     const std::string name = std::to_string(rank + 1);
     draw_badge(page, view({spot.place_mm.x, spot.place_mm.y, spot.place_mm.z + spot.question.web.h_mm}), taken, name, level_colour(spot.level()));
     page.note(fmt::format("{}  line {}: S {:.2f}, {}", name, spot.program_line, spot.s(), to_text(spot.level())), spot.s() >= 1 ? kAlarm : kInk, true);
-    page.note(fmt::format("{} web, {} tall, flutes reach {}", source.shown.length(spot.question.web.w_mm), source.shown.length(spot.question.web.h_mm),
-                          source.shown.length(spot.a_mm)));
+    page.note(fmt::format("{} web, flutes reach {}", source.shown.length(spot.question.web.w_mm), source.shown.length(spot.a_mm)));
     page.gap(6);
   }
   page.gap(10);
   page.colour_bar("Snag number S", 0, 1, cividis, "1 and more: snags or tears");
-  page.swatch(kFoam, "foam without a finding, and webs over 12 mm but for their rim");
+  page.swatch(kFoam, "nothing found, or foam behind the rim of a thick web");
   out.drawing = std::move(page.drawing);
   return out;
 }
