@@ -15,19 +15,26 @@ constexpr double kOutside = 0.02;
 } // namespace
 
 void CornerFit::add(Vec3 place, Vec3 normal) {
+  const double height = dot(normal, place);
+  if (count_ == 0) {
+    first_normal_ = normal;
+    first_height_ = height;
+  }
+  flat_ = flat_ && normal.x == first_normal_.x && normal.y == first_normal_.y && normal.z == first_normal_.z && height == first_height_;
   a_[0] += normal.x * normal.x;
   a_[1] += normal.x * normal.y;
   a_[2] += normal.x * normal.z;
   a_[3] += normal.y * normal.y;
   a_[4] += normal.y * normal.z;
   a_[5] += normal.z * normal.z;
-  planes_ = planes_ + dot(normal, place) * normal;
+  planes_ = planes_ + height * normal;
   middle_sum_ = middle_sum_ + place;
   ++count_;
 }
 
 Vec3 CornerFit::solve(const Box3& cell) const {
   const Vec3 middle = (1.0 / count_) * middle_sum_;
+  if (flat_) return middle;  // most of a sheet is flat
   Eigen::Matrix3d a;
   a << a_[0], a_[1], a_[2], a_[1], a_[3], a_[4], a_[2], a_[4], a_[5];
   const Eigen::Vector3d m(middle.x, middle.y, middle.z);

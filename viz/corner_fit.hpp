@@ -17,6 +17,9 @@ private:
   double a_[6] = {};       // xx xy xz yy yz zz of the sum of n n^T
   Vec3 middle_sum_, planes_;  // sum of places; sum of (n . p) n
   int count_ = 0;
+  Vec3 first_normal_;
+  double first_height_ = 0;
+  bool flat_ = true;  // all on one plane so far
 };
 
 } // namespace snagmap

@@ -238,7 +238,8 @@ private:
             const auto key = (static_cast<std::uint64_t>(j + 1) * static_cast<std::uint64_t>(columns_x() + 8) +
                               static_cast<std::uint64_t>(i + 1)) * static_cast<std::uint64_t>(nk_) +
                              static_cast<std::uint64_t>(k);
-            out.keys.push_back(key * 4 + static_cast<std::uint64_t>(piece));
+            const bool shared = i <= r_.x0 || i >= r_.x1 - 1 || j <= r_.y0 || j >= r_.y1 - 1;
+            out.keys.push_back(shared ? key * 4 + static_cast<std::uint64_t>(piece) : kAlone);
           }
         }
   }
@@ -267,6 +268,12 @@ private:
   void quad(SkinTile& out, std::size_t axis, std::size_t n, bool outward, std::array<std::uint32_t, 4> v) const {
     if (!outward) std::swap(v[1], v[3]);
     const Vec3 normal = crossings_[static_cast<std::size_t>(at_[axis][n])].normal;
+    const auto& p = out.mesh.points;
+    if (axis == 2 && normal.x == 0 && normal.y == 0 && p[v[0]].z == p[v[1]].z && p[v[1]].z == p[v[2]].z && p[v[2]].z == p[v[3]].z) {
+      out.mesh.triangles.push_back({v[0], v[1], v[2]});  // level: either diagonal serves
+      out.mesh.triangles.push_back({v[0], v[2], v[3]});
+      return;
+    }
     // The diagonal whose worse triangle still faces the way the skin faces at the crossing.
     const auto worse = [&](const Triangle& s, const Triangle& t) {
       return std::min(dot(unit(area_vector(out.mesh, s)), normal), dot(unit(area_vector(out.mesh, t)), normal));

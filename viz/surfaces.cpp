@@ -11,16 +11,25 @@ namespace snagmap {
 Mesh joined(const std::vector<SkinTile>& tiles) {
   Mesh mesh;
   std::unordered_map<std::uint64_t, std::uint32_t> known;
-  std::size_t points = 0;
-  for (const SkinTile& tile : tiles) points += tile.keys.size();
-  known.reserve(points);
+  std::size_t points = 0, triangles = 0, shared = 0;
+  for (const SkinTile& tile : tiles) {
+    points += tile.keys.size();
+    triangles += tile.mesh.triangles.size();
+    shared += tile.keys.size() - static_cast<std::size_t>(std::count(tile.keys.begin(), tile.keys.end(), kAlone));
+  }
+  known.reserve(shared);
   mesh.points.reserve(points);
+  mesh.triangles.reserve(triangles);
   for (const SkinTile& tile : tiles) {
     std::vector<std::uint32_t> index(tile.keys.size());
     for (std::size_t i = 0; i < tile.keys.size(); ++i) {
-      const auto [at, fresh] = known.try_emplace(tile.keys[i], static_cast<std::uint32_t>(mesh.points.size()));
-      if (fresh) mesh.points.push_back(tile.mesh.points[i]);
-      index[i] = at->second;
+      index[i] = static_cast<std::uint32_t>(mesh.points.size());
+      if (tile.keys[i] != kAlone) {
+        const auto [at, fresh] = known.try_emplace(tile.keys[i], index[i]);
+        index[i] = at->second;
+        if (!fresh) continue;
+      }
+      mesh.points.push_back(tile.mesh.points[i]);
     }
     for (const Triangle& t : tile.mesh.triangles) mesh.triangles.push_back({index[t[0]], index[t[1]], index[t[2]]});
   }
@@ -92,7 +101,7 @@ Skin::Skin(const Preview& preview, const SkinOptions& options) : preview_(&previ
   field_.upright = std::all_of(preview.scene.cutters.begin(), preview.scene.cutters.end(), upright_cutter);
   const std::vector<double> z = depths(preview, field_.box);
   const bool shaped = !field_.upright || z.size() == 2;
-  const double tallest = options.tallest_mm > 0 ? options.tallest_mm : 4 * cell_mm_;
+  const double tallest = options.tallest_mm > 0 ? options.tallest_mm : 16 * cell_mm_;
   field_.levels_mm = levels_between(z, shaped ? std::min(tallest, cell_mm_) : tallest);
   for (const Move& move : preview.path.moves)
     if (move.from.z != move.to.z && norm(xy(move.to) - xy(move.from)) > kSame_mm) field_.upright = false;

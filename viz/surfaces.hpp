@@ -26,7 +26,9 @@ struct FoamField {
   bool upright = false;  ///< every wall stands upright and every floor lies level: normals need no heights beside
 };
 
-/// A tile's piece of the skin. `keys` name each vertex across tiles, so pieces join without gaps.
+/// A tile's piece of the skin. `keys` name each vertex across tiles, so pieces join without gaps; those that only
+/// this tile has are kAlone.
+constexpr std::uint64_t kAlone = ~std::uint64_t{0};
 struct SkinTile {
   Mesh mesh;
   std::vector<std::uint64_t> keys;
@@ -43,7 +45,7 @@ Mesh joined(const std::vector<SkinTile>& tiles);
 
 struct SkinOptions {
   double cell_mm = 0;       ///< grid spacing in plan, rounded to whole voxels; 0: one voxel
-  double tallest_mm = 0;    ///< greatest spacing of levels; 0: four cells
+  double tallest_mm = 0;    ///< greatest spacing of levels; 0: sixteen cells, or one where walls are not upright
   int tile_cells = 48;
   /// Foam beyond a line in plan is left out: where dot(p, normal) > offset_mm.
   struct Cut {
