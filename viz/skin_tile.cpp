@@ -96,7 +96,7 @@ private:
   Crossing vertical(int i, int j, int k) const {
     const bool top = solid(i, j, k);
     Crossing c{{x(i), y(j), height(i, j, k)}, {0, 0, top ? 1.0 : -1.0}};
-    if (f_.upright) return c;
+    if (f_.level_floors) return c;
     double a = 0, b = 0, slopes[2] = {0, 0};
     for (int axis = 0; axis < 2; ++axis) {
       const int di = axis == 0, dj = axis == 1;
@@ -137,7 +137,7 @@ private:
     const bool has_a = aside(-shift, a), has_b = aside(shift, b);
     const double plan = slope(has_a, (gap - a) / shift, has_b, (b - gap) / shift);
     double tilt = 0;
-    if (!f_.upright) {
+    if (!f_.upright_walls) {
       const double rise = 0.125 * span;
       const auto above = [&](double s, double& g) {
         g = f_.gap(air + Vec3{0, 0, s}, dir, cap);
@@ -169,7 +169,7 @@ private:
   /// An upright wall that stands where it stood one level below needs one look, not three.
   Crossing sideways_again(int i, int j, int k, int di, int dj) const {
     const std::int32_t below = k > 0 ? at_[di ? 0 : 1][node(i, j, k - 1)] : -1;
-    if (below >= 0 && f_.upright && solid(i, j, k) == solid(i, j, k - 1) && inside(i, j) && inside(i + di, j + dj)) {
+    if (below >= 0 && f_.upright_walls && solid(i, j, k) == solid(i, j, k - 1) && inside(i, j) && inside(i + di, j + dj)) {
       const Crossing& known = crossings_[static_cast<std::size_t>(below)];
       const bool first_solid = solid(i, j, k);
       const Vec2 air = first_solid ? Vec2{x(i + di), y(j + dj)} : Vec2{x(i), y(j)};

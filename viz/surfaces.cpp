@@ -59,15 +59,19 @@ Box3 common(const Box3& a, const Box3& b) {
 
 bool upright_cutter(const CutterCard& cutter) { return cutter.tip == TipShape::flat && cutter.own_profile.empty(); }
 
-/// Depths the program works at: tips of its moves and the tops of flutes that pass under foam.
+/// Depths of level floors: tips of level moves and ends of plunges, and the tops of flutes that pass under foam. Ramps
+/// leave no level floor.
 std::vector<double> depths(const Preview& preview, const Box3& box) {
   std::vector<double> z{box.low.z, box.high.z};
-  for (const Move& move : preview.path.moves)
+  for (const Move& move : preview.path.moves) {
+    const bool level = move.from.z == move.to.z, plunge = norm(xy(move.to) - xy(move.from)) < kSame_mm;
+    if (!level && !plunge) continue;
     for (const double tip : {move.from.z, move.to.z}) {
       z.push_back(tip);
       if (static_cast<std::size_t>(move.tool) < preview.scene.cutters.size())
         z.push_back(tip + preview.scene.cutters[static_cast<std::size_t>(move.tool)].flute_length_mm);
     }
+  }
   z.erase(std::remove_if(z.begin(), z.end(), [&](double v) { return v < box.low.z || v > box.high.z; }), z.end());
   std::sort(z.begin(), z.end());
   z.erase(std::unique(z.begin(), z.end(), [](double a, double b) { return b - a < kSame_mm; }), z.end());
@@ -98,13 +102,13 @@ Skin::Skin(const Preview& preview, const SkinOptions& options) : preview_(&previ
   field_.box = options.window ? common(sheet, *options.window) : sheet;
   field_.xs_mm = node_places(sheet.low.x, sheet.high.x, voxel, step, field_.box.low.x, field_.box.high.x);
   field_.ys_mm = node_places(sheet.low.y, sheet.high.y, voxel, step, field_.box.low.y, field_.box.high.y);
-  field_.upright = std::all_of(preview.scene.cutters.begin(), preview.scene.cutters.end(), upright_cutter);
+  field_.upright_walls = field_.level_floors = std::all_of(preview.scene.cutters.begin(), preview.scene.cutters.end(), upright_cutter);
   const std::vector<double> z = depths(preview, field_.box);
-  const bool shaped = !field_.upright || z.size() == 2;
+  const bool shaped = !field_.upright_walls;
   const double tallest = options.tallest_mm > 0 ? options.tallest_mm : 16 * cell_mm_;
   field_.levels_mm = levels_between(z, shaped ? std::min(tallest, cell_mm_) : tallest);
   for (const Move& move : preview.path.moves)
-    if (move.from.z != move.to.z && norm(xy(move.to) - xy(move.from)) > kSame_mm) field_.upright = false;
+    if (move.from.z != move.to.z && norm(xy(move.to) - xy(move.from)) > kSame_mm) field_.level_floors = false;
   const int nx = static_cast<int>(field_.xs_mm.size()) + 1, ny = static_cast<int>(field_.ys_mm.size()) + 1;
   const int n = std::max(8, options.tile_cells);
   for (int y = 0; y < ny; y += n)

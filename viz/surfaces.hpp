@@ -23,7 +23,8 @@ struct FoamField {
   std::vector<double> levels_mm;                            ///< node heights, rising; outermost outside the box
   std::function<std::vector<Slab>(Vec2)> column;            ///< foam in a node column, from the bottom up
   std::function<double(Vec3 from, Vec2 dir, double cap_mm)> gap;  ///< air to the first foam; cap when none
-  bool upright = false;  ///< every wall stands upright and every floor lies level: normals need no heights beside
+  bool upright_walls = false;  ///< every wall stands upright: one look tells it at all heights beside
+  bool level_floors = false;   ///< every floor lies level
 };
 
 /// A tile's piece of the skin. `keys` name each vertex across tiles, so pieces join without gaps; those that only

@@ -23,7 +23,7 @@ FoamField block_with(Box3 box, double cell, double low, double high, const Openi
   field.box = box;
   for (double x = box.low.x + cell / 2; x < box.high.x; x += cell) field.xs_mm.push_back(x);
   for (double y = box.low.y + cell / 2; y < box.high.y; y += cell) field.ys_mm.push_back(y);
-  field.upright = upright;
+  field.upright_walls = field.level_floors = upright;
   if (upright) {
     field.levels_mm = {box.low.z - 1, 0.5 * (box.low.z + low), 0.5 * (low + high), box.high.z + 1};
   } else {
