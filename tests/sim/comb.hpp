@@ -37,6 +37,7 @@ inline Scene scene_of(const Job& job) {
   Scene scene;
   const double width = left_face_mm(job, job.widths_mm.size()) + kEdge_mm;
   scene.sheet = {{0, -kEdge_mm, -50}, {width, kLength_mm + kEdge_mm, 0}};
+  scene.sheet_given = scene.thickness_given = true;
   scene.layers = {{*find_foam(job.foam), 50}};
   CutterCard cutter;
   cutter.diameter_mm = job.diameter_mm;

@@ -58,7 +58,7 @@ TEST(CommonPractice, FirmerFoamsHoldThinnerWebs) {
   const auto a = comb::s_of_walls(soft, comb::run(soft)), b = comb::s_of_walls(firmer, comb::run(firmer)),
              c = comb::s_of_walls(polyethylene, comb::run(polyethylene));
   for (std::size_t i = 0; i < a.size(); ++i) {
-    EXPECT_GT(a[i], b[i]);
+    EXPECT_GT(a[i], b[i]) << soft.widths_mm[i];
     EXPECT_GT(b[i], c[i]);
     EXPECT_GT(c[i], 0);
   }
