@@ -180,7 +180,7 @@ TEST_F(CommandLine, ThinSoftWebUnderLongFlutesExitsWith3AndAFirmThickOneWith0) {
   EXPECT_EQ(thin.status, 3) << thin.err;
   EXPECT_NE(thin.out.find("at or above \"snags\"; the worst: S "), std::string::npos) << thin.out;
   put_job(30);
-  put("job.toml", "program = \"part.nc\"\nfoam = \"pe-32\"\ncutter = \"flat-6.35-stub\"\nvoxel = \"1 mm\"\n");
+  put("job.toml", "program = \"part.nc\"\nfoam = \"pe-32\"\ncutter = \"flat-6.35-long\"\nvoxel = \"1 mm\"\n");
   const Ran thick = run("preview job.toml --quick --out thick");
   EXPECT_EQ(thick.status, 0) << thick.out << thick.err;
   EXPECT_EQ(thick.out.rfind("No spot at or above \"snags\"", 0), 0u) << thick.out;
