@@ -4,6 +4,7 @@
 #include "models/quantity.hpp"
 #include "sim/preview.hpp"
 #include "sim/results.hpp"
+#include "sim/stock_vdb.hpp"
 #include "viz/command_line_stop.hpp"
 #include "viz/data_files.hpp"
 #include "viz/output_folder.hpp"
@@ -13,6 +14,7 @@
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
+#include <chrono>
 #include <cstdio>
 #include <filesystem>
 #include <fmt/format.h>
@@ -89,26 +91,51 @@ Alarm alarm_of(const Words& words) {
   return {Level::snags, words.cautious};
 }
 
-/// All files of a result, in the temporary folder.
-std::optional<Fault> write_result(const Preview& found, const OutputFolder& folder, bool pictures) {
-  for (const auto& [name, text] : {std::pair<const char*, std::string>{"result.json", result_json(found)},
-                                   {"timing.json", timing_json(found)},
-                                   {"spots.csv", spots_csv(found)}})
+/// Runs one stage of the writing: shows it, and keeps its time for timing.json.
+template <class Work> auto timed(Preview& found, ProgressBar& bar, const char* stage, Work work) {
+  bar(stage, 0);
+  const auto start = std::chrono::steady_clock::now();
+  auto result = work();
+  found.times.push_back(
+      {stage, std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count()});
+  return result;
+}
+
+/// All files of a result, in the temporary folder. What one view cannot write is said on stderr and the rest
+/// goes on: without a display the numbers still stand.
+std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, const Words& words,
+                                  ProgressBar& bar) {
+  const std::string path = folder.path().string(), picture_folder = (folder.path() / "pictures").string();
+  std::vector<std::string> pictures;
+  std::vector<Fault> missed;
+  const auto keep = [&missed](const auto& outcome) {
+    if (!outcome)
+      missed.insert(missed.end(), outcome.faults().begin(), outcome.faults().end());
+    return static_cast<bool>(outcome);
+  };
+  if (!words.quick && !words.no_pictures) {
+    const auto drawn = timed(found, bar, "pictures",
+                             [&] { return write_pictures(found, picture_folder, PictureOptions{}); });
+    if (keep(drawn))
+      pictures = *drawn;
+  }
+  if (!words.quick && !stop_asked()) {
+    keep(timed(found, bar, "surfaces", [&] { return write_data_files(found, path); }));
+    keep(timed(found, bar, "volume", [&] { return write_record_vdb(*found.record, path + "/record.vdb"); }));
+  }
+  if (stop_asked())
+    return {};
+  const std::string report =
+      timed(found, bar, "report", [&] { return report_html(found, picture_folder, pictures); });
+  bar.clear();
+  print_faults(missed);
+  for (const auto& [name, text] : {std::pair<const char*, std::string>{"report.html", report},
+                                   {"result.json", result_json(found)},
+                                   {"spots.csv", spots_csv(found)},
+                                   {"timing.json", timing_json(found)}})
     if (auto fault = folder.write(name, text))
       return fault;
-  std::vector<std::string> names;
-  if (pictures) {
-    const std::string place = (folder.path() / "pictures").string();
-    if (const auto files = write_data_files(found, folder.path().string()); !files)
-      return files.faults().front();
-    const auto drawn = write_pictures(found, place, {});
-    // Without pictures the numbers still stand: say so and go on.
-    if (drawn)
-      names = *drawn;
-    else
-      print_faults(drawn.faults());
-  }
-  return folder.write("report.html", report_html(found, (folder.path() / "pictures").string(), names));
+  return {};
 }
 
 int stopped() {
@@ -150,7 +177,7 @@ int run_preview(const Words& words) {
                                                     static_cast<std::size_t>(words.threads));
   ProgressBar bar(words.json);
   options->progress = [&bar](const std::string& stage, double share) { return bar(stage, share); };
-  const Outcome<Preview> found = preview(*scene, *options);
+  Outcome<Preview> found = preview(*scene, *options);
   bar.clear();
   if (stop_asked())
     return stopped();
@@ -168,7 +195,7 @@ int run_preview(const Words& words) {
   }
   if (folder) {
     const fs::path place = folder->place();
-    auto fault = write_result(*found, *folder, !words.quick && !words.no_pictures);
+    auto fault = write_result(*found, *folder, words, bar);
     if (stop_asked())
       return stopped();
     if (!fault)
