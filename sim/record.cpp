@@ -9,6 +9,7 @@
 #include <tbb/blocked_range.h>
 #include <tbb/enumerable_thread_specific.h>
 #include <tbb/parallel_for.h>
+#include <tbb/parallel_invoke.h>
 #include <tbb/task_arena.h>
 
 #include <chrono>
@@ -129,9 +130,9 @@ Outcome<RemovalRecord> RemovalRecord::cut(const StockShape& stock, const std::ve
     data.mesh.triangles = stock.triangles;
     bin_triangles(data.grid, data.mesh);
   }
-  choose_slices(data);
-  mark_fresh(data);
-  const Bins bins = bin_sweeps(data);
+  Bins bins;
+  tbb::parallel_invoke([&] { choose_slices(data); }, [&] { mark_fresh(data); }, [&] { bins = bin_sweeps(data); },
+                       [&] { data.key = record_key(stock, cutters, path, options.voxel_mm); });
   const std::size_t tiles = static_cast<std::size_t>(data.grid.tiles_x * data.grid.tiles_y);
   data.tiles.resize(tiles);
   std::vector<TileYield> yields(tiles);
@@ -159,7 +160,6 @@ Outcome<RemovalRecord> RemovalRecord::cut(const StockShape& stock, const std::ve
     for (std::size_t k = 0; k < yields[n].removed_mm3.size(); ++k)
       data.removed_mm3[data.sweeps.sweeps[bins.sweeps[bins.offset[n] + k]].move] += yields[n].removed_mm3[k];
   data.touches = merged(yields);
-  data.key = record_key(stock, cutters, path, options.voxel_mm);
   data.cut_s = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
   return record;
 }

@@ -40,7 +40,7 @@ void log_sweep(const RecordData& data, int i0, int j0, std::uint32_t index, RunL
   const int by1 = std::min(block((plan.high.y + reach - y0) / depth), side - 1);
   const bool test = sweep.kind == SweepKind::line && bx1 - bx0 > 1 && by1 - by0 > 1;
   const Vec2 e = sweep.b - sweep.a;
-  const double l2 = dot(e, e), far = reach + 0.5 * std::hypot(width, depth);
+  const double l2 = dot(e, e), far = test ? reach + 0.5 * std::hypot(width, depth) : 0;
   for (int by = by0; by <= by1; ++by) {
     for (int bx = bx0; bx <= bx1; ++bx) {
       if (test) {  // a slanting way leaves the corners of its box alone
