@@ -1,9 +1,7 @@
 #include "sim/engagement.hpp"
 
 #include "sim/record/air_probe.hpp"
-
-#include <tbb/blocked_range.h>
-#include <tbb/parallel_for.h>
+#include "sim/record/parallel.hpp"
 
 #include <atomic>
 #include <cstring>
@@ -19,19 +17,24 @@ struct Tally {
   std::atomic<std::int32_t> low{INT32_MAX}, high{INT32_MIN};
 };
 template <class T> void lower(std::atomic<T>& to, T value) {
-  for (T now = to.load(std::memory_order_relaxed); value < now && !to.compare_exchange_weak(now, value);) {}
+  for (T now = to.load(std::memory_order_relaxed); value < now && !to.compare_exchange_weak(now, value);) {
+  }
 }
 template <class T> void raise(std::atomic<T>& to, T value) {
-  for (T now = to.load(std::memory_order_relaxed); value > now && !to.compare_exchange_weak(now, value);) {}
+  for (T now = to.load(std::memory_order_relaxed); value > now && !to.compare_exchange_weak(now, value);) {
+  }
 }
-std::int32_t micrometres(double mm) { return static_cast<std::int32_t>(std::lround(std::clamp(mm, -2000.0, 2000.0) * 1e6)); }
+std::int32_t micrometres(double mm) {
+  return static_cast<std::int32_t>(std::lround(std::clamp(mm, -2000.0, 2000.0) * 1e6));
+}
 
 /// Lays the samples along the path.
 void lay_samples(const Path& path, double sample_mm, Engagement& out) {
   for (std::size_t m = 0; m < path.moves.size(); ++m) {
     out.first_sample.push_back(static_cast<std::uint32_t>(out.samples.size()));
     const double length = length_mm(path.moves[m]);
-    if (!(length > 0)) continue;
+    if (!(length > 0))
+      continue;
     const int count = static_cast<int>(std::min(1e6, std::ceil(length / sample_mm)));
     for (int n = 0; n < count; ++n) {
       EngagementSample sample;
@@ -46,23 +49,27 @@ void lay_samples(const Path& path, double sample_mm, Engagement& out) {
 
 struct Tallies {
   std::vector<Tally> samples;
-  std::vector<std::atomic<std::uint32_t>> first, last;  // by move: shares in units of 1e-9
+  std::vector<std::atomic<std::uint32_t>> first, last; // by move: shares in units of 1e-9
 };
 constexpr double kShare = 1e9;
 
 /// When the move takes height z of the column: as it comes over it, or on a slope as its tip gets there.
 double share_taking(const Sweep& sweep, const Heights& h, double z) {
   const double rise = sweep.zb - sweep.za;
-  if (rise == 0) return h.s0;
-  const double s = rise < 0 ? (z - h.low) / -rise : (z - h.high) / rise;  // back from where the extreme is reached
-  const double end = std::min(1.0, 2 * h.s - h.s0);                      // the window is even about its middle
+  if (rise == 0)
+    return h.s0;
+  const double s =
+      rise < 0 ? (z - h.low) / -rise : (z - h.high) / rise; // back from where the extreme is reached
+  const double end = std::min(1.0, 2 * h.s - h.s0);         // the window is even about its middle
   return std::clamp(rise < 0 ? end - s : end + s, h.s0, std::max(h.s0, end));
 }
 
-void tally_interval(const RecordData& data, const Engagement& lay, const CutInterval& cut, Vec2 p, double area, Tallies& out) {
+void tally_interval(const RecordData& data, const Engagement& lay, const CutInterval& cut, Vec2 p,
+                    double area, Tallies& out) {
   const std::uint32_t move = cut.stamp - 1;
   const std::uint32_t first = lay.first_sample[move], count = lay.first_sample[move + 1] - first;
-  if (count == 0) return;
+  if (count == 0)
+    return;
   const std::uint32_t s_first = data.sweeps.count_at(move), s_last = data.sweeps.count_at(move + 1);
   // The sweep and window that hold the interval; of several the earliest.
   const double middle = 0.5 * (static_cast<double>(cut.low) + cut.high);
@@ -76,14 +83,16 @@ void tally_interval(const RecordData& data, const Engagement& lay, const CutInte
       heights_over(sweep, data.sweeps, part, p, list);
       for (int k = 0; k < list.count && !taker; ++k) {
         const Heights& h = list.at[static_cast<std::size_t>(k)];
-        if (h.low > middle || h.high < middle) continue;
+        if (h.low > middle || h.high < middle)
+          continue;
         taker = &sweep;
         taken = h;
         index = n - s_first;
       }
     }
   }
-  if (!taker) return;
+  if (!taker)
+    return;
   const bool slope = taker->za != taker->zb;
   const int pieces = slope ? 8 : 1;
   const double step = (static_cast<double>(cut.high) - cut.low) / pieces, sweeps = s_last - s_first;
@@ -102,14 +111,17 @@ void tally_interval(const RecordData& data, const Engagement& lay, const CutInte
 
 void tally_tile(const RecordData& data, const Engagement& lay, std::size_t n, Tallies& out) {
   const Tile& tile = data.tiles[n];
-  if (tile.cuts.empty()) return;
+  if (tile.cuts.empty())
+    return;
   const ColumnGrid& grid = data.grid;
   const int i0 = static_cast<int>(n % static_cast<std::size_t>(grid.tiles_x)) << kTileShift;
   const int j0 = static_cast<int>(n / static_cast<std::size_t>(grid.tiles_x)) << kTileShift;
   for (int cell = 0; cell < kTileColumns; ++cell) {
     const Vec2 p{grid.x_of(i0 + cell % kTileSide), grid.y_of(j0 + cell / kTileSide)};
-    for (std::uint32_t k = tile.offset[static_cast<std::size_t>(cell)]; k < tile.offset[static_cast<std::size_t>(cell) + 1]; ++k)
-      if (tile.cuts[k].stamp > 0) tally_interval(data, lay, tile.cuts[k], p, grid.dx * grid.dy, out);
+    for (std::uint32_t k = tile.offset[static_cast<std::size_t>(cell)];
+         k < tile.offset[static_cast<std::size_t>(cell) + 1]; ++k)
+      if (tile.cuts[k].stamp > 0)
+        tally_interval(data, lay, tile.cuts[k], p, grid.dx * grid.dy, out);
   }
 }
 
@@ -120,8 +132,10 @@ void immerse(AirProbe& probe, Vec2 centre, double radius, Vec2 heading, Immersio
   };
   constexpr double kStep = kTwoPi / kEngagementSectors;
   for (int k = 0; k < kEngagementSectors; ++k)
-    if (foam((k + 0.5) * kStep)) out.sectors |= std::uint64_t{1} << k;
-  if (out.sectors == 0) return;
+    if (foam((k + 0.5) * kStep))
+      out.sectors |= std::uint64_t{1} << k;
+  if (out.sectors == 0)
+    return;
   const double ahead = std::atan2(heading.y, heading.x);
   if (out.sectors == ~std::uint64_t{0}) {
     out.angle_rad = out.to_rad = static_cast<float>(kTwoPi);
@@ -129,17 +143,22 @@ void immerse(AirProbe& probe, Vec2 centre, double radius, Vec2 heading, Immersio
   }
   const auto is_foam = [&](int k) { return (out.sectors >> (k & (kEngagementSectors - 1)) & 1) != 0; };
   const auto edge = [&](double in, double far) {
-    for (int n = 0; n < 10; ++n) (foam(0.5 * (in + far)) ? in : far) = 0.5 * (in + far);
+    for (int n = 0; n < 10; ++n)
+      (foam(0.5 * (in + far)) ? in : far) = 0.5 * (in + far);
     return in;
   };
   double longest = 0, total = 0;
   for (int k = 0; k < kEngagementSectors; ++k) {
-    if (!is_foam(k) || is_foam(k + kEngagementSectors - 1)) continue;  // only where an arc begins
+    if (!is_foam(k) || is_foam(k + kEngagementSectors - 1))
+      continue; // only where an arc begins
     int end = k;
-    while (is_foam(end + 1)) ++end;
-    const double from = edge((k + 0.5) * kStep, (k - 0.5) * kStep), to = edge((end + 0.5) * kStep, (end + 1.5) * kStep);
+    while (is_foam(end + 1))
+      ++end;
+    const double from = edge((k + 0.5) * kStep, (k - 0.5) * kStep),
+                 to = edge((end + 0.5) * kStep, (end + 1.5) * kStep);
     total += to - from;
-    if (to - from <= longest) continue;
+    if (to - from <= longest)
+      continue;
     longest = to - from;
     const double start = from - ahead - kTwoPi * std::round((0.5 * (from + to) - ahead) / kTwoPi);
     out.from_rad = static_cast<float>(start);
@@ -157,18 +176,23 @@ void immerse_sample(const RecordData& data, const Path& path, AirProbe& probe, E
   const Body& body = data.bodies[sweep.body];
   const Vec3 tip = point_at(path.moves[sample.move], s);
   const Box3& box = data.grid.box;
-  const double low = std::max(tip.z + body.flute_low, box.low.z), high = std::min(tip.z + body.flute_high, box.high.z);
-  if (high <= low) return;
+  const double low = std::max(tip.z + body.flute_low, box.low.z),
+               high = std::min(tip.z + body.flute_high, box.high.z);
+  if (high <= low)
+    return;
   const Vec2 heading = heading_at(path.moves[sample.move], s);
   for (int k = 0; k < kEngagementLevels; ++k) {
     Immersion& level = sample.levels[static_cast<std::size_t>(k)];
     const double z = low + (k + 0.5) / kEngagementLevels * (high - low);
     level.z_mm = static_cast<float>(z);
     double radius = 0;
-    for (const BodyPart& part : body.flutes) radius = std::max(radius, part.radius_at(z - tip.z));
-    if (radius <= 0) continue;
+    for (const BodyPart& part : body.flutes)
+      radius = std::max(radius, part.radius_at(z - tip.z));
+    if (radius <= 0)
+      continue;
     probe.aim(xy(tip), radius + 1e-3, z, sample.move);
-    for (std::uint32_t n = first; n < index; ++n) probe.add_part(data.sweeps.sweeps[n], 1);
+    for (std::uint32_t n = first; n < index; ++n)
+      probe.add_part(data.sweeps.sweeps[n], 1);
     probe.add_part(sweep, own);
     immerse(probe, xy(tip), radius, heading, level);
   }
@@ -184,8 +208,9 @@ Engagement engagement_of(const RemovalRecord& record, const Path& path, const En
   tallies.samples = std::vector<Tally>(out.samples.size());
   tallies.first = std::vector<std::atomic<std::uint32_t>>(path.moves.size());
   tallies.last = std::vector<std::atomic<std::uint32_t>>(path.moves.size());
-  for (auto& first : tallies.first) first = static_cast<std::uint32_t>(2 * kShare);
-  tbb::parallel_for(std::size_t{0}, data.tiles.size(), [&](std::size_t n) { tally_tile(data, out, n, tallies); });
+  for (auto& first : tallies.first)
+    first = static_cast<std::uint32_t>(2 * kShare);
+  parallel_each(data.tiles.size(), [&](std::size_t n) { tally_tile(data, out, n, tallies); });
   for (std::size_t m = 0; m < path.moves.size(); ++m) {
     out.first_contact.push_back(static_cast<float>(tallies.first[m] / kShare));
     out.last_contact.push_back(static_cast<float>(tallies.last[m] / kShare));
@@ -205,9 +230,10 @@ Engagement engagement_of(const RemovalRecord& record, const Path& path, const En
     out.samples[n].leaves = now && (n + 1 == out.samples.size() || out.samples[n + 1].removed_mm3 == 0);
   }
   if (options.immersion) {
-    tbb::parallel_for(tbb::blocked_range<std::size_t>(0, out.samples.size(), 64), [&](const auto& range) {
+    parallel_pieces(out.samples.size(), 64, [&](std::size_t first, std::size_t last) {
       AirProbe probe(data);
-      for (std::size_t n = range.begin(); n < range.end(); ++n) immerse_sample(data, path, probe, out.samples[n]);
+      for (std::size_t n = first; n < last; ++n)
+        immerse_sample(data, path, probe, out.samples[n]);
     });
   }
   return out;

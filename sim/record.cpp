@@ -3,13 +3,11 @@
 #include "sim/record/estimate.hpp"
 #include "sim/record/grid.hpp"
 #include "sim/record/mesh.hpp"
+#include "sim/record/parallel.hpp"
 #include "sim/record/tile_cut.hpp"
 
 #include <fmt/format.h>
-#include <tbb/blocked_range.h>
 #include <tbb/enumerable_thread_specific.h>
-#include <tbb/parallel_for.h>
-#include <tbb/parallel_invoke.h>
 #include <tbb/task_arena.h>
 
 #include <chrono>
@@ -20,16 +18,20 @@
 namespace snagmap {
 namespace {
 
-Fault fault(std::string what, std::string way_out) { return {"", 0, 0, std::move(what), std::move(way_out), ""}; }
+Fault fault(std::string what, std::string way_out) {
+  return {"", 0, 0, std::move(what), std::move(way_out), ""};
+}
 
 /// Arcs that cannot be swept whole become chords this near: a tenth of what a curved wall may be off.
 constexpr double kChord_voxel = 0.002;
 
 /// Moves that cannot be cut, each with its program line.
 std::vector<Fault> faults_of(const Path& path, std::size_t cutters) {
-  if (path.moves.size() >= kNever - 1) return {fault("too many moves", "split the program")};
+  if (path.moves.size() >= kNever - 1)
+    return {fault("too many moves", "split the program")};
   for (const Move& move : path.moves) {
-    if (move.kind == MoveKind::dwell || move.kind == MoveKind::stop || move.kind == MoveKind::tool_change) continue;
+    if (move.kind == MoveKind::dwell || move.kind == MoveKind::stop || move.kind == MoveKind::tool_change)
+      continue;
     Fault bad;
     bad.line = move.line;
     if (move.tool < 0 || static_cast<std::size_t>(move.tool) >= cutters) {
@@ -38,7 +40,8 @@ std::vector<Fault> faults_of(const Path& path, std::size_t cutters) {
       return {bad};
     }
     constexpr double kFarthest_mm = 1e6;
-    if (!(norm(move.from) < kFarthest_mm && norm(move.to) < kFarthest_mm && norm(move.centre) < kFarthest_mm)) {
+    if (!(norm(move.from) < kFarthest_mm && norm(move.to) < kFarthest_mm &&
+          norm(move.centre) < kFarthest_mm)) {
       bad.what = "the move leads out of all bounds";
       bad.way_out = "keep the program within 1 km of its zero";
       return {bad};
@@ -49,8 +52,8 @@ std::vector<Fault> faults_of(const Path& path, std::size_t cutters) {
 
 /// Runs `work` in an arena of the caller's size while the calling thread reports progress and may stop it.
 template <class Work>
-bool run_watched(const std::function<bool(double)>& progress, std::size_t total, std::atomic<std::size_t>& done,
-                 std::atomic<bool>& stop, const Work& work) {
+bool run_watched(const std::function<bool(double)>& progress, std::size_t total,
+                 std::atomic<std::size_t>& done, std::atomic<bool>& stop, const Work& work) {
   if (!progress) {
     work();
     return true;
@@ -68,9 +71,11 @@ bool run_watched(const std::function<bool(double)>& progress, std::size_t total,
   bool go_on = true;
   std::unique_lock<std::mutex> lock(mutex);
   while (!ready.wait_for(lock, std::chrono::milliseconds(50), [&] { return finished; })) {
-    if (!go_on) continue;
+    if (!go_on)
+      continue;
     go_on = progress(total ? static_cast<double>(done.load()) / static_cast<double>(total) : 1.0);
-    if (!go_on) stop = true;
+    if (!go_on)
+      stop = true;
   }
   lock.unlock();
   worker.join();
@@ -80,14 +85,17 @@ bool run_watched(const std::function<bool(double)>& progress, std::size_t total,
 /// One touch for each move and zone: the deepest, the lowest tile's when equal.
 std::vector<Touch> merged(const std::vector<TileYield>& yields) {
   std::vector<Touch> all;
-  for (const TileYield& yield : yields) all.insert(all.end(), yield.touches.begin(), yield.touches.end());
+  for (const TileYield& yield : yields)
+    all.insert(all.end(), yield.touches.begin(), yield.touches.end());
   std::stable_sort(all.begin(), all.end(), [](const Touch& a, const Touch& b) {
     return a.move != b.move ? a.move < b.move : a.zone < b.zone;
   });
   std::vector<Touch> out;
   for (const Touch& touch : all) {
-    if (out.empty() || out.back().move != touch.move || out.back().zone != touch.zone) out.push_back(touch);
-    else if (touch.depth_mm > out.back().depth_mm) out.back() = touch;
+    if (out.empty() || out.back().move != touch.move || out.back().zone != touch.zone)
+      out.push_back(touch);
+    else if (touch.depth_mm > out.back().depth_mm)
+      out.back() = touch;
   }
   return out;
 }
@@ -104,9 +112,11 @@ Outcome<RemovalRecord> RemovalRecord::cut(const StockShape& stock, const std::ve
                                           const Path& path, const CutOptions& options) {
   const auto start = std::chrono::steady_clock::now();
   Outcome<ColumnGrid> grid = grid_over(stock.box, options.voxel_mm);
-  if (!grid) return grid.faults();
+  if (!grid)
+    return grid.faults();
   if (options.memory_limit_bytes > 0) {
-    if (auto refusal = over_limit(stock, cutters, path, options)) return *refusal;
+    if (auto refusal = over_limit(stock, cutters, path, options))
+      return *refusal;
   }
   RemovalRecord record;
   Data& data = *record.data_;
@@ -116,14 +126,17 @@ Outcome<RemovalRecord> RemovalRecord::cut(const StockShape& stock, const std::ve
   std::vector<bool> cylinder;
   for (const CutterCard& card : cutters) {
     Outcome<Body> body = body_of(card);
-    if (!body) return body.faults();
+    if (!body)
+      return body.faults();
     bool flat = body->flat;
-    for (const BodyPart& part : body->others) flat &= part.flat;
+    for (const BodyPart& part : body->others)
+      flat &= part.flat;
     cylinder.push_back(flat);
     data.profiles.push_back(card.profile());
     data.bodies.push_back(std::move(*body));
   }
-  if (std::vector<Fault> faults = faults_of(path, cutters.size()); !faults.empty()) return faults;
+  if (std::vector<Fault> faults = faults_of(path, cutters.size()); !faults.empty())
+    return faults;
   data.sweeps = sweeps_of(path, cylinder, kChord_voxel * options.voxel_mm);
   if (!stock.triangles.empty()) {
     data.mesh.points = stock.points;
@@ -131,8 +144,16 @@ Outcome<RemovalRecord> RemovalRecord::cut(const StockShape& stock, const std::ve
     bin_triangles(data.grid, data.mesh);
   }
   Bins bins;
-  tbb::parallel_invoke([&] { choose_slices(data); }, [&] { mark_fresh(data); }, [&] { bins = bin_sweeps(data); },
-                       [&] { data.key = record_key(stock, cutters, path, options.voxel_mm); });
+  parallel_each(4, [&](std::size_t step) { // each writes what no other reads
+    if (step == 0)
+      choose_slices(data);
+    if (step == 1)
+      mark_fresh(data);
+    if (step == 2)
+      bins = bin_sweeps(data);
+    if (step == 3)
+      data.key = record_key(stock, cutters, path, options.voxel_mm);
+  });
   const std::size_t tiles = static_cast<std::size_t>(data.grid.tiles_x * data.grid.tiles_y);
   data.tiles.resize(tiles);
   std::vector<TileYield> yields(tiles);
@@ -140,17 +161,11 @@ Outcome<RemovalRecord> RemovalRecord::cut(const StockShape& stock, const std::ve
   std::atomic<std::size_t> done{0};
   const auto work = [&] {
     tbb::enumerable_thread_specific<TileCutter> cutter([&data] { return TileCutter(data); });
-    tbb::parallel_for(
-        tbb::blocked_range<std::size_t>(0, tiles, 1),
-        [&](const tbb::blocked_range<std::size_t>& range) {
-          TileCutter& own = cutter.local();
-          for (std::size_t n = range.begin(); n < range.end(); ++n) {
-            const SweepList list{bins.sweeps.data() + bins.offset[n], bins.sweeps.data() + bins.offset[n + 1]};
-            if (list.first != list.last || !data.mesh.triangles.empty())
-              own.run(static_cast<int>(n), list, data.tiles[n], yields[n], stop, done);
-          }
-        },
-        tbb::simple_partitioner());
+    parallel_each(tiles, [&](std::size_t n) {
+      const SweepList list{bins.sweeps.data() + bins.offset[n], bins.sweeps.data() + bins.offset[n + 1]};
+      if (list.first != list.last || !data.mesh.triangles.empty())
+        cutter.local().run(static_cast<int>(n), list, data.tiles[n], yields[n], stop, done);
+    });
   };
   if (!run_watched(options.progress, bins.sweeps.size(), done, stop, work))
     return fault("the cut was stopped", "run it again");
@@ -164,19 +179,35 @@ Outcome<RemovalRecord> RemovalRecord::cut(const StockShape& stock, const std::ve
   return record;
 }
 
-const Box3& RemovalRecord::box() const { return data_->grid.box; }
-double RemovalRecord::voxel_mm() const { return data_->voxel_mm; }
-Moment RemovalRecord::end() const { return data_->moves; }
-double RemovalRecord::cut_s() const { return data_->cut_s; }
-const RecordData& RemovalRecord::data() const { return *data_; }
-const std::vector<double>& RemovalRecord::removed_mm3() const { return data_->removed_mm3; }
-const std::vector<Touch>& RemovalRecord::touches() const { return data_->touches; }
+const Box3& RemovalRecord::box() const {
+  return data_->grid.box;
+}
+double RemovalRecord::voxel_mm() const {
+  return data_->voxel_mm;
+}
+Moment RemovalRecord::end() const {
+  return data_->moves;
+}
+double RemovalRecord::cut_s() const {
+  return data_->cut_s;
+}
+const RecordData& RemovalRecord::data() const {
+  return *data_;
+}
+const std::vector<double>& RemovalRecord::removed_mm3() const {
+  return data_->removed_mm3;
+}
+const std::vector<Touch>& RemovalRecord::touches() const {
+  return data_->touches;
+}
 
 std::size_t RemovalRecord::bytes() const {
   const auto held = [](const auto& v) { return v.capacity() * sizeof(v[0]); };
-  std::size_t sum = sizeof(Data) + held(data_->bodies) + held(data_->sweeps.sweeps) + held(data_->sweeps.first) + held(data_->sweeps.arcs) +
-                    held(data_->tiles) + held(data_->removed_mm3) + held(data_->touches) + held(data_->mesh.points) +
-                    held(data_->mesh.triangles) + held(data_->mesh.block_offset) + held(data_->mesh.block_triangles);
+  std::size_t sum = sizeof(Data) + held(data_->bodies) + held(data_->sweeps.sweeps) +
+                    held(data_->sweeps.first) + held(data_->sweeps.arcs) + held(data_->tiles) +
+                    held(data_->removed_mm3) + held(data_->touches) + held(data_->mesh.points) +
+                    held(data_->mesh.triangles) + held(data_->mesh.block_offset) +
+                    held(data_->mesh.block_triangles);
   for (const Tile& tile : data_->tiles)
     sum += held(tile.offset) + held(tile.cuts) + held(tile.slices) + held(tile.run_offset) + held(tile.runs);
   return sum;

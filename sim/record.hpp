@@ -1,4 +1,15 @@
 // The removal record: for every place in the sheet, the first move that removes the foam there.
+//
+// How exact it is. The sheet is a grid of columns; every column keeps the parts of it that each move took
+// first, with exact heights (floats) of the swept body over the column's middle. So heights are right to
+// rounding, and what is counted by columns (volumes, solid, column, top) is coarse by half a column sideways.
+// Walls are not: a look finds by the columns roughly where foam begins or ends, then intersects the ray with
+// the swept bodies of the moves that pass there. Cylinders, level moves of any profile, and balls on slopes
+// are closed forms, other profiles on slopes roots to 1e-9 mm; arcs outside the xy plane, and helices of
+// curved cutters, are chords within 0.002 voxel of the arc, hollow profile arcs chords within 1e-4 mm. Foam
+// thinner than a voxel can stand unseen between two columns, and foam thinner than 0.02 voxel along a ray is
+// passed over as a cusp between two moves. A neck or shank is held against the stock as its own move leaves
+// it.
 #pragma once
 
 #include "models/cutter.hpp"
@@ -20,9 +31,9 @@ constexpr std::uint32_t kNever = 0xffffffffu;
 /// The sheet before the cut, in work coordinates: a box, or a closed mesh that may have pockets already in it
 /// (see stock_shape.hpp for checked ones).
 struct StockShape {
-  Box3 box;  ///< of a mesh: around it
+  Box3 box; ///< of a mesh: around it
   std::vector<Vec3> points = {};
-  std::vector<std::array<std::uint32_t, 3>> triangles = {};  ///< empty for a plain box
+  std::vector<std::array<std::uint32_t, 3>> triangles = {}; ///< empty for a plain box
 };
 
 struct CutOptions {
@@ -45,10 +56,10 @@ struct Touch {
 
 /// Horizontal look from a point: air, then foam, then air again. Exact wall places, not voxel faces.
 struct Span {
-  double gap_mm = 0;         ///< to the first foam; `cap` when none
-  double thickness_mm = 0;   ///< of that foam to the next air; 0 when no foam within the cap
-  bool hit = false;          ///< foam found within the cap
-  bool through = false;      ///< air found again within the cap
+  double gap_mm = 0;       ///< to the first foam; `cap` when none
+  double thickness_mm = 0; ///< of that foam to the next air; 0 when no foam within the cap
+  bool hit = false;        ///< foam found within the cap
+  bool through = false;    ///< air found again within the cap
 };
 
 /// Foam of one column at a moment, from the bottom up.
@@ -70,12 +81,12 @@ struct ColumnLayout {
 
 /// What a record will take, from a cut on coarser columns (their number scales with 1 / voxel^2).
 struct RecordEstimate {
-  std::size_t bytes = 0;        ///< of the record and its cutting, within about a tenth
+  std::size_t bytes = 0; ///< of the record and its cutting, within about a tenth
   std::size_t columns = 0, intervals = 0;
-  double voxel_that_fits_mm = 0;  ///< smallest voxel size within the limit asked about; 0 when none was given
+  double voxel_that_fits_mm = 0; ///< smallest voxel size within the limit asked about; 0 when none was given
 };
 
-struct RecordData;  ///< the inside, for the files of sim/record
+struct RecordData; ///< the inside, for the files of sim/record
 
 class RemovalRecord {
 public:
@@ -94,7 +105,7 @@ public:
 
   const Box3& box() const;
   double voxel_mm() const;
-  Moment end() const;  ///< the moment after the last move
+  Moment end() const; ///< the moment after the last move
 
   // All queries are read-only and may be called from any thread.
   /// First move that removes the foam at p; kNever for foam that stays or places outside the sheet.
@@ -110,13 +121,14 @@ public:
   /// Top of every column at t, mm, x fastest (see columns()); the underside where a column is empty.
   std::vector<float> top_map(Moment t) const;
   ColumnLayout columns() const;
-  /// Appends the runs of column (i, j) from the underside to the top, without gaps, neighbours of one move made one.
+  /// Appends the runs of column (i, j) from the underside to the top, without gaps, neighbours of one move
+  /// made one.
   void append_runs(int i, int j, std::vector<FoamRun>& out) const;
   /// Volume removed by each move, mm3.
   const std::vector<double>& removed_mm3() const;
   const std::vector<Touch>& touches() const;
   std::size_t bytes() const;
-  double cut_s() const;  ///< how long the cut took
+  double cut_s() const; ///< how long the cut took
 
   const RecordData& data() const;
   explicit RemovalRecord(RecordData&& data);

@@ -16,7 +16,7 @@ namespace snagmap {
 namespace {
 
 constexpr char kMagic[8] = {'s', 'n', 'a', 'g', 'r', 'e', 'c', '1'};
-constexpr std::uint64_t kOrder = 0x0102030405060708ull;  ///< tells a machine with other byte order
+constexpr std::uint64_t kOrder = 0x0102030405060708ull; ///< tells a machine with other byte order
 
 struct Header {
   char magic[8];
@@ -41,7 +41,8 @@ class Writer {
 public:
   explicit Writer(std::FILE* file) : file_(file) {}
   void raw(const void* bytes, std::size_t count) {
-    if (count > 0 && std::fwrite(bytes, 1, count, file_) != count) good_ = false;
+    if (count > 0 && std::fwrite(bytes, 1, count, file_) != count)
+      good_ = false;
     sum_.add(bytes, count);
     bytes_ += count;
   }
@@ -103,7 +104,8 @@ private:
 /// One order of the fields for both ways.
 template <class Io, class Data> void fields(Io& io, Data& data, const std::function<void()>& after_sheet) {
   io.value(data.voxel_mm);
-  for (auto* p : {&data.grid.box.low, &data.grid.box.high}) io.value(p->x), io.value(p->y), io.value(p->z);
+  for (auto* p : {&data.grid.box.low, &data.grid.box.high})
+    io.value(p->x), io.value(p->y), io.value(p->z);
   io.value(data.moves);
   io.list(data.mesh.points);
   io.list(data.mesh.triangles);
@@ -125,26 +127,28 @@ template <class Io, class Data> void fields(Io& io, Data& data, const std::funct
 std::vector<double> numbers_of(const std::vector<Touch>& touches) {
   std::vector<double> out;
   for (const Touch& t : touches)
-    out.insert(out.end(), {static_cast<double>(t.zone), t.rapid ? 1.0 : 0.0, static_cast<double>(t.move), t.place.x,
-                           t.place.y, t.place.z, t.s, t.depth_mm});
+    out.insert(out.end(), {static_cast<double>(t.zone), t.rapid ? 1.0 : 0.0, static_cast<double>(t.move),
+                           t.place.x, t.place.y, t.place.z, t.s, t.depth_mm});
   return out;
 }
 std::vector<double> numbers_of(const std::vector<ProfilePiece>& pieces) {
   std::vector<double> out;
   for (const ProfilePiece& p : pieces)
-    out.insert(out.end(), {p.r0_mm, p.z0_mm, p.r1_mm, p.z1_mm, p.arc ? 1.0 : 0.0, p.centre_r_mm, p.centre_z_mm,
-                           static_cast<double>(p.zone)});
+    out.insert(out.end(), {p.r0_mm, p.z0_mm, p.r1_mm, p.z1_mm, p.arc ? 1.0 : 0.0, p.centre_r_mm,
+                           p.centre_z_mm, static_cast<double>(p.zone)});
   return out;
 }
 bool zone_of(double number, Zone& zone) {
-  if (!(number >= 0 && number <= static_cast<double>(Zone::holder))) return false;
+  if (!(number >= 0 && number <= static_cast<double>(Zone::holder)))
+    return false;
   zone = static_cast<Zone>(static_cast<int>(number));
   return true;
 }
 
 /// Offsets that rise from 0 to the size of what they point into.
 bool rises(const std::vector<std::uint32_t>& offset, std::size_t count, std::size_t size) {
-  if (offset.size() != count + 1 || offset.front() != 0 || offset.back() != size) return false;
+  if (offset.size() != count + 1 || offset.front() != 0 || offset.back() != size)
+    return false;
   return std::is_sorted(offset.begin(), offset.end());
 }
 
@@ -152,28 +156,39 @@ bool rises(const std::vector<std::uint32_t>& offset, std::size_t count, std::siz
 bool holds_together(const RecordData& data) {
   const std::size_t sweeps = data.sweeps.sweeps.size();
   for (const Sweep& sweep : data.sweeps.sweeps) {
-    if (sweep.kind > SweepKind::arc || sweep.move >= data.moves) return false;
-    if (sweep.kind != SweepKind::none && sweep.body >= data.bodies.size()) return false;
-    if (sweep.kind == SweepKind::arc && sweep.arc >= data.sweeps.arcs.size()) return false;
+    if (sweep.kind > SweepKind::arc || sweep.move >= data.moves)
+      return false;
+    if (sweep.kind != SweepKind::none && sweep.body >= data.bodies.size())
+      return false;
+    if (sweep.kind == SweepKind::arc && sweep.arc >= data.sweeps.arcs.size())
+      return false;
   }
-  if (data.sweeps.first.empty() ? sweeps != data.moves : !rises(data.sweeps.first, data.moves, sweeps)) return false;
-  if (data.removed_mm3.size() != data.moves) return false;
+  if (data.sweeps.first.empty() ? sweeps != data.moves : !rises(data.sweeps.first, data.moves, sweeps))
+    return false;
+  if (data.removed_mm3.size() != data.moves)
+    return false;
   const std::size_t blocks = static_cast<std::size_t>(data.grid.blocks_a_side() * data.grid.blocks_a_side());
   for (const Tile& tile : data.tiles) {
-    if (tile.cuts.empty() != tile.offset.empty() || tile.cuts.empty() != tile.slices.empty()) return false;
+    if (tile.cuts.empty() != tile.offset.empty() || tile.cuts.empty() != tile.slices.empty())
+      return false;
     if (!tile.cuts.empty() && (!rises(tile.offset, kTileColumns, tile.cuts.size()) ||
                                tile.slices.size() != blocks * static_cast<std::size_t>(data.grid.slices())))
       return false;
     for (const CutInterval& cut : tile.cuts)
-      if (cut.stamp > data.moves) return false;
-    if (tile.runs.empty() != tile.run_offset.empty()) return false;
-    if (!tile.runs.empty() && !rises(tile.run_offset, blocks, tile.runs.size())) return false;
+      if (cut.stamp > data.moves)
+        return false;
+    if (tile.runs.empty() != tile.run_offset.empty())
+      return false;
+    if (!tile.runs.empty() && !rises(tile.run_offset, blocks, tile.runs.size()))
+      return false;
     for (const SweepRun& run : tile.runs)
-      if (run.first >= sweeps || run.count > sweeps - run.first) return false;
+      if (run.first >= sweeps || run.count > sweeps - run.first)
+        return false;
   }
   for (const auto& t : data.mesh.triangles)
     for (const std::uint32_t corner : t)
-      if (corner >= data.mesh.points.size()) return false;
+      if (corner >= data.mesh.points.size())
+        return false;
   return true;
 }
 
@@ -181,10 +196,12 @@ Outcome<Header> read_header(std::FILE* f, const std::string& file) {
   Header header;
   if (std::fread(&header, sizeof header, 1, f) != 1 || std::memcmp(header.magic, kMagic, sizeof kMagic) != 0)
     return unreadable(file, "this is no removal record, or of another version");
-  if (header.order != kOrder) return unreadable(file, "the record was written on a machine with other byte order");
+  if (header.order != kOrder)
+    return unreadable(file, "the record was written on a machine with other byte order");
   std::error_code error;
   const auto size = std::filesystem::file_size(file, error);
-  if (error || size != sizeof header + header.payload_bytes) return unreadable(file, "the record is cut short or too long");
+  if (error || size != sizeof header + header.payload_bytes)
+    return unreadable(file, "the record is cut short or too long");
   return header;
 }
 
@@ -202,9 +219,10 @@ Outcome<RemovalRecord> read_payload(std::FILE* f, const Header& header, const st
       in.list(numbers);
       CutterCard card;
       for (std::size_t k = 0; k + 8 <= numbers.size(); k += 8) {
-        ProfilePiece p{numbers[k], numbers[k + 1], numbers[k + 2], numbers[k + 3], numbers[k + 4] != 0, numbers[k + 5],
-                       numbers[k + 6], Zone::flutes};
-        if (!zone_of(numbers[k + 7], p.zone)) broken = "an unknown zone";
+        ProfilePiece p{numbers[k],          numbers[k + 1], numbers[k + 2], numbers[k + 3],
+                       numbers[k + 4] != 0, numbers[k + 5], numbers[k + 6], Zone::flutes};
+        if (!zone_of(numbers[k + 7], p.zone))
+          broken = "an unknown zone";
         card.own_profile.push_back(p);
       }
       auto body = card.own_profile.empty() ? Outcome<Body>(Fault{}) : body_of(card);
@@ -219,10 +237,13 @@ Outcome<RemovalRecord> read_payload(std::FILE* f, const Header& header, const st
     in.list(numbers);
     for (std::size_t k = 0; k + 8 <= numbers.size(); k += 8) {
       Touch t;
-      if (!zone_of(numbers[k], t.zone)) broken = "an unknown zone";
+      if (!zone_of(numbers[k], t.zone))
+        broken = "an unknown zone";
       t.rapid = numbers[k + 1] != 0;
-      if (!(numbers[k + 2] >= 0 && numbers[k + 2] < data.moves)) broken = "a touch of no move";
-      else t.move = static_cast<std::uint32_t>(numbers[k + 2]);
+      if (!(numbers[k + 2] >= 0 && numbers[k + 2] < data.moves))
+        broken = "a touch of no move";
+      else
+        t.move = static_cast<std::uint32_t>(numbers[k + 2]);
       t.place = {numbers[k + 3], numbers[k + 4], numbers[k + 5]};
       t.s = numbers[k + 6];
       t.depth_mm = numbers[k + 7];
@@ -230,27 +251,37 @@ Outcome<RemovalRecord> read_payload(std::FILE* f, const Header& header, const st
     }
     auto grid = grid_over(data.grid.box, data.voxel_mm);
     if (!in.good() || !broken.empty() || !grid) {
-      if (broken.empty()) broken = "a sheet that is none";
+      if (broken.empty())
+        broken = "a sheet that is none";
       return;
     }
     data.grid = *grid;
-    const std::size_t tiles = static_cast<std::size_t>(grid->tiles_x) * static_cast<std::size_t>(grid->tiles_y);
+    const std::size_t tiles =
+        static_cast<std::size_t>(grid->tiles_x) * static_cast<std::size_t>(grid->tiles_y);
     // Five counts a tile at the least: a false sheet cannot ask for more tiles than the file has bytes for.
-    if (tiles > in.left() / (5 * sizeof(std::uint64_t))) broken = "too few bytes for the sheet";
-    else data.tiles.resize(tiles);
+    if (tiles > in.left() / (5 * sizeof(std::uint64_t)))
+      broken = "too few bytes for the sheet";
+    else
+      data.tiles.resize(tiles);
   });
-  if (broken.empty() && (!in.good() || in.left() != 0)) broken = "counts that do not fit its size";
-  if (broken.empty() && in.checksum() != header.checksum) broken = "another checksum than it was written with";
+  if (broken.empty() && (!in.good() || in.left() != 0))
+    broken = "counts that do not fit its size";
+  if (broken.empty() && in.checksum() != header.checksum)
+    broken = "another checksum than it was written with";
   if (broken.empty()) {
     for (Sweep& sweep : data.sweeps.sweeps)
-      if (sweep.kind != SweepKind::none && sweep.body >= data.bodies.size()) broken = "a move of no cutter";
+      if (sweep.kind != SweepKind::none && sweep.body >= data.bodies.size())
+        broken = "a move of no cutter";
   }
   if (broken.empty()) {
     choose_slices(data);
-    if (!data.mesh.triangles.empty() && holds_together(data)) bin_triangles(data.grid, data.mesh);
-    if (!holds_together(data)) broken = "parts that do not fit together";
+    if (!data.mesh.triangles.empty() && holds_together(data))
+      bin_triangles(data.grid, data.mesh);
+    if (!holds_together(data))
+      broken = "parts that do not fit together";
   }
-  if (!broken.empty()) return unreadable(file, "the record has " + broken);
+  if (!broken.empty())
+    return unreadable(file, "the record has " + broken);
   return RemovalRecord(std::move(data));
 }
 
@@ -264,16 +295,24 @@ Outcome<std::size_t> save_record(const RemovalRecord& record, const std::string&
     f.reset();
     std::error_code ignored;
     std::filesystem::remove(part, ignored);
-    return {file, 0, 0, "the record cannot be written here", "choose a folder that can be written to and has room", ""};
+    return {file,
+            0,
+            0,
+            "the record cannot be written here",
+            "choose a folder that can be written to and has room",
+            ""};
   };
-  if (!f) return failed();
+  if (!f)
+    return failed();
   Header header{};
   std::memcpy(header.magic, kMagic, sizeof kMagic);
-  if (std::fwrite(&header, sizeof header, 1, f.get()) != 1) return failed();
+  if (std::fwrite(&header, sizeof header, 1, f.get()) != 1)
+    return failed();
   Writer out(f.get());
   fields(out, data, [&] {
     out.value(static_cast<std::uint64_t>(data.profiles.size()));
-    for (const auto& profile : data.profiles) out.list(numbers_of(profile));
+    for (const auto& profile : data.profiles)
+      out.list(numbers_of(profile));
     out.list(numbers_of(data.touches));
   });
   header.order = kOrder;
@@ -281,26 +320,30 @@ Outcome<std::size_t> save_record(const RemovalRecord& record, const std::string&
   header.payload_bytes = out.bytes();
   header.checksum = out.checksum();
   header.cut_s = data.cut_s;
-  if (!out.good() || std::fseek(f.get(), 0, SEEK_SET) != 0 || std::fwrite(&header, sizeof header, 1, f.get()) != 1 ||
-      std::fflush(f.get()) != 0)
+  if (!out.good() || std::fseek(f.get(), 0, SEEK_SET) != 0 ||
+      std::fwrite(&header, sizeof header, 1, f.get()) != 1 || std::fflush(f.get()) != 0)
     return failed();
   f.reset();
   std::error_code error;
   std::filesystem::rename(part, file, error);
-  if (error) return failed();
+  if (error)
+    return failed();
   return sizeof header + static_cast<std::size_t>(out.bytes());
 }
 
 Outcome<RemovalRecord> load_record(const std::string& file) {
   const File f(std::fopen(file.c_str(), "rb"));
-  if (!f) return unreadable(file, "the record cannot be opened");
+  if (!f)
+    return unreadable(file, "the record cannot be opened");
   const auto header = read_header(f.get(), file);
-  if (!header) return header.faults();
+  if (!header)
+    return header.faults();
   return read_payload(f.get(), *header, file);
 }
 
-Outcome<Recall> load_or_cut(const std::string& file, const StockShape& stock, const std::vector<CutterCard>& cutters,
-                            const Path& path, const CutOptions& options) {
+Outcome<Recall> load_or_cut(const std::string& file, const StockShape& stock,
+                            const std::vector<CutterCard>& cutters, const Path& path,
+                            const CutOptions& options) {
   const auto start = std::chrono::steady_clock::now();
   Recall recall;
   if (const File f(std::fopen(file.c_str(), "rb")); !f) {
@@ -336,7 +379,8 @@ Outcome<Recall> load_or_cut(const std::string& file, const StockShape& stock, co
     }
   }
   auto record = RemovalRecord::cut(stock, cutters, path, options);
-  if (!record) return record.faults();
+  if (!record)
+    return record.faults();
   recall.record = std::move(*record);
   recall.seconds = seconds_since(start);
   return recall;

@@ -10,7 +10,9 @@
 namespace snagmap {
 namespace {
 
-Fault fault(std::string what, std::string way_out) { return {"", 0, 0, std::move(what), std::move(way_out), ""}; }
+Fault fault(std::string what, std::string way_out) {
+  return {"", 0, 0, std::move(what), std::move(way_out), ""};
+}
 
 /// Makes points with the same coordinates one: files of loose triangles repeat every corner.
 void weld(std::vector<Vec3>& points, std::vector<std::array<std::uint32_t, 3>>& triangles) {
@@ -23,12 +25,14 @@ void weld(std::vector<Vec3>& points, std::vector<std::array<std::uint32_t, 3>>& 
   std::sort(order.begin(), order.end(), less);
   std::vector<Vec3> kept;
   for (std::size_t n = 0; n < order.size(); ++n) {
-    if (n == 0 || less(order[n - 1], order[n])) kept.push_back(points[order[n]]);
+    if (n == 0 || less(order[n - 1], order[n]))
+      kept.push_back(points[order[n]]);
     name[order[n]] = static_cast<std::uint32_t>(kept.size() - 1);
   }
   points = std::move(kept);
   for (auto& t : triangles)
-    for (std::uint32_t& corner : t) corner = name[corner];
+    for (std::uint32_t& corner : t)
+      corner = name[corner];
   triangles.erase(std::remove_if(triangles.begin(), triangles.end(),
                                  [](const auto& t) { return t[0] == t[1] || t[1] == t[2] || t[2] == t[0]; }),
                   triangles.end());
@@ -36,11 +40,13 @@ void weld(std::vector<Vec3>& points, std::vector<std::array<std::uint32_t, 3>>& 
 
 } // namespace
 
-Outcome<StockShape> stock_from_layers(Vec3 low, double width_mm, double depth_mm, const std::vector<double>& layers_mm) {
+Outcome<StockShape> stock_from_layers(Vec3 low, double width_mm, double depth_mm,
+                                      const std::vector<double>& layers_mm) {
   double height = 0;
   for (std::size_t n = 0; n < layers_mm.size(); ++n) {
     if (!(layers_mm[n] > 0) || !std::isfinite(layers_mm[n]))
-      return fault(fmt::format("layer {} is {} mm thick", n + 1, layers_mm[n]), "give every layer a thickness above 0");
+      return fault(fmt::format("layer {} is {} mm thick", n + 1, layers_mm[n]),
+                   "give every layer a thickness above 0");
     height += layers_mm[n];
   }
   if (!(width_mm > 0 && depth_mm > 0 && height > 0) || !std::isfinite(norm(low) + width_mm + depth_mm))
@@ -49,14 +55,18 @@ Outcome<StockShape> stock_from_layers(Vec3 low, double width_mm, double depth_mm
   return StockShape{{low, low + Vec3{width_mm, depth_mm, height}}};
 }
 
-Outcome<StockShape> stock_from_mesh(std::vector<Vec3> points, std::vector<std::array<std::uint32_t, 3>> triangles) {
+Outcome<StockShape> stock_from_mesh(std::vector<Vec3> points,
+                                    std::vector<std::array<std::uint32_t, 3>> triangles) {
   for (const Vec3& p : points)
-    if (!std::isfinite(norm(p))) return fault("the sheet's mesh has a point that is no number", "repair the mesh");
+    if (!std::isfinite(norm(p)))
+      return fault("the sheet's mesh has a point that is no number", "repair the mesh");
   for (const auto& t : triangles)
     for (const std::uint32_t corner : t)
-      if (corner >= points.size()) return fault("the sheet's mesh has a triangle without its points", "repair the mesh");
+      if (corner >= points.size())
+        return fault("the sheet's mesh has a triangle without its points", "repair the mesh");
   weld(points, triangles);
-  if (triangles.empty()) return fault("the sheet's mesh has no triangles", "export it as a closed mesh");
+  if (triangles.empty())
+    return fault("the sheet's mesh has no triangles", "export it as a closed mesh");
   // Closed: every edge has an even number of triangles, so that every line crosses the sides in pairs.
   std::map<std::pair<std::uint32_t, std::uint32_t>, int> edges;
   for (const auto& t : triangles) {
@@ -68,32 +78,39 @@ Outcome<StockShape> stock_from_mesh(std::vector<Vec3> points, std::vector<std::a
   std::size_t open = 0;
   Vec3 place;
   for (const auto& [edge, uses] : edges) {
-    if (uses % 2 == 0) continue;
-    if (open++ == 0) place = 0.5 * (points[edge.first] + points[edge.second]);
+    if (uses % 2 == 0)
+      continue;
+    if (open++ == 0)
+      place = 0.5 * (points[edge.first] + points[edge.second]);
   }
   if (open > 0)
-    return fault(fmt::format("the sheet's mesh is not closed: {} open edges, one at {:.3f}, {:.3f}, {:.3f} mm", open,
-                             place.x, place.y, place.z),
-                 "close the mesh, or give the sheet as a box");
+    return fault(
+        fmt::format("the sheet's mesh is not closed: {} open edges, one at {:.3f}, {:.3f}, {:.3f} mm", open,
+                    place.x, place.y, place.z),
+        "close the mesh, or give the sheet as a box");
   StockShape stock;
   stock.box = {points[triangles[0][0]], points[triangles[0][0]]};
   for (const auto& t : triangles) {
     for (const std::uint32_t corner : t) {
       const Vec3& p = points[corner];
-      stock.box.low = {std::min(stock.box.low.x, p.x), std::min(stock.box.low.y, p.y), std::min(stock.box.low.z, p.z)};
-      stock.box.high = {std::max(stock.box.high.x, p.x), std::max(stock.box.high.y, p.y), std::max(stock.box.high.z, p.z)};
+      stock.box.low = {std::min(stock.box.low.x, p.x), std::min(stock.box.low.y, p.y),
+                       std::min(stock.box.low.z, p.z)};
+      stock.box.high = {std::max(stock.box.high.x, p.x), std::max(stock.box.high.y, p.y),
+                        std::max(stock.box.high.z, p.z)};
     }
   }
   stock.points = std::move(points);
   stock.triangles = std::move(triangles);
-  if (!(std::abs(volume_mm3(stock)) > 0)) return fault("the sheet's mesh has no volume", "export a solid");
+  if (!(std::abs(volume_mm3(stock)) > 0))
+    return fault("the sheet's mesh has no volume", "export a solid");
   return stock;
 }
 
 double volume_mm3(const StockShape& stock) {
   const Vec3 size = stock.box.high - stock.box.low;
-  if (stock.triangles.empty()) return size.x * size.y * size.z;
-  double six = 0;  // from the box's corner, so that far-off meshes lose no digits
+  if (stock.triangles.empty())
+    return size.x * size.y * size.z;
+  double six = 0; // from the box's corner, so that far-off meshes lose no digits
   for (const auto& t : stock.triangles) {
     const Vec3 a = stock.points[t[0]] - stock.box.low, b = stock.points[t[1]] - stock.box.low,
                c = stock.points[t[2]] - stock.box.low;

@@ -9,12 +9,14 @@
 namespace snagmap {
 
 /// A box from layers of the given thicknesses, from `low` up: glue lines take no room.
-Outcome<StockShape> stock_from_layers(Vec3 low, double width_mm, double depth_mm, const std::vector<double>& layers_mm);
+Outcome<StockShape> stock_from_layers(Vec3 low, double width_mm, double depth_mm,
+                                      const std::vector<double>& layers_mm);
 
-/// A closed mesh in work coordinates (triangles by index, as read from STL, PLY or OBJ). Equal points are made one,
-/// triangles without area dropped. Faults: no triangles, a number that is none, an edge without a partner (says
-/// how many and where), a mesh without volume. Which way the triangles turn does not matter.
-Outcome<StockShape> stock_from_mesh(std::vector<Vec3> points, std::vector<std::array<std::uint32_t, 3>> triangles);
+/// A closed mesh in work coordinates (triangles by index, as read from STL, PLY or OBJ). Equal points are
+/// made one, triangles without area dropped. Faults: no triangles, a number that is none, an edge without a
+/// partner (says how many and where), a mesh without volume. Which way the triangles turn does not matter.
+Outcome<StockShape> stock_from_mesh(std::vector<Vec3> points,
+                                    std::vector<std::array<std::uint32_t, 3>> triangles);
 
 /// Volume inside, mm3.
 double volume_mm3(const StockShape& stock);

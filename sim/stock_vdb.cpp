@@ -2,6 +2,7 @@
 
 #include "sim/record/distance.hpp"
 #include "sim/record/estimate.hpp"
+#include "sim/record/parallel.hpp"
 
 #include <fmt/format.h>
 #include <openvdb/io/File.h>
@@ -22,7 +23,8 @@
 namespace snagmap {
 namespace {
 
-constexpr char kSeal[8] = {'s', 'n', 'a', 'g', 'v', 'd', 'b', '1'};  ///< behind the last byte, then the checksum
+constexpr char kSeal[8] = {'s', 'n', 'a', 'g',
+                           'v', 'd', 'b', '1'}; ///< behind the last byte, then the checksum
 constexpr int kBand_voxel = 3;
 
 /// Voxels over the sheet: voxel (i, j, k) has its centre at low + (i + 1/2, j + 1/2, k + 1/2) h.
@@ -58,17 +60,23 @@ void start_library() {
 openvdb::MaskTree foam_mask(const RemovalRecord& record, Moment t, const Lattice& lattice) {
   using Leaf = openvdb::MaskTree::LeafNodeType;
   const int leaves_x = (lattice.nx + 7) / 8, leaves_y = (lattice.ny + 7) / 8, leaves_z = (lattice.nz + 7) / 8;
-  std::vector<std::vector<Leaf*>> found(static_cast<std::size_t>(leaves_x) * static_cast<std::size_t>(leaves_y));
-  tbb::parallel_for(std::size_t{0}, found.size(), [&](std::size_t n) {
-    const int x0 = 8 * static_cast<int>(n % static_cast<std::size_t>(leaves_x)), y0 = 8 * static_cast<int>(n / static_cast<std::size_t>(leaves_x));
+  std::vector<std::vector<Leaf*>> found(static_cast<std::size_t>(leaves_x) *
+                                        static_cast<std::size_t>(leaves_y));
+  parallel_each(found.size(), [&](std::size_t n) {
+    const int x0 = 8 * static_cast<int>(n % static_cast<std::size_t>(leaves_x)),
+              y0 = 8 * static_cast<int>(n / static_cast<std::size_t>(leaves_x));
     std::vector<std::array<std::uint8_t, 64>> bytes(static_cast<std::size_t>(leaves_z));
-    for (auto& leaf : bytes) leaf.fill(0);
+    for (auto& leaf : bytes)
+      leaf.fill(0);
     for (int x = x0; x < std::min(x0 + 8, lattice.nx); ++x) {
       for (int y = y0; y < std::min(y0 + 8, lattice.ny); ++y) {
         const Vec3 p = lattice.centre({x, y, 0});
         for (const Slab& slab : record.column(xy(p), t)) {
-          const int k0 = std::max(0, static_cast<int>(std::ceil((slab.low_mm - lattice.low.z) / lattice.h - 0.5)));
-          const int k1 = std::min(lattice.nz - 1, static_cast<int>(std::ceil((slab.high_mm - lattice.low.z) / lattice.h - 0.5)) - 1);
+          const int k0 =
+              std::max(0, static_cast<int>(std::ceil((slab.low_mm - lattice.low.z) / lattice.h - 0.5)));
+          const int k1 =
+              std::min(lattice.nz - 1,
+                       static_cast<int>(std::ceil((slab.high_mm - lattice.low.z) / lattice.h - 0.5)) - 1);
           for (int k = k0; k <= k1; ++k)
             bytes[static_cast<std::size_t>(k >> 3)][static_cast<std::size_t>(((x & 7) << 3) | (y & 7))] |=
                 static_cast<std::uint8_t>(1u << (k & 7));
@@ -77,39 +85,50 @@ openvdb::MaskTree foam_mask(const RemovalRecord& record, Moment t, const Lattice
     }
     for (int k = 0; k < leaves_z; ++k) {
       const auto& own = bytes[static_cast<std::size_t>(k)];
-      if (std::all_of(own.begin(), own.end(), [](std::uint8_t b) { return b == 0; })) continue;
+      if (std::all_of(own.begin(), own.end(), [](std::uint8_t b) { return b == 0; }))
+        continue;
       auto* leaf = new Leaf(openvdb::Coord(x0, y0, 8 * k), false);
       Leaf::NodeMaskType mask;
-      for (openvdb::Index word = 0; word < 8; ++word) std::memcpy(&mask.getWord<openvdb::Index64>(word), own.data() + 8 * word, 8);
+      for (openvdb::Index word = 0; word < 8; ++word)
+        std::memcpy(&mask.getWord<openvdb::Index64>(word), own.data() + 8 * word, 8);
       leaf->setValueMask(mask);
       found[n].push_back(leaf);
     }
   });
   openvdb::MaskTree tree(false);
   for (const auto& leaves : found)
-    for (Leaf* leaf : leaves) tree.addLeaf(leaf);
+    for (Leaf* leaf : leaves)
+      tree.addLeaf(leaf);
   return tree;
 }
 
 openvdb::FloatGrid::Ptr level_set(const RemovalRecord& record, Moment t, const Lattice& lattice) {
   const openvdb::MaskTree foam = foam_mask(record, t, lattice);
-  // A band of three voxels either side of the seam between foam and air; every distance is taken from the moves.
+  // A band of three voxels either side of the seam between foam and air; every distance is taken from the
+  // moves.
   openvdb::MaskTree band = foam, inner = foam;
-  openvdb::tools::dilateActiveValues(band, kBand_voxel, openvdb::tools::NN_FACE, openvdb::tools::EXPAND_TILES);
-  openvdb::tools::erodeActiveValues(inner, kBand_voxel, openvdb::tools::NN_FACE, openvdb::tools::EXPAND_TILES);
+  openvdb::tools::dilateActiveValues(band, kBand_voxel, openvdb::tools::NN_FACE,
+                                     openvdb::tools::EXPAND_TILES);
+  openvdb::tools::erodeActiveValues(inner, kBand_voxel, openvdb::tools::NN_FACE,
+                                    openvdb::tools::EXPAND_TILES);
   band.topologyDifference(inner);
-  openvdb::tools::pruneInactive(band);  // flood fill would take an empty leaf's own sign for its neighbours'
+  openvdb::tools::pruneInactive(band); // flood fill would take an empty leaf's own sign for its neighbours'
   const double far = kBand_voxel * lattice.h;
   auto tree = std::make_shared<openvdb::FloatTree>(band, static_cast<float>(far), openvdb::TopologyCopy());
   openvdb::tree::LeafManager<openvdb::FloatTree> leaves(*tree);
-  leaves.foreach([&](openvdb::FloatTree::LeafNodeType& leaf, std::size_t) {
+  ForkJoin order;
+  order.fork();
+  leaves.foreach ([&](openvdb::FloatTree::LeafNodeType& leaf, std::size_t) {
+    order.begin();
     static_assert(openvdb::FloatTree::LeafNodeType::DIM == 8);
     const openvdb::Coord& at = leaf.origin();
     FoamDistance distance(record.data(), t);
     distance.aim({lattice.centre(at), lattice.centre(at.offsetBy(7))}, far + lattice.h);
     for (auto it = leaf.beginValueOn(); it; ++it)
       it.setValue(static_cast<float>(std::clamp(distance.at(lattice.centre(it.getCoord())), -far, far)));
+    order.end();
   });
+  order.join();
   openvdb::tools::signedFloodFill(*tree);
   auto grid = openvdb::FloatGrid::create(tree);
   grid->setTransform(transform_of(lattice));
@@ -134,7 +153,8 @@ std::uint64_t sum_of(const std::string& file, std::uint64_t count) {
     in.read(piece.data(), static_cast<std::streamsize>(std::min<std::uint64_t>(piece.size(), count)));
     sum.add(piece.data(), static_cast<std::size_t>(in.gcount()));
     count -= static_cast<std::uint64_t>(in.gcount());
-    if (in.gcount() == 0) break;
+    if (in.gcount() == 0)
+      break;
   }
   return sum.value();
 }
@@ -153,14 +173,19 @@ Outcome<std::size_t> write_sealed(const openvdb::GridCPtrVec& grids, const std::
     seal.write(kSeal, sizeof kSeal);
     seal.write(reinterpret_cast<const char*>(&sum), sizeof sum);
     seal.close();
-    if (!seal) throw std::runtime_error("no room");
+    if (!seal)
+      throw std::runtime_error("no room");
     std::filesystem::rename(part, file);
     return static_cast<std::size_t>(size) + sizeof kSeal + sizeof sum;
   } catch (const std::exception& e) {
     std::error_code ignored;
     std::filesystem::remove(part, ignored);
-    return Fault{file, 0, 0, fmt::format("the volume cannot be written: {}", e.what()),
-                 "choose a folder that can be written to and has room", ""};
+    return Fault{file,
+                 0,
+                 0,
+                 fmt::format("the volume cannot be written: {}", e.what()),
+                 "choose a folder that can be written to and has room",
+                 ""};
   }
 }
 
@@ -168,7 +193,8 @@ double seconds_since(std::chrono::steady_clock::time_point start) {
   return std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
 }
 
-/// First move of each voxel, tiles where one move took all. Coarse enough to stay within some millions of voxels.
+/// First move of each voxel, tiles where one move took all. Coarse enough to stay within some millions of
+/// voxels.
 openvdb::Int32Grid::Ptr first_moves(const RemovalRecord& record, double voxel_mm) {
   constexpr double kVoxelsMost = 8e6;
   const Vec3 size = record.box().high - record.box().low;
@@ -181,7 +207,8 @@ openvdb::Int32Grid::Ptr first_moves(const RemovalRecord& record, double voxel_mm
     for (int j = 0; j < lattice.ny; ++j)
       for (int k = 0; k < lattice.nz; ++k) {
         const std::uint32_t move = record.removed_by(lattice.centre({i, j, k}));
-        if (move != kNever) accessor.setValue({i, j, k}, static_cast<std::int32_t>(move));
+        if (move != kNever)
+          accessor.setValue({i, j, k}, static_cast<std::int32_t>(move));
       }
   grid->pruneGrid();
   return grid;
@@ -189,8 +216,8 @@ openvdb::Int32Grid::Ptr first_moves(const RemovalRecord& record, double voxel_mm
 
 } // namespace
 
-Outcome<VdbFacts> write_stock_vdb(const RemovalRecord& record, Moment t, VdbForm form, const std::string& file,
-                                  double voxel_mm) {
+Outcome<VdbFacts> write_stock_vdb(const RemovalRecord& record, Moment t, VdbForm form,
+                                  const std::string& file, double voxel_mm) {
   start_library();
   const auto start = std::chrono::steady_clock::now();
   const Lattice lattice = lattice_over(record, voxel_mm);
@@ -207,7 +234,8 @@ Outcome<VdbFacts> write_stock_vdb(const RemovalRecord& record, Moment t, VdbForm
   VdbFacts facts;
   facts.foam_voxels = grid->activeVoxelCount();
   const auto bytes = write_sealed({grid}, file);
-  if (!bytes) return bytes.faults();
+  if (!bytes)
+    return bytes.faults();
   facts.file_bytes = *bytes;
   facts.seconds = seconds_since(start);
   return facts;
@@ -223,7 +251,8 @@ Outcome<VdbFacts> write_record_vdb(const RemovalRecord& record, const std::strin
   VdbFacts facts;
   facts.foam_voxels = foam->activeVoxelCount();
   const auto bytes = write_sealed({foam, moves}, file);
-  if (!bytes) return bytes.faults();
+  if (!bytes)
+    return bytes.faults();
   facts.file_bytes = *bytes;
   facts.seconds = seconds_since(start);
   return facts;
@@ -232,24 +261,29 @@ Outcome<VdbFacts> write_record_vdb(const RemovalRecord& record, const std::strin
 Outcome<StockShape> read_stock_vdb(const std::string& file) {
   start_library();
   const auto refused = [&](std::string what) {
-    return Fault{file, 0, 0, std::move(what), "start from a level set this program wrote, or from a closed mesh", ""};
+    return Fault{
+        file, 0, 0, std::move(what), "start from a level set this program wrote, or from a closed mesh", ""};
   };
   std::error_code error;
   const std::uint64_t size = std::filesystem::file_size(file, error);
-  if (error) return refused("the volume cannot be opened");
+  if (error)
+    return refused("the volume cannot be opened");
   std::ifstream in(file, std::ios::binary);
   char seal[sizeof kSeal];
   std::uint64_t sum = 0;
   constexpr std::uint64_t kTail = sizeof seal + sizeof sum;
-  if (size < kTail) return refused("the volume was not written by this program");
+  if (size < kTail)
+    return refused("the volume was not written by this program");
   in.seekg(static_cast<std::streamoff>(size - kTail));
   in.read(seal, sizeof seal);
   in.read(reinterpret_cast<char*>(&sum), sizeof sum);
-  if (!in || std::memcmp(seal, kSeal, sizeof seal) != 0) return refused("the volume was not written by this program");
-  if (sum_of(file, size - kTail) != sum) return refused("the volume is damaged: its checksum differs");
+  if (!in || std::memcmp(seal, kSeal, sizeof seal) != 0)
+    return refused("the volume was not written by this program");
+  if (sum_of(file, size - kTail) != sum)
+    return refused("the volume is damaged: its checksum differs");
   try {
     openvdb::io::File source(file);
-    source.open(false);  // no delayed loading: the file may go away
+    source.open(false); // no delayed loading: the file may go away
     const auto grid = openvdb::gridPtrCast<openvdb::FloatGrid>(source.readGrid("foam"));
     source.close();
     if (!grid || grid->getGridClass() != openvdb::GRID_LEVEL_SET)
@@ -259,9 +293,11 @@ Outcome<StockShape> read_stock_vdb(const std::string& file) {
     std::vector<openvdb::Vec4I> quads;
     openvdb::tools::volumeToMesh(*grid, points, triangles, quads, 0.0, 0.0);
     std::vector<Vec3> corners;
-    for (const auto& p : points) corners.push_back({p.x(), p.y(), p.z()});
+    for (const auto& p : points)
+      corners.push_back({p.x(), p.y(), p.z()});
     std::vector<std::array<std::uint32_t, 3>> sides;
-    for (const auto& t : triangles) sides.push_back({t[0], t[1], t[2]});
+    for (const auto& t : triangles)
+      sides.push_back({t[0], t[1], t[2]});
     for (const auto& q : quads) {
       sides.push_back({q[0], q[1], q[2]});
       sides.push_back({q[0], q[2], q[3]});

@@ -1,8 +1,8 @@
 // Is there air at a place: exactly, from the sweeps themselves.
 #pragma once
 
-#include "sim/record/swept.hpp"
 #include "sim/record/data.hpp"
+#include "sim/record/swept.hpp"
 
 namespace snagmap {
 
@@ -18,7 +18,7 @@ public:
   bool air(Vec2 p) const;
 
 private:
-  struct Disc {  // of radius r along a..b, both in plan
+  struct Disc { // of radius r along a..b, both in plan
     Vec2 a, e;
     double inverse_l2, r2;
   };
@@ -28,8 +28,8 @@ private:
   double z_ = 0;
   Vec2 centre_;
   double reach_ = 0;
-  std::vector<Disc> discs_;                     // level moves and cylinders on slopes
-  std::vector<std::pair<Sweep, SweptArc>> others_;  // arcs, curved parts on slopes
+  std::vector<Disc> discs_;                        // level moves and cylinders on slopes
+  std::vector<std::pair<Sweep, SweptArc>> others_; // arcs, curved parts on slopes
 };
 
 } // namespace snagmap

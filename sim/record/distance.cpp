@@ -8,9 +8,11 @@ namespace snagmap {
 namespace {
 
 double box_distance(const Box3& box, Vec3 p) {
-  const double x = std::max(box.low.x - p.x, p.x - box.high.x), y = std::max(box.low.y - p.y, p.y - box.high.y),
+  const double x = std::max(box.low.x - p.x, p.x - box.high.x),
+               y = std::max(box.low.y - p.y, p.y - box.high.y),
                z = std::max(box.low.z - p.z, p.z - box.high.z);
-  if (x <= 0 && y <= 0 && z <= 0) return std::max({x, y, z});
+  if (x <= 0 && y <= 0 && z <= 0)
+    return std::max({x, y, z});
   return norm(Vec3{std::max(x, 0.0), std::max(y, 0.0), std::max(z, 0.0)});
 }
 
@@ -38,23 +40,28 @@ template <class F> double least_of(double a, double b, const F& f) {
 double sweep_distance(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& part, Vec3 p) {
   const Vec2 q = xy(p);
   switch (sweep.kind) {
-  case SweepKind::none: return 1e300;
+  case SweepKind::none:
+    return 1e300;
   case SweepKind::upright: {
     const double d = norm(q - sweep.a), z0 = std::min(sweep.za, sweep.zb), z1 = std::max(sweep.za, sweep.zb);
-    if (z0 == z1) return part.distance(d, p.z - z0);
+    if (z0 == z1)
+      return part.distance(d, p.z - z0);
     return least_of(z0, z1, [&](double z) { return part.distance(d, p.z - z); });
   }
   case SweepKind::line: {
     const Vec2 e = sweep.b - sweep.a;
     const double at = std::clamp(dot(e, q - sweep.a) / dot(e, e), 0.0, 1.0);
-    if (sweep.za == sweep.zb) return part.distance(norm(q - (sweep.a + at * e)), p.z - sweep.za);
-    return least_of(0, 1, [&](double s) { return part.distance(norm(q - (sweep.a + s * e)), p.z - sweep.z_at(s)); });
+    if (sweep.za == sweep.zb)
+      return part.distance(norm(q - (sweep.a + at * e)), p.z - sweep.za);
+    return least_of(
+        0, 1, [&](double s) { return part.distance(norm(q - (sweep.a + s * e)), p.z - sweep.z_at(s)); });
   }
   case SweepKind::arc: {
     const SweptArc& arc = sweeps.arcs[sweep.arc];
     const auto at = [&](double s) {
       const double angle = arc.angle0 + s * arc.turn;
-      return part.distance(norm(q - arc.centre - arc.radius * Vec2{std::cos(angle), std::sin(angle)}), p.z - sweep.z_at(s));
+      return part.distance(norm(q - arc.centre - arc.radius * Vec2{std::cos(angle), std::sin(angle)}),
+                           p.z - sweep.z_at(s));
     };
     // One dip a turn, about where the arm points at p; the ends may be nearer.
     constexpr double kTwoPi = 6.283185307179586476925286766559;
@@ -64,9 +71,12 @@ double sweep_distance(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& 
     angle -= kTwoPi * std::floor(angle / kTwoPi);
     double least = std::min(at(0), at(1));
     for (double a = angle - kTwoPi; a <= turn + kTwoPi / 2; a += kTwoPi) {
-      const double s0 = std::clamp((a - kTwoPi / 2) / turn, 0.0, 1.0), s1 = std::clamp((a + kTwoPi / 2) / turn, 0.0, 1.0);
-      if (sweep.za == sweep.zb) least = std::min(least, at(std::clamp(a / turn, 0.0, 1.0)));
-      else if (s1 > s0) least = std::min(least, least_of(s0, s1, at));
+      const double s0 = std::clamp((a - kTwoPi / 2) / turn, 0.0, 1.0),
+                   s1 = std::clamp((a + kTwoPi / 2) / turn, 0.0, 1.0);
+      if (sweep.za == sweep.zb)
+        least = std::min(least, at(std::clamp(a / turn, 0.0, 1.0)));
+      else if (s1 > s0)
+        least = std::min(least, least_of(s0, s1, at));
     }
     return least;
   }
@@ -74,9 +84,11 @@ double sweep_distance(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& 
   return 1e300;
 }
 
-/// Never more than the distance, and cheap: the plan of the whole way with the largest radius, the whole height.
+/// Never more than the distance, and cheap: the plan of the whole way with the largest radius, the whole
+/// height.
 double at_least(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& part, Vec3 p) {
-  const double dv = std::max(std::min(sweep.za, sweep.zb) + part.low - p.z, p.z - std::max(sweep.za, sweep.zb) - part.high);
+  const double dv =
+      std::max(std::min(sweep.za, sweep.zb) + part.low - p.z, p.z - std::max(sweep.za, sweep.zb) - part.high);
   double d;
   if (sweep.kind == SweepKind::arc) {
     const SweptArc& arc = sweeps.arcs[sweep.arc];
@@ -107,15 +119,19 @@ void FoamDistance::aim(const Box3& about, double reach_mm) {
   y0_ = block(box.low.y - grid.box.low.y, by, grid.ny), y1_ = block(box.high.y - grid.box.low.y, by, grid.ny);
   for (int y = y0_; y <= y1_; ++y) {
     for (int x = x0_; x <= x1_; ++x) {
-      const Tile& tile = data_.tiles[static_cast<std::size_t>((y >> side_bits) * grid.tiles_x + (x >> side_bits))];
-      if (tile.runs.empty()) continue;
+      const Tile& tile =
+          data_.tiles[static_cast<std::size_t>((y >> side_bits) * grid.tiles_x + (x >> side_bits))];
+      if (tile.runs.empty())
+        continue;
       const std::size_t b = static_cast<std::size_t>((y & (side - 1)) * side + (x & (side - 1)));
-      for (std::uint32_t n = tile.run_offset[b]; n < tile.run_offset[b + 1] && tile.runs[n].first < done_; ++n) {
+      for (std::uint32_t n = tile.run_offset[b]; n < tile.run_offset[b + 1] && tile.runs[n].first < done_;
+           ++n) {
         const SweepRun& run = tile.runs[n];
         if (box.high.z < run.low || box.low.z > run.high || box.high.x < run.x0 || box.low.x > run.x1 ||
             box.high.y < run.y0 || box.low.y > run.y1)
           continue;
-        for (std::uint32_t k = run.first; k < std::min(run.first + run.count, done_); ++k) add(k, box);
+        for (std::uint32_t k = run.first; k < std::min(run.first + run.count, done_); ++k)
+          add(k, box);
       }
     }
   }
@@ -131,17 +147,28 @@ void FoamDistance::bend_arcs(Vec3 middle, double far_mm) {
   const auto taken = [&](const Other& other) {
     const Sweep& sweep = data_.sweeps.sweeps[other.sweep];
     const BodyPart& part = data_.bodies[sweep.body].flutes[other.part];
-    if (at_least(sweep, data_.sweeps, part, middle) > far_mm) return true;
-    if (sweep.kind != SweepKind::arc || sweep.za != sweep.zb || !part.flat) return false;
+    if (at_least(sweep, data_.sweeps, part, middle) > far_mm)
+      return true;
+    if (sweep.kind != SweepKind::arc || sweep.za != sweep.zb || !part.flat)
+      return false;
     const SweptArc& arc = data_.sweeps.arcs[sweep.arc];
     constexpr double kPi = 3.14159265358979323846;
-    if (std::abs(arc.turn) >= 2 * kPi) return false;
+    if (std::abs(arc.turn) >= 2 * kPi)
+      return false;
     const auto arm = [&](double s) {
       const double angle = arc.angle0 + s * arc.turn;
       return arc.radius * Vec2{std::cos(angle), std::sin(angle)};
     };
-    Bend bend{arc.centre, arm(0), arm(1), arc.radius, part.radius, sweep.za + part.low, sweep.za + part.high, std::abs(arc.turn) > kPi};
-    if (arc.turn < 0) std::swap(bend.e0, bend.e1);
+    Bend bend{arc.centre,
+              arm(0),
+              arm(1),
+              arc.radius,
+              part.radius,
+              sweep.za + part.low,
+              sweep.za + part.high,
+              std::abs(arc.turn) > kPi};
+    if (arc.turn < 0)
+      std::swap(bend.e0, bend.e1);
     bends_.push_back(bend);
     return true;
   };
@@ -158,11 +185,13 @@ void FoamDistance::add(std::uint32_t index, const Box3& reach) {
     const double l2 = dot(e, e), s = l2 > 0 ? std::clamp(dot(off, e) / l2, 0.0, 1.0) : 0;
     const double far = body.flute_radius + 0.5 * norm(xy(reach.high) - xy(reach.low));
     const Vec2 aside = off - s * e;
-    if (dot(aside, aside) > far * far) return;
+    if (dot(aside, aside) > far * far)
+      return;
   }
   for (std::uint32_t n = 0; n < body.flutes.size(); ++n) {
     const BodyPart& part = body.flutes[n];
-    const double low = std::min(sweep.za, sweep.zb) + part.low, high = std::max(sweep.za, sweep.zb) + part.high;
+    const double low = std::min(sweep.za, sweep.zb) + part.low,
+                 high = std::max(sweep.za, sweep.zb) + part.high;
     if (straight && is_level(sweep) && part.flat) {
       const bool swap = sweep.b.x < sweep.a.x || (sweep.b.x == sweep.a.x && sweep.b.y < sweep.a.y);
       strokes_.push_back({swap ? sweep.b : sweep.a, swap ? sweep.a : sweep.b, part.radius, low, high});
@@ -178,14 +207,16 @@ void FoamDistance::merge_layers() {
     return s.a.x == t.a.x && s.a.y == t.a.y && s.b.x == t.b.x && s.b.y == t.b.y && s.radius == t.radius;
   };
   std::sort(strokes_.begin(), strokes_.end(), [](const Stroke& s, const Stroke& t) {
-    const double u[] = {s.a.x, s.a.y, s.b.x, s.b.y, s.radius, s.low}, v[] = {t.a.x, t.a.y, t.b.x, t.b.y, t.radius, t.low};
+    const double u[] = {s.a.x, s.a.y, s.b.x, s.b.y, s.radius, s.low},
+                 v[] = {t.a.x, t.a.y, t.b.x, t.b.y, t.radius, t.low};
     return std::lexicographical_compare(u, u + 6, v, v + 6);
   });
   std::size_t kept = 0;
   for (const Stroke& stroke : strokes_) {
     if (kept > 0 && same_way(strokes_[kept - 1], stroke) && stroke.low <= strokes_[kept - 1].high)
       strokes_[kept - 1].high = std::max(strokes_[kept - 1].high, stroke.high);
-    else strokes_[kept++] = stroke;
+    else
+      strokes_[kept++] = stroke;
   }
   strokes_.resize(kept);
 }
@@ -203,24 +234,29 @@ double FoamDistance::at(Vec3 p) const {
     const double d2 = dot(aside, aside), dv = std::max(stroke.low - p.z, p.z - stroke.high);
     // Only strokes that may come nearer need their root.
     const double far = air + stroke.radius;
-    if (dv >= air || (far > 0 && d2 >= far * far)) continue;
+    if (dv >= air || (far > 0 && d2 >= far * far))
+      continue;
     const double dh = std::sqrt(d2) - stroke.radius;
     air = std::min(air, dh > 0 && dv > 0 ? std::hypot(dh, dv) : std::max(dh, dv));
   }
   for (const Bend& bend : bends_) {
     const double dv = std::max(bend.low - p.z, p.z - bend.high);
-    if (dv >= air) continue;
+    if (dv >= air)
+      continue;
     const Vec2 cp = q - bend.centre;
     const bool after = cross(bend.e0, cp) >= 0, before = cross(cp, bend.e1) >= 0;
     const bool beside = bend.wide ? after || before : after && before;
-    const double d = beside ? std::abs(norm(cp) - bend.ring) : std::sqrt(std::min(dot(cp - bend.e0, cp - bend.e0), dot(cp - bend.e1, cp - bend.e1)));
+    const double d =
+        beside ? std::abs(norm(cp) - bend.ring)
+               : std::sqrt(std::min(dot(cp - bend.e0, cp - bend.e0), dot(cp - bend.e1, cp - bend.e1)));
     const double dh = d - bend.radius;
     air = std::min(air, dh > 0 && dv > 0 ? std::hypot(dh, dv) : std::max(dh, dv));
   }
   for (const Other& other : others_) {
     const Sweep& sweep = data_.sweeps.sweeps[other.sweep];
     const BodyPart& part = data_.bodies[sweep.body].flutes[other.part];
-    if (at_least(sweep, data_.sweeps, part, p) < air) air = std::min(air, sweep_distance(sweep, data_.sweeps, part, p));
+    if (at_least(sweep, data_.sweeps, part, p) < air)
+      air = std::min(air, sweep_distance(sweep, data_.sweeps, part, p));
   }
   return std::max(foam, -air);
 }

@@ -6,25 +6,27 @@
 
 namespace snagmap {
 
-/// Distance to the surface of the stock, mm, negative in foam: the distance of the sheet less the distances of all
-/// sweeps done. Right to the sign everywhere and exact near a single wall; from the air side of an inner corner it is
-/// a lower bound, as for any union of bodies.
+/// Distance to the surface of the stock, mm, negative in foam: the distance of the sheet less the distances
+/// of all sweeps done. Right to the sign everywhere and exact near a single wall; from the air side of an
+/// inner corner it is a lower bound, as for any union of bodies.
 class FoamDistance {
 public:
   FoamDistance(const RecordData& data, Moment t) : data_(data), done_(data.sweeps.count_at(t)) {}
-  /// Gathers what lies within `reach_mm` of a box; distances are then right up to that reach for points in it.
+  /// Gathers what lies within `reach_mm` of a box; distances are then right up to that reach for points in
+  /// it.
   void aim(const Box3& about, double reach_mm);
   double at(Vec3 p) const;
 
 private:
-  struct Stroke {  // a cylinder on a level straight way, plan ends in a fixed order
+  struct Stroke { // a cylinder on a level straight way, plan ends in a fixed order
     Vec2 a, b;
     double radius, low, high;
   };
-  struct Bend {  // a cylinder on a level arc of less than a turn; e0, e1 from the centre to its ends, anticlockwise
+  struct Bend { // a cylinder on a level arc of less than a turn; e0, e1 from the centre to its ends,
+                // anticlockwise
     Vec2 centre, e0, e1;
     double ring, radius, low, high;
-    bool wide;  // more than half a turn
+    bool wide; // more than half a turn
   };
   struct Other {
     std::uint32_t sweep, part;
@@ -38,7 +40,7 @@ private:
   const RecordData& data_;
   std::uint32_t done_;
   double reach_mm_ = 0;
-  int x0_ = 0, x1_ = 0, y0_ = 0, y1_ = 0;  // blocks
+  int x0_ = 0, x1_ = 0, y0_ = 0, y1_ = 0; // blocks
   std::vector<Stroke> strokes_;
   std::vector<Bend> bends_;
   std::vector<Other> others_;

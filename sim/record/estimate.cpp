@@ -7,10 +7,10 @@
 namespace snagmap {
 namespace {
 
-constexpr double kColumnsTried = 250000;  ///< columns of the coarse cut: a few hundredths of a second
+constexpr double kColumnsTried = 250000; ///< columns of the coarse cut: a few hundredths of a second
 
 struct Parts {
-  double by_column = 0;  ///< bytes that scale with 1 / voxel^2
+  double by_column = 0; ///< bytes that scale with 1 / voxel^2
   double fixed = 0;
   double intervals = 0;
 };
@@ -30,13 +30,15 @@ Parts parts_at(const RemovalRecord& coarse, double voxel_mm) {
   // coarse blocks are as large, so their lists are as long; tiles of one block hold a few times more.
   parts.by_column = sizeof(CutInterval) * parts.intervals + 4.2 * columns;
   const std::size_t sweeps = data.sweeps.sweeps.size();
-  parts.fixed = static_cast<double>(2 * index + sweeps * (sizeof(Sweep) + sizeof(double) + 3 * (sizeof(double) + 4)) +
-                                    coarse.touches().size() * sizeof(Touch) * 3) + 3e6;
+  parts.fixed =
+      static_cast<double>(2 * index + sweeps * (sizeof(Sweep) + sizeof(double) + 3 * (sizeof(double) + 4)) +
+                          coarse.touches().size() * sizeof(Touch) * 3) +
+      3e6;
   return parts;
 }
 
-Outcome<RemovalRecord> coarse_cut(const StockShape& stock, const std::vector<CutterCard>& cutters, const Path& path,
-                                  double voxel_mm) {
+Outcome<RemovalRecord> coarse_cut(const StockShape& stock, const std::vector<CutterCard>& cutters,
+                                  const Path& path, double voxel_mm) {
   const Vec3 size = stock.box.high - stock.box.low;
   CutOptions options;
   options.voxel_mm = std::max(voxel_mm, std::sqrt(size.x * size.y / kColumnsTried));
@@ -45,10 +47,12 @@ Outcome<RemovalRecord> coarse_cut(const StockShape& stock, const std::vector<Cut
 
 } // namespace
 
-Outcome<RecordEstimate> RemovalRecord::estimate(const StockShape& stock, const std::vector<CutterCard>& cutters,
-                                                const Path& path, double voxel_mm, std::size_t limit_bytes) {
+Outcome<RecordEstimate> RemovalRecord::estimate(const StockShape& stock,
+                                                const std::vector<CutterCard>& cutters, const Path& path,
+                                                double voxel_mm, std::size_t limit_bytes) {
   auto coarse = coarse_cut(stock, cutters, path, voxel_mm);
-  if (!coarse) return coarse.faults();
+  if (!coarse)
+    return coarse.faults();
   const Parts parts = parts_at(*coarse, voxel_mm);
   const Vec3 size = stock.box.high - stock.box.low;
   RecordEstimate out;
@@ -58,19 +62,23 @@ Outcome<RecordEstimate> RemovalRecord::estimate(const StockShape& stock, const s
   if (limit_bytes > 0) {
     const double left = std::max(1.0, static_cast<double>(limit_bytes) - parts.fixed);
     const double fits = voxel_mm * std::sqrt(parts.by_column / left);
-    out.voxel_that_fits_mm = std::ceil(fits * 100) / 100;  // a size one would write
+    out.voxel_that_fits_mm = std::ceil(fits * 100) / 100; // a size one would write
   }
   return out;
 }
 
-std::optional<Fault> over_limit(const StockShape& stock, const std::vector<CutterCard>& cutters, const Path& path,
-                                const CutOptions& options) {
-  const auto estimate = RemovalRecord::estimate(stock, cutters, path, options.voxel_mm, options.memory_limit_bytes);
-  if (!estimate) return estimate.faults().front();
-  if (estimate->bytes <= options.memory_limit_bytes) return std::nullopt;
+std::optional<Fault> over_limit(const StockShape& stock, const std::vector<CutterCard>& cutters,
+                                const Path& path, const CutOptions& options) {
+  const auto estimate =
+      RemovalRecord::estimate(stock, cutters, path, options.voxel_mm, options.memory_limit_bytes);
+  if (!estimate)
+    return estimate.faults().front();
+  if (estimate->bytes <= options.memory_limit_bytes)
+    return std::nullopt;
   Fault fault;
-  fault.what = fmt::format("the cut at {} mm voxels would take about {:.0f} MB; the limit is {:.0f} MB", options.voxel_mm,
-                           static_cast<double>(estimate->bytes) / 1e6, static_cast<double>(options.memory_limit_bytes) / 1e6);
+  fault.what = fmt::format("the cut at {} mm voxels would take about {:.0f} MB; the limit is {:.0f} MB",
+                           options.voxel_mm, static_cast<double>(estimate->bytes) / 1e6,
+                           static_cast<double>(options.memory_limit_bytes) / 1e6);
   fault.way_out = fmt::format("voxels of {:.2f} mm would fit", estimate->voxel_that_fits_mm);
   return fault;
 }
@@ -82,11 +90,12 @@ void Checksum::add(const void* bytes, std::size_t count) {
     std::uint64_t word;
     std::memcpy(&word, at, 8);
     sum_ = (sum_ ^ word) * kPrime;
-    sum_ ^= sum_ >> 29;  // whole words need the high bits brought back down
+    sum_ ^= sum_ >> 29; // whole words need the high bits brought back down
     at += 8;
     count -= 8;
   }
-  for (; count > 0; --count) sum_ = (sum_ ^ *at++) * kPrime;
+  for (; count > 0; --count)
+    sum_ = (sum_ ^ *at++) * kPrime;
 }
 
 std::uint64_t record_key(const StockShape& stock, const std::vector<CutterCard>& cutters, const Path& path,
@@ -99,12 +108,14 @@ std::uint64_t record_key(const StockShape& stock, const std::vector<CutterCard>&
   };
   add_point(stock.box.low);
   add_point(stock.box.high);
-  for (const Vec3& p : stock.points) add_point(p);
-  for (const auto& t : stock.triangles) sum.add(t.data(), sizeof t);
+  for (const Vec3& p : stock.points)
+    add_point(p);
+  for (const auto& t : stock.triangles)
+    sum.add(t.data(), sizeof t);
   for (const CutterCard& card : cutters) {
     for (const ProfilePiece& p : card.profile()) {
-      const double v[8] = {p.r0_mm, p.z0_mm, p.r1_mm, p.z1_mm, p.arc ? 1.0 : 0.0, p.centre_r_mm, p.centre_z_mm,
-                           static_cast<double>(p.zone)};
+      const double v[8] = {p.r0_mm,           p.z0_mm,       p.r1_mm,       p.z1_mm,
+                           p.arc ? 1.0 : 0.0, p.centre_r_mm, p.centre_z_mm, static_cast<double>(p.zone)};
       sum.add(v, sizeof v);
     }
     sum.add_value(std::uint64_t{0});

@@ -8,8 +8,8 @@
 namespace snagmap {
 
 /// The refusal of a cut that would not fit into options.memory_limit_bytes; empty when it fits.
-std::optional<Fault> over_limit(const StockShape& stock, const std::vector<CutterCard>& cutters, const Path& path,
-                                const CutOptions& options);
+std::optional<Fault> over_limit(const StockShape& stock, const std::vector<CutterCard>& cutters,
+                                const Path& path, const CutOptions& options);
 
 /// The same number for the same sheet, cutters, path and voxel size.
 std::uint64_t record_key(const StockShape& stock, const std::vector<CutterCard>& cutters, const Path& path,

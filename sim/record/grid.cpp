@@ -8,7 +8,9 @@
 namespace snagmap {
 namespace {
 
-Fault fault(std::string what, std::string way_out) { return {"", 0, 0, std::move(what), std::move(way_out), ""}; }
+Fault fault(std::string what, std::string way_out) {
+  return {"", 0, 0, std::move(what), std::move(way_out), ""};
+}
 
 } // namespace
 
@@ -32,7 +34,8 @@ Outcome<ColumnGrid> grid_over(const Box3& box, double voxel_mm) {
   grid.tiles_x = (grid.nx + kTileSide - 1) >> kTileShift;
   grid.tiles_y = (grid.ny + kTileSide - 1) >> kTileShift;
   constexpr double kBlock_mm = 4;
-  grid.block_shift = std::clamp(static_cast<int>(std::lround(std::log2(kBlock_mm / voxel_mm))), 1, kTileShift - 1);
+  grid.block_shift =
+      std::clamp(static_cast<int>(std::lround(std::log2(kBlock_mm / voxel_mm))), 1, kTileShift - 1);
   return grid;
 }
 
@@ -45,29 +48,37 @@ void choose_slices(RecordData& data) {
   float last = low;
   std::size_t* count = nullptr;
   for (const Sweep& sweep : data.sweeps.sweeps) {
-    if (sweep.kind == SweepKind::none || sweep.za != sweep.zb) continue;
+    if (sweep.kind == SweepKind::none || sweep.za != sweep.zb)
+      continue;
     const float z = static_cast<float>(sweep.za + data.bodies[sweep.body].flute_low);
-    if (!(z > low && z < high)) continue;
-    if (!count || z != last) count = &levels[last = z];
+    if (!(z > low && z < high))
+      continue;
+    if (!count || z != last)
+      count = &levels[last = z];
     ++*count;
   }
   std::vector<std::pair<std::size_t, float>> order;
-  for (const auto& [z, moves] : levels) order.emplace_back(moves, z);
+  for (const auto& [z, moves] : levels)
+    order.emplace_back(moves, z);
   std::sort(order.begin(), order.end(), [](const auto& a, const auto& b) { return a > b; });
   order.resize(std::min(order.size(), kLevelsMost));
   std::vector<float> starts{low, high};
-  for (const auto& [moves, z] : order) starts.push_back(z);
+  for (const auto& [moves, z] : order)
+    starts.push_back(z);
   std::sort(starts.begin(), starts.end());
   const double thickest = std::max(kThickest_mm, (high - low) / 64.0);
   for (std::size_t n = 0; n + 1 < starts.size(); ++n) {
     const double from = starts[n], to = starts[n + 1];
     const int parts = std::max(1, static_cast<int>(std::ceil((to - from) / thickest)));
-    for (int k = 0; k < parts; ++k) grid.slice_low.push_back(static_cast<float>(from + (to - from) * k / parts));
+    for (int k = 0; k < parts; ++k)
+      grid.slice_low.push_back(static_cast<float>(from + (to - from) * k / parts));
   }
   const std::size_t hints = static_cast<std::size_t>((high - low) / ColumnGrid::kHint_mm) + 1;
   std::uint16_t k = 0;
   for (std::size_t n = 0; n < hints; ++n) {
-    while (k + 1 < grid.slices() && grid.slice_low[k + 1u] <= low + static_cast<float>(n * ColumnGrid::kHint_mm)) ++k;
+    while (k + 1 < grid.slices() &&
+           grid.slice_low[k + 1u] <= low + static_cast<float>(n * ColumnGrid::kHint_mm))
+      ++k;
     grid.slice_hint.push_back(k);
   }
 }
@@ -76,32 +87,40 @@ Bins bin_sweeps(const RecordData& data) {
   const ColumnGrid& grid = data.grid;
   const double width = grid.dx * kTileSide, depth = grid.dy * kTileSide;
   const auto for_tiles = [&](const Sweep& sweep, const auto& visit) {
-    if (sweep.kind == SweepKind::none) return;
+    if (sweep.kind == SweepKind::none)
+      return;
     const Body& body = data.bodies[sweep.body];
     // Only parts that come below the top of the sheet matter; the flutes reach lowest.
     const double z_min = std::min(sweep.za, sweep.zb);
-    if (z_min + body.flute_low >= grid.box.high.z) return;
+    if (z_min + body.flute_low >= grid.box.high.z)
+      return;
     double reach = body.flute_radius;
     for (const BodyPart& part : body.others)
-      if (z_min + part.low < grid.box.high.z) reach = std::max(reach, part.radius);
+      if (z_min + part.low < grid.box.high.z)
+        reach = std::max(reach, part.radius);
     const Box2 plan = plan_box(sweep, data.sweeps);
     const auto tile = [](double v, int count) { return std::clamp(floor_of(v), -1, count); };
     const int x0 = std::max(tile((plan.low.x - reach - grid.box.low.x) / width, grid.tiles_x), 0);
-    const int x1 = std::min(tile((plan.high.x + reach - grid.box.low.x) / width, grid.tiles_x), grid.tiles_x - 1);
+    const int x1 =
+        std::min(tile((plan.high.x + reach - grid.box.low.x) / width, grid.tiles_x), grid.tiles_x - 1);
     const int y0 = std::max(tile((plan.low.y - reach - grid.box.low.y) / depth, grid.tiles_y), 0);
-    const int y1 = std::min(tile((plan.high.y + reach - grid.box.low.y) / depth, grid.tiles_y), grid.tiles_y - 1);
+    const int y1 =
+        std::min(tile((plan.high.y + reach - grid.box.low.y) / depth, grid.tiles_y), grid.tiles_y - 1);
     for (int y = y0; y <= y1; ++y)
-      for (int x = x0; x <= x1; ++x) visit(static_cast<std::size_t>(y * grid.tiles_x + x));
+      for (int x = x0; x <= x1; ++x)
+        visit(static_cast<std::size_t>(y * grid.tiles_x + x));
   };
   Bins bins;
   bins.offset.assign(static_cast<std::size_t>(grid.tiles_x * grid.tiles_y) + 1, 0);
   for (const Sweep& sweep : data.sweeps.sweeps)
     for_tiles(sweep, [&](std::size_t tile) { ++bins.offset[tile + 1]; });
-  for (std::size_t n = 1; n < bins.offset.size(); ++n) bins.offset[n] += bins.offset[n - 1];
+  for (std::size_t n = 1; n < bins.offset.size(); ++n)
+    bins.offset[n] += bins.offset[n - 1];
   bins.sweeps.resize(bins.offset.back());
   std::vector<std::size_t> at(bins.offset.begin(), bins.offset.end() - 1);
   for (std::size_t m = 0; m < data.sweeps.sweeps.size(); ++m)
-    for_tiles(data.sweeps.sweeps[m], [&](std::size_t tile) { bins.sweeps[at[tile]++] = static_cast<std::uint32_t>(m); });
+    for_tiles(data.sweeps.sweeps[m],
+              [&](std::size_t tile) { bins.sweeps[at[tile]++] = static_cast<std::uint32_t>(m); });
   return bins;
 }
 
@@ -128,12 +147,14 @@ Way way_of(const Sweep& sweep, const Sweeps& sweeps) {
   if (sweep.kind == SweepKind::arc) {
     const SweptArc& arc = sweeps.arcs[sweep.arc];
     way.v[4] = arc.centre.x, way.v[5] = arc.centre.y;
-    if (arc.turn > 0) way.kind |= 1;
+    if (arc.turn > 0)
+      way.kind |= 1;
   }
   way.kind |= static_cast<std::uint64_t>(sweep.kind) << 1;
   if (sweep.b.x < sweep.a.x || (sweep.b.x == sweep.a.x && sweep.b.y < sweep.a.y)) {
     std::swap(way.v[0], way.v[2]), std::swap(way.v[1], way.v[3]);
-    if (sweep.kind == SweepKind::arc) way.kind ^= 1;  // backwards the same arc turns the other way
+    if (sweep.kind == SweepKind::arc)
+      way.kind ^= 1; // backwards the same arc turns the other way
   }
   return way;
 }
@@ -141,23 +162,28 @@ Way way_of(const Sweep& sweep, const Sweeps& sweeps) {
 } // namespace
 
 void mark_fresh(RecordData& data) {
-  struct Taken {  // heights that sweeps of one way have taken so far, in one piece
+  struct Taken { // heights that sweeps of one way have taken so far, in one piece
     std::uint32_t sweep = kNever;
     float low = 0, high = 0;
   };
   std::size_t size = 64;
-  while (size < 2 * data.sweeps.sweeps.size()) size *= 2;
+  while (size < 2 * data.sweeps.sweeps.size())
+    size *= 2;
   std::vector<Taken> table(size);
   const float top = static_cast<float>(data.grid.box.high.z);
   for (std::size_t n = 0; n < data.sweeps.sweeps.size(); ++n) {
     Sweep& sweep = data.sweeps.sweeps[n];
-    if (sweep.kind == SweepKind::none || sweep.za != sweep.zb) continue;
+    if (sweep.kind == SweepKind::none || sweep.za != sweep.zb)
+      continue;
     const Body& body = data.bodies[sweep.body];
-    const float low = static_cast<float>(sweep.za + body.flute_low), high = static_cast<float>(sweep.za + body.flute_high);
-    if (!body.flat || body.flutes.size() != 1 || low >= top) continue;
+    const float low = static_cast<float>(sweep.za + body.flute_low),
+                high = static_cast<float>(sweep.za + body.flute_high);
+    if (!body.flat || body.flutes.size() != 1 || low >= top)
+      continue;
     const Way way = way_of(sweep, data.sweeps);
     std::size_t slot = way.hash() & (size - 1);
-    while (table[slot].sweep != kNever && !(way_of(data.sweeps.sweeps[table[slot].sweep], data.sweeps) == way))
+    while (table[slot].sweep != kNever &&
+           !(way_of(data.sweeps.sweeps[table[slot].sweep], data.sweeps) == way))
       slot = (slot + 1) & (size - 1);
     Taken& taken = table[slot];
     if (taken.sweep == kNever) {
@@ -165,7 +191,8 @@ void mark_fresh(RecordData& data) {
       continue;
     }
     const bool to_the_top = taken.high >= top || high <= taken.high;
-    if (high < taken.low || !to_the_top) continue;  // a piece of its own
+    if (high < taken.low || !to_the_top)
+      continue; // a piece of its own
     sweep.fresh = taken.low;
     taken.low = std::min(taken.low, low);
   }

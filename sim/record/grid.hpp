@@ -8,12 +8,12 @@ namespace snagmap {
 /// Faults: a voxel size or sheet that is no size; more columns than the record can number.
 Outcome<ColumnGrid> grid_over(const Box3& box, double voxel_mm);
 
-/// Slices of the sheet's height: they begin at the levels most moves run at, and none is thicker than a few mm.
-/// Only the speed of looking depends on them.
+/// Slices of the sheet's height: they begin at the levels most moves run at, and none is thicker than a few
+/// mm. Only the speed of looking depends on them.
 void choose_slices(RecordData& data);
 
-/// Finds level sweeps that follow an earlier one's way (the layers of a pocket) and notes from which height up they
-/// are not needed to know the stock. Only the speed of looking depends on it.
+/// Finds level sweeps that follow an earlier one's way (the layers of a pocket) and notes from which height
+/// up they are not needed to know the stock. Only the speed of looking depends on it.
 void mark_fresh(RecordData& data);
 
 /// Sweeps of each tile in order, as offsets into one list: a sweep goes to every tile its box overlaps.

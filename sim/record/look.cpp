@@ -18,7 +18,8 @@ constexpr double kSliver_voxel = 0.02;
 class Ray {
 public:
   Ray(const RecordData& data, Vec3 origin, Vec2 dir, Moment t)
-      : data_(data), grid_(data.grid), o_(xy(origin)), d_(dir), z_(origin.z), t_(t), done_(data.sweeps.count_at(t)), slice_(grid_.slice_at(static_cast<float>(z_))) {
+      : data_(data), grid_(data.grid), o_(xy(origin)), d_(dir), z_(origin.z), t_(t),
+        done_(data.sweeps.count_at(t)), slice_(grid_.slice_at(static_cast<float>(z_))) {
     near_ = 2 * std::max(grid_.dx, grid_.dy);
     step_i_ = d_.x > 0 ? 1 : -1;
     step_j_ = d_.y > 0 ? 1 : -1;
@@ -44,7 +45,8 @@ public:
         gather(start, seen + near_);
         end = air_end(start);
       }
-      if (end < seen + near_ || end >= leave_ - kTouching_mm) return std::min(end, leave_);
+      if (end < seen + near_ || end >= leave_ - kTouching_mm)
+        return std::min(end, leave_);
       from = end;
     }
     return leave_;
@@ -61,8 +63,10 @@ public:
       }
       double end = 1e300;
       for (const Chord& air : air_)
-        if (air.low >= start && air.low < end && air.high > u + kTouching_mm) end = air.low;
-      if (end <= seen + near_) return std::min(std::max(end, u), leave_);
+        if (air.low >= start && air.low < end && air.high > u + kTouching_mm)
+          end = air.low;
+      if (end <= seen + near_)
+        return std::min(std::max(end, u), leave_);
       from = seen + near_;
     }
     return leave_;
@@ -76,7 +80,8 @@ private:
     const double o[2] = {o_.x, o_.y}, d[2] = {d_.x, d_.y};
     for (int k = 0; k < 2; ++k) {
       if (d[k] == 0) {
-        if (o[k] < low[k] || o[k] > high[k]) leave_ = -1;
+        if (o[k] < low[k] || o[k] > high[k])
+          leave_ = -1;
         continue;
       }
       const double a = (low[k] - o[k]) / d[k], b = (high[k] - o[k]) / d[k];
@@ -85,7 +90,8 @@ private:
     }
   }
 
-  /// First place from `u` on where a column is air (or foam); `leave()` when there is none, past `limit` sooner.
+  /// First place from `u` on where a column is air (or foam); `leave()` when there is none, past `limit`
+  /// sooner.
   double march(double u, double limit, bool air) const {
     const double end = std::min(limit, leave_);
     const int shift = grid_.block_shift, side_bits = kTileShift - shift, side = 1 << side_bits;
@@ -99,10 +105,12 @@ private:
       if (!tile.slices.empty()) {
         const int block = (bj & (side - 1)) * side + (bi & (side - 1));
         const BlockSlice& slice = tile.slices[static_cast<std::size_t>(block * grid_.slices() + slice_)];
-        if (slice.last <= t_) {  // all air; `last` is kNever where any foam stays
-          if (air) return u;
-        } else if (slice.first > t_) {  // whole foam
-          if (!air) return u;
+        if (slice.last <= t_) { // all air; `last` is kNever where any foam stays
+          if (air)
+            return u;
+        } else if (slice.first > t_) { // whole foam
+          if (!air)
+            return u;
         } else {
           double ux = edge(o_.x, d_.x, grid_.box.low.x, grid_.dx, i);
           double uy = edge(o_.y, d_.y, grid_.box.low.y, grid_.dy, j);
@@ -110,9 +118,11 @@ private:
             const std::size_t cell = static_cast<std::size_t>(ColumnGrid::cell_of(i, j));
             const CutInterval* cut = tile.cuts.data() + tile.offset[cell];
             const CutInterval* const last = tile.cuts.data() + tile.offset[cell + 1];
-            while (cut != last && cut->high <= z) ++cut;
+            while (cut != last && cut->high <= z)
+              ++cut;
             const bool gone = cut != last && cut->low <= z && cut->stamp <= t_;
-            if (gone == air) return u;
+            if (gone == air)
+              return u;
             if (ux < uy) {
               u = std::max(u, ux);
               i += step_i_;
@@ -136,7 +146,8 @@ private:
   }
   /// Where the ray leaves cell n of a row of cells of `step` from `low`.
   static double edge(double o, double d, double low, double step, int n) {
-    if (d == 0) return 1e300;
+    if (d == 0)
+      return 1e300;
     return (low + (d > 0 ? n + 1 : n) * step - o) / d;
   }
 
@@ -159,7 +170,9 @@ private:
     const int shift = grid_.block_shift;
     const double width = grid_.dx * (1 << shift), depth = grid_.dy * (1 << shift);
     const Vec2 p = o_ + from * d_, q = o_ + to * d_;
-    const auto block = [shift](double v, int count) { return std::clamp(static_cast<int>(v), 0, (count - 1) >> shift); };
+    const auto block = [shift](double v, int count) {
+      return std::clamp(static_cast<int>(v), 0, (count - 1) >> shift);
+    };
     const int bx0 = block((std::min(p.x, q.x) - grid_.box.low.x) / width, grid_.nx);
     const int bx1 = block((std::max(p.x, q.x) - grid_.box.low.x) / width, grid_.nx);
     const int by0 = block((std::min(p.y, q.y) - grid_.box.low.y) / depth, grid_.ny);
@@ -167,21 +180,27 @@ private:
     x0_ = static_cast<float>(std::min(p.x, q.x)), x1_ = static_cast<float>(std::max(p.x, q.x));
     y0_ = static_cast<float>(std::min(p.y, q.y)), y1_ = static_cast<float>(std::max(p.y, q.y));
     for (int by = by0; by <= by1; ++by)
-      for (int bx = bx0; bx <= bx1; ++bx) gather_block(bx, by, from, to);
-    if (!data_.mesh.triangles.empty()) mesh_air(data_.mesh, grid_, z_, o_, d_, from, to, air_);
+      for (int bx = bx0; bx <= bx1; ++bx)
+        gather_block(bx, by, from, to);
+    if (!data_.mesh.triangles.empty())
+      mesh_air(data_.mesh, grid_, z_, o_, d_, from, to, air_);
   }
   void gather_block(int bx, int by, double from, double to) {
     const int side_bits = kTileShift - grid_.block_shift, side = 1 << side_bits;
-    const Tile& tile = data_.tiles[static_cast<std::size_t>((by >> side_bits) * grid_.tiles_x + (bx >> side_bits))];
-    if (tile.runs.empty()) return;
+    const Tile& tile =
+        data_.tiles[static_cast<std::size_t>((by >> side_bits) * grid_.tiles_x + (bx >> side_bits))];
+    if (tile.runs.empty())
+      return;
     const std::size_t b = static_cast<std::size_t>((by & (side - 1)) * side + (bx & (side - 1)));
     const SweepRun* run = tile.runs.data() + tile.run_offset[b];
     const SweepRun* const last = tile.runs.data() + tile.run_offset[b + 1];
     const float z = static_cast<float>(z_);
     for (; run != last && run->first < done_; ++run) {
-      if (z < run->low || z > run->high || x1_ < run->x0 || x0_ > run->x1 || y1_ < run->y0 || y0_ > run->y1) continue;
+      if (z < run->low || z > run->high || x1_ < run->x0 || x0_ > run->x1 || y1_ < run->y0 || y0_ > run->y1)
+        continue;
       const std::uint32_t end = std::min(run->first + run->count, done_);
-      for (std::uint32_t n = run->first; n < end; ++n) gather_sweep(data_.sweeps.sweeps[n], from, to);
+      for (std::uint32_t n = run->first; n < end; ++n)
+        gather_sweep(data_.sweeps.sweeps[n], from, to);
     }
   }
   void gather_sweep(const Sweep& sweep, double from, double to) {
@@ -190,7 +209,8 @@ private:
       const double r = body.flute_radius;
       const Vec2 oa = sweep.a - o_, ob = sweep.b - o_;
       const double ma = dot(oa, d_), mb = dot(ob, d_), ha = cross(d_, oa), hb = cross(d_, ob);
-      if (std::max(ma, mb) + r < from || std::min(ma, mb) - r > to || std::min(ha, hb) > r || std::max(ha, hb) < -r)
+      if (std::max(ma, mb) + r < from || std::min(ma, mb) - r > to || std::min(ha, hb) > r ||
+          std::max(ha, hb) < -r)
         return;
     }
     for (const BodyPart& part : body.flutes) {
@@ -198,7 +218,8 @@ private:
       air_chords(sweep, data_.sweeps, part, z_, o_, d_, chords);
       for (int n = 0; n < chords.count; ++n) {
         const Chord& chord = chords.at[static_cast<std::size_t>(n)];
-        if (chord.high > from && chord.low < to) air_.push_back(chord);
+        if (chord.high > from && chord.low < to)
+          air_.push_back(chord);
       }
     }
   }
@@ -208,10 +229,10 @@ private:
   Vec2 o_, d_;
   double z_;
   Moment t_;
-  std::uint32_t done_;  // sweeps done at that moment
+  std::uint32_t done_; // sweeps done at that moment
   int slice_;
   int step_i_ = 0, step_j_ = 0;
-  double step_x_ = 0, step_y_ = 0;  // along the ray from column to column
+  double step_x_ = 0, step_y_ = 0; // along the ray from column to column
   double near_ = 0, enter_ = 0, leave_ = 0;
   float x0_ = 0, y0_ = 0, x1_ = 0, y1_ = 0;
   // One buffer a thread, so that a ray allocates nothing.
@@ -228,15 +249,20 @@ Span RemovalRecord::look(Vec3 origin, Vec2 dir, double cap_mm, Moment t) const {
   Span span;
   span.gap_mm = cap_mm;
   const Box3& box = data_->grid.box;
-  if (!(origin.z >= box.low.z && origin.z < box.high.z)) return span;
-  if (std::abs(dir.x) < kSquare) dir.x = 0;
-  if (std::abs(dir.y) < kSquare) dir.y = 0;
+  if (!(origin.z >= box.low.z && origin.z < box.high.z))
+    return span;
+  if (std::abs(dir.x) < kSquare)
+    dir.x = 0;
+  if (std::abs(dir.y) < kSquare)
+    dir.y = 0;
   Ray ray(*data_, origin, dir, t);
-  if (!ray.meets_sheet()) return span;
+  if (!ray.meets_sheet())
+    return span;
   const double sliver = kSliver_voxel * data_->voxel_mm;
   for (double u = ray.enter(); u <= cap_mm;) {
     u = ray.through_air(u, cap_mm);
-    if (u >= ray.leave() - kTouching_mm || u > cap_mm) return span;
+    if (u >= ray.leave() - kTouching_mm || u > cap_mm)
+      return span;
     const double end = ray.through_foam(u, cap_mm);
     if (end - u >= sliver) {
       span.hit = true;

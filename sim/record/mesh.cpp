@@ -4,14 +4,18 @@ namespace snagmap {
 namespace {
 
 /// Which side of the edge p-q the point lies on; the same bits for both triangles of the edge.
-double side_of(Vec2 p, Vec2 q, Vec2 at) { return cross(q - p, at - p); }
+double side_of(Vec2 p, Vec2 q, Vec2 at) {
+  return cross(q - p, at - p);
+}
 int above(Vec2 p, Vec2 q, Vec2 at) {
   // Points count as shifted by an infinitely small amount in x, then y: no line hits an edge or a corner.
   const bool swap = q.y < p.y || (q.y == p.y && q.x < p.x);
-  if (swap) std::swap(p, q);
+  if (swap)
+    std::swap(p, q);
   const double v = side_of(p, q, at);
   int sign = v > 0 ? 1 : v < 0 ? -1 : 0;
-  if (sign == 0) sign = q.y > p.y ? -1 : 1;
+  if (sign == 0)
+    sign = q.y > p.y ? -1 : 1;
   return swap ? -sign : sign;
 }
 
@@ -20,17 +24,20 @@ bool height_at(const StockMesh& mesh, std::size_t triangle, Vec2 p, double& z) {
   const auto& t = mesh.triangles[triangle];
   const Vec3 a = mesh.points[t[0]], b = mesh.points[t[1]], c = mesh.points[t[2]];
   const int ab = above(xy(a), xy(b), p), bc = above(xy(b), xy(c), p), ca = above(xy(c), xy(a), p);
-  if (ab != bc || bc != ca) return false;
+  if (ab != bc || bc != ca)
+    return false;
   const double wa = side_of(xy(b), xy(c), p), wb = side_of(xy(c), xy(a), p), wc = side_of(xy(a), xy(b), p);
   const double sum = wa + wb + wc;
-  if (sum == 0) return false;
+  if (sum == 0)
+    return false;
   z = (wa * a.z + wb * b.z + wc * c.z) / sum;
   return true;
 }
 
 /// Where the plane at z cuts the edge, counted from its lower point.
 Vec2 on_edge(Vec3 p, Vec3 q, double z) {
-  if (q.z < p.z || (q.z == p.z && (q.x < p.x || (q.x == p.x && q.y < p.y)))) std::swap(p, q);
+  if (q.z < p.z || (q.z == p.z && (q.x < p.x || (q.x == p.x && q.y < p.y))))
+    std::swap(p, q);
   return xy(p) + (z - p.z) / (q.z - p.z) * (xy(q) - xy(p));
 }
 
@@ -39,14 +46,19 @@ struct BlockBox {
 };
 BlockBox blocks_over(const ColumnGrid& grid, Vec2 low, Vec2 high) {
   const auto block = [&](double v, double step, int count) {
-    return std::clamp(static_cast<int>(std::clamp(std::floor(v / step), -1.0, 1e8)), 0, count - 1) >> grid.block_shift;
+    return std::clamp(static_cast<int>(std::clamp(std::floor(v / step), -1.0, 1e8)), 0, count - 1) >>
+           grid.block_shift;
   };
   return {block(low.x - grid.box.low.x, grid.dx, grid.nx), block(high.x - grid.box.low.x, grid.dx, grid.nx),
           block(low.y - grid.box.low.y, grid.dy, grid.ny), block(high.y - grid.box.low.y, grid.dy, grid.ny)};
 }
-int blocks_in_a_row(const ColumnGrid& grid) { return ((grid.nx - 1) >> grid.block_shift) + 1; }
+int blocks_in_a_row(const ColumnGrid& grid) {
+  return ((grid.nx - 1) >> grid.block_shift) + 1;
+}
 
-Vec3 cross3(Vec3 a, Vec3 b) { return {a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z, a.x * b.y - a.y * b.x}; }
+Vec3 cross3(Vec3 a, Vec3 b) {
+  return {a.y * b.z - a.z * b.y, a.z * b.x - a.x * b.z, a.x * b.y - a.y * b.x};
+}
 
 double triangle_distance(Vec3 a, Vec3 b, Vec3 c, Vec3 p) {
   const std::array<Vec3, 3> v{a, b, c};
@@ -67,12 +79,14 @@ double triangle_distance(Vec3 a, Vec3 b, Vec3 c, Vec3 p) {
 
 bool inside_mesh(const StockMesh& mesh, const ColumnGrid& grid, Vec3 p) {
   const BlockBox at = blocks_over(grid, xy(p), xy(p));
-  const std::size_t block = static_cast<std::size_t>(at.y0) * static_cast<std::size_t>(blocks_in_a_row(grid)) +
-                            static_cast<std::size_t>(at.x0);
+  const std::size_t block =
+      static_cast<std::size_t>(at.y0) * static_cast<std::size_t>(blocks_in_a_row(grid)) +
+      static_cast<std::size_t>(at.x0);
   bool inside = false;
   for (std::uint32_t n = mesh.block_offset[block]; n < mesh.block_offset[block + 1]; ++n) {
     double height;
-    if (height_at(mesh, mesh.block_triangles[n], xy(p), height) && height > p.z) inside = !inside;
+    if (height_at(mesh, mesh.block_triangles[n], xy(p), height) && height > p.z)
+      inside = !inside;
   }
   return inside;
 }
@@ -88,20 +102,23 @@ void bin_triangles(const ColumnGrid& grid, StockMesh& mesh) {
         blocks_over(grid, {std::min({a.x, b.x, c.x}) - kMargin_mm, std::min({a.y, b.y, c.y}) - kMargin_mm},
                     {std::max({a.x, b.x, c.x}) + kMargin_mm, std::max({a.y, b.y, c.y}) + kMargin_mm});
     for (int y = box.y0; y <= box.y1; ++y)
-      for (int x = box.x0; x <= box.x1; ++x) visit(static_cast<std::size_t>(y) * row + static_cast<std::size_t>(x));
+      for (int x = box.x0; x <= box.x1; ++x)
+        visit(static_cast<std::size_t>(y) * row + static_cast<std::size_t>(x));
   };
   mesh.block_offset.assign(blocks + 1, 0);
   for (std::size_t n = 0; n < mesh.triangles.size(); ++n)
     for_blocks(n, [&](std::size_t block) { ++mesh.block_offset[block + 1]; });
-  for (std::size_t b = 0; b < blocks; ++b) mesh.block_offset[b + 1] += mesh.block_offset[b];
+  for (std::size_t b = 0; b < blocks; ++b)
+    mesh.block_offset[b + 1] += mesh.block_offset[b];
   mesh.block_triangles.resize(mesh.block_offset.back());
   std::vector<std::uint32_t> at(mesh.block_offset.begin(), mesh.block_offset.end() - 1);
   for (std::size_t n = 0; n < mesh.triangles.size(); ++n)
-    for_blocks(n, [&](std::size_t block) { mesh.block_triangles[at[block]++] = static_cast<std::uint32_t>(n); });
+    for_blocks(n,
+               [&](std::size_t block) { mesh.block_triangles[at[block]++] = static_cast<std::uint32_t>(n); });
 }
 
-std::vector<std::vector<float>> column_crossings(const StockMesh& mesh, const ColumnGrid& grid, int i0, int j0,
-                                                 int columns, int rows) {
+std::vector<std::vector<float>> column_crossings(const StockMesh& mesh, const ColumnGrid& grid, int i0,
+                                                 int j0, int columns, int rows) {
   std::vector<std::vector<float>> out(static_cast<std::size_t>(kTileColumns));
   for (int row = 0; row < rows; ++row) {
     for (int i = 0; i < columns; ++i) {
@@ -112,7 +129,8 @@ std::vector<std::vector<float>> column_crossings(const StockMesh& mesh, const Co
       const Vec2 p{grid.x_of(i0 + i), grid.y_of(j0 + row)};
       for (std::uint32_t n = mesh.block_offset[block]; n < mesh.block_offset[block + 1]; ++n) {
         double z;
-        if (height_at(mesh, mesh.block_triangles[n], p, z)) heights.push_back(static_cast<float>(z));
+        if (height_at(mesh, mesh.block_triangles[n], p, z))
+          heights.push_back(static_cast<float>(z));
       }
       std::sort(heights.begin(), heights.end());
     }
@@ -123,7 +141,8 @@ std::vector<std::vector<float>> column_crossings(const StockMesh& mesh, const Co
 void mesh_air(const StockMesh& mesh, const ColumnGrid& grid, double z, Vec2 o, Vec2 d, double from, double to,
               std::vector<Chord>& out) {
   const Vec2 p = o + from * d, q = o + to * d;
-  const BlockBox box = blocks_over(grid, {std::min(p.x, q.x), std::min(p.y, q.y)}, {std::max(p.x, q.x), std::max(p.y, q.y)});
+  const BlockBox box =
+      blocks_over(grid, {std::min(p.x, q.x), std::min(p.y, q.y)}, {std::max(p.x, q.x), std::max(p.y, q.y)});
   static thread_local std::vector<std::uint32_t> near;
   static thread_local std::vector<double> walls;
   near.clear();
@@ -131,10 +150,12 @@ void mesh_air(const StockMesh& mesh, const ColumnGrid& grid, double z, Vec2 o, V
   const std::size_t row = static_cast<std::size_t>(blocks_in_a_row(grid));
   const auto triangles_of = [&](int x, int y, const auto& visit) {
     const std::size_t block = static_cast<std::size_t>(y) * row + static_cast<std::size_t>(x);
-    for (std::uint32_t n = mesh.block_offset[block]; n < mesh.block_offset[block + 1]; ++n) visit(mesh.block_triangles[n]);
+    for (std::uint32_t n = mesh.block_offset[block]; n < mesh.block_offset[block + 1]; ++n)
+      visit(mesh.block_triangles[n]);
   };
   for (int y = box.y0; y <= box.y1; ++y)
-    for (int x = box.x0; x <= box.x1; ++x) triangles_of(x, y, [&](std::uint32_t n) { near.push_back(n); });
+    for (int x = box.x0; x <= box.x1; ++x)
+      triangles_of(x, y, [&](std::uint32_t n) { near.push_back(n); });
   std::sort(near.begin(), near.end());
   near.erase(std::unique(near.begin(), near.end()), near.end());
   for (const std::uint32_t n : near) {
@@ -144,27 +165,34 @@ void mesh_air(const StockMesh& mesh, const ColumnGrid& grid, double z, Vec2 o, V
     int count = 0;
     for (std::size_t k = 0; k < 3; ++k) {
       const Vec3 a = v[k], b = v[(k + 1) % 3];
-      if ((a.z <= z) != (b.z <= z) && count < 2) cut[static_cast<std::size_t>(count++)] = on_edge(a, b, z);
+      if ((a.z <= z) != (b.z <= z) && count < 2)
+        cut[static_cast<std::size_t>(count++)] = on_edge(a, b, z);
     }
-    if (count < 2) continue;
+    if (count < 2)
+      continue;
     const double ha = cross(d, cut[0] - o), hb = cross(d, cut[1] - o);
-    if ((ha >= 0) == (hb >= 0)) continue;
+    if ((ha >= 0) == (hb >= 0))
+      continue;
     const Vec2 at = cut[0] + ha / (ha - hb) * (cut[1] - cut[0]);
     const double u = dot(at - o, d);
-    if (u >= from && u <= to) walls.push_back(u);
+    if (u >= from && u <= to)
+      walls.push_back(u);
   }
   std::sort(walls.begin(), walls.end());
   bool air = !inside_mesh(mesh, grid, {p.x, p.y, z});
   double low = from;
   for (const double u : walls) {
-    if (air && u > low) out.push_back({low, u});
+    if (air && u > low)
+      out.push_back({low, u});
     air = !air;
     low = u;
   }
-  if (air && to > low) out.push_back({low, to});
+  if (air && to > low)
+    out.push_back({low, to});
 }
 
-double mesh_distance(const StockMesh& mesh, const ColumnGrid& grid, Vec3 p, int x0, int x1, int y0, int y1, double far_mm) {
+double mesh_distance(const StockMesh& mesh, const ColumnGrid& grid, Vec3 p, int x0, int x1, int y0, int y1,
+                     double far_mm) {
   const std::size_t row = static_cast<std::size_t>(blocks_in_a_row(grid));
   double least = far_mm;
   for (int y = y0; y <= y1; ++y) {
@@ -172,7 +200,8 @@ double mesh_distance(const StockMesh& mesh, const ColumnGrid& grid, Vec3 p, int 
       const std::size_t block = static_cast<std::size_t>(y) * row + static_cast<std::size_t>(x);
       for (std::uint32_t n = mesh.block_offset[block]; n < mesh.block_offset[block + 1]; ++n) {
         const auto& t = mesh.triangles[mesh.block_triangles[n]];
-        least = std::min(least, triangle_distance(mesh.points[t[0]], mesh.points[t[1]], mesh.points[t[2]], p));
+        least =
+            std::min(least, triangle_distance(mesh.points[t[0]], mesh.points[t[1]], mesh.points[t[2]], p));
       }
     }
   }

@@ -27,8 +27,10 @@ Fault fault(const CutterCard& card, std::string what, std::string way_out) {
 Outcome<std::vector<Monotone>> monotone_pieces(const CutterCard& card) {
   std::vector<Monotone> out;
   for (const ProfilePiece& p : card.profile()) {
-    if (!(p.r0_mm >= 0 && p.r1_mm >= 0) || !(p.z1_mm >= p.z0_mm) || !std::isfinite(p.r0_mm + p.r1_mm + p.z0_mm + p.z1_mm))
-      return fault(card, "the profile does not rise from the tip", "give it from the tip up, radii not below 0");
+    if (!(p.r0_mm >= 0 && p.r1_mm >= 0) || !(p.z1_mm >= p.z0_mm) ||
+        !std::isfinite(p.r0_mm + p.r1_mm + p.z0_mm + p.z1_mm))
+      return fault(card, "the profile does not rise from the tip",
+                   "give it from the tip up, radii not below 0");
     const Monotone whole{p.r0_mm, p.z0_mm, p.r1_mm, p.z1_mm, p.arc, p.centre_r_mm, p.centre_z_mm, p.zone};
     if (!p.arc) {
       out.push_back(whole);
@@ -37,7 +39,8 @@ Outcome<std::vector<Monotone>> monotone_pieces(const CutterCard& card) {
     const double rho = std::hypot(p.r0_mm - p.centre_r_mm, p.z0_mm - p.centre_z_mm);
     const double end = std::hypot(p.r1_mm - p.centre_r_mm, p.z1_mm - p.centre_z_mm);
     if (!(std::abs(rho - end) <= 1e-3 + 1e-6 * rho))
-      return fault(card, fmt::format("an arc's ends are {} and {} mm from its centre", rho, end), "move its centre");
+      return fault(card, fmt::format("an arc's ends are {} and {} mm from its centre", rho, end),
+                   "move its centre");
     // The shorter way round. It must not pass its own top or bottom, for there the profile would fall.
     const double side = 0.5 * (p.r0_mm + p.r1_mm) - p.centre_r_mm;
     if ((p.r0_mm - p.centre_r_mm) * (p.r1_mm - p.centre_r_mm) < -1e-9)
@@ -61,7 +64,8 @@ bool add_piece(ProfileCurve& curve, const Monotone& piece, double flip) {
   const bool up = flip > 0;
   const double r0 = up ? piece.r0 : piece.r1, z0 = up ? piece.z0 : -piece.z1;
   const double r1 = up ? piece.r1 : piece.r0, z1 = up ? piece.z1 : -piece.z0;
-  if (r1 <= r0) return true;
+  if (r1 <= r0)
+    return true;
   if (!piece.arc) {
     curve.line_to(r1, z1);
     return true;
@@ -88,8 +92,8 @@ bool is_ball(const BodyPart& part) {
   const auto on_ball = [&](double d) {
     return std::abs(part.under.at(d) - (part.low + r - std::sqrt(r * r - d * d))) < 1e-9;
   };
-  return !part.flat && part.over.flat() && part.high - part.low >= 2 * r - 1e-9 && on_ball(0) && on_ball(0.5 * r) &&
-         on_ball(0.8 * r) && on_ball(r);
+  return !part.flat && part.over.flat() && part.high - part.low >= 2 * r - 1e-9 && on_ball(0) &&
+         on_ball(0.5 * r) && on_ball(0.8 * r) && on_ball(r);
 }
 
 /// Pieces first..last of one zone, rising then falling in radius.
@@ -98,13 +102,16 @@ BodyPart part_of(const Monotone* first, const Monotone* last) {
   part.zone = first->zone;
   part.low = first->z0;
   part.high = (last - 1)->z1;
-  for (const Monotone* p = first; p != last; ++p) part.radius = std::max({part.radius, p->r0, p->r1});
+  for (const Monotone* p = first; p != last; ++p)
+    part.radius = std::max({part.radius, p->r0, p->r1});
   part.under = ProfileCurve(first->r0, first->z0);
   double r = first->r0;
   const Monotone* p = first;
   for (; p != last && p->r1 >= p->r0; ++p) {
-    if (p->r0 > r) part.under.line_to(p->r0, p->z0);  // a step outward
-    if (p->r0 < r) break;                             // a step inward ends the rise
+    if (p->r0 > r)
+      part.under.line_to(p->r0, p->z0); // a step outward
+    if (p->r0 < r)
+      break; // a step inward ends the rise
     part.convex &= add_piece(part.under, *p, 1);
     r = p->r1;
   }
@@ -113,11 +120,13 @@ BodyPart part_of(const Monotone* first, const Monotone* last) {
   part.over = ProfileCurve(top->r1, -top->z1);
   double above = top->r1;
   for (; top >= peak; --top) {
-    if (top->r1 > above) part.over.line_to(top->r1, -top->z1);
+    if (top->r1 > above)
+      part.over.line_to(top->r1, -top->z1);
     part.convex &= add_piece(part.over, *top, -1);
     above = top->r0;
   }
-  if (above < part.radius) part.over.line_to(part.radius, -(peak == last ? (last - 1)->z1 : peak->z0));
+  if (above < part.radius)
+    part.over.line_to(part.radius, -(peak == last ? (last - 1)->z1 : peak->z0));
   part.flat = part.under.flat() && part.over.flat();
   part.ball = is_ball(part);
   return part;
@@ -127,14 +136,16 @@ BodyPart part_of(const Monotone* first, const Monotone* last) {
 
 void ProfileCurve::line_to(double r, double z) {
   const double r0 = radius_, z0 = pieces_.empty() ? base_z_ : pieces_.back().z1;
-  if (r <= r0) return;
+  if (r <= r0)
+    return;
   pieces_.push_back({r0, z0, r, z, false, 0, 0, 0});
   radius_ = r;
 }
 
 void ProfileCurve::bulge_to(double r, double z, double centre_r, double centre_z) {
   const double r0 = radius_, z0 = pieces_.empty() ? base_z_ : pieces_.back().z1;
-  if (r <= r0) return;
+  if (r <= r0)
+    return;
   pieces_.push_back({r0, z0, r, z, true, centre_r, centre_z, std::hypot(r - centre_r, z - centre_z)});
   radius_ = r;
 }
@@ -148,14 +159,17 @@ double ProfileCurve::on(const Piece& piece, double d) {
 }
 
 double ProfileCurve::at(double d) const {
-  if (d <= base_r_) return base_z_;
+  if (d <= base_r_)
+    return base_z_;
   for (const Piece& piece : pieces_)
-    if (d <= piece.r1) return on(piece, d);
+    if (d <= piece.r1)
+      return on(piece, d);
   return pieces_.empty() ? base_z_ : pieces_.back().z1;
 }
 
 double ProfileCurve::radius_at(double z) const {
-  if (z < base_z_) return -1;
+  if (z < base_z_)
+    return -1;
   double r = base_r_;
   for (const Piece& piece : pieces_) {
     if (z >= piece.z1) {
@@ -164,9 +178,11 @@ double ProfileCurve::radius_at(double z) const {
     }
     if (piece.arc) {
       const double below = piece.cz - z;
-      return std::clamp(piece.cr + std::sqrt(std::max(0.0, piece.rho * piece.rho - below * below)), piece.r0, piece.r1);
+      return std::clamp(piece.cr + std::sqrt(std::max(0.0, piece.rho * piece.rho - below * below)), piece.r0,
+                        piece.r1);
     }
-    return piece.z1 > piece.z0 ? piece.r0 + (z - piece.z0) / (piece.z1 - piece.z0) * (piece.r1 - piece.r0) : r;
+    return piece.z1 > piece.z0 ? piece.r0 + (z - piece.z0) / (piece.z1 - piece.z0) * (piece.r1 - piece.r0)
+                               : r;
   }
   return r;
 }
@@ -175,20 +191,25 @@ double ProfileCurve::lowest(double slope, double h, double x0, double x1) const 
   const auto value = [&](double x) { return slope * x + at(std::sqrt(h * h + x * x)); };
   double least = std::min(value(x0), value(x1));
   const auto try_at = [&](double x) {
-    if (x > x0 && x < x1) least = std::min(least, value(x));
+    if (x > x0 && x < x1)
+      least = std::min(least, value(x));
   };
   // The least value lies where the way goes down and the surface rises: on that side of the foot point.
   const double side = slope > 0 ? -1 : 1, k = std::abs(slope);
   const auto x_of = [&](double d) { return side * std::sqrt(std::max(0.0, d * d - h * h)); };
-  if (base_r_ >= h) try_at(x_of(base_r_));
-  else try_at(0);
+  if (base_r_ >= h)
+    try_at(x_of(base_r_));
+  else
+    try_at(0);
   for (const Piece& piece : pieces_) {
-    if (piece.r1 < h) continue;
+    if (piece.r1 < h)
+      continue;
     const double near = std::abs(x_of(std::max(piece.r0, h))), far = std::abs(x_of(piece.r1));
     double x = -1;
     if (!piece.arc) {
       const double rise = (piece.z1 - piece.z0) / (piece.r1 - piece.r0);
-      if (rise > k) x = k * h / std::sqrt(rise * rise - k * k);
+      if (rise > k)
+        x = k * h / std::sqrt(rise * rise - k * k);
     } else if (piece.cr == 0) {
       x = k * std::sqrt(std::max(0.0, piece.rho * piece.rho - h * h) / (1 + k * k));
     } else {
@@ -201,7 +222,8 @@ double ProfileCurve::lowest(double slope, double h, double x0, double x1) const 
         (off / root * x < k * d ? a : b) = x;
       }
     }
-    if (x > near && x < far) try_at(side * x);
+    if (x > near && x < far)
+      try_at(side * x);
     try_at(side * far);
     try_at(side * near);
   }
@@ -223,7 +245,8 @@ double ProfileCurve::distance(double r, double z) const {
     // The nearest place of a circle lies on the ray from its centre, where the arc reaches that far round.
     const double off_r = r - p.cr, off_z = z - p.cz, off = std::hypot(off_r, off_z);
     const double at_r = off > 0 ? p.cr + p.rho * off_r / off : p.r1;
-    if (off_z <= 0 && at_r >= p.r0 && at_r <= p.r1) least = std::min(least, std::abs(off - p.rho));
+    if (off_z <= 0 && at_r >= p.r0 && at_r <= p.r1)
+      least = std::min(least, std::abs(off - p.rho));
     least = std::min({least, std::hypot(r - p.r0, z - p.z0), std::hypot(r - p.r1, z - p.z1)});
   }
   return least;
@@ -241,13 +264,15 @@ double BodyPart::distance(double r, double z) const {
 }
 
 double BodyPart::radius_at(double z) const {
-  if (z < low || z >= high) return -1;
+  if (z < low || z >= high)
+    return -1;
   return flat ? radius : std::min(under.radius_at(z), over.radius_at(-z));
 }
 
 Outcome<Body> body_of(const CutterCard& card) {
   auto pieces = monotone_pieces(card);
-  if (!pieces) return pieces.faults();
+  if (!pieces)
+    return pieces.faults();
   Body body;
   const std::vector<Monotone>& all = *pieces;
   for (std::size_t first = 0; first < all.size();) {
@@ -256,7 +281,8 @@ Outcome<Body> body_of(const CutterCard& card) {
     double r = all[first].r0;
     for (; last < all.size() && all[last].zone == all[first].zone; ++last) {
       const Monotone& p = all[last];
-      if (falling && (p.r0 > r || p.r1 > p.r0)) break;  // widens again: the next part
+      if (falling && (p.r0 > r || p.r1 > p.r0))
+        break; // widens again: the next part
       falling |= p.r0 < r || p.r1 < p.r0;
       r = p.r1;
     }
@@ -265,7 +291,8 @@ Outcome<Body> body_of(const CutterCard& card) {
       (part.zone == Zone::flutes ? body.flutes : body.others).push_back(std::move(part));
     first = last;
   }
-  if (body.flutes.empty()) return fault(card, "no flutes: nothing of it cuts", "give a diameter and a flute length above 0");
+  if (body.flutes.empty())
+    return fault(card, "no flutes: nothing of it cuts", "give a diameter and a flute length above 0");
   body.flute_low = 1e300;
   body.flute_high = -1e300;
   for (const BodyPart& part : body.flutes) {

@@ -13,7 +13,8 @@ namespace snagmap {
 class ProfileCurve {
 public:
   ProfileCurve() = default;
-  ProfileCurve(double base_radius, double base_z) : base_r_(base_radius), base_z_(base_z), radius_(base_radius) {}
+  ProfileCurve(double base_radius, double base_z)
+      : base_r_(base_radius), base_z_(base_z), radius_(base_radius) {}
   /// Straight on to (r, z), outward and up.
   void line_to(double r, double z);
   /// On to (r, z) by the lower right quarter of a circle about (centre_r, centre_z), or part of it: bulging.
@@ -35,7 +36,7 @@ private:
   struct Piece {
     double r0, z0, r1, z1;
     bool arc;
-    double cr, cz, rho;  // arcs: z = cz - sqrt(rho^2 - (d - cr)^2)
+    double cr, cz, rho; // arcs: z = cz - sqrt(rho^2 - (d - cr)^2)
   };
   static double on(const Piece& piece, double d);
   double base_r_ = 0, base_z_ = 0, radius_ = 0, end_z_ = 0;
@@ -45,12 +46,12 @@ private:
 /// A part of a zone that every vertical line meets in one piece at most.
 struct BodyPart {
   Zone zone = Zone::flutes;
-  double radius = 0;         ///< largest
-  double low = 0, high = 0;  ///< lowest and highest point over the tip
-  bool flat = true;          ///< a cylinder
+  double radius = 0;        ///< largest
+  double low = 0, high = 0; ///< lowest and highest point over the tip
+  bool flat = true;         ///< a cylinder
   bool convex = true;
-  bool ball = false;         ///< a half ball under a cylinder of its own radius, at least as long
-  ProfileCurve under, over;  ///< `over` upside down
+  bool ball = false;        ///< a half ball under a cylinder of its own radius, at least as long
+  ProfileCurve under, over; ///< `over` upside down
   /// Radius of the cut at a height over the tip; negative when the height misses the part.
   double radius_at(double z) const;
   /// Signed distance in the half plane (r, z over the tip) to the part's surface, negative inside.
@@ -60,8 +61,8 @@ struct BodyPart {
 /// The flutes cut, the rest may only touch.
 struct Body {
   std::vector<BodyPart> flutes, others;
-  double flute_radius = 0, flute_low = 0, flute_high = 0;  ///< around all flute parts
-  bool flat = true;  ///< all flute parts are cylinders
+  double flute_radius = 0, flute_low = 0, flute_high = 0; ///< around all flute parts
+  bool flat = true;                                       ///< all flute parts are cylinders
 };
 
 /// Faults: no flutes, a profile that does not rise, arcs that turn back.

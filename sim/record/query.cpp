@@ -1,34 +1,38 @@
 // Questions to single columns of the record.
 #include "sim/record/data.hpp"
-
-#include <tbb/parallel_for.h>
+#include "sim/record/parallel.hpp"
 
 namespace snagmap {
 namespace {
 
 const Tile* tile_at(const RecordData& data, Vec2 p, std::size_t& cell) {
   int i, j;
-  if (!data.grid.column_at(p, i, j)) return nullptr;
+  if (!data.grid.column_at(p, i, j))
+    return nullptr;
   cell = static_cast<std::size_t>(ColumnGrid::cell_of(i, j));
   return &data.tiles[static_cast<std::size_t>(data.grid.tile_of(i, j))];
 }
 
 /// The cut that holds height z in a column; null where none does.
 const CutInterval* interval_at(const Tile& tile, std::size_t cell, double height) {
-  if (tile.cuts.empty()) return nullptr;
+  if (tile.cuts.empty())
+    return nullptr;
   const CutInterval* cut = tile.cuts.data() + tile.offset[cell];
   const CutInterval* const last = tile.cuts.data() + tile.offset[cell + 1];
   const float z = static_cast<float>(height);
-  while (cut != last && cut->high <= z) ++cut;
+  while (cut != last && cut->high <= z)
+    ++cut;
   return cut != last && cut->low <= z ? cut : nullptr;
 }
 
 float top_of(const RecordData& data, const Tile& tile, std::size_t cell, Moment t) {
   float top = static_cast<float>(data.grid.box.high.z);
-  if (tile.cuts.empty()) return top;
+  if (tile.cuts.empty())
+    return top;
   for (std::uint32_t n = tile.offset[cell + 1]; n > tile.offset[cell]; --n) {
     const CutInterval& cut = tile.cuts[n - 1];
-    if (cut.high < top || cut.stamp > t) break;
+    if (cut.high < top || cut.stamp > t)
+      break;
     top = cut.low;
   }
   return top;
@@ -58,29 +62,35 @@ std::vector<Slab> RemovalRecord::column(Vec2 p, Moment t) const {
   std::vector<Slab> slabs;
   std::size_t cell;
   const Tile* tile = tile_at(*data_, p, cell);
-  if (!tile) return slabs;
+  if (!tile)
+    return slabs;
   const Box3& box = data_->grid.box;
   double low = box.low.z;
   if (!tile->cuts.empty()) {
     for (std::uint32_t n = tile->offset[cell]; n < tile->offset[cell + 1]; ++n) {
       const CutInterval& cut = tile->cuts[n];
-      if (cut.stamp > t) continue;
-      if (static_cast<double>(cut.low) > low) slabs.push_back({low, cut.low});
+      if (cut.stamp > t)
+        continue;
+      if (static_cast<double>(cut.low) > low)
+        slabs.push_back({low, cut.low});
       low = std::max(low, static_cast<double>(cut.high));
     }
   }
-  if (box.high.z > low) slabs.push_back({low, box.high.z});
+  if (box.high.z > low)
+    slabs.push_back({low, box.high.z});
   return slabs;
 }
 
 std::vector<float> RemovalRecord::top_map(Moment t) const {
   const ColumnGrid& grid = data_->grid;
   std::vector<float> map(static_cast<std::size_t>(grid.nx) * static_cast<std::size_t>(grid.ny));
-  tbb::parallel_for(0, grid.ny, [&](int j) {
-    float* const row = map.data() + static_cast<std::size_t>(j) * static_cast<std::size_t>(grid.nx);
-    for (int i = 0; i < grid.nx; ++i)
-      row[i] = top_of(*data_, data_->tiles[static_cast<std::size_t>(grid.tile_of(i, j))],
-                      static_cast<std::size_t>(ColumnGrid::cell_of(i, j)), t);
+  parallel_pieces(static_cast<std::size_t>(grid.ny), 16, [&](std::size_t first, std::size_t last) {
+    for (int j = static_cast<int>(first); j < static_cast<int>(last); ++j) {
+      float* const row = map.data() + static_cast<std::size_t>(j) * static_cast<std::size_t>(grid.nx);
+      for (int i = 0; i < grid.nx; ++i)
+        row[i] = top_of(*data_, data_->tiles[static_cast<std::size_t>(grid.tile_of(i, j))],
+                        static_cast<std::size_t>(ColumnGrid::cell_of(i, j)), t);
+    }
   });
   return map;
 }
@@ -89,7 +99,8 @@ double RemovalRecord::top_mm(Vec2 p, Moment t) const {
   const Box3& box = data_->grid.box;
   std::size_t cell;
   const Tile* tile = tile_at(*data_, p, cell);
-  if (!tile) return box.low.z;
+  if (!tile)
+    return box.low.z;
   const float top = top_of(*data_, *tile, cell, t);
   return top == static_cast<float>(box.high.z) ? box.high.z : std::max(static_cast<double>(top), box.low.z);
 }

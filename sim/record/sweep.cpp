@@ -15,7 +15,8 @@ Vec2 on_circle(const SweptArc& arc, double s) {
 
 /// Part of a line where c0 + u c1 >= 0.
 Chord half_line(double c0, double c1) {
-  if (c1 == 0) return c0 >= 0 ? Chord{-1e300, 1e300} : Chord{1, 0};
+  if (c1 == 0)
+    return c0 >= 0 ? Chord{-1e300, 1e300} : Chord{1, 0};
   return c1 > 0 ? Chord{-c0 / c1, 1e300} : Chord{-1e300, -c0 / c1};
 }
 
@@ -51,11 +52,13 @@ Sweeps sweeps_of(const Path& path, const std::vector<bool>& cylinder, double cho
         const Vec2 arm = sweep.a - move.centre;
         sweep.kind = SweepKind::arc;
         sweep.arc = static_cast<std::uint32_t>(out.arcs.size());
-        out.arcs.push_back({move.centre, 0.5 * (norm(arm) + norm(sweep.b - move.centre)), std::atan2(arm.y, arm.x), turn});
+        out.arcs.push_back(
+            {move.centre, 0.5 * (norm(arm) + norm(sweep.b - move.centre)), std::atan2(arm.y, arm.x), turn});
       } else {
-        const double radius = norm(move.plane == ArcPlane::xy   ? xy(move.from) - move.centre
-                                   : move.plane == ArcPlane::zx ? Vec2{move.from.z, move.from.x} - move.centre
-                                                                : Vec2{move.from.y, move.from.z} - move.centre);
+        const double radius =
+            norm(move.plane == ArcPlane::xy   ? xy(move.from) - move.centre
+                 : move.plane == ArcPlane::zx ? Vec2{move.from.z, move.from.x} - move.centre
+                                              : Vec2{move.from.y, move.from.z} - move.centre);
         const double step = 2 * std::acos(std::max(0.0, 1 - chord_mm / std::max(radius, chord_mm)));
         const int count = std::clamp(static_cast<int>(std::ceil(std::abs(turn) / step)), 1, 100000);
         Vec3 from = move.from;
@@ -70,10 +73,13 @@ Sweeps sweeps_of(const Path& path, const std::vector<bool>& cylinder, double cho
       out.sweeps.back().kind = SweepKind::none;
     }
     if (out.first.empty() && out.sweeps.size() != before + 1)
-      for (std::size_t n = 0; n <= i; ++n) out.first.push_back(static_cast<std::uint32_t>(n));
-    else if (!out.first.empty()) out.first.push_back(static_cast<std::uint32_t>(before));
+      for (std::size_t n = 0; n <= i; ++n)
+        out.first.push_back(static_cast<std::uint32_t>(n));
+    else if (!out.first.empty())
+      out.first.push_back(static_cast<std::uint32_t>(before));
   }
-  if (!out.first.empty()) out.first.push_back(static_cast<std::uint32_t>(out.sweeps.size()));
+  if (!out.first.empty())
+    out.first.push_back(static_cast<std::uint32_t>(out.sweeps.size()));
   return out;
 }
 
@@ -82,14 +88,16 @@ ArcBand::ArcBand(const SweptArc& arc, double s0, double s1, double radius)
       inner_(arc.radius - radius), radius_(radius), turn_(std::abs(arc.turn) * (s1 - s0)) {
   e0_ = first_ - centre_;
   e1_ = last_ - centre_;
-  if (arc.turn < 0) std::swap(e0_, e1_);
+  if (arc.turn < 0)
+    std::swap(e0_, e1_);
 }
 
 void ArcBand::chords(Vec2 o, Vec2 d, Chords& out) const {
   const Vec2 oc = centre_ - o;
   const double h = cross(d, oc), m = dot(oc, d);
   const double k2 = outer_ * outer_ - h * h;
-  if (k2 <= 0) return;
+  if (k2 <= 0)
+    return;
   const double k = std::sqrt(k2);
   // The ring's part of the line: one piece, or two around the hole.
   std::array<Chord, 2> ring{Chord{m - k, m + k}, Chord{1, 0}};
@@ -98,14 +106,16 @@ void ArcBand::chords(Vec2 o, Vec2 d, Chords& out) const {
     ring = {Chord{m - k, m - hole}, Chord{m + hole, m + k}};
   }
   if (turn_ >= kTwoPi) {
-    for (const Chord& piece : ring) out.add(piece.low, piece.high);
+    for (const Chord& piece : ring)
+      out.add(piece.low, piece.high);
     return;
   }
   // End discs, then the sector between the two rays from the centre.
   for (const Vec2 end : {first_, last_}) {
     const Vec2 oe = end - o;
     const double he = cross(d, oe), ke = radius_ * radius_ - he * he;
-    if (ke > 0) out.add(dot(oe, d) - std::sqrt(ke), dot(oe, d) + std::sqrt(ke));
+    if (ke > 0)
+      out.add(dot(oe, d) - std::sqrt(ke), dot(oe, d) + std::sqrt(ke));
   }
   const Vec2 co = o - centre_;
   const Chord after = half_line(cross(e0_, co), cross(e0_, d));
@@ -123,7 +133,8 @@ void ArcBand::chords(Vec2 o, Vec2 d, Chords& out) const {
 void line_window(const Sweep& move, double radius, Vec2 p, Windows& out) {
   const Vec2 e = move.b - move.a, ap = p - move.a;
   const double l2 = dot(e, e), h = cross(e, ap), k2 = radius * radius * l2 - h * h;
-  if (k2 < 0) return;
+  if (k2 < 0)
+    return;
   const double m = dot(e, ap), k = std::sqrt(k2);
   out.add((m - k) / l2, (m + k) / l2);
 }
@@ -131,26 +142,29 @@ void line_window(const Sweep& move, double radius, Vec2 p, Windows& out) {
 void arc_windows(const SweptArc& arc, double radius, Vec2 p, Windows& out) {
   const Vec2 cp = p - arc.centre;
   const double q = norm(cp), turn = std::abs(arc.turn);
-  if (std::abs(q - arc.radius) > radius) return;
+  if (std::abs(q - arc.radius) > radius)
+    return;
   // The disc covers p while the angle between the arms is at most `half` (law of cosines).
   const double c = (arc.radius * arc.radius + q * q - radius * radius) / (2 * arc.radius * q);
   double at = (std::atan2(cp.y, cp.x) - arc.angle0) * (arc.turn < 0 ? -1 : 1);
   at -= kTwoPi * std::floor(at / kTwoPi);
-  if (!(c > -1)) {  // covered all the way; nearest where the arm points at p, or at the end nearer to that
+  if (!(c > -1)) { // covered all the way; nearest where the arm points at p, or at the end nearer to that
     out.add(0, 1);
     out.at[0].mid = (at > turn && kTwoPi - at < at - turn ? at - kTwoPi : at) / turn;
     return;
   }
   const double half = std::acos(std::min(c, 1.0));
   for (double centre = at - kTwoPi; centre - half <= turn; centre += kTwoPi) {
-    if (centre + half >= 0) out.add((centre - half) / turn, (centre + half) / turn);
+    if (centre + half >= 0)
+      out.add((centre - half) / turn, (centre + half) / turn);
   }
 }
 
 Box2 plan_box(const Sweep& move, const Sweeps& sweeps) {
   Box2 box{{std::min(move.a.x, move.b.x), std::min(move.a.y, move.b.y)},
            {std::max(move.a.x, move.b.x), std::max(move.a.y, move.b.y)}};
-  if (move.kind != SweepKind::arc) return box;
+  if (move.kind != SweepKind::arc)
+    return box;
   const SweptArc& arc = sweeps.arcs[move.arc];
   if (std::abs(arc.turn) >= kTwoPi)
     return {arc.centre - Vec2{arc.radius, arc.radius}, arc.centre + Vec2{arc.radius, arc.radius}};

@@ -12,17 +12,21 @@
 
 namespace snagmap {
 
-/// Rounding down and up to whole numbers within +-1e9 without a library call (SSE2 has no instruction for it).
+/// Rounding down and up to whole numbers within +-1e9 without a library call (SSE2 has no instruction for
+/// it).
 inline int floor_of(double v) {
   v = v < -1e9 ? -1e9 : v > 1e9 ? 1e9 : v;
   const int n = static_cast<int>(v);
   return n - (n > v);
 }
-inline int ceil_of(double v) { return -floor_of(-v); }
+inline int ceil_of(double v) {
+  return -floor_of(-v);
+}
 
 enum class SweepKind : std::uint8_t { none, upright, line, arc };
 
-/// A move, or a chord of one, reduced to what the cut needs. Heights go linearly with the share s (0..1) of the move.
+/// A move, or a chord of one, reduced to what the cut needs. Heights go linearly with the share s (0..1) of
+/// the move.
 struct Sweep {
   Vec2 a, b;              ///< plan of the tip at the start and the end, mm
   double za = 0, zb = 0;  ///< height of the tip there, mm
@@ -31,7 +35,8 @@ struct Sweep {
   std::uint16_t body = 0; ///< index into the bodies
   SweepKind kind = SweepKind::none;
   bool rapid = false;
-  float fresh = 3.4e38f;  ///< at and over this height earlier sweeps of the same way have taken all it can take, mm
+  float fresh =
+      3.4e38f; ///< at and over this height earlier sweeps of the same way have taken all it can take, mm
   double z_at(double s) const { return za + s * (zb - za); }
 };
 
@@ -40,13 +45,13 @@ static_assert(sizeof(Sweep) == 64);
 /// Plan of an arc. Radii of the two ends may differ by the reader's tolerance: the mean is used.
 struct SweptArc {
   Vec2 centre;
-  double radius = 0, angle0 = 0, turn = 0;  ///< mm, rad; turn signed, whole turns included
+  double radius = 0, angle0 = 0, turn = 0; ///< mm, rad; turn signed, whole turns included
 };
 
 struct Sweeps {
-  std::vector<Sweep> sweeps;               ///< in order of the moves
+  std::vector<Sweep> sweeps; ///< in order of the moves
   std::vector<SweptArc> arcs;
-  std::vector<std::uint32_t> first;        ///< first sweep of each move, one more at the end; empty: one each
+  std::vector<std::uint32_t> first; ///< first sweep of each move, one more at the end; empty: one each
   /// Number of sweeps done at a moment.
   std::uint32_t count_at(std::uint32_t t) const {
     const std::size_t moves = first.empty() ? sweeps.size() : first.size() - 1;
@@ -55,9 +60,9 @@ struct Sweeps {
   }
 };
 
-/// Sweeps of a path. Straight moves, flat arcs of every cutter and helices of cylinders are kept whole and swept
-/// exactly. Arcs outside the xy plane, and helices of cutters for which `cylinder` is false, become chords
-/// that stay within `chord_mm` of the arc.
+/// Sweeps of a path. Straight moves, flat arcs of every cutter and helices of cylinders are kept whole and
+/// swept exactly. Arcs outside the xy plane, and helices of cutters for which `cylinder` is false, become
+/// chords that stay within `chord_mm` of the arc.
 Sweeps sweeps_of(const Path& path, const std::vector<bool>& cylinder, double chord_mm);
 
 /// A piece low..high along a straight line, mm from the line's origin.
@@ -69,7 +74,8 @@ struct Chords {
   std::array<Chord, 8> at;
   int count = 0;
   void add(double low, double high) {
-    if (high > low) at[static_cast<std::size_t>(count++)] = {low, high};
+    if (high > low)
+      at[static_cast<std::size_t>(count++)] = {low, high};
   }
 };
 
@@ -84,7 +90,8 @@ public:
   inline bool chord(Vec2 o, Vec2 d, Chord& out) const {
     const Vec2 oa = a_ - o, ob = b_ - o;
     const double ha = cross(d, oa), hb = cross(d, ob);
-    if ((ha > r_ && hb > r_) || (ha < -r_ && hb < -r_)) return false;
+    if ((ha > r_ && hb > r_) || (ha < -r_ && hb < -r_))
+      return false;
     double low = 1e300, high = -1e300;
     const double ka = r2_ - ha * ha, kb = r2_ - hb * hb;
     if (ka >= 0) {
@@ -108,7 +115,8 @@ public:
         }
       }
     }
-    if (!(high > low)) return false;
+    if (!(high > low))
+      return false;
     out = {low, high};
     return true;
   }
@@ -126,25 +134,26 @@ public:
   void chords(Vec2 o, Vec2 d, Chords& out) const;
 
 private:
-  Vec2 centre_, first_, last_;  // of the ring, and the disc's first and last place
-  Vec2 e0_, e1_;                // arms to them, anticlockwise
+  Vec2 centre_, first_, last_; // of the ring, and the disc's first and last place
+  Vec2 e0_, e1_;               // arms to them, anticlockwise
   double outer_, inner_, radius_, turn_;
 };
 
 /// Shares s of a move during which the disc of `radius` covers the point p: at most `Windows::kMost`.
 struct Window {
   double s0, s1;
-  double mid;  ///< where the way, prolonged, comes nearest to the point
+  double mid; ///< where the way, prolonged, comes nearest to the point
 };
 struct Windows {
-  static constexpr int kMost = 260;  ///< a helix of up to 256 turns on one line passes a column once a turn
+  static constexpr int kMost = 260; ///< a helix of up to 256 turns on one line passes a column once a turn
   std::array<Window, kMost> at;
   int count = 0;
   void add(double s0, double s1) {
     const double mid = 0.5 * (s0 + s1);
     s0 = s0 < 0 ? 0 : s0;
     s1 = s1 > 1 ? 1 : s1;
-    if (s1 >= s0 && count < kMost) at[static_cast<std::size_t>(count++)] = {s0, s1, mid};
+    if (s1 >= s0 && count < kMost)
+      at[static_cast<std::size_t>(count++)] = {s0, s1, mid};
   }
 };
 void line_window(const Sweep& move, double radius, Vec2 p, Windows& out);

@@ -1,5 +1,5 @@
-#include "sim/record/mesh.hpp"
 #include "sim/record/tile_cut.hpp"
+#include "sim/record/mesh.hpp"
 
 namespace snagmap {
 namespace {
@@ -18,7 +18,8 @@ template <class Visit> void TileCutter::for_spans(const Sweep& sweep, double rad
   const Vec2 corner{grid.x_of(i0_), grid.y_of(j0_)};
   const Box2 box = plan_box(sweep, data_.sweeps);
   int row0, row1;
-  if (!columns_within(box.low.y - radius - corner.y, box.high.y + radius - corner.y, 1 / grid.dy, rows_, row0, row1))
+  if (!columns_within(box.low.y - radius - corner.y, box.high.y + radius - corner.y, 1 / grid.dy, rows_, row0,
+                      row1))
     return;
   const Vec2 along{1, 0};
   const double columns_a_mm = 1 / grid.dx;
@@ -30,7 +31,8 @@ template <class Visit> void TileCutter::for_spans(const Sweep& sweep, double rad
       band.chords({corner.x, grid.y_of(j0_ + row)}, along, chords);
       for (int n = 0; n < chords.count; ++n) {
         const Chord& chord = chords.at[static_cast<std::size_t>(n)];
-        if (columns_within(chord.low, chord.high, columns_a_mm, columns_, first, last)) visit(row, first, last);
+        if (columns_within(chord.low, chord.high, columns_a_mm, columns_, first, last))
+          visit(row, first, last);
       }
     }
     return;
@@ -52,10 +54,12 @@ void TileCutter::note_rapid(const Sweep& sweep, const BodyPart& part, std::uint3
   for (int n = 0; n < list.count; ++n) {
     const Heights& h = list.at[static_cast<std::size_t>(n)];
     const double depth = std::min(part.radius - h.distance, length);
-    if (depth < kTangency_mm) continue;
+    if (depth < kTangency_mm)
+      continue;
     if (touch.depth_mm == 0 || h.s0 < touch.s) {
       touch.s = h.s0;
-      touch.place = {p.x, p.y, std::clamp(sweep.z_at(h.s0) + part.low, data_.grid.box.low.z, data_.grid.box.high.z)};
+      touch.place = {p.x, p.y,
+                     std::clamp(sweep.z_at(h.s0) + part.low, data_.grid.box.low.z, data_.grid.box.high.z)};
     }
     touch.depth_mm = std::max(touch.depth_mm, depth);
   }
@@ -64,7 +68,8 @@ void TileCutter::note_rapid(const Sweep& sweep, const BodyPart& part, std::uint3
 double TileCutter::cut_part(const Sweep& sweep, const BodyPart& part, TileYield& yield) {
   const double z_min = std::min(sweep.za, sweep.zb), z_max = std::max(sweep.za, sweep.zb);
   const Box3& box = data_.grid.box;
-  if (z_min + part.low >= box.high.z || z_max + part.high <= box.low.z) return 0;
+  if (z_min + part.low >= box.high.z || z_max + part.high <= box.low.z)
+    return 0;
   const std::uint32_t stamp = sweep.move + 1;
   const float lowest = std::max(static_cast<float>(z_min + part.low), floor_);
   double removed = 0;
@@ -75,18 +80,22 @@ double TileCutter::cut_part(const Sweep& sweep, const BodyPart& part, TileYield&
   const auto cut = [&](std::uint32_t cell, float low, float high) {
     const float length = cut_cell(cell, low, high, stamp);
     removed += length;
-    if (sweep.rapid && length > 0) note_rapid(sweep, part, cell, length, touch);
+    if (sweep.rapid && length > 0)
+      note_rapid(sweep, part, cell, length, touch);
   };
   const auto cut_heights = [&](std::uint32_t cell, double low, double high) {
     const float from = std::max(static_cast<float>(low), floor_), to = static_cast<float>(high);
-    if (to > from) cut(cell, from, to);
+    if (to > from)
+      cut(cell, from, to);
   };
   if (is_level(sweep) && part.flat) {
     const float high = static_cast<float>(z_max + part.high);
     for_spans(sweep, part.radius, [&](int row, int first, int last) {
       const std::uint32_t base = static_cast<std::uint32_t>(row * kTileSide);
-      for (std::uint32_t cell = base + static_cast<std::uint32_t>(first); cell <= base + static_cast<std::uint32_t>(last); ++cell)
-        if (top_[cell] > lowest) cut(cell, lowest, high);
+      for (std::uint32_t cell = base + static_cast<std::uint32_t>(first);
+           cell <= base + static_cast<std::uint32_t>(last); ++cell)
+        if (top_[cell] > lowest)
+          cut(cell, lowest, high);
     });
   } else if (is_level(sweep) && sweep.kind != SweepKind::arc) {
     // Only the distance to the way counts.
@@ -96,7 +105,8 @@ double TileCutter::cut_part(const Sweep& sweep, const BodyPart& part, TileYield&
       const double y = data_.grid.y_of(j0_ + row);
       for (int i = first; i <= last; ++i) {
         const std::uint32_t cell = static_cast<std::uint32_t>(row * kTileSide + i);
-        if (top_[cell] <= lowest) continue;
+        if (top_[cell] <= lowest)
+          continue;
         const Vec2 ap = Vec2{data_.grid.x_of(i0_ + i), y} - sweep.a;
         const Vec2 off = ap - std::clamp(dot(e, ap) * inverse, 0.0, 1.0) * e;
         const double d = std::min(std::sqrt(dot(off, off)), part.radius);
@@ -108,22 +118,26 @@ double TileCutter::cut_part(const Sweep& sweep, const BodyPart& part, TileYield&
       HeightsList list;
       for (int i = first; i <= last; ++i) {
         const std::uint32_t cell = static_cast<std::uint32_t>(row * kTileSide + i);
-        if (top_[cell] <= lowest) continue;
+        if (top_[cell] <= lowest)
+          continue;
         list.count = 0;
         heights_over(sweep, data_.sweeps, part, place_of(cell), list);
         for (int n = 0; n < list.count; ++n)
-          cut_heights(cell, list.at[static_cast<std::size_t>(n)].low, list.at[static_cast<std::size_t>(n)].high);
+          cut_heights(cell, list.at[static_cast<std::size_t>(n)].low,
+                      list.at[static_cast<std::size_t>(n)].high);
       }
     });
   }
-  if (touch.depth_mm > 0) yield.touches.push_back(touch);
+  if (touch.depth_mm > 0)
+    yield.touches.push_back(touch);
   return removed * data_.grid.dx * data_.grid.dy;
 }
 
 void TileCutter::touch_part(const Sweep& sweep, const BodyPart& part, TileYield& yield) {
   const Box3& box = data_.grid.box;
   const double lowest = std::min(sweep.za, sweep.zb) + part.low;
-  if (lowest >= box.high.z || std::max(sweep.za, sweep.zb) + part.high <= box.low.z) return;
+  if (lowest >= box.high.z || std::max(sweep.za, sweep.zb) + part.high <= box.low.z)
+    return;
   Touch touch;
   touch.zone = part.zone;
   touch.rapid = sweep.rapid;
@@ -133,7 +147,8 @@ void TileCutter::touch_part(const Sweep& sweep, const BodyPart& part, TileYield&
     HeightsList list;
     for (int i = first; i <= last; ++i) {
       const std::uint32_t cell = static_cast<std::uint32_t>(row * kTileSide + i);
-      if (top_[cell] <= least) continue;
+      if (top_[cell] <= least)
+        continue;
       const Vec2 p = place_of(cell);
       list.count = 0;
       heights_over(sweep, data_.sweeps, part, p, list);
@@ -141,16 +156,20 @@ void TileCutter::touch_part(const Sweep& sweep, const BodyPart& part, TileYield&
         const Heights& h = list.at[static_cast<std::size_t>(n)];
         const float low = std::max(static_cast<float>(h.low), floor_);
         const float high = std::min(static_cast<float>(h.high), top_[cell]);
-        if (high <= low) continue;
-        const double depth = std::min(part.radius - h.distance, static_cast<double>(foam_within(cell, low, high)));
-        if (depth < kTangency_mm || depth <= touch.depth_mm) continue;
+        if (high <= low)
+          continue;
+        const double depth =
+            std::min(part.radius - h.distance, static_cast<double>(foam_within(cell, low, high)));
+        if (depth < kTangency_mm || depth <= touch.depth_mm)
+          continue;
         touch.depth_mm = depth;
         touch.s = h.s;
         touch.place = {p.x, p.y, 0.5 * (low + high)};
       }
     }
   });
-  if (touch.depth_mm > 0) yield.touches.push_back(touch);
+  if (touch.depth_mm > 0)
+    yield.touches.push_back(touch);
 }
 
 float TileCutter::cut_hollow(std::uint32_t cell, float low, float high, std::uint32_t stamp) {
@@ -159,7 +178,7 @@ float TileCutter::cut_hollow(std::uint32_t cell, float low, float high, std::uin
     gap_.assign(kTileColumns, -1);
   }
   const float top = top_[cell];
-  const bool open = high >= top;  // the cut joins the clear part above
+  const bool open = high >= top; // the cut joins the clear part above
   float removed = 0;
   float upper = std::min(high, top);
   float gap_low = low, gap_high = upper;
@@ -167,11 +186,12 @@ float TileCutter::cut_hollow(std::uint32_t cell, float low, float high, std::uin
   std::int32_t* link = &gap_[cell];
   while (*link >= 0) {
     const Gap gap = gaps_[static_cast<std::size_t>(*link)];
-    if (gap.low > gap_high) {  // wholly above the cut
+    if (gap.low > gap_high) { // wholly above the cut
       link = &gaps_[static_cast<std::size_t>(*link)].next;
       continue;
     }
-    if (gap.high < low) break;
+    if (gap.high < low)
+      break;
     if (upper > gap.high) {
       log_.push_back({gap.high, upper, stamp, cell});
       removed += upper - gap.high;
@@ -179,7 +199,7 @@ float TileCutter::cut_hollow(std::uint32_t cell, float low, float high, std::uin
     upper = std::min(upper, gap.low);
     gap_low = std::min(gap_low, gap.low);
     gap_high = std::max(gap_high, gap.high);
-    *link = gap.next;  // merged into the new gap
+    *link = gap.next; // merged into the new gap
   }
   if (upper > low) {
     log_.push_back({low, upper, stamp, cell});
@@ -197,8 +217,10 @@ float TileCutter::cut_hollow(std::uint32_t cell, float low, float high, std::uin
 
 float TileCutter::foam_within(std::uint32_t cell, float low, float high) const {
   float foam = std::min(high, top_[cell]) - low;
-  if (foam <= 0) return 0;
-  if (!hollow_) return foam;
+  if (foam <= 0)
+    return 0;
+  if (!hollow_)
+    return foam;
   for (std::int32_t n = gap_[cell]; n >= 0; n = gaps_[static_cast<std::size_t>(n)].next) {
     const Gap& gap = gaps_[static_cast<std::size_t>(n)];
     foam -= std::max(0.0f, std::min(high, gap.high) - std::max(low, gap.low));
@@ -209,12 +231,15 @@ float TileCutter::foam_within(std::uint32_t cell, float low, float high) const {
 void TileCutter::finish(Tile& out) {
   if (!log_.empty()) {
     out.offset.assign(kTileColumns + 1, 0);
-    for (const LogEntry& entry : log_) ++out.offset[entry.cell];
+    for (const LogEntry& entry : log_)
+      ++out.offset[entry.cell];
     std::uint32_t sum = 0;
-    for (std::uint32_t& count : out.offset) count = sum += count;  // now the end of each column
+    for (std::uint32_t& count : out.offset)
+      count = sum += count; // now the end of each column
     out.cuts.resize(log_.size());
     // Filling from the end turns the order of time round: columns that only fall come out bottom up.
-    for (const LogEntry& entry : log_) out.cuts[--out.offset[entry.cell]] = {entry.low, entry.high, entry.stamp};
+    for (const LogEntry& entry : log_)
+      out.cuts[--out.offset[entry.cell]] = {entry.low, entry.high, entry.stamp};
     if (hollow_) {
       for (int cell = 0; cell < kTileColumns; ++cell) {
         const auto begin = out.cuts.begin() + out.offset[static_cast<std::size_t>(cell)];
@@ -241,18 +266,22 @@ void TileCutter::start(int tile) {
 void TileCutter::run(int tile, SweepList list, Tile& out, TileYield& yield, const std::atomic<bool>& stop,
                      std::atomic<std::size_t>& done) {
   start(tile);
-  if (!data_.mesh.triangles.empty()) hollow_out_mesh();
+  if (!data_.mesh.triangles.empty())
+    hollow_out_mesh();
   yield.removed_mm3.assign(static_cast<std::size_t>(list.last - list.first), 0);
-  constexpr std::ptrdiff_t kStep = 256;  // sweeps between two looks at the stop flag
+  constexpr std::ptrdiff_t kStep = 256; // sweeps between two looks at the stop flag
   for (const std::uint32_t* from = list.first; from != list.last;) {
-    if (stop.load(std::memory_order_relaxed)) return;
+    if (stop.load(std::memory_order_relaxed))
+      return;
     const std::uint32_t* const to = from + std::min<std::ptrdiff_t>(kStep, list.last - from);
     for (const std::uint32_t* n = from; n != to; ++n) {
       const Sweep& sweep = data_.sweeps.sweeps[*n];
       const Body& body = data_.bodies[sweep.body];
       double& removed = yield.removed_mm3[static_cast<std::size_t>(n - list.first)];
-      for (const BodyPart& part : body.flutes) removed += cut_part(sweep, part, yield);
-      for (const BodyPart& part : body.others) touch_part(sweep, part, yield);
+      for (const BodyPart& part : body.flutes)
+        removed += cut_part(sweep, part, yield);
+      for (const BodyPart& part : body.others)
+        touch_part(sweep, part, yield);
     }
     done.fetch_add(static_cast<std::size_t>(to - from), std::memory_order_relaxed);
     from = to;
@@ -263,17 +292,20 @@ void TileCutter::run(int tile, SweepList list, Tile& out, TileYield& yield, cons
 
 void TileCutter::hollow_out_mesh() {
   const ColumnGrid& grid = data_.grid;
-  const std::vector<std::vector<float>> crossings = column_crossings(data_.mesh, grid, i0_, j0_, columns_, rows_);
+  const std::vector<std::vector<float>> crossings =
+      column_crossings(data_.mesh, grid, i0_, j0_, columns_, rows_);
   for (int row = 0; row < rows_; ++row) {
     for (int i = 0; i < columns_; ++i) {
       const std::uint32_t cell = static_cast<std::uint32_t>(row * kTileSide + i);
       // Crossings come from the bottom up: air, foam, air in turn.
       float from = floor_;
       for (std::size_t n = 0; n < crossings[cell].size(); n += 2) {
-        if (crossings[cell][n] > from) cut_cell(cell, from, crossings[cell][n], 0);
+        if (crossings[cell][n] > from)
+          cut_cell(cell, from, crossings[cell][n], 0);
         from = n + 1 < crossings[cell].size() ? crossings[cell][n + 1] : from;
       }
-      if (from < top_[cell]) cut_cell(cell, from, static_cast<float>(grid.box.high.z), 0);
+      if (from < top_[cell])
+        cut_cell(cell, from, static_cast<float>(grid.box.high.z), 0);
     }
   }
 }

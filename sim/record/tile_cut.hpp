@@ -16,15 +16,16 @@ struct SweepList {
 
 /// What a tile leaves behind besides its record.
 struct TileYield {
-  std::vector<double> removed_mm3;  ///< by the tile's sweeps, in their order
-  std::vector<Touch> touches;       ///< one for each sweep and part at most, the deepest
+  std::vector<double> removed_mm3; ///< by the tile's sweeps, in their order
+  std::vector<Touch> touches;      ///< one for each sweep and part at most, the deepest
 };
 
 /// Scratch of one thread, used for one tile after the other.
 class TileCutter {
 public:
   explicit TileCutter(const RecordData& data) : data_(data) {}
-  /// Cuts the sweeps into the tile; stops early, leaving it unfinished, when `stop` is set. `done` counts them.
+  /// Cuts the sweeps into the tile; stops early, leaving it unfinished, when `stop` is set. `done` counts
+  /// them.
   void run(int tile, SweepList list, Tile& out, TileYield& yield, const std::atomic<bool>& stop,
            std::atomic<std::size_t>& done);
 
@@ -33,7 +34,7 @@ private:
     float low, high;
     std::uint32_t stamp, cell;
   };
-  struct Gap {  // air below the top of a column
+  struct Gap { // air below the top of a column
     float low, high;
     std::int32_t next;
   };
@@ -42,7 +43,8 @@ private:
   void hollow_out_mesh();
   double cut_part(const Sweep& sweep, const BodyPart& part, TileYield& yield);
   void touch_part(const Sweep& sweep, const BodyPart& part, TileYield& yield);
-  void note_rapid(const Sweep& sweep, const BodyPart& part, std::uint32_t cell, double length, Touch& touch) const;
+  void note_rapid(const Sweep& sweep, const BodyPart& part, std::uint32_t cell, double length,
+                  Touch& touch) const;
   /// Calls visit(row, first, last) for the columns of the tile under the disc's way.
   template <class Visit> void for_spans(const Sweep& sweep, double radius, Visit visit) const;
   Vec2 place_of(std::uint32_t cell) const {
@@ -52,7 +54,8 @@ private:
   /// Removes low..high of a cell; returns the length of foam that was there.
   float cut_cell(std::uint32_t cell, float low, float high, std::uint32_t stamp) {
     const float top = top_[cell];
-    if (low >= top) return 0;
+    if (low >= top)
+      return 0;
     if (high >= top && !hollow_) {
       log_.push_back({low, top, stamp, cell});
       top_[cell] = low;
@@ -65,11 +68,11 @@ private:
   void finish(Tile& out);
 
   const RecordData& data_;
-  int i0_ = 0, j0_ = 0, columns_ = 0, rows_ = 0;  // of the tile
+  int i0_ = 0, j0_ = 0, columns_ = 0, rows_ = 0; // of the tile
   float floor_ = 0;
-  bool hollow_ = false;             // some column of the tile has air below foam
-  std::vector<float> top_;          // above it the column is clear
-  std::vector<std::int32_t> gap_;   // first gap below the top, from above; -1: none
+  bool hollow_ = false;           // some column of the tile has air below foam
+  std::vector<float> top_;        // above it the column is clear
+  std::vector<std::int32_t> gap_; // first gap below the top, from above; -1: none
   std::vector<Gap> gaps_;
   std::vector<LogEntry> log_;
 };

@@ -3,8 +3,8 @@
 namespace snagmap {
 namespace {
 
-constexpr std::uint32_t kRunMost = 16;    ///< sweeps in a run: longer ones would not be passed over often
-constexpr double kWallMargin_mm = 1e-3;   ///< a wall on a block's edge belongs to both blocks
+constexpr std::uint32_t kRunMost = 16;  ///< sweeps in a run: longer ones would not be passed over often
+constexpr double kWallMargin_mm = 1e-3; ///< a wall on a block's edge belongs to both blocks
 
 struct RunEntry {
   SweepRun run;
@@ -14,7 +14,7 @@ struct RunEntry {
 /// Runs of sweeps by block while they grow; one a thread.
 struct RunLog {
   std::vector<RunEntry> runs;
-  std::vector<std::int32_t> last;  // of each block; -1: none
+  std::vector<std::int32_t> last; // of each block; -1: none
 };
 
 void log_sweep(const RecordData& data, int i0, int j0, std::uint32_t index, RunLog& log) {
@@ -23,16 +23,21 @@ void log_sweep(const RecordData& data, int i0, int j0, std::uint32_t index, RunL
   const ColumnGrid& grid = data.grid;
   const Box3& box = grid.box;
   const double low = std::min(sweep.za, sweep.zb) + body.flute_low;
-  const double high = std::min(std::max(sweep.za, sweep.zb) + body.flute_high, static_cast<double>(sweep.fresh));
-  if (high <= low) return;  // took nothing that was not gone
-  if (low >= box.high.z || high <= box.low.z) return;
+  const double high =
+      std::min(std::max(sweep.za, sweep.zb) + body.flute_high, static_cast<double>(sweep.fresh));
+  if (high <= low)
+    return; // took nothing that was not gone
+  if (low >= box.high.z || high <= box.low.z)
+    return;
   const Box2 plan = plan_box(sweep, data.sweeps);
   const double x0 = box.low.x + i0 * grid.dx, y0 = box.low.y + j0 * grid.dy;
   const double width = grid.dx * (1 << grid.block_shift), depth = grid.dy * (1 << grid.block_shift);
   const int side = grid.blocks_a_side();
   const double reach = body.flute_radius + kWallMargin_mm;
-  const float x_low = static_cast<float>(plan.low.x - reach), x_high = static_cast<float>(plan.high.x + reach);
-  const float y_low = static_cast<float>(plan.low.y - reach), y_high = static_cast<float>(plan.high.y + reach);
+  const float x_low = static_cast<float>(plan.low.x - reach),
+              x_high = static_cast<float>(plan.high.x + reach);
+  const float y_low = static_cast<float>(plan.low.y - reach),
+              y_high = static_cast<float>(plan.high.y + reach);
   const auto block = [side](double v) { return std::clamp(floor_of(v), -1, side); };
   const int bx0 = std::max(block((plan.low.x - reach - x0) / width), 0);
   const int bx1 = std::min(block((plan.high.x + reach - x0) / width), side - 1);
@@ -43,11 +48,12 @@ void log_sweep(const RecordData& data, int i0, int j0, std::uint32_t index, RunL
   const double l2 = dot(e, e), far = test ? reach + 0.5 * std::hypot(width, depth) : 0;
   for (int by = by0; by <= by1; ++by) {
     for (int bx = bx0; bx <= bx1; ++bx) {
-      if (test) {  // a slanting way leaves the corners of its box alone
+      if (test) { // a slanting way leaves the corners of its box alone
         const Vec2 c{x0 + (bx + 0.5) * width - sweep.a.x, y0 + (by + 0.5) * depth - sweep.a.y};
         const double s = std::clamp(dot(e, c) / l2, 0.0, 1.0);
         const Vec2 off = c - s * e;
-        if (dot(off, off) > far * far) continue;
+        if (dot(off, off) > far * far)
+          continue;
       }
       const std::size_t b = static_cast<std::size_t>(by * side + bx);
       if (log.last[b] >= 0) {
@@ -63,8 +69,9 @@ void log_sweep(const RecordData& data, int i0, int j0, std::uint32_t index, RunL
         }
       }
       log.last[b] = static_cast<std::int32_t>(log.runs.size());
-      log.runs.push_back({{index, 1, static_cast<float>(low), static_cast<float>(high), x_low, y_low, x_high, y_high},
-                       static_cast<std::uint32_t>(b)});
+      log.runs.push_back(
+          {{index, 1, static_cast<float>(low), static_cast<float>(high), x_low, y_low, x_high, y_high},
+           static_cast<std::uint32_t>(b)});
     }
   }
 }
@@ -82,11 +89,14 @@ void slice_blocks(const ColumnGrid& grid, int columns, int rows, Tile& out) {
       // Foam and cuts of the column in turn, from the bottom; a slice may see several.
       int k = 0;
       const auto pass = [&](float from, float to, auto&& mark) {
-        if (to <= from) return;
-        while (k + 1 < count && grid.slice_low[static_cast<std::size_t>(k) + 1] <= from) ++k;
+        if (to <= from)
+          return;
+        while (k + 1 < count && grid.slice_low[static_cast<std::size_t>(k) + 1] <= from)
+          ++k;
         for (;; ++k) {
           mark(slices[k]);
-          if (k + 1 >= count || grid.slice_low[static_cast<std::size_t>(k) + 1] >= to) break;
+          if (k + 1 >= count || grid.slice_low[static_cast<std::size_t>(k) + 1] >= to)
+            break;
         }
       };
       const auto stays = [](BlockSlice& slice) { slice.last = kNever; };
@@ -115,14 +125,19 @@ void index_tile(const RecordData& data, int tile, SweepList list, Tile& out) {
   const std::size_t blocks = static_cast<std::size_t>(grid.blocks_a_side() * grid.blocks_a_side());
   log.runs.clear();
   log.last.assign(blocks, -1);
-  for (const std::uint32_t* n = list.first; n != list.last; ++n) log_sweep(data, i0, j0, *n, log);
-  if (log.runs.empty()) return;
+  for (const std::uint32_t* n = list.first; n != list.last; ++n)
+    log_sweep(data, i0, j0, *n, log);
+  if (log.runs.empty())
+    return;
   out.run_offset.assign(blocks + 1, 0);
-  for (const RunEntry& entry : log.runs) ++out.run_offset[entry.block + 1];
-  for (std::size_t b = 0; b < blocks; ++b) out.run_offset[b + 1] += out.run_offset[b];
+  for (const RunEntry& entry : log.runs)
+    ++out.run_offset[entry.block + 1];
+  for (std::size_t b = 0; b < blocks; ++b)
+    out.run_offset[b + 1] += out.run_offset[b];
   std::vector<std::uint32_t> at(out.run_offset.begin(), out.run_offset.end() - 1);
   out.runs.resize(log.runs.size());
-  for (const RunEntry& entry : log.runs) out.runs[at[entry.block]++] = entry.run;
+  for (const RunEntry& entry : log.runs)
+    out.runs[at[entry.block]++] = entry.run;
 }
 
 } // namespace snagmap

@@ -30,7 +30,9 @@ using namespace snagmap;
 
 namespace {
 
-double now_s() { return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count(); }
+double now_s() {
+  return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
+}
 double median(std::vector<double> v) {
   std::sort(v.begin(), v.end());
   return v[v.size() / 2];
@@ -77,20 +79,25 @@ CutterCard flat(double diameter, double flutes) {
 
 /// A pocket in layers of 5 mm, rows 3 mm apart, moves of 1 mm: as many as asked for.
 Job pocket(std::size_t moves, double width, double depth, double height) {
-  Job job{"pocket of " + std::to_string(moves / 1000) + "k moves", {{0, 0, -height}, {width, depth, 0}}, {flat(6.35, height)}, {}};
+  Job job{"pocket of " + std::to_string(moves / 1000) + "k moves",
+          {{0, 0, -height}, {width, depth, 0}},
+          {flat(6.35, height)},
+          {}};
   Vec3 at{10, 10, 5};
   const auto go = [&](Vec3 to) {
     Move move;
     move.from = at;
     move.to = at = to;
-    if (job.path.moves.size() < moves) job.path.moves.push_back(move);
+    if (job.path.moves.size() < moves)
+      job.path.moves.push_back(move);
   };
   for (int layer = 0; job.path.moves.size() < moves; ++layer) {
     const double z = -5.0 * (layer % static_cast<int>(height / 5 - 1) + 1);
     go({10, 10, z});
     for (double y = 10; y < depth - 10 && job.path.moves.size() < moves; y += 3) {
       const bool right = static_cast<int>(y / 3) % 2 == 1;
-      for (double x = 10; x < width - 10; ++x) go({right ? x : width - x, y, z});
+      for (double x = 10; x < width - 10; ++x)
+        go({right ? x : width - x, y, z});
     }
   }
   return job;
@@ -98,12 +105,14 @@ Job pocket(std::size_t moves, double width, double depth, double height) {
 
 Job demo() {
   const auto scene = read_scene(std::string(SNAGMAP_ROOT) + "/scenes/bicycle-case/scene.toml");
-  if (!scene) throw std::runtime_error(to_text(scene.faults()[0]));
+  if (!scene)
+    throw std::runtime_error(to_text(scene.faults()[0]));
   ProgramOptions options;
   options.start_mm = scene->start_mm;
   options.tool_index = scene->tool_index;
   const auto path = read_program(scene->program_file, options);
-  if (!path) throw std::runtime_error(to_text(path.faults()[0]));
+  if (!path)
+    throw std::runtime_error(to_text(path.faults()[0]));
   return {"demo (a)", scene->sheet, scene->cutters, *path};
 }
 
@@ -111,7 +120,8 @@ RemovalRecord cut(const Job& job, double voxel) {
   CutOptions options;
   options.voxel_mm = voxel;
   auto record = RemovalRecord::cut({job.sheet}, job.cutters, job.path, options);
-  if (!record) throw std::runtime_error(to_text(record.faults()[0]));
+  if (!record)
+    throw std::runtime_error(to_text(record.faults()[0]));
   return std::move(*record);
 }
 
@@ -134,7 +144,8 @@ bool row_chord(Vec2 a, Vec2 b, double r, double y, double& low, double& high) {
     const double side = r * std::sqrt(l2);
     for (const double s : {side, -side}) {
       const double x = a.x + (ex * ya + s) / ey, along = (x - a.x) * ex + ya * ey;
-      if (along >= 0 && along <= l2) low = std::min(low, x), high = std::max(high, x);
+      if (along >= 0 && along <= l2)
+        low = std::min(low, x), high = std::max(high, x);
     }
   }
   return high >= low;
@@ -149,19 +160,24 @@ public:
   std::vector<double> cut() {
     constexpr int kTile = 64;
     const int tx = (nx_ + kTile - 1) / kTile, ty = (ny_ + kTile - 1) / kTile;
-    map_.assign(static_cast<std::size_t>(nx_) * static_cast<std::size_t>(ny_), static_cast<float>(job_.sheet.high.z));
+    map_.assign(static_cast<std::size_t>(nx_) * static_cast<std::size_t>(ny_),
+                static_cast<float>(job_.sheet.high.z));
     const std::vector<Move>& moves = job_.path.moves;
     std::vector<std::vector<std::uint32_t>> bins(static_cast<std::size_t>(tx * ty));
     for (std::size_t m = 0; m < moves.size(); ++m) {
       const Move& move = moves[m];
       const double r = 0.5 * job_.cutters[static_cast<std::size_t>(move.tool)].diameter_mm;
-      if (std::min(move.from.z, move.to.z) >= job_.sheet.high.z) continue;
-      const auto tile = [&](double v, int count) { return std::clamp(static_cast<int>(std::floor(v / (kTile * h_))), 0, count - 1); };
+      if (std::min(move.from.z, move.to.z) >= job_.sheet.high.z)
+        continue;
+      const auto tile = [&](double v, int count) {
+        return std::clamp(static_cast<int>(std::floor(v / (kTile * h_))), 0, count - 1);
+      };
       double x0 = std::min(move.from.x, move.to.x), x1 = std::max(move.from.x, move.to.x);
       double y0 = std::min(move.from.y, move.to.y), y1 = std::max(move.from.y, move.to.y);
       if (move.kind == MoveKind::arc) {
         const double ring = norm(xy(move.from) - move.centre);
-        x0 = move.centre.x - ring, x1 = move.centre.x + ring, y0 = move.centre.y - ring, y1 = move.centre.y + ring;
+        x0 = move.centre.x - ring, x1 = move.centre.x + ring, y0 = move.centre.y - ring,
+        y1 = move.centre.y + ring;
       }
       for (int y = tile(y0 - r - job_.sheet.low.y, ty); y <= tile(y1 + r - job_.sheet.low.y, ty); ++y)
         for (int x = tile(x0 - r - job_.sheet.low.x, tx); x <= tile(x1 + r - job_.sheet.low.x, tx); ++x)
@@ -170,18 +186,21 @@ public:
     std::vector<std::vector<double>> part(bins.size());
     tbb::parallel_for(std::size_t{0}, bins.size(), [&](std::size_t n) {
       part[n].resize(bins[n].size());
-      const int i0 = kTile * static_cast<int>(n % static_cast<std::size_t>(tx)), j0 = kTile * static_cast<int>(n / static_cast<std::size_t>(tx));
-      for (std::size_t k = 0; k < bins[n].size(); ++k) part[n][k] = stamp(moves[bins[n][k]], i0, j0, std::min(i0 + kTile, nx_), std::min(j0 + kTile, ny_));
+      const int i0 = kTile * static_cast<int>(n % static_cast<std::size_t>(tx)),
+                j0 = kTile * static_cast<int>(n / static_cast<std::size_t>(tx));
+      for (std::size_t k = 0; k < bins[n].size(); ++k)
+        part[n][k] = stamp(moves[bins[n][k]], i0, j0, std::min(i0 + kTile, nx_), std::min(j0 + kTile, ny_));
     });
     std::vector<double> removed(moves.size(), 0);
     for (std::size_t n = 0; n < bins.size(); ++n)
-      for (std::size_t k = 0; k < bins[n].size(); ++k) removed[bins[n][k]] += part[n][k] * h_ * h_;
+      for (std::size_t k = 0; k < bins[n].size(); ++k)
+        removed[bins[n][k]] += part[n][k] * h_ * h_;
     return removed;
   }
 
 private:
   double stamp(const Move& move, int i0, int j0, int i1, int j1) {
-    if (move.kind == MoveKind::arc) {  // short chords, as a height map would do it
+    if (move.kind == MoveKind::arc) { // short chords, as a height map would do it
       const int count = std::max(1, static_cast<int>(length_mm(move) / h_));
       double sum = 0;
       Vec3 from = move.from;
@@ -203,8 +222,10 @@ private:
     double sum = 0;
     for (int row = row0; row <= row1; ++row) {
       double x0, x1;
-      if (!row_chord(a, b, r, (row + 0.5) * h_, x0, x1)) continue;
-      const int first = std::max(i0, static_cast<int>(std::ceil(x0 / h_ - 0.5))), last = std::min(i1 - 1, static_cast<int>(std::floor(x1 / h_ - 0.5)));
+      if (!row_chord(a, b, r, (row + 0.5) * h_, x0, x1))
+        continue;
+      const int first = std::max(i0, static_cast<int>(std::ceil(x0 / h_ - 0.5))),
+                last = std::min(i1 - 1, static_cast<int>(std::floor(x1 / h_ - 0.5)));
       float* const heights = map_.data() + static_cast<std::size_t>(row) * static_cast<std::size_t>(nx_);
       for (int i = first; i <= last; ++i) {
         if (heights[i] > z) {
@@ -227,7 +248,8 @@ private:
 double swept_distance(Vec3 p, const Move& move, double radius, double top) {
   const Vec2 e = xy(move.to) - xy(move.from), ap = xy(p) - xy(move.from);
   const double l2 = dot(e, e), s = l2 > 0 ? std::clamp(dot(ap, e) / l2, 0.0, 1.0) : 0;
-  const double dh = norm(ap - s * e) - radius, low = std::min(move.from.z, move.to.z), dv = std::max(low - p.z, p.z - top);
+  const double dh = norm(ap - s * e) - radius, low = std::min(move.from.z, move.to.z),
+               dv = std::max(low - p.z, p.z - top);
   return dh > 0 && dv > 0 ? std::hypot(dh, dv) : std::max(dh, dv);
 }
 
@@ -237,8 +259,10 @@ struct IndexBox {
     const double r = 0.5 * job.cutters[static_cast<std::size_t>(move.tool)].diameter_mm + margin;
     const auto at = [h](double v, double low) { return static_cast<int>(std::floor((v - low) / h)); };
     const Vec3& l = job.sheet.low;
-    box = {{at(std::min(move.from.x, move.to.x) - r, l.x), at(std::min(move.from.y, move.to.y) - r, l.y), at(std::min(move.from.z, move.to.z) - margin, l.z)},
-           {at(std::max(move.from.x, move.to.x) + r, l.x), at(std::max(move.from.y, move.to.y) + r, l.y), at(job.sheet.high.z + margin, l.z)}};
+    box = {{at(std::min(move.from.x, move.to.x) - r, l.x), at(std::min(move.from.y, move.to.y) - r, l.y),
+            at(std::min(move.from.z, move.to.z) - margin, l.z)},
+           {at(std::max(move.from.x, move.to.x) + r, l.x), at(std::max(move.from.y, move.to.y) + r, l.y),
+            at(job.sheet.high.z + margin, l.z)}};
   }
 };
 
@@ -246,9 +270,11 @@ struct IndexBox {
 std::vector<Move> spread(const Job& job, std::size_t sample) {
   std::vector<Move> cutting;
   for (const Move& move : job.path.moves)
-    if (move.kind != MoveKind::arc && std::min(move.from.z, move.to.z) < job.sheet.high.z) cutting.push_back(move);
+    if (move.kind != MoveKind::arc && std::min(move.from.z, move.to.z) < job.sheet.high.z)
+      cutting.push_back(move);
   std::vector<Move> moves;
-  for (std::size_t n = 0; n < sample; ++n) moves.push_back(cutting[n * cutting.size() / sample]);
+  for (std::size_t n = 0; n < sample; ++n)
+    moves.push_back(cutting[n * cutting.size() / sample]);
   return moves;
 }
 
@@ -260,9 +286,11 @@ double csg_moves_per_s(const Job& job, double h, std::size_t sample) {
     auto accessor = grid.getAccessor();
     for (auto it = box.begin(); it; ++it) {
       const openvdb::Coord c = *it;
-      const Vec3 p{job.sheet.low.x + (c.x() + 0.5) * h, job.sheet.low.y + (c.y() + 0.5) * h, job.sheet.low.z + (c.z() + 0.5) * h};
+      const Vec3 p{job.sheet.low.x + (c.x() + 0.5) * h, job.sheet.low.y + (c.y() + 0.5) * h,
+                   job.sheet.low.z + (c.z() + 0.5) * h};
       const float d = static_cast<float>(distance(p));
-      if (std::abs(d) < band) accessor.setValue(c, d);
+      if (std::abs(d) < band)
+        accessor.setValue(c, d);
     }
     openvdb::tools::signedFloodFill(grid.tree());
   };
@@ -271,18 +299,23 @@ double csg_moves_per_s(const Job& job, double h, std::size_t sample) {
   stock->setTransform(transform);
   stock->setGridClass(openvdb::GRID_LEVEL_SET);
   const Vec3 size = job.sheet.high - job.sheet.low;
-  const openvdb::Coord last(static_cast<int>(size.x / h) + 3, static_cast<int>(size.y / h) + 3, static_cast<int>(size.z / h) + 3);
-  {  // the sheet: six slabs of the narrow band
+  const openvdb::Coord last(static_cast<int>(size.x / h) + 3, static_cast<int>(size.y / h) + 3,
+                            static_cast<int>(size.z / h) + 3);
+  { // the sheet: six slabs of the narrow band
     const auto distance = [&](Vec3 p) {
       const Vec3 c = 0.5 * (job.sheet.low + job.sheet.high);
-      const double x = std::abs(p.x - c.x) - 0.5 * size.x, y = std::abs(p.y - c.y) - 0.5 * size.y, z = std::abs(p.z - c.z) - 0.5 * size.z;
-      return x <= 0 && y <= 0 && z <= 0 ? std::max({x, y, z}) : norm(Vec3{std::max(x, 0.0), std::max(y, 0.0), std::max(z, 0.0)});
+      const double x = std::abs(p.x - c.x) - 0.5 * size.x, y = std::abs(p.y - c.y) - 0.5 * size.y,
+                   z = std::abs(p.z - c.z) - 0.5 * size.z;
+      return x <= 0 && y <= 0 && z <= 0 ? std::max({x, y, z})
+                                        : norm(Vec3{std::max(x, 0.0), std::max(y, 0.0), std::max(z, 0.0)});
     };
     for (int axis = 0; axis < 3; ++axis)
       for (int end = 0; end < 2; ++end) {
         openvdb::CoordBBox slab({-3, -3, -3}, last);
-        if (end == 0) slab.max()[axis] = 3;
-        else slab.min()[axis] = last[axis] - 6;
+        if (end == 0)
+          slab.max()[axis] = 3;
+        else
+          slab.min()[axis] = last[axis] - 6;
         fill(*stock, slab, distance);
       }
   }
@@ -292,7 +325,8 @@ double csg_moves_per_s(const Job& job, double h, std::size_t sample) {
       auto tool = openvdb::FloatGrid::create(band);
       tool->setTransform(transform);
       tool->setGridClass(openvdb::GRID_LEVEL_SET);
-      fill(*tool, IndexBox(job, move, h, 3 * h).box, [&](Vec3 p) { return swept_distance(p, move, r, job.sheet.high.z); });
+      fill(*tool, IndexBox(job, move, h, 3 * h).box,
+           [&](Vec3 p) { return swept_distance(p, move, r, job.sheet.high.z); });
       openvdb::tools::csgDifference(*stock, *tool);
     }
   });
@@ -304,7 +338,9 @@ double accessor_moves_per_s(const Job& job, double h, std::size_t sample) {
   const std::vector<Move> moves = spread(job, sample);
   openvdb::MaskTree tree;
   const Vec3 size = job.sheet.high - job.sheet.low;
-  tree.fill({{0, 0, 0}, {static_cast<int>(size.x / h), static_cast<int>(size.y / h), static_cast<int>(size.z / h) - 1}}, true, true);
+  tree.fill({{0, 0, 0},
+             {static_cast<int>(size.x / h), static_cast<int>(size.y / h), static_cast<int>(size.z / h) - 1}},
+            true, true);
   openvdb::tree::ValueAccessor<openvdb::MaskTree> accessor(tree);
   std::size_t removed = 0;
   const double seconds = timed([&] {
@@ -315,11 +351,14 @@ double accessor_moves_per_s(const Job& job, double h, std::size_t sample) {
       const double l2 = dot(e, e), z_low = std::min(move.from.z, move.to.z);
       for (int x = box.min().x(); x <= box.max().x(); ++x)
         for (int y = box.min().y(); y <= box.max().y(); ++y) {
-          const Vec2 ap = Vec2{job.sheet.low.x + (x + 0.5) * h, job.sheet.low.y + (y + 0.5) * h} - xy(move.from);
+          const Vec2 ap =
+              Vec2{job.sheet.low.x + (x + 0.5) * h, job.sheet.low.y + (y + 0.5) * h} - xy(move.from);
           const Vec2 off = ap - (l2 > 0 ? std::clamp(dot(ap, e) / l2, 0.0, 1.0) : 0.0) * e;
-          if (dot(off, off) > r * r) continue;
+          if (dot(off, off) > r * r)
+            continue;
           for (int z = box.min().z(); z <= box.max().z(); ++z) {
-            if (job.sheet.low.z + (z + 0.5) * h < z_low) continue;
+            if (job.sheet.low.z + (z + 0.5) * h < z_low)
+              continue;
             const openvdb::Coord c(x, y, z);
             if (accessor.isValueOn(c)) {
               accessor.setValueOff(c);
@@ -329,7 +368,8 @@ double accessor_moves_per_s(const Job& job, double h, std::size_t sample) {
         }
     }
   });
-  if (removed == 0) std::printf("(nothing removed)\n");
+  if (removed == 0)
+    std::printf("(nothing removed)\n");
   return static_cast<double>(moves.size()) / seconds;
 }
 
@@ -338,8 +378,10 @@ struct Facts {
 };
 Facts facts_of(const Job& job, const RemovalRecord& record, double seconds, double voxel) {
   Facts f{seconds, 0, 0, static_cast<double>(record.bytes())};
-  for (const Tile& tile : record.data().tiles) f.intervals += static_cast<double>(tile.cuts.size());
-  for (double v : record.removed_mm3()) f.voxels += v;
+  for (const Tile& tile : record.data().tiles)
+    f.intervals += static_cast<double>(tile.cuts.size());
+  for (double v : record.removed_mm3())
+    f.voxels += v;
   f.voxels /= voxel * voxel * voxel;
   (void)job;
   return f;
@@ -350,7 +392,9 @@ double bandwidth_GB_s() {
   std::vector<double> times;
   for (int n = 0; n < 5; ++n)
     times.push_back(timed([&] {
-      tbb::parallel_for(0, 64, [&](int k) { std::memcpy(a.data() + k * (1 << 18), b.data() + k * (1 << 18), (1 << 18) * sizeof(double)); });
+      tbb::parallel_for(0, 64, [&](int k) {
+        std::memcpy(a.data() + k * (1 << 18), b.data() + k * (1 << 18), (1 << 18) * sizeof(double));
+      });
     }));
   return 2.0 * (1 << 24) * sizeof(double) / median(times) * 1e-9;
 }
@@ -367,14 +411,24 @@ void compare(const Job& job, double voxel, double bandwidth, bool quick) {
   const Facts f = facts_of(job, record, seconds, voxel);
   const std::vector<double> peer_removed = HeightMap(job, voxel).cut();
   double peer_volume = 0;
-  for (double v : peer_removed) peer_volume += v;
-  std::printf("\n%s at %.2f mm: %.0f moves, %.2f M intervals, %.1f M voxels removed\n", job.name.c_str(), voxel, moves, f.intervals * 1e-6, f.voxels * 1e-6);
-  std::printf("  record      %.3f s  %.3f M moves/s  %.2f Gvoxel/s  %.1f MB, %.3f bytes for each removed voxel\n", seconds, moves / seconds * 1e-6, f.voxels / seconds * 1e-9, f.bytes * 1e-6, f.bytes / f.voxels);
-  std::printf("  height map  %.3f s  %.3f M moves/s  record / map %.2f  (volumes %.1f and %.1f cm3; arcs of the map are poses)\n", median(map), moves / median(map) * 1e-6, seconds / median(map), f.voxels * voxel * voxel * voxel * 1e-3, peer_volume * 1e-3);
-  const double written = f.intervals * (sizeof(CutInterval) + 16.0);  // log and sorted list
-  std::printf("  roof        cuts written at %.2f GB/s, %.1f %% of the copy bandwidth\n", written / seconds * 1e-9, 100 * written / seconds * 1e-9 / bandwidth);
-  const double per_interval = (f.bytes - 65536.0 * static_cast<double>(record.data().tiles.size())) / f.intervals;
-  const std::string tag = (job.name == "demo (a)" ? "demo" : "pocket") + std::string(voxel < 0.4 ? "_025" : "_05");
+  for (double v : peer_removed)
+    peer_volume += v;
+  std::printf("\n%s at %.2f mm: %.0f moves, %.2f M intervals, %.1f M voxels removed\n", job.name.c_str(),
+              voxel, moves, f.intervals * 1e-6, f.voxels * 1e-6);
+  std::printf(
+      "  record      %.3f s  %.3f M moves/s  %.2f Gvoxel/s  %.1f MB, %.3f bytes for each removed voxel\n",
+      seconds, moves / seconds * 1e-6, f.voxels / seconds * 1e-9, f.bytes * 1e-6, f.bytes / f.voxels);
+  std::printf("  height map  %.3f s  %.3f M moves/s  record / map %.2f  (volumes %.1f and %.1f cm3; arcs of "
+              "the map are poses)\n",
+              median(map), moves / median(map) * 1e-6, seconds / median(map),
+              f.voxels * voxel * voxel * voxel * 1e-3, peer_volume * 1e-3);
+  const double written = f.intervals * (sizeof(CutInterval) + 16.0); // log and sorted list
+  std::printf("  roof        cuts written at %.2f GB/s, %.1f %% of the copy bandwidth\n",
+              written / seconds * 1e-9, 100 * written / seconds * 1e-9 / bandwidth);
+  const double per_interval =
+      (f.bytes - 65536.0 * static_cast<double>(record.data().tiles.size())) / f.intervals;
+  const std::string tag =
+      (job.name == "demo (a)" ? "demo" : "pocket") + std::string(voxel < 0.4 ? "_025" : "_05");
   goal(("record_over_height_map_" + tag).c_str(), seconds / median(map), 1.5, true);
   goal(("bytes_an_interval_beyond_64KB_a_tile_" + tag).c_str(), per_interval, 16, true);
   const double accessor = accessor_moves_per_s(job, voxel, 2000);
@@ -392,16 +446,20 @@ void growth(double voxel) {
   std::vector<double> x, y;
   for (int k = 0; k < 5; ++k) {
     // The same layers over twice the area each time.
-    const Job job = pocket(static_cast<std::size_t>(25000) << k, 180.0 * std::sqrt(1 << k) + 20, 120.0 * std::sqrt(1 << k) + 20, 50);
+    const Job job = pocket(static_cast<std::size_t>(25000) << k, 180.0 * std::sqrt(1 << k) + 20,
+                           120.0 * std::sqrt(1 << k) + 20, 50);
     std::vector<double> times;
-    for (int n = 0; n < 3; ++n) times.push_back(timed([&] { cut(job, voxel); }));
+    for (int n = 0; n < 3; ++n)
+      times.push_back(timed([&] { cut(job, voxel); }));
     std::printf("  %7zu moves %.3f s\n", job.path.moves.size(), median(times));
     x.push_back(std::log(static_cast<double>(job.path.moves.size())));
     y.push_back(std::log(median(times)));
   }
   double mx = 0, my = 0, sxy = 0, sxx = 0;
-  for (std::size_t n = 0; n < x.size(); ++n) mx += x[n] / 5, my += y[n] / 5;
-  for (std::size_t n = 0; n < x.size(); ++n) sxy += (x[n] - mx) * (y[n] - my), sxx += (x[n] - mx) * (x[n] - mx);
+  for (std::size_t n = 0; n < x.size(); ++n)
+    mx += x[n] / 5, my += y[n] / 5;
+  for (std::size_t n = 0; n < x.size(); ++n)
+    sxy += (x[n] - mx) * (y[n] - my), sxx += (x[n] - mx) * (x[n] - mx);
   std::printf("  time ~ moves^%.2f\n", sxy / sxx);
   goal("growth_exponent", sxy / sxx, 1.1, true);
 }
@@ -421,23 +479,29 @@ void queries(const Job& job, double voxel) {
   while (eyes.size() < kRays) {
     const auto m = static_cast<std::size_t>(u(random) * static_cast<double>(job.path.moves.size()));
     const Move& move = job.path.moves[m];
-    if (move.to.z >= job.sheet.high.z) continue;
+    if (move.to.z >= job.sheet.high.z)
+      continue;
     const double r = 0.5 * job.cutters[0].diameter_mm;
     for (int k = 0; k < 64; ++k) {
-      const double phi = 6.283185307 * (k % 16) / 16, rise = (k / 16 + 0.5) / 4 * (job.sheet.high.z - move.to.z);
+      const double phi = 6.283185307 * (k % 16) / 16,
+                   rise = (k / 16 + 0.5) / 4 * (job.sheet.high.z - move.to.z);
       const Vec2 d{std::cos(phi), std::sin(phi)};
-      eyes.push_back({{move.to.x + r * d.x, move.to.y + r * d.y, move.to.z + rise}, d, static_cast<Moment>(m)});
+      eyes.push_back(
+          {{move.to.x + r * d.x, move.to.y + r * d.y, move.to.z + rise}, d, static_cast<Moment>(m)});
     }
   }
   double sum = 0;
   const double one = timed([&] {
-    for (const Eye& eye : eyes) sum += record.look(eye.at, eye.dir, 60, eye.t).thickness_mm;
+    for (const Eye& eye : eyes)
+      sum += record.look(eye.at, eye.dir, 60, eye.t).thickness_mm;
   });
-  std::printf("\nQueries on %s at %.2f mm (mean thickness %.2f mm)\n", job.name.c_str(), voxel, sum / static_cast<double>(eyes.size()));
+  std::printf("\nQueries on %s at %.2f mm (mean thickness %.2f mm)\n", job.name.c_str(), voxel,
+              sum / static_cast<double>(eyes.size()));
   std::printf("  look      %.3f M rays/s on one thread\n", static_cast<double>(eyes.size()) / one * 1e-6);
   Engagement e;
   const double engaged = timed([&] { e = engagement_of(record, job.path); });
-  std::printf("  engaged   %zu samples in %.3f s, %.1f k/s\n", e.samples.size(), engaged, static_cast<double>(e.samples.size()) / engaged * 1e-3);
+  std::printf("  engaged   %zu samples in %.3f s, %.1f k/s\n", e.samples.size(), engaged,
+              static_cast<double>(e.samples.size()) / engaged * 1e-3);
   std::printf("  top map   %.4f s\n", timed([&] { record.top_map(record.end() / 2); }));
   const auto folder = std::filesystem::temp_directory_path() / "snagmap_bench_removal";
   std::filesystem::create_directories(folder);
@@ -447,7 +511,10 @@ void queries(const Job& job, double voxel) {
   std::printf("  save %.3f s, load %.3f s, cut again %.3f s\n", save, load, record.cut_s());
   for (VdbForm form : {VdbForm::mask, VdbForm::level_set}) {
     const auto facts = write_stock_vdb(record, record.end(), form, file);
-    if (facts) std::printf("  %s %.3f s, %.2f M voxels, %.2f MB\n", form == VdbForm::mask ? "mask     " : "level set", facts->seconds, static_cast<double>(facts->foam_voxels) * 1e-6, static_cast<double>(facts->file_bytes) * 1e-6);
+    if (facts)
+      std::printf("  %s %.3f s, %.2f M voxels, %.2f MB\n", form == VdbForm::mask ? "mask     " : "level set",
+                  facts->seconds, static_cast<double>(facts->foam_voxels) * 1e-6,
+                  static_cast<double>(facts->file_bytes) * 1e-6);
   }
   std::filesystem::remove_all(folder);
 }
@@ -462,9 +529,11 @@ void billion() {
     const RemovalRecord record = cut(job, 0.25);
     seconds = now_s() - start;
     bytes = static_cast<double>(record.bytes());
-    for (double v : record.removed_mm3()) voxels += v / 0.015625;
+    for (double v : record.removed_mm3())
+      voxels += v / 0.015625;
   }
-  std::printf("\n600 x 400 x 75 mm at 0.25 mm (1.15 billion voxels), 500k moves: %.2f s, record %.0f MB, peak %.0f MB (%.0f MB before), %.0f M voxels removed\n",
+  std::printf("\n600 x 400 x 75 mm at 0.25 mm (1.15 billion voxels), 500k moves: %.2f s, record %.0f MB, "
+              "peak %.0f MB (%.0f MB before), %.0f M voxels removed\n",
               seconds, bytes * 1e-6, peak_MB(), before, voxels * 1e-6);
   goal("billion_voxels_s", seconds, 10, true);
   goal("billion_voxels_peak_MB", peak_MB(), 2048, true);
@@ -477,7 +546,8 @@ int main(int argc, char** argv) {
   openvdb::initialize();
   const double bandwidth = bandwidth_GB_s();
   std::printf("threads %u, copy bandwidth %.1f GB/s\n", std::thread::hardware_concurrency(), bandwidth);
-  if (!quick) billion();
+  if (!quick)
+    billion();
   const Job a = demo(), long_pocket = pocket(200000, 300, 200, 50);
   for (double voxel : {0.5, 0.25}) {
     compare(a, voxel, bandwidth, quick);

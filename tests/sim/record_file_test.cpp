@@ -19,8 +19,10 @@ Path busy_program() {
   std::vector<Move> moves;
   Vec3 at{0, 0, 5};
   for (int n = 0; n < 60; ++n) {
-    Move move = line(at, {x(random), y(random), n % 3 ? at.z : z(random)}, n % 9 == 4 ? MoveKind::rapid : MoveKind::line);
-    if (n % 5 == 2) move = arc(at, {at.x + 6, at.y + 2}, n % 2 ? 3.0 : -2.0, n % 4 ? 0 : -1);
+    Move move = line(at, {x(random), y(random), n % 3 ? at.z : z(random)},
+                     n % 9 == 4 ? MoveKind::rapid : MoveKind::line);
+    if (n % 5 == 2)
+      move = arc(at, {at.x + 6, at.y + 2}, n % 2 ? 3.0 : -2.0, n % 4 ? 0 : -1);
     move.tool = static_cast<std::int16_t>(n % 2);
     moves.push_back(move);
     at = move.to;
@@ -40,10 +42,11 @@ std::string answers(const RemovalRecord& record) {
   std::string bits;
   const auto put = [&](auto v) { bits.append(reinterpret_cast<const char*>(&v), sizeof v); };
   put(record.end()), put(record.voxel_mm()), put(record.box().low.x), put(record.box().high.z);
-  for (double v : record.removed_mm3()) put(v);
+  for (double v : record.removed_mm3())
+    put(v);
   for (const Touch& t : record.touches()) {
-    put(static_cast<int>(t.zone)), put(t.rapid), put(t.move), put(t.place.x), put(t.place.y), put(t.place.z), put(t.s),
-        put(t.depth_mm);
+    put(static_cast<int>(t.zone)), put(t.rapid), put(t.move), put(t.place.x), put(t.place.y), put(t.place.z),
+        put(t.s), put(t.depth_mm);
   }
   std::mt19937 random(1);
   std::uniform_real_distribution<double> u(0, 1);
@@ -54,16 +57,19 @@ std::string answers(const RemovalRecord& record) {
     put(record.removed_by(p)), put(record.solid(p, t)), put(record.top_mm(xy(p), t));
     const Span span = record.look(p, {std::cos(phi), std::sin(phi)}, 40, t);
     put(span.gap_mm), put(span.thickness_mm), put(span.hit), put(span.through);
-    for (const Slab& slab : record.column(xy(p), t)) put(slab.low_mm), put(slab.high_mm);
+    for (const Slab& slab : record.column(xy(p), t))
+      put(slab.low_mm), put(slab.high_mm);
   }
-  for (float top : record.top_map(record.end() / 2)) put(top);
+  for (float top : record.top_map(record.end() / 2))
+    put(top);
   return bits;
 }
 
 /// A folder of the test's own, gone afterwards.
 class RecordFile : public ::testing::Test {
 protected:
-  RecordFile() : folder_(std::filesystem::temp_directory_path() / ("snagmap_record_" + std::to_string(::getpid()))) {
+  RecordFile()
+      : folder_(std::filesystem::temp_directory_path() / ("snagmap_record_" + std::to_string(::getpid()))) {
     std::filesystem::create_directories(folder_);
   }
   ~RecordFile() override { std::filesystem::remove_all(folder_); }
@@ -100,9 +106,11 @@ TEST_F(RecordFile, BrokenFilesAreRefused) {
   std::mt19937 random(3);
   for (int n = 0; n < 300; ++n) {
     std::vector<char> bad = good;
-    if (n % 3 == 0) bad.resize(random() % bad.size());
-    else bad[n % 2 ? random() % bad.size() : random() % 200] ^= static_cast<char>(1 + random() % 255);
-    if (n % 2 && n % 3) {  // behind the header: the checksum must tell
+    if (n % 3 == 0)
+      bad.resize(random() % bad.size());
+    else
+      bad[n % 2 ? random() % bad.size() : random() % 200] ^= static_cast<char>(1 + random() % 255);
+    if (n % 2 && n % 3) { // behind the header: the checksum must tell
       bad = good;
       bad[56 + random() % (bad.size() - 56)] ^= 4;
     }

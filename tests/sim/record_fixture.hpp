@@ -47,7 +47,8 @@ inline Move arc(Vec3 from, Vec2 centre, double turn, double rise = 0) {
   rest = std::copysign(rest, turn);
   const double c = std::cos(rest), n = std::sin(rest);
   move.to = {centre.x + arm.x * c - arm.y * n, centre.y + arm.x * n + arm.y * c, from.z + rise};
-  if (std::abs(std::abs(rest) - 2 * kPi) < 1e-9) move.to = {from.x, from.y, from.z + rise};
+  if (std::abs(std::abs(rest) - 2 * kPi) < 1e-9)
+    move.to = {from.x, from.y, from.z + rise};
   move.turn_rad = static_cast<float>(rest);
   return move;
 }
@@ -55,7 +56,8 @@ inline Move arc(Vec3 from, Vec2 centre, double turn, double rise = 0) {
 inline Path path_of(std::vector<Move> moves) {
   Path path;
   path.moves = std::move(moves);
-  for (std::size_t i = 0; i < path.moves.size(); ++i) path.moves[i].line = static_cast<int>(i) + 1;
+  for (std::size_t i = 0; i < path.moves.size(); ++i)
+    path.moves[i].line = static_cast<int>(i) + 1;
   return path;
 }
 
@@ -64,13 +66,15 @@ inline RemovalRecord cut(const Box3& box, const std::vector<CutterCard>& cutters
   CutOptions options;
   options.voxel_mm = voxel_mm;
   auto record = RemovalRecord::cut({box}, cutters, path, options);
-  if (!record) throw std::runtime_error(to_text(record.faults().front()));
+  if (!record)
+    throw std::runtime_error(to_text(record.faults().front()));
   return std::move(*record);
 }
 
 inline double sum(const std::vector<double>& values) {
   double total = 0;
-  for (double v : values) total += v;
+  for (double v : values)
+    total += v;
   return total;
 }
 

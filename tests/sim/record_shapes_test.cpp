@@ -1,5 +1,6 @@
-// Every cutter against closed forms of solid geometry (handbook of mathematics: sphere, torus by Pappus, cone,
-// Steinmetz solid; capsule as in OpenVDB's own level-set tests) and against brute force over sampled poses.
+// Every cutter against closed forms of solid geometry (handbook of mathematics: sphere, torus by Pappus,
+// cone, Steinmetz solid; capsule as in OpenVDB's own level-set tests) and against brute force over sampled
+// poses.
 #include "record_fixture.hpp"
 
 #include <functional>
@@ -12,10 +13,12 @@ namespace {
 
 const Box3 kBlock{{0, 0, -40}, {80, 60, 0}};
 
-/// Heights are exact at column centres. Over a cell they differ from the centre's by at most half a voxel times
-/// the slope, so the volume is off by half a voxel times the integral of the slope: outline times depth for a
-/// body that falls from its rim to its deepest place without turning back.
-double tolerance(double outline_mm, double depth_mm, double voxel_mm) { return 0.5 * voxel_mm * outline_mm * depth_mm; }
+/// Heights are exact at column centres. Over a cell they differ from the centre's by at most half a voxel
+/// times the slope, so the volume is off by half a voxel times the integral of the slope: outline times depth
+/// for a body that falls from its rim to its deepest place without turning back.
+double tolerance(double outline_mm, double depth_mm, double voxel_mm) {
+  return 0.5 * voxel_mm * outline_mm * depth_mm;
+}
 
 CutterCard shaped(TipShape tip) {
   CutterCard card = flat_cutter(8, 25);
@@ -41,12 +44,18 @@ CutterCard sphere(double radius) {
 /// Underside of each shape over the distance from the axis, written out on its own.
 double underside(TipShape tip, double d) {
   switch (tip) {
-  case TipShape::flat: return 0;
-  case TipShape::ball: return 4 - std::sqrt(16 - d * d);
-  case TipShape::bull_nose: return d <= 2.5 ? 0 : 1.5 - std::sqrt(1.5 * 1.5 - (d - 2.5) * (d - 2.5));
-  case TipShape::tapered: return d <= 1.5 ? 0 : (d - 1.5) / std::tan(10 * kPi / 180);
-  case TipShape::chamfer: return d <= 1.5 ? 0 : d - 1.5;
-  case TipShape::drill_point: return d / std::tan(59 * kPi / 180);
+  case TipShape::flat:
+    return 0;
+  case TipShape::ball:
+    return 4 - std::sqrt(16 - d * d);
+  case TipShape::bull_nose:
+    return d <= 2.5 ? 0 : 1.5 - std::sqrt(1.5 * 1.5 - (d - 2.5) * (d - 2.5));
+  case TipShape::tapered:
+    return d <= 1.5 ? 0 : (d - 1.5) / std::tan(10 * kPi / 180);
+  case TipShape::chamfer:
+    return d <= 1.5 ? 0 : d - 1.5;
+  case TipShape::drill_point:
+    return d / std::tan(59 * kPi / 180);
   }
   return 0;
 }
@@ -64,7 +73,8 @@ Brute brute_force(TipShape tip, const Move& move, Vec2 p) {
     const Vec3 at = point_at(move, static_cast<double>(n) / kPoses);
     const double d = norm(p - xy(at));
     out.nearest = std::min(out.nearest, d);
-    if (d > 4) continue;
+    if (d > 4)
+      continue;
     out.low = std::min(out.low, at.z + underside(tip, d));
     out.high = std::max(out.high, at.z + 25);
   }
@@ -88,17 +98,21 @@ TEST(RecordShapes, CapsuleMatchesClosedForm) {
 TEST(RecordShapes, CrossingCylindersShareTheSteinmetzSolid) {
   const double r = 4, voxel = 0.25;
   const auto record =
-      cut(kBlock, {sphere(r)}, path_of({line({10, 30, -20}, {70, 30, -20}), line({40, 8, -20}, {40, 52, -20})}), voxel);
+      cut(kBlock, {sphere(r)},
+          path_of({line({10, 30, -20}, {70, 30, -20}), line({40, 8, -20}, {40, 52, -20})}), voxel);
   const double alone = kPi * r * r * 44 + 4.0 / 3 * kPi * r * r * r;
-  EXPECT_NEAR(alone - record.removed_mm3()[1], 16.0 / 3 * r * r * r, tolerance(2 * 44 + 2 * kPi * r, 2 * r, voxel));
+  EXPECT_NEAR(alone - record.removed_mm3()[1], 16.0 / 3 * r * r * r,
+              tolerance(2 * 44 + 2 * kPi * r, 2 * r, voxel));
 }
 
 TEST(RecordShapes, BallSlotMatchesClosedForm) {
   const double r = 4, depth = 10, length = 40, voxel = 0.25;
-  const auto record = cut(kBlock, {shaped(TipShape::ball)}, path_of({line({20, 30, -depth}, {60, 30, -depth})}), voxel);
+  const auto record =
+      cut(kBlock, {shaped(TipShape::ball)}, path_of({line({20, 30, -depth}, {60, 30, -depth})}), voxel);
   const double section = kPi * r * r / 2 + 2 * r * (depth - r);
   const double ends = 2.0 / 3 * kPi * r * r * r + kPi * r * r * (depth - r);
-  EXPECT_NEAR(record.removed_mm3()[0], section * length + ends, tolerance(2 * length + 2 * kPi * r, depth, voxel));
+  EXPECT_NEAR(record.removed_mm3()[0], section * length + ends,
+              tolerance(2 * length + 2 * kPi * r, depth, voxel));
 }
 
 TEST(RecordShapes, BullNoseSlotMatchesClosedForm) {
@@ -106,15 +120,20 @@ TEST(RecordShapes, BullNoseSlotMatchesClosedForm) {
   const auto record =
       cut(kBlock, {shaped(TipShape::bull_nose)}, path_of({line({20, 30, -depth}, {60, 30, -depth})}), voxel);
   const double section = 2 * R * depth - 2 * (1 - kPi / 4) * c * c;
-  const double ends = kPi * (a * a * c + a * kPi * c * c / 2 + 2.0 / 3 * c * c * c) + kPi * R * R * (depth - c);
-  EXPECT_NEAR(record.removed_mm3()[0], section * length + ends, tolerance(2 * length + 2 * kPi * R, depth, voxel));
+  const double ends =
+      kPi * (a * a * c + a * kPi * c * c / 2 + 2.0 / 3 * c * c * c) + kPi * R * R * (depth - c);
+  EXPECT_NEAR(record.removed_mm3()[0], section * length + ends,
+              tolerance(2 * length + 2 * kPi * R, depth, voxel));
 }
 
 TEST(RecordShapes, ConePlungesMatchClosedForms) {
   const double voxel = 0.1, depth = 8;
-  const auto frustum = [](double r0, double r1, double h) { return kPi * h / 3 * (r0 * r0 + r0 * r1 + r1 * r1); };
+  const auto frustum = [](double r0, double r1, double h) {
+    return kPi * h / 3 * (r0 * r0 + r0 * r1 + r1 * r1);
+  };
   const auto plunge = [&](TipShape tip) {
-    return cut(kBlock, {shaped(tip)}, path_of({line({40.03, 30.04, 5}, {40.03, 30.04, -depth})}), voxel).removed_mm3()[0];
+    return cut(kBlock, {shaped(tip)}, path_of({line({40.03, 30.04, 5}, {40.03, 30.04, -depth})}), voxel)
+        .removed_mm3()[0];
   };
   const double t = tolerance(2 * kPi * 4, depth, voxel);
   EXPECT_NEAR(plunge(TipShape::tapered), frustum(1.5, 1.5 + depth * std::tan(10 * kPi / 180), depth), t);
@@ -124,8 +143,8 @@ TEST(RecordShapes, ConePlungesMatchClosedForms) {
 }
 
 TEST(RecordShapes, UprightArcsMatchPappus) {
-  // A ball along an arc in the zx and yz planes: the tube of a torus and two half balls. The chords stay within
-  // 0.002 voxel, far below the tolerance of the columns.
+  // A ball along an arc in the zx and yz planes: the tube of a torus and two half balls. The chords stay
+  // within 0.002 voxel, far below the tolerance of the columns.
   const double r = 3, ring = 9, voxel = 0.25;
   for (ArcPlane plane : {ArcPlane::zx, ArcPlane::yz}) {
     for (double turn : {1.2, -2.1}) {
@@ -137,7 +156,8 @@ TEST(RecordShapes, UprightArcsMatchPappus) {
       const Vec3 centre{40, 30, -20 - r};
       const auto at = [&](double angle) {
         const double u = ring * std::cos(angle), v = ring * std::sin(angle);
-        return plane == ArcPlane::zx ? Vec3{centre.x + v, centre.y, centre.z + u} : Vec3{centre.x, centre.y + u, centre.z + v};
+        return plane == ArcPlane::zx ? Vec3{centre.x + v, centre.y, centre.z + u}
+                                     : Vec3{centre.x, centre.y + u, centre.z + v};
       };
       move.from = at(0.4);
       move.to = at(0.4 + turn);
@@ -159,26 +179,32 @@ TEST(RecordShapes, EveryCutterMatchesTenThousandPoses) {
     for (int n = 0; n < 8; ++n) {
       const Vec3 from{x(random), y(random), z(random)};
       Move move = line(from, {x(random), y(random), n % 4 == 0 ? from.z : z(random)});
-      if (n % 4 == 3) move.to = {from.x, from.y, z(random)};
-      if (n % 4 == 2) move = arc(from, {from.x + 4, from.y - 7}, turn(random), n == 2 ? 0 : -0.3 * from.z - 8);
+      if (n % 4 == 3)
+        move.to = {from.x, from.y, z(random)};
+      if (n % 4 == 2)
+        move = arc(from, {from.x + 4, from.y - 7}, turn(random), n == 2 ? 0 : -0.3 * from.z - 8);
       const double step = length_mm(move) / 10000;
-      // Between two poses the height changes by the move's and the profile's slope times half a step; the profile
-      // is steepest at the rim of a ball, kept 0.05 mm away from.
-      const double allowed = step * (2 + std::abs(move.to.z - move.from.z) / (1 + norm(xy(move.to) - xy(move.from))) + 8) + 2e-4;
+      // Between two poses the height changes by the move's and the profile's slope times half a step; the
+      // profile is steepest at the rim of a ball, kept 0.05 mm away from.
+      const double allowed =
+          step * (2 + std::abs(move.to.z - move.from.z) / (1 + norm(xy(move.to) - xy(move.from))) + 8) + 2e-4;
       const auto record = cut(kBlock, {shaped(tip)}, path_of({move}), 1.0);
       for (int k = 0; k < 40; ++k) {
         const Vec3 near = point_at(move, 0.025 * k + 0.01);
         const Vec2 p{std::floor(near.x + (k % 9) - 4) + 0.5, std::floor(near.y + (k % 7) - 3) + 0.5};
-        if (p.x < 0.5 || p.y < 0.5 || p.x > 79.5 || p.y > 59.5) continue;
+        if (p.x < 0.5 || p.y < 0.5 || p.x > 79.5 || p.y > 59.5)
+          continue;
         const Brute brute = brute_force(tip, move, p);
-        if (brute.nearest > 3.95 && brute.nearest < 4.05) continue;
+        if (brute.nearest > 3.95 && brute.nearest < 4.05)
+          continue;
         const auto slabs = record.column(p, 1);
         if (brute.nearest > 4) {
           EXPECT_EQ(slabs.size(), 1u);
           continue;
         }
         ++compared;
-        if (brute.low <= -40) continue;
+        if (brute.low <= -40)
+          continue;
         ASSERT_FALSE(slabs.empty());
         EXPECT_NEAR(slabs[0].high_mm, std::min(brute.low, 0.0), allowed) << to_text(tip) << " case " << n;
         if (brute.high < 0) {
@@ -199,8 +225,10 @@ TEST(RecordShapes, WallsOfEveryCutterAreExact) {
   for (TipShape tip : kShapes) {
     for (int n = 0; n < 8; ++n) {
       const Vec3 from{24 + 3 * off(random), 30 + 3 * off(random), -14 + off(random)};
-      Move move = line(from, {56 + 3 * off(random), 30 + 4 * off(random), n % 2 ? from.z : from.z + 5 * off(random)});
-      if (n >= 6) move = arc(from, {from.x + 14, from.y}, n == 6 ? 2.0 : -2.0, n == 6 ? 0 : 2);
+      Move move =
+          line(from, {56 + 3 * off(random), 30 + 4 * off(random), n % 2 ? from.z : from.z + 5 * off(random)});
+      if (n >= 6)
+        move = arc(from, {from.x + 14, from.y}, n == 6 ? 2.0 : -2.0, n == 6 ? 0 : 2);
       const auto record = cut(kBlock, {shaped(tip)}, path_of({move}), 0.5);
       const Vec3 eye = point_at(move, 0.5);
       const double z = eye.z + 1.1, phi = angle(random);
@@ -214,7 +242,8 @@ TEST(RecordShapes, WallsOfEveryCutterAreExact) {
       };
       EXPECT_TRUE(inside(in)) << to_text(tip) << " case " << n;
       EXPECT_FALSE(inside(far)) << to_text(tip) << " case " << n;
-      for (int k = 0; k < 12; ++k) (inside(0.5 * (in + far)) ? in : far) = 0.5 * (in + far);
+      for (int k = 0; k < 12; ++k)
+        (inside(0.5 * (in + far)) ? in : far) = 0.5 * (in + far);
       worst = std::max(worst, std::abs(span.gap_mm - in));
     }
   }
@@ -226,7 +255,7 @@ TEST(RecordShapes, DovetailLeavesTheFoamOverItsUndercut) {
   card.name = "dovetail";
   card.own_profile = {{6, 0, 3, 6, false, 0, 0, Zone::flutes}, {2.5, 6, 2.5, 60, false, 0, 0, Zone::neck}};
   const auto record = cut(kBlock, {card}, path_of({line({-10, 30.25, -20}, {90, 30.25, -20})}), 0.5);
-  const auto slabs = record.column({40.25, 30.25 + 4}, 1);  // 4 mm aside the body is 0 .. 4 mm high
+  const auto slabs = record.column({40.25, 30.25 + 4}, 1); // 4 mm aside the body is 0 .. 4 mm high
   ASSERT_EQ(slabs.size(), 2u);
   EXPECT_NEAR(slabs[0].high_mm, -20, 1e-5);
   EXPECT_NEAR(slabs[1].low_mm, -16, 1e-5);
@@ -245,7 +274,8 @@ TEST(RecordShapes, AMoveSplitInTwoLeavesTheSameStock) {
     const Move whole = line({x(random), y(random), z(random)}, {x(random), y(random), z(random)});
     const Vec3 middle = point_at(whole, share(random));
     const auto one = cut(kBlock, {shaped(tip)}, path_of({whole}), 0.5);
-    const auto two = cut(kBlock, {shaped(tip)}, path_of({line(whole.from, middle), line(middle, whole.to)}), 0.5);
+    const auto two =
+        cut(kBlock, {shaped(tip)}, path_of({line(whole.from, middle), line(middle, whole.to)}), 0.5);
     int different = 0;
     for (double px = 0.25; px < 80; px += 0.5)
       for (double py = 0.25; py < 60; py += 0.5) {
@@ -271,7 +301,8 @@ TEST(RecordShapes, MirroredAndTurnedProgramsGiveMirroredAndTurnedStock) {
     m.from = {-m.from.y, m.from.x, m.from.z}, m.to = {-m.to.y, m.to.x, m.to.z}, m.centre = left_of(m.centre);
   }
   for (TipShape tip : {TipShape::flat, TipShape::ball}) {
-    const auto a = cut(square, {shaped(tip)}, path_of(moves)), b = cut(square, {shaped(tip)}, path_of(mirrored)),
+    const auto a = cut(square, {shaped(tip)}, path_of(moves)),
+               b = cut(square, {shaped(tip)}, path_of(mirrored)),
                c = cut(square, {shaped(tip)}, path_of(turned));
     double worst_mirror = 0, worst_turn = 0;
     for (double x = -29.75; x < 30; x += 0.5)
@@ -279,7 +310,7 @@ TEST(RecordShapes, MirroredAndTurnedProgramsGiveMirroredAndTurnedStock) {
         worst_mirror = std::max(worst_mirror, std::abs(a.top_mm({x, y}, 3) - b.top_mm({-x, y}, 3)));
         worst_turn = std::max(worst_turn, std::abs(a.top_mm({x, y}, 3) - c.top_mm({-y, x}, 3)));
       }
-    EXPECT_LT(worst_mirror, 2e-3);  // ball helices are chords within 0.001 mm, steeper near the rim
+    EXPECT_LT(worst_mirror, 2e-3); // ball helices are chords within 0.001 mm, steeper near the rim
     EXPECT_LT(worst_turn, 2e-3);
   }
 }

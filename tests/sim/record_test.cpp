@@ -26,9 +26,11 @@ Path random_program(unsigned seed, int count) {
   Vec3 at{0, 0, 5};
   for (int i = 0; i < count; ++i) {
     Vec3 to{x(random), y(random), i % 3 == 0 ? at.z : z(random)};
-    if (i % 7 == 3) to = {at.x, at.y, z(random)};
+    if (i % 7 == 3)
+      to = {at.x, at.y, z(random)};
     Move move = line(at, to, i % 11 == 5 ? MoveKind::rapid : MoveKind::line);
-    if (i % 5 == 4) move = arc(at, {at.x + 0.1 * x(random), at.y + 4}, turn(random), i % 2 ? 0 : -0.5 * at.z - 8);
+    if (i % 5 == 4)
+      move = arc(at, {at.x + 0.1 * x(random), at.y + 4}, turn(random), i % 2 ? 0 : -0.5 * at.z - 8);
     moves.push_back(move);
     at = move.to;
   }
@@ -38,14 +40,17 @@ Path random_program(unsigned seed, int count) {
 std::string bits_of(const RemovalRecord& record) {
   std::string bits;
   const auto put = [&](double v) { bits.append(reinterpret_cast<const char*>(&v), sizeof v); };
-  for (double v : record.removed_mm3()) put(v);
+  for (double v : record.removed_mm3())
+    put(v);
   for (const Touch& touch : record.touches()) {
-    put(touch.move), put(touch.depth_mm), put(touch.s), put(touch.place.x), put(touch.place.y), put(touch.place.z);
+    put(touch.move), put(touch.depth_mm), put(touch.s), put(touch.place.x), put(touch.place.y),
+        put(touch.place.z);
   }
   for (double x = 0.1; x < 100; x += 2.3)
     for (double y = 0.1; y < 80; y += 2.1)
       for (Moment t : {record.end() / 3, record.end()}) {
-        for (const Slab& slab : record.column({x, y}, t)) put(slab.low_mm), put(slab.high_mm);
+        for (const Slab& slab : record.column({x, y}, t))
+          put(slab.low_mm), put(slab.high_mm);
         const Span span = record.look({x, y, -9.7}, {0.6, 0.8}, 30, t);
         put(span.gap_mm), put(span.thickness_mm);
       }
@@ -68,7 +73,8 @@ TEST(Record, SlotVolumeMatchesClosedForm) {
 TEST(Record, CircularSlotVolumeMatchesClosedForm) {
   const double depth = 12, ring = 20, radius = 3;
   const auto record = cut(kSheet, {flat_cutter(6, 25)}, path_of({arc({70, 40, -depth}, {50, 40}, 2 * kPi)}));
-  EXPECT_NEAR(record.removed_mm3()[0], kPi * ((ring + radius) * (ring + radius) - (ring - radius) * (ring - radius)) * depth,
+  EXPECT_NEAR(record.removed_mm3()[0],
+              kPi * ((ring + radius) * (ring + radius) - (ring - radius) * (ring - radius)) * depth,
               volume_tolerance(2 * kPi * 2 * ring, depth, 0.5));
 }
 
@@ -87,21 +93,23 @@ TEST(Record, PartArcVolumeMatchesClosedForm) {
 }
 
 TEST(Record, HelixRampVolumeMatchesClosedForm) {
-  // One turn of a flat cutter down a helix of pitch p from the surface. A column at radius q and share f of the
-  // turn lies under the disc from f - a to f + a, a(q) by the law of cosines in shares of a turn. Its depth is
-  // p (f + a); but p for f < a and f > 1 - a, which the end of the turn covers. Mean over f: p (1/2 + 2a - 2a^2).
+  // One turn of a flat cutter down a helix of pitch p from the surface. A column at radius q and share f of
+  // the turn lies under the disc from f - a to f + a, a(q) by the law of cosines in shares of a turn. Its
+  // depth is p (f + a); but p for f < a and f > 1 - a, which the end of the turn covers. Mean over f: p (1/2
+  // + 2a - 2a^2).
   const double ring = 10, radius = 4, pitch = 6;
-  const auto record =
-      cut(kSheet, {flat_cutter(2 * radius, 25)}, path_of({arc({60, 40, 0}, {50, 40}, 2 * kPi, -pitch)}), 0.25);
+  const auto record = cut(kSheet, {flat_cutter(2 * radius, 25)},
+                          path_of({arc({60, 40, 0}, {50, 40}, 2 * kPi, -pitch)}), 0.25);
   double volume = 0;
   const int rings = 20000;
-  for (int n = 0; n < rings; ++n) {  // midpoint rule over q
+  for (int n = 0; n < rings; ++n) { // midpoint rule over q
     const double q = ring - radius + 2 * radius * (n + 0.5) / rings;
     const double a = std::acos((ring * ring + q * q - radius * radius) / (2 * ring * q)) / (2 * kPi);
     const double mean = 0.5 + 2 * a - 2 * a * a;
     volume += 2 * kPi * q * pitch * mean * (2 * radius / rings);
   }
-  // Floor heights are taken at column centres: second order on the ramp, first order only at the ring's edges.
+  // Floor heights are taken at column centres: second order on the ramp, first order only at the ring's
+  // edges.
   EXPECT_NEAR(record.removed_mm3()[0], volume, volume_tolerance(2 * kPi * 2 * ring, pitch, 0.25));
 }
 
@@ -139,12 +147,13 @@ TEST(Record, OrderOfMovesDoesNotChangeTheFinalStock) {
 TEST(Record, SameBitsOnOneTwoAndFourThreads) {
   const Path path = random_program(11, 80);
   const std::vector<CutterCard> cutters{flat_cutter(6, 14)};
-  const tbb::global_control allow(tbb::global_control::max_allowed_parallelism, 4);  // also on two cores
+  const tbb::global_control allow(tbb::global_control::max_allowed_parallelism, 4); // also on two cores
   std::string bits;
   for (int threads : {1, 2, 4}) {
     tbb::task_arena arena(threads);
     const std::string now = arena.execute([&] { return bits_of(cut(kSheet, cutters, path)); });
-    if (bits.empty()) bits = now;
+    if (bits.empty())
+      bits = now;
     EXPECT_TRUE(bits == now) << threads << " threads";
   }
   EXPECT_GT(bits.size(), 10000u);
@@ -192,7 +201,7 @@ TEST(Record, StubFlutesLeaveFoamAboveThemAndTheNeckRubs) {
 
 TEST(Record, ANeckWithinItsFlutesReachTouchesNothing) {
   CutterCard stub = flat_cutter(6, 5);
-  stub.neck_diameter_mm = 6;  // as wide as the flutes: tangent to the wall, no touch
+  stub.neck_diameter_mm = 6; // as wide as the flutes: tangent to the wall, no touch
   stub.neck_length_mm = 60;
   std::vector<Move> moves{line({30, 40, 5}, {30, 40, -5})};
   for (double z : {-5.0, -10.0, -15.0}) {
@@ -205,9 +214,10 @@ TEST(Record, ANeckWithinItsFlutesReachTouchesNothing) {
 }
 
 TEST(Record, RapidThroughFoamIsRecorded) {
-  const auto record = cut(kSheet, {flat_cutter(6, 25)},
-                          path_of({line({50, 40, 5}, {50, 40, -5}), line({50, 40, -5}, {80, 40, -5}, MoveKind::rapid),
-                                   line({80, 40, -5}, {80, 40, 5}, MoveKind::rapid)}));
+  const auto record =
+      cut(kSheet, {flat_cutter(6, 25)},
+          path_of({line({50, 40, 5}, {50, 40, -5}), line({50, 40, -5}, {80, 40, -5}, MoveKind::rapid),
+                   line({80, 40, -5}, {80, 40, 5}, MoveKind::rapid)}));
   ASSERT_EQ(record.touches().size(), 1u);
   EXPECT_EQ(record.touches()[0].move, 1u);
   EXPECT_TRUE(record.touches()[0].rapid);
@@ -302,7 +312,8 @@ TEST(RecordCut, BadInputIsRefusedWithAReason) {
   const Path path = path_of({line({0, 0, 5}, {10, 0, -5})});
   CutOptions options;
   options.voxel_mm = 0;
-  EXPECT_EQ(RemovalRecord::cut({kSheet}, {flat_cutter(6, 25)}, path, options).faults()[0].what, "the voxel size is 0 mm");
+  EXPECT_EQ(RemovalRecord::cut({kSheet}, {flat_cutter(6, 25)}, path, options).faults()[0].what,
+            "the voxel size is 0 mm");
   options.voxel_mm = 0.5;
   EXPECT_EQ(RemovalRecord::cut({kSheet}, {}, path, options).faults()[0].what, "the move uses cutter 0 of 0");
   EXPECT_FALSE(RemovalRecord::cut({{{0, 0, 0}, {10, 10, 0}}}, {flat_cutter(6, 25)}, path, options));

@@ -16,14 +16,17 @@ using namespace snagmap::testing;
 
 namespace {
 
-/// A block with a square pocket from above, sides turned by `turn` about the pocket's middle: 16 points, 28 triangles.
+/// A block with a square pocket from above, sides turned by `turn` about the pocket's middle: 16 points, 28
+/// triangles.
 StockShape block_with_pocket(double turn, double floor_z) {
   std::vector<Vec3> p;
   for (double z : {-30.0, 0.0})
-    for (Vec2 c : {Vec2{0, 0}, {60, 0}, {60, 50}, {0, 50}}) p.push_back({c.x, c.y, z});
+    for (Vec2 c : {Vec2{0, 0}, {60, 0}, {60, 50}, {0, 50}})
+      p.push_back({c.x, c.y, z});
   for (double z : {floor_z, 0.0})
     for (Vec2 c : {Vec2{-10, -10}, {10, -10}, {10, 10}, {-10, 10}})
-      p.push_back({30 + c.x * std::cos(turn) - c.y * std::sin(turn), 25 + c.x * std::sin(turn) + c.y * std::cos(turn), z});
+      p.push_back({30 + c.x * std::cos(turn) - c.y * std::sin(turn),
+                   25 + c.x * std::sin(turn) + c.y * std::cos(turn), z});
   std::vector<std::array<std::uint32_t, 3>> t;
   const auto quad = [&t](std::uint32_t a, std::uint32_t b, std::uint32_t c, std::uint32_t d) {
     t.push_back({a, b, c});
@@ -38,7 +41,8 @@ StockShape block_with_pocket(double turn, double floor_z) {
     quad(4 + k, 4 + n, 12 + n, 12 + k);
   }
   auto stock = stock_from_mesh(p, t);
-  if (!stock) throw std::runtime_error(to_text(stock.faults()[0]));
+  if (!stock)
+    throw std::runtime_error(to_text(stock.faults()[0]));
   return *stock;
 }
 
@@ -46,13 +50,15 @@ RemovalRecord cut_stock(const StockShape& stock, const Path& path, double voxel)
   CutOptions options;
   options.voxel_mm = voxel;
   auto record = RemovalRecord::cut(stock, {flat_cutter(6, 25)}, path, options);
-  if (!record) throw std::runtime_error(to_text(record.faults()[0]));
+  if (!record)
+    throw std::runtime_error(to_text(record.faults()[0]));
   return std::move(*record);
 }
 
 class StockFiles : public ::testing::Test {
 protected:
-  StockFiles() : folder_(std::filesystem::temp_directory_path() / ("snagmap_stock_" + std::to_string(::getpid()))) {
+  StockFiles()
+      : folder_(std::filesystem::temp_directory_path() / ("snagmap_stock_" + std::to_string(::getpid()))) {
     std::filesystem::create_directories(folder_);
     openvdb::initialize();
   }
@@ -66,8 +72,9 @@ protected:
   std::filesystem::path folder_;
 };
 
-const Path kTwoSlots = path_of({line({-5, 20.1, -10}, {65, 20.1, -10}), line({20.3, 10, -20}, {47.7, 33, -20}),
-                                arc({40, 35, -15}, {32, 35}, 2 * kPi)});
+const Path kTwoSlots =
+    path_of({line({-5, 20.1, -10}, {65, 20.1, -10}), line({20.3, 10, -20}, {47.7, 33, -20}),
+             arc({40, 35, -15}, {32, 35}, 2 * kPi)});
 
 } // namespace
 
@@ -78,28 +85,32 @@ TEST(Stock, VolumeOfAMeshMatchesClosedForm) {
 
 TEST(Stock, PocketsOfTheMeshAreThereBeforeTheFirstMove) {
   const double turn = 0.3, voxel = 0.5;
-  const auto record = cut_stock(block_with_pocket(turn, -12), path_of({line({-10, 25, -5}, {70, 25, -5})}), voxel);
+  const auto record =
+      cut_stock(block_with_pocket(turn, -12), path_of({line({-10, 25, -5}, {70, 25, -5})}), voxel);
   EXPECT_FALSE(record.solid({30, 25, -6}, 0));
   EXPECT_TRUE(record.solid({30, 25, -13}, 0));
   EXPECT_TRUE(record.solid({5, 25, -2}, 0));
   EXPECT_FALSE(record.solid({5, 25, -2}, 1));
   EXPECT_EQ(record.removed_by({30, 25, -6}), kNever) << "air that no move made";
   EXPECT_NEAR(record.top_mm({30, 25}, 0), -12, 1e-5);
-  // The slot of 60 x 6 x 5 less the part that was air: the pocket's width along the slot is 20 / cos on average.
+  // The slot of 60 x 6 x 5 less the part that was air: the pocket's width along the slot is 20 / cos on
+  // average.
   const double air = 6 * 20 / std::cos(turn) * 5;
   EXPECT_NEAR(record.removed_mm3()[0], 60 * 6 * 5 - air, 0.5 * voxel * (2 * 60 + 2 * 7 + 20) * 5);
 }
 
 TEST(Stock, WallsOfTheMeshAreExact) {
   const double turn = 0.3;
-  const auto record = cut_stock(block_with_pocket(turn, -12), path_of({line({-10, 8, -5}, {70, 8, -5})}), 0.5);
+  const auto record =
+      cut_stock(block_with_pocket(turn, -12), path_of({line({-10, 8, -5}, {70, 8, -5})}), 0.5);
   for (double off : {-6.0, -1.7, 0.0, 3.3, 7.9}) {
     const Vec2 u{std::cos(turn), std::sin(turn)}, v = left_of(u);
     const Vec2 eye = Vec2{30, 25} + off * v;
     const Span span = record.look({eye.x, eye.y, -6}, u, 60, 1);
     ASSERT_TRUE(span.hit && span.through);
     EXPECT_NEAR(span.gap_mm, 10, 0.01 * 0.5);
-    EXPECT_NEAR(span.gap_mm + span.thickness_mm, (60 - eye.x) / u.x, 0.01 * 0.5) << "to the side of the sheet";
+    EXPECT_NEAR(span.gap_mm + span.thickness_mm, (60 - eye.x) / u.x, 0.01 * 0.5)
+        << "to the side of the sheet";
   }
   // A web between the pocket and a slot: from the slot at y = 11 to the pocket's lower side.
   const Span web = record.look({30, 9, -3}, {0, 1}, 40, 1);
@@ -171,12 +182,14 @@ TEST_F(StockFiles, LevelSetWallsLieWithinItsPromise) {
   EXPECT_NEAR(at(9.1, 24.1, -5.2), -1.0, 0.1 * h);
   const double volume = openvdb::tools::levelSetVolume(*grid);
   double foam = 60 * 50 * 30;
-  for (double removed : record.removed_mm3()) foam -= removed;
+  for (double removed : record.removed_mm3())
+    foam -= removed;
   EXPECT_NEAR(volume, foam, 0.002 * foam);
 }
 
 TEST_F(StockFiles, ASheetCanStartFromOurOwnLevelSet) {
-  const auto first = cut({{0, 0, -30}, {60, 50, 0}}, {flat_cutter(6, 25)}, path_of({line({-5, 20.1, -10}, {65, 20.1, -10})}), 0.5);
+  const auto first = cut({{0, 0, -30}, {60, 50, 0}}, {flat_cutter(6, 25)},
+                         path_of({line({-5, 20.1, -10}, {65, 20.1, -10})}), 0.5);
   ASSERT_TRUE(write_stock_vdb(first, 1, VdbForm::level_set, name("l.vdb")));
   const auto stock = read_stock_vdb(name("l.vdb"));
   ASSERT_TRUE(stock) << to_text(stock.faults()[0]);
