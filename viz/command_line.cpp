@@ -107,6 +107,7 @@ int run_command_line(int argc, const char* const* argv) {
     add_preview_command(app, chosen);
     add_scene_command(app, chosen);
     add_cards_command(app, chosen);
+    add_look_command(app, chosen);
     try {
       app.parse(argc, argv);
     } catch (const CLI::Success& shown) { // help and version: data, on stdout

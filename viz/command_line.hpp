@@ -24,6 +24,7 @@ using Command = std::function<int()>;
 void add_preview_command(CLI::App& app, Command& chosen);
 void add_scene_command(CLI::App& app, Command& chosen);
 void add_cards_command(CLI::App& app, Command& chosen);
+void add_look_command(CLI::App& app, Command& chosen);
 
 /// Parses the words, runs one command, returns the exit status. Never throws.
 int run_command_line(int argc, const char* const* argv);

@@ -16,6 +16,7 @@
 #include <vtkXMLPolyDataWriter.h>
 
 #include <cmath>
+#include <filesystem>
 #include <limits>
 
 namespace snagmap {
@@ -115,7 +116,14 @@ Outcome<std::vector<std::string>> write_data_files(const Preview& preview, const
   if (auto fault = write_vtp(zone_data, folder + "/zones.vtp")) return *fault;
   if (auto fault = write_vtp(stock_data, folder + "/stock.vtp")) return *fault;
   if (auto fault = write_file(folder + "/sheet.glb", glb.data(), glb.size())) return *fault;
-  return std::vector<std::string>{"zones.vtp", "stock.vtp", "sheet.glb"};
+  std::vector<std::string> names{"zones.vtp", "stock.vtp", "sheet.glb"};
+  if (!preview.scene.file.empty()) {
+    // Apart from result.json, which must not differ from machine to machine.
+    const std::string place = std::filesystem::absolute(preview.scene.file).lexically_normal().string();
+    if (auto fault = write_file(folder + "/" + kSceneFileName, place + "\n")) return *fault;
+    names.push_back(kSceneFileName);
+  }
+  return names;
 }
 
 } // namespace snagmap

@@ -37,7 +37,7 @@ struct DataFiles : testing::Test {
     preview = new Preview(fixture_preview());
     const auto written = write_data_files(*preview, folder);
     ASSERT_TRUE(written);
-    ASSERT_EQ(*written, (std::vector<std::string>{"zones.vtp", "stock.vtp", "sheet.glb"}));
+    ASSERT_EQ(*written, (std::vector<std::string>{"zones.vtp", "stock.vtp", "sheet.glb", kSceneFileName}));
   }
   static void TearDownTestSuite() {
     std::filesystem::remove_all(folder);
