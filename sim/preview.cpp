@@ -125,6 +125,7 @@ Outcome<Preview> preview(const Scene& as_read, const PreviewOptions& options) {
   {
     Stage stage(found, options, "verify");
     verify_spots(found, options.verify, {}, stage.progress());
+    rank_spots(found.spots);
   }
   found.findings = touch_findings(*found.record, found.path, found.motion);
   for (Finding& finding : table_findings(scene, found.path, found.motion)) found.findings.push_back(std::move(finding));

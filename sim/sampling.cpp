@@ -10,14 +10,19 @@ bool cuts(const Move& move) { return move.kind == MoveKind::line || move.kind ==
 
 constexpr double kSameLevel_mm = 1e-3;  // one count of a program's third decimal
 
-/// Distinct levels, highest first.
-std::vector<double> distinct_levels(const Path& path, const std::vector<double>& level, double top_mm) {
-  std::vector<double> all;
-  for (std::size_t i = 0; i < path.moves.size(); ++i)
-    if (cuts(path.moves[i]) && level[i] < top_mm - kSameLevel_mm) all.push_back(level[i]);
-  std::sort(all.begin(), all.end(), std::greater<>());
-  all.erase(std::unique(all.begin(), all.end(), [](double a, double b) { return a - b < kSameLevel_mm; }), all.end());
-  return all;
+/// Depth of the pass of every cutting move: from the level cut before it in the same pocket. Going up begins a
+/// pocket anew, from the sheet's top (a shelf cut after the deep part counts as deeper than it is).
+std::vector<double> pass_steps_mm(const Path& path, const std::vector<double>& level, double top_mm) {
+  std::vector<double> step(path.moves.size());
+  double above = top_mm, here = top_mm;
+  for (std::size_t i = 0; i < path.moves.size(); ++i) {
+    if (!cuts(path.moves[i]) || level[i] >= top_mm - kSameLevel_mm) continue;
+    if (level[i] < here - kSameLevel_mm) above = here;
+    if (level[i] > here + kSameLevel_mm) above = top_mm;
+    here = level[i];
+    step[i] = above - here;
+  }
+  return step;
 }
 
 } // namespace
@@ -43,26 +48,23 @@ std::vector<double> pass_levels_mm(const Path& path) {
 
 std::vector<Sample> sample_path(const Path& path, double spacing_mm, double top_mm) {
   const std::vector<double> level = pass_levels_mm(path);
-  const std::vector<double> levels = distinct_levels(path, level, top_mm);
-  auto step_to = [&](double z) {
-    auto at = std::lower_bound(levels.begin(), levels.end(), z + kSameLevel_mm, std::greater<>());
-    return (at == levels.begin() ? top_mm : *(at - 1)) - z;
-  };
+  const std::vector<double> step = pass_steps_mm(path, level, top_mm);
 
   std::vector<Sample> samples;
-  double since = 0.5 * spacing_mm;  // path walked since the last sample
+  double next = 0.5 * spacing_mm;  // cutting path still to go to the next sample
   for (std::size_t i = 0; i < path.moves.size(); ++i) {
     const Move& move = path.moves[i];
     if (!cuts(move) || std::min(move.from.z, move.to.z) >= top_mm) continue;
     const double length = length_mm(move);
     if (length <= 0) continue;
-    for (double at = spacing_mm - since; at < length; at += spacing_mm) {
-      const double share = std::max(0.0, at) / length;
+    double at = next;
+    for (; at < length; at += spacing_mm) {
+      const double share = at / length;
       const Vec3 tip = point_at(move, share);
       if (tip.z < top_mm)
-        samples.push_back({static_cast<std::uint32_t>(i), share, tip, heading_at(move, share), level[i], step_to(level[i])});
+        samples.push_back({static_cast<std::uint32_t>(i), share, tip, heading_at(move, share), level[i], step[i]});
     }
-    since = std::fmod(since + length, spacing_mm);
+    next = at - length;  // 0 when the sample falls on the joint: it is then taken at the next move's start
   }
   return samples;
 }

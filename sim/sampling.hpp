@@ -15,14 +15,15 @@ struct Sample {
   Vec3 tip_mm;
   Vec2 heading;            ///< unit; {0,0} on a plunge
   double pass_z_mm = 0;    ///< level of the pass: a ramp belongs to the level it leads to
-  double pass_step_mm = 0; ///< from the level above (or the sheet's top) down to this one
+  double pass_step_mm = 0; ///< from the level cut before in this pocket (or the sheet's top) down to this one
 };
 
-/// Level of the pass of every move, mm. A descending ramp or helix takes the level where it ends.
+/// Level of the pass of every move, mm. A descending ramp or helix takes the level where it ends, so that its
+/// turns belong to one pass.
 std::vector<double> pass_levels_mm(const Path& path);
 
-/// One sample each `spacing_mm` of cutting path, none above `top_mm`; at least one on each cutting move that
-/// is longer than half the spacing. Cost O(moves + samples).
+/// One sample each `spacing_mm` of cutting path, counted across moves, none above `top_mm`.
+/// Cost O(moves + samples).
 std::vector<Sample> sample_path(const Path& path, double spacing_mm, double top_mm);
 
 } // namespace snagmap

@@ -220,15 +220,18 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
     }
     merged.spots.push_back(std::move(spot));
   }
-  std::stable_sort(merged.spots.begin(), merged.spots.end(), [](const Spot& a, const Spot& b) {
-    return std::make_tuple(-a.answer.s, a.program_line, a.web) < std::make_tuple(-b.answer.s, b.program_line, b.web);
+  rank_spots(merged.spots);
+  for (Spot& spot : merged.spots)
+    spot.reasons = reasons_of(spot, scene.foam_at(spot.place_mm.z + 0.5 * spot.question.web.h_mm));
+  return merged;
+}
+
+void rank_spots(std::vector<Spot>& spots) {
+  std::stable_sort(spots.begin(), spots.end(), [](const Spot& a, const Spot& b) {
+    return std::make_tuple(-a.s(), a.program_line, a.web) < std::make_tuple(-b.s(), b.program_line, b.web);
   });
   int id = 0;
-  for (Spot& spot : merged.spots) {
-    spot.id = ++id;
-    spot.reasons = reasons_of(spot, scene.foam_at(spot.place_mm.z + 0.5 * spot.question.web.h_mm));
-  }
-  return merged;
+  for (Spot& spot : spots) spot.id = ++id;
 }
 
 std::vector<std::string> reasons_of(const Spot& spot, const FoamCard& foam) {

@@ -35,6 +35,9 @@ struct Merged {
 Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vector<Sample>& samples,
                    const RemovalRecord& record, const Path& path, const Motion& motion, const Scene& scene);
 
+/// Worst first, by the S that decides; numbers them anew.
+void rank_spots(std::vector<Spot>& spots);
+
 /// What makes a spot worse, in words, each with the number behind it (S recomputed where one is named).
 std::vector<std::string> reasons_of(const Spot& spot, const FoamCard& foam);
 

@@ -204,7 +204,8 @@ int run_preview(const Words& words) {
       print_faults({*fault});
       return kProgramFailed;
     }
-    fmt::print(stderr, "Results: {}\n", place.lexically_proximate(fs::current_path()).string());
+    const std::string near = place.lexically_proximate(fs::current_path()).string();
+    fmt::print(stderr, "Results: {}\n", near.rfind("..", 0) == 0 ? place.string() : near);
   }
   if (!words.json)
     fmt::print("\n{}", cautions());

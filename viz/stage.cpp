@@ -1,6 +1,6 @@
 #include "viz/stage.hpp"
 
-#include "viz/vtk_mesh.hpp"
+#include "viz/vtk/mesh.hpp"
 
 #include <vtkActor.h>
 #include <vtkCamera.h>

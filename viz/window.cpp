@@ -3,7 +3,7 @@
 #include "viz/cutter_mesh.hpp"
 #include "viz/picture_set.hpp"
 #include "viz/raster.hpp"
-#include "viz/vtk_mesh.hpp"
+#include "viz/vtk/mesh.hpp"
 #include "viz/window_panel.hpp"
 
 #include <fmt/format.h>

@@ -1,4 +1,4 @@
-#include "viz/vtk_mesh.hpp"
+#include "viz/vtk/mesh.hpp"
 
 #include <vtkCellArray.h>
 #include <vtkCellData.h>

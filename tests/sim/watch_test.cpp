@@ -1,0 +1,86 @@
+// What the watch reads off a cut, against the drawing the cut was made from; and the pipeline's promises.
+#include "comb.hpp"
+
+#include "sim/results.hpp"
+
+#include <tbb/global_control.h>
+
+using namespace snagmap;
+
+namespace {
+
+/// The worst spot of a wall in its deepest pass.
+const Spot* worst_of(const comb::Job& job, const Preview& found, std::size_t wall) {
+  for (const Spot& spot : found.spots)
+    if (std::abs(spot.place_mm.x - comb::left_face_mm(job, wall) - job.widths_mm[wall]) < 0.1 &&
+        std::abs(spot.place_mm.z + comb::kDepth_mm) < 0.01)
+      return &spot;
+  return nullptr;
+}
+
+} // namespace
+
+TEST(Watch, AWallHasTheNumbersOfItsDrawing) {
+  comb::Job job{{7.3, 11.1}};
+  const Preview found = comb::run(job);
+  for (std::size_t wall = 0; wall < 2; ++wall) {
+    const Spot* spot = worst_of(job, found, wall);
+    ASSERT_TRUE(spot);
+    const Web& web = spot->question.web;
+    EXPECT_NEAR(web.w_mm, job.widths_mm[wall], 0.02 * job.voxel_mm);  // walls are exact to 0.01 voxel on planes, two of them
+    EXPECT_NEAR(web.h_mm, comb::kDepth_mm, 1e-3);
+    EXPECT_NEAR(web.length_mm(), comb::kLength_mm, 0.02 * job.voxel_mm + 0.05);
+    EXPECT_EQ(web.end1, WebEnd::free);
+    EXPECT_EQ(web.end2, WebEnd::free);
+    EXPECT_NEAR(spot->a_mm, job.flute_length_mm, 1e-3);
+    EXPECT_NEAR(spot->question.pass_depth_mm, comb::kDepth_mm - 3 * job.pass_mm, 1e-6);
+    EXPECT_NEAR(spot->normal.x, 1, 1e-3);  // toward the pocket that frees it, on its right
+  }
+}
+
+TEST(Watch, AWallThatRunsIntoThickFoamHasBuiltInEnds) {
+  comb::Job job{{8}};
+  job.free_ends = false;
+  const Preview found = comb::run(job);
+  const Spot* spot = worst_of(job, found, 0);
+  ASSERT_TRUE(spot);
+  EXPECT_EQ(spot->question.web.end1, WebEnd::built_in);
+  EXPECT_EQ(spot->question.web.end2, WebEnd::built_in);
+  // The end lies where the walk's step ends: half a height of a sixth more or less at each end.
+  EXPECT_NEAR(spot->question.web.length_mm(), comb::kLength_mm, 2 * comb::kDepth_mm / 6);
+}
+
+TEST(Watch, EveryWallIsOneWeb) {
+  comb::Job job{{6, 9, 12}};
+  const Preview found = comb::run(job);
+  for (std::size_t wall = 0; wall < 3; ++wall) {
+    std::vector<int> webs;
+    for (const Spot& spot : found.spots)
+      if (std::abs(spot.place_mm.x - comb::left_face_mm(job, wall) - job.widths_mm[wall]) < 0.1 && std::abs(spot.normal.x - 1) < 0.01)
+        webs.push_back(spot.web);
+    ASSERT_FALSE(webs.empty());
+    for (int web : webs) EXPECT_EQ(web, webs.front());
+  }
+}
+
+TEST(Watch, AHalfVoxelShiftOrAFinerGridChangesNoWall) {
+  comb::Job job{{8.2}};
+  const Preview coarse = comb::run(job);
+  job.voxel_mm = 0.25;
+  const Preview fine = comb::run(job);
+  const Spot *a = worst_of(job, coarse, 0), *b = worst_of(job, fine, 0);
+  ASSERT_TRUE(a && b);
+  EXPECT_NEAR(a->question.web.w_mm, b->question.web.w_mm, 0.02 * 0.5);
+}
+
+TEST(Preview, TheSameBytesOnAnyNumberOfThreads) {
+  const comb::Job job{{6, 10, 19}};
+  std::vector<std::string> results;
+  for (int threads : {1, 2, 4}) {
+    const tbb::global_control limit(tbb::global_control::max_allowed_parallelism, threads);
+    results.push_back(result_json(comb::run(job)));
+  }
+  EXPECT_EQ(results[0], results[1]);
+  EXPECT_EQ(results[0], results[2]);
+  EXPECT_GT(results[0].size(), 1000u);
+}
