@@ -12,6 +12,8 @@
 #include <string>
 #include <vector>
 
+#include <unistd.h>
+
 namespace snagmap::comb {
 
 constexpr double kLength_mm = 100, kDepth_mm = 25, kPocket_mm = 12, kEdge_mm = 70;
@@ -80,8 +82,8 @@ inline std::string program_of(const Job& job) {
 
 inline Preview run(const Job& job) {
   Scene scene = scene_of(job);
-  scene.program_file = testing::TempDir() + fmt::format("comb_{}_{}_{}.nc", job.foam, job.flute_length_mm, job.free_ends);
-  std::ofstream(scene.program_file) << program_of(job);
+  scene.program_file = testing::TempDir() + fmt::format("comb_{}.nc", ::getpid());
+  std::ofstream(scene.program_file) << program_of(job);  // by process: ctest runs several at once
   PreviewOptions options;
   options.verify = 0;
   Outcome<Preview> found = preview(scene, options);
