@@ -24,6 +24,7 @@ struct Run {
 /// Runs the program itself, so that start-up, pictures and files count.
 Run run_program(const std::vector<std::string>& words) {
   const auto start = std::chrono::steady_clock::now();
+  std::fflush(stdout);  // or the child prints it again
   const pid_t child = fork();
   if (child == 0) {
     std::vector<char*> argv;
