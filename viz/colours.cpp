@@ -1,6 +1,7 @@
 #include "viz/colours.hpp"
 
 #include <algorithm>
+#include <cmath>
 #include <cstdio>
 
 namespace snagmap {
@@ -19,6 +20,18 @@ Colour colour_from_hex(const std::string& text, Colour fallback) {
   if (text.size() == 4 && std::sscanf(text.c_str(), "#%1x%1x%1x%c", &r, &g, &b, &end) == 3)
     return {static_cast<std::uint8_t>(17 * r), static_cast<std::uint8_t>(17 * g), static_cast<std::uint8_t>(17 * b)};
   return fallback;
+}
+
+double contrast(Colour p, Colour q) {
+  const auto luminance = [](Colour c) {
+    const auto linear = [](std::uint8_t byte) {
+      const double v = byte / 255.0;
+      return v <= 0.03928 ? v / 12.92 : std::pow((v + 0.055) / 1.055, 2.4);
+    };
+    return 0.2126 * linear(c.r) + 0.7152 * linear(c.g) + 0.0722 * linear(c.b);
+  };
+  const double a = luminance(p), b = luminance(q);
+  return (std::max(a, b) + 0.05) / (std::min(a, b) + 0.05);
 }
 
 Colour cividis(double share) {

@@ -28,7 +28,7 @@ namespace {
 namespace fs = std::filesystem;
 
 struct Words {
-  std::string file, foam, cutter, out, voxel, alarm = "snags", verify;
+  std::string file, foam, cutter, out, voxel, alarm = "snags", verify, size, background;
   bool quick = false, cautious = false, json = false, no_pictures = false;
   int threads = 0;
 };
@@ -104,7 +104,7 @@ template <class Work> auto timed(Preview& found, ProgressBar& bar, const char* s
 /// All files of a result, in the temporary folder. What one view cannot write is said on stderr and the rest
 /// goes on: without a display the numbers still stand.
 std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, const Words& words,
-                                  ProgressBar& bar) {
+                                  const PictureOptions& drawn_as, ProgressBar& bar) {
   const std::string path = folder.path().string(), picture_folder = (folder.path() / "pictures").string();
   std::vector<std::string> pictures;
   std::vector<Fault> missed;
@@ -115,7 +115,7 @@ std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, co
   };
   if (!words.quick && !words.no_pictures) {
     const auto drawn = timed(found, bar, "pictures",
-                             [&] { return write_pictures(found, picture_folder, PictureOptions{}); });
+                             [&] { return write_pictures(found, picture_folder, drawn_as); });
     if (keep(drawn))
       pictures = *drawn;
   }
@@ -160,6 +160,9 @@ int run_preview(const Words& words) {
   Outcome<PreviewOptions> options = options_of(words, *scene);
   if (!options)
     return refuse(options.faults());
+  const Outcome<PictureOptions> drawn_as = picture_options(words.size, words.background);
+  if (!drawn_as)
+    return refuse(drawn_as.faults());
 
   std::optional<OutputFolder> folder;
   if (!words.json || !words.out.empty()) {
@@ -195,7 +198,7 @@ int run_preview(const Words& words) {
   }
   if (folder) {
     const fs::path place = folder->place();
-    auto fault = write_result(*found, *folder, words, bar);
+    auto fault = write_result(*found, *folder, words, *drawn_as, bar);
     if (stop_asked())
       return stopped();
     if (!fault)
@@ -248,6 +251,8 @@ void add_preview_command(CLI::App& app, Command& chosen) {
       ->add_option("--threads", words->threads,
                    "Threads (default: all cores); the result is the same on any number")
       ->check(CLI::Range(1, 1024));
+  command->add_option("--size", words->size, "Pixels of a picture (default 1600x1000; 1600x1200 prints as 4:3)");
+  command->add_option("--background", words->background, "Colour behind the pictures, light (default #ffffff)");
   command->add_flag("--no-pictures", words->no_pictures, "No pictures");
   command->callback([words, &chosen] { chosen = [words] { return run_preview(*words); }; });
 }

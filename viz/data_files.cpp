@@ -101,8 +101,9 @@ Outcome<std::vector<std::string>> write_data_files(const Preview& preview, const
   const Vec3 size = preview.scene.sheet.high - preview.scene.sheet.low;
   SkinOptions options;
   options.cell_mm = cell_mm > 0 ? cell_mm : std::max(preview.record->voxel_mm(), std::sqrt(size.x * size.y / 60000));
-  const Mesh skin = Skin(preview, options).whole(preview.record->end());
   const Zones finder(preview);
+  options.keep_fine = [&finder](Vec2 low, Vec2 high) { return finder.any(low, high); };
+  const Mesh skin = Skin(preview, options).whole(preview.record->end());
   const std::vector<int> zones = finder.of(skin);
   std::vector<int> found_zones;
   const Mesh found = part(skin, zones, found_zones);

@@ -172,6 +172,14 @@ std::string finding_of(const Preview& preview) {
                      shown.length(worst.question.web.w_mm));
 }
 
+bool same_place(const Spot& a, const Spot& b) {
+  // As thick, and within its length: another pass or sample of the same wall.
+  const double w = a.question.web.w_mm, length = std::max(a.question.web.length_mm(), b.question.web.length_mm());
+  const bool alike = std::abs(b.question.web.w_mm - w) < 0.1 * w;
+  const double near = 8 + std::max(w, b.question.web.w_mm) + (alike ? 0.6 * length : 0);
+  return norm(xy(b.place_mm) - xy(a.place_mm)) < near;
+}
+
 std::vector<std::size_t> worst_places(const Preview& preview, std::size_t most) {
   std::vector<std::size_t> ranks;
   for (std::size_t i = 0; i < preview.spots.size() && ranks.size() < most; ++i) {
@@ -179,11 +187,7 @@ std::vector<std::size_t> worst_places(const Preview& preview, std::size_t most) 
     if (spot.s() < 0.5 && ranks.size() >= 3) break;
     const bool known = std::any_of(ranks.begin(), ranks.end(), [&](std::size_t rank) {
       const Spot& other = preview.spots[rank];
-      // Another pass or sample of the same wall: as thick, and within its length.
-      const double w = spot.question.web.w_mm, length = std::max(spot.question.web.length_mm(), other.question.web.length_mm());
-      const bool alike = std::abs(other.question.web.w_mm - w) < 0.1 * w;
-      const double near = 8 + std::max(w, other.question.web.w_mm) + (alike ? 0.6 * length : 0);
-      return other.web == spot.web || norm(xy(other.place_mm) - xy(spot.place_mm)) < near;
+      return other.web == spot.web || same_place(spot, other);
     });
     if (!known) ranks.push_back(i);
   }

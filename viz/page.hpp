@@ -59,6 +59,8 @@ SnagBand band_of(const Spot& spot);
 
 /// "S 1.56 (1.10 to 2.15), tears" of the worst spot, or that nothing was found.
 std::string finding_of(const Preview& preview);
+/// Whether two spots, of one preview or of two set-ups of one sheet, concern the same stretch of wall.
+bool same_place(const Spot& a, const Spot& b);
 /// Ranks of the worst spots, each at a place of its own: passes over one web repeat the same news. Under S = 0.5 only
 /// the worst three.
 std::vector<std::size_t> worst_places(const Preview& preview, std::size_t most);

@@ -38,6 +38,11 @@ Picture tool_picture(PictureSource& source);
 Picture hold_down_picture(PictureSource& source);
 Picture timeline_picture(PictureSource& source);
 Picture narrowest_picture(PictureSource& source);
+/// Sizes and words come from `before`'s options and units.
+Picture compare_picture(PictureSource& before, PictureSource& after);
+
+/// For each triangle of a skin, the colour of the snag number found there.
+std::vector<Colour> snag_colours(PictureSource& source, const Mesh& skin);
 
 /// Web and mesh bent as the model has it, for pictures. Displacement at a place, toward the cutter, mm.
 struct BentWeb {

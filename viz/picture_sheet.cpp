@@ -13,6 +13,7 @@ const Mesh& PictureSource::skin() {
     const Vec3 size = preview.scene.sheet.high - preview.scene.sheet.low;
     SkinOptions fine;
     fine.cell_mm = std::max(preview.record->voxel_mm(), std::sqrt(size.x * size.y / 60000));
+    fine.keep_fine = [this](Vec2 low, Vec2 high) { return zones.any(low, high); };
     end_skin = Skin(preview, fine).whole(preview.record->end());
   }
   return *end_skin;
@@ -42,6 +43,14 @@ void draw_sheet_axes(Page& page, const Projection& view, const Box3& box, const 
   }
 }
 
+std::vector<Colour> snag_colours(PictureSource& source, const Mesh& skin) {
+  const std::vector<int> zones = source.zones.of(skin);
+  std::vector<Colour> colours(zones.size(), kFoam);
+  for (std::size_t i = 0; i < zones.size(); ++i)
+    if (zones[i] >= 0) colours[i] = snag_colour(source.preview.samples[static_cast<std::size_t>(zones[i])].s);
+  return colours;
+}
+
 Picture sheet_picture(PictureSource& source) {
   const Preview& preview = source.preview;
   Picture out;
@@ -56,11 +65,7 @@ Picture sheet_picture(PictureSource& source) {
   out.stage = std::make_unique<Stage>(page.drawing.width, page.drawing.height, source.options.background);
   out.stage->set(view);
   const Mesh& skin = source.skin();
-  const std::vector<int> zones = source.zones.of(skin);
-  std::vector<Colour> colours(zones.size(), kFoam);
-  for (std::size_t i = 0; i < zones.size(); ++i)
-    if (zones[i] >= 0) colours[i] = snag_colour(preview.samples[static_cast<std::size_t>(zones[i])].s);
-  out.stage->add(skin, colours);
+  out.stage->add(skin, snag_colours(source, skin));
   draw_sheet_axes(page, view, box, source.shown);
   draw_scale_bar(page, {page.low.x, page.high.y - 4 * u}, view.px_per_mm, source.shown);
   page.drawing.text({page.low.x + 300 * u, page.high.y - 2 * u}, "true for lengths in the picture's plane; the axes carry the sheet's own millimetres",

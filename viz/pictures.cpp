@@ -7,20 +7,41 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <cstdio>
 #include <filesystem>
 
 namespace snagmap {
+
+namespace {
+constexpr double kReadable = 4.5;  // WCAG 2.1, success criterion 1.4.3
+}
 
 const std::vector<std::string>& picture_names() {
   static const std::vector<std::string> names{"sheet", "spots", "map-snag", "map-thickness", "map-chip", "tool", "hold-down", "timeline", "narrowest"};
   return names;
 }
 
-namespace {
+Outcome<PictureOptions> picture_options(const std::string& size, const std::string& background) {
+  PictureOptions options;
+  if (!size.empty()) {
+    char end = 0;
+    if (size.size() > 11 || std::sscanf(size.c_str(), "%5dx%5d%c", &options.width, &options.height, &end) != 2)
+      return Fault{"", 0, 0, fmt::format("\"{}\" is no picture size", size), "write width x height in pixels, such as 1600x1000", ""};
+  }
+  if (!background.empty()) {
+    options.background = colour_from_hex(background, kInk);
+    if (options.background == kInk && background != to_hex(kInk))
+      return Fault{"", 0, 0, fmt::format("\"{}\" is no colour", background), "write it as #rrggbb, such as #ffffff", ""};
+  }
+  if (auto fault = check(options)) return *fault;
+  return options;
+}
 
 std::optional<Fault> check(const PictureOptions& options) {
   if (options.width < 320 || options.height < 320 || options.width > 8000 || options.height > 8000)
     return Fault{"", 0, 0, fmt::format("a picture of {}x{} pixels", options.width, options.height), "each side takes 320 to 8000 pixels", ""};
+  if (contrast(options.background, kPale) < kReadable)
+    return Fault{"", 0, 0, fmt::format("dark words would be hard to read on the background {}", to_hex(options.background)), "choose a lighter one", ""};
   for (const std::string& name : options.which)
     if (std::find(picture_names().begin(), picture_names().end(), name) == picture_names().end()) {
       std::string all;
@@ -29,6 +50,8 @@ std::optional<Fault> check(const PictureOptions& options) {
     }
   return std::nullopt;
 }
+
+namespace {
 
 std::optional<Fault> save(const Picture& picture, const std::string& folder, std::vector<std::string>& files) {
   const std::vector<std::uint8_t> png = png_of(rasterised(picture.drawing, picture.stage.get()));

@@ -5,6 +5,7 @@
 #include "sim/preview.hpp"
 #include "viz/colours.hpp"
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -25,5 +26,14 @@ const std::vector<std::string>& picture_names();
 /// without the folder. Starts the process's off-screen display when none runs. Two runs give the same bytes.
 Outcome<std::vector<std::string>> write_pictures(const Preview& preview, const std::string& folder,
                                                  const PictureOptions& options);
+
+/// Draws two set-ups of one sheet side by side in the same view, and what became of the worst places, as PNG.
+std::optional<Fault> write_compare_picture(const Preview& before, const Preview& after, const std::string& file,
+                                           const PictureOptions& options);
+
+/// Options from words: size such as "1600x1000", background such as "#ffffff"; empty words keep the default.
+Outcome<PictureOptions> picture_options(const std::string& size, const std::string& background);
+/// Whether the options can be drawn.
+std::optional<Fault> check(const PictureOptions& options);
 
 } // namespace snagmap

@@ -3,6 +3,7 @@
 #include "viz/drawing.hpp"
 #include "viz/page.hpp"
 #include "viz/report_style.hpp"
+#include "viz/report_table.hpp"
 #include "viz/shown.hpp"
 
 #include <fmt/format.h>
@@ -11,19 +12,11 @@
 #include <cmath>
 #include <fstream>
 #include <iterator>
-#include <map>
 
 namespace snagmap {
 namespace {
 
-constexpr std::size_t kSpotsListed = 200;   // result.json and spots.csv hold all
 constexpr std::size_t kSpotsExplained = 12;
-constexpr long kProgramLimit_bytes = 200L << 20;
-
-std::string level_cell(Level level) {
-  return fmt::format("<span class=\"level {0}\">{0}</span>", to_text(level));
-}
-
 void list(std::string& out, const std::vector<std::string>& items, const char* none) {
   if (items.empty()) {
     out += fmt::format("<p>{}</p>\n", none);
@@ -34,36 +27,20 @@ void list(std::string& out, const std::vector<std::string>& items, const char* n
   out += "</ul>\n";
 }
 
-/// The program's lines about every spot listed, read once.
-std::map<std::int32_t, std::string> program_lines(const Preview& preview) {
-  std::map<std::int32_t, std::string> lines;
-  constexpr int kAround = 2;
-  for (std::size_t i = 0; i < std::min(kSpotsListed, preview.spots.size()); ++i)
-    for (int k = -kAround; k <= kAround; ++k) lines[preview.spots[i].program_line + k];
-  std::ifstream file(preview.scene.program_file, std::ios::binary | std::ios::ate);
-  if (!file || file.tellg() > kProgramLimit_bytes) return {};
-  file.seekg(0);
-  std::string text;
-  for (std::int32_t n = 1; std::getline(file, text); ++n) {
-    const auto at = lines.find(n);
-    if (at != lines.end()) at->second = text.substr(0, text.find('\r'));
-  }
-  return lines;
-}
-
 class Report {
 public:
   Report(const Preview& preview, const std::string& folder, const std::vector<std::string>& pictures)
       : p_(preview), shown_{preview.scene.show_inch}, folder_(folder) {
     for (const std::string& name : pictures)
-      if (name.size() > 4 && name.substr(name.size() - 4) == ".png") pictures_.push_back(name.substr(0, name.size() - 4));
-    lines_ = program_lines(preview);
+      if (name.size() > 4 && name.substr(name.size() - 4) == ".png") links_.pictures.push_back(name.substr(0, name.size() - 4));
+    links_.program = quoted_lines(preview);
   }
 
   std::string run() {
     head();
     verdict();
     picture("sheet");
+    findings();
     spots();
     spot_pictures();
     how();
@@ -78,7 +55,7 @@ public:
   }
 
 private:
-  bool has(const std::string& name) const { return std::find(pictures_.begin(), pictures_.end(), name) != pictures_.end(); }
+  bool has(const std::string& name) const { return links_.has(name); }
   std::string title() const { return p_.scene.title.empty() ? "Preview of a foam cut" : p_.scene.title; }
 
   void head() {
@@ -102,12 +79,11 @@ private:
       out_ += fmt::format("<p>{} further finding{} should stop the job: see <a href=\"#findings\">findings</a>.</p>\n", count, count == 1 ? "" : "s");
     }
     out_ += fmt::format("<p>Program time {}; {} samples of the path watched.</p>\n</section>\n", time_text(p_.motion.total_s()), p_.sample_count);
+  }
+
+  void findings() {
     if (p_.findings.empty()) return;
-    out_ += "<h2 id=\"findings\">Findings</h2>\n<ul>\n";
-    for (const Finding& f : p_.findings)
-      out_ += fmt::format("<li>{}{} <span class=\"where\">(program line {}, {})</span></li>\n", f.stops_job ? "<strong>Stop: </strong>" : "",
-                          escaped(f.words), f.program_line, time_text(f.time_s));
-    out_ += "</ul>\n";
+    out_ += "<h2 id=\"findings\">Findings beside the webs</h2>\n" + findings_html(p_, links_);
   }
 
   void picture(const std::string& name, const std::string& caption = "") {
@@ -148,44 +124,7 @@ private:
       out_ += "<p>No web was found beside the cutter anywhere along the path.</p>\n";
       return;
     }
-    const std::size_t n = std::min(kSpotsListed, p_.spots.size());
-    const char* const unit = shown_.unit();
-    out_ += fmt::format("<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"Table of spots\">\n<table id=\"spots\">\n"
-                        "<caption>{} of {} spots, worst first. S is the snag number: 1 is the edge. Lengths in {}.</caption>\n<thead><tr>",
-                        n, p_.spots.size(), unit);
-    for (const char* head : {"Spot", "Level", "S", "Band of S", "S touching", "Line", "Time", "X", "Y", "Z", "w", "h", "L", "Flutes in reach", "Lean", "S by"})
-      out_ += fmt::format("<th scope=\"col\"{}>{}</th>", head == std::string("Level") || head == std::string("S by") ? "" : " class=\"n\"", head);
-    out_ += "</tr></thead>\n<tbody>\n";
-    for (std::size_t i = 0; i < n; ++i) row(p_.spots[i], i + 1);
-    out_ += "</tbody>\n</table>\n</div>\n";
-    if (n < p_.spots.size()) out_ += fmt::format("<p>{} further spots of lower snag number are in spots.csv.</p>\n", p_.spots.size() - n);
-    out_ += "<p>w thickness, h free height, L length of the web. Lean: mean over the pass depth, + toward the cutter; none past S = 1, where "
-            "millimetres mean nothing. S touching: only the flute slices already in contact; below 1 with S over 1 the web needs a kick to snag.</p>\n";
-  }
-
-  void row(const Spot& spot, std::size_t rank) {
-    const auto number = [&](double v, const std::string& words) { out_ += fmt::format("<td class=\"n\" data-v=\"{:.6g}\">{}</td>", v, words); };
-    const auto length = [&](double mm) { number(mm, shown_.number(mm)); };
-    const SnagBand band = band_of(spot);
-    const std::string name = fmt::format("spot-{}", rank);
-    out_ += fmt::format("<tr id=\"row-{}\"><th scope=\"row\" class=\"n\" data-v=\"{}\">", rank, rank);
-    out_ += has(name) ? fmt::format("<a href=\"#picture-{}\">{}</a></th>", name, rank) : fmt::format("{}</th>", rank);
-    out_ += fmt::format("<td data-v=\"{}\">{}</td>", static_cast<int>(spot.level()), level_cell(spot.level()));
-    number(band.s, fmt::format("<strong>{:.2f}</strong>", band.s));
-    number(band.high, fmt::format("{:.2f} to {:.2f}{}", band.low, band.high, spot.answer.open ? "<br>open" : ""));
-    number(spot.answer.s_touch, fmt::format("{:.2f}", spot.answer.s_touch));
-    const bool quoted = lines_.count(spot.program_line) > 0;
-    number(spot.program_line, quoted ? fmt::format("<a href=\"#line-{0}\">{0}</a>", spot.program_line) : std::to_string(spot.program_line));
-    number(spot.time_s, time_text(spot.time_s));
-    length(spot.place_mm.x);
-    length(spot.place_mm.y);
-    length(spot.place_mm.z);
-    length(spot.question.web.w_mm);
-    length(spot.question.web.h_mm);
-    length(spot.question.web.length_mm());
-    length(spot.a_mm);
-    number(spot.answer.has_lean ? spot.answer.lean_mm : 1e9, spot.answer.has_lean ? shown_.number(spot.answer.lean_mm) : "none");
-    out_ += fmt::format("<td data-v=\"{0}\">{0}</td></tr>\n", band.solid ? "finite elements" : "formula");
+    out_ += spot_table_html(p_, links_);
   }
 
   void spot_pictures() {
@@ -197,20 +136,8 @@ private:
       any = true;
       picture(name, fmt::format("<a href=\"#row-{0}\">Row {0} of the table</a>", i + 1));
     }
-    if (lines_.empty()) return;
-    out_ += "<h2>The program at the spots</h2>\n";
-    std::vector<std::int32_t> done;
-    for (std::size_t i = 0; i < std::min(kSpotsListed, p_.spots.size()); ++i) {
-      const std::int32_t at = p_.spots[i].program_line;
-      if (std::find(done.begin(), done.end(), at) != done.end()) continue;
-      done.push_back(at);
-      out_ += fmt::format("<pre class=\"cut\" id=\"line-{}\">", at);
-      for (std::int32_t n = std::max(1, at - 2); n <= at + 2; ++n) {
-        const std::string text = fmt::format("{:>7}  {}", n, escaped(lines_[n]));
-        out_ += n == at ? "<mark>" + text + "</mark>\n" : text + "\n";
-      }
-      out_ += "</pre>\n";
-    }
+    if (links_.program.empty()) return;
+    out_ += "<h2>The program at the spots and findings</h2>\n" + program_html(p_, links_);
   }
 
   void how() {
@@ -225,9 +152,9 @@ private:
     entry("E", fmt::format("{:.3g} kPa ({:.3g} to {:.3g}); {}{}", foam.E_kPa.nominal, foam.E_kPa.low, foam.E_kPa.high, foam.E_kPa.source, foam.E_kPa.guess ? " (a guess)" : ""));
     out_ += "</dl>\n";
     if (p_.spots.empty()) return;
-    out_ += "<div class=\"wide\" tabindex=\"0\" role=\"region\" aria-label=\"Formula and finite elements\">\n<table>\n<caption>Formula and finite elements, worst spots</caption>\n<thead><tr>"
-            "<th scope=\"col\" class=\"n\">Spot</th><th scope=\"col\" class=\"n\">&Gamma;</th><th scope=\"col\" class=\"n\">S, formula</th><th scope=\"col\" class=\"n\">S, finite elements</th>"
-            "<th scope=\"col\">Evidence</th><th scope=\"col\">Ends</th><th scope=\"col\">What makes it worse</th></tr></thead>\n<tbody>\n";
+    out_ += "<table class=\"cards\" role=\"table\">\n<caption>Formula and finite elements, worst spots</caption>\n<thead role=\"rowgroup\"><tr role=\"row\">"
+            "<th role=\"columnheader\" scope=\"col\" class=\"n\">Spot</th><th role=\"columnheader\" scope=\"col\" class=\"n\">&Gamma;</th><th role=\"columnheader\" scope=\"col\">S, formula</th><th role=\"columnheader\" scope=\"col\">S, finite elements</th>"
+            "<th role=\"columnheader\" scope=\"col\">Evidence</th><th role=\"columnheader\" scope=\"col\">Ends</th><th role=\"columnheader\" scope=\"col\">What makes it worse</th></tr></thead>\n<tbody role=\"rowgroup\">\n";
     for (std::size_t i = 0; i < std::min(kSpotsExplained, p_.spots.size()); ++i) {
       const Spot& s = p_.spots[i];
       std::string fe = "not asked for", evidence = "formula only";
@@ -241,11 +168,12 @@ private:
       if (s.answer.clamped) evidence += "; shape outside the formula's range, clamped";
       std::string reasons;
       for (const std::string& r : s.reasons) reasons += (reasons.empty() ? "" : "; ") + r;
-      out_ += fmt::format("<tr><th scope=\"row\" class=\"n\">{}</th><td class=\"n\">{:.3g}</td><td class=\"n\">{}</td><td class=\"n\">{}</td><td>{}</td><td>{}, {}</td><td>{}</td></tr>\n", i + 1,
-                          s.answer.gamma, band_text(s.answer.s, s.answer.s_low, s.answer.s_high), escaped(fe), escaped(evidence), to_text(s.question.web.end1),
-                          to_text(s.question.web.end2), escaped(reasons));
+      out_ += fmt::format("<tr role=\"row\"><th role=\"rowheader\" scope=\"row\" class=\"n\" data-h=\"Spot\"><a href=\"#row-{0}\">{0}</a></th>", i + 1);
+      out_ += cell("&Gamma;", fmt::format("{:.3g}", s.answer.gamma), true) + cell("S, formula", band_text(s.answer.s, s.answer.s_low, s.answer.s_high)) + cell("S, finite elements", escaped(fe)) +
+              cell("Evidence", escaped(evidence)) + cell("Ends", fmt::format("{}, {}", to_text(s.question.web.end1), to_text(s.question.web.end2))) +
+              cell("What makes it worse", escaped(reasons)) + "</tr>\n";
     }
-    out_ += "</tbody>\n</table>\n</div>\n";
+    out_ += "</tbody>\n</table>\n";
   }
   void entry(const char* term, const std::string& words) { out_ += fmt::format("<dt>{}</dt><dd>{}</dd>\n", term, escaped(words)); }
 
@@ -299,8 +227,7 @@ private:
   const Preview& p_;
   Shown shown_;
   std::string folder_, out_;
-  std::vector<std::string> pictures_;
-  std::map<std::int32_t, std::string> lines_;
+  ReportLinks links_;
 };
 
 } // namespace

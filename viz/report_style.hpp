@@ -12,12 +12,11 @@ h1{font-size:1.7rem;line-height:1.2;margin:1.4rem 0 .4rem}
 h2{font-size:1.25rem;margin:2.2rem 0 .6rem;border-bottom:2px solid #1e6a8a;padding-bottom:.2rem}
 h3{font-size:1.05rem;margin:1.4rem 0 .3rem}
 a{color:#15506b}
-a:focus-visible,button:focus-visible,.wide:focus-visible,summary:focus-visible{outline:3px solid #15506b;outline-offset:2px}
+a:focus-visible,button:focus-visible,summary:focus-visible{outline:3px solid #15506b;outline-offset:2px}
 .skip{position:absolute;left:-99rem}.skip:focus{left:1rem;top:1rem;background:#fff;padding:.5rem}
 .verdict{border-left:.6rem solid #1e6a8a;background:#eef3f6;padding:.8rem 1rem;font-size:1.15rem;margin:1rem 0}
 .verdict.alarm{border-color:#d53214;background:#fdf0ed}
 .verdict p{margin:.2rem 0}
-.wide{overflow-x:auto}
 table{border-collapse:collapse;width:100%;font-size:.92rem}
 caption{text-align:left;padding:.3rem 0;color:#4a515b}
 th,td{padding:.35rem .55rem;border-bottom:1px solid #c9ced4;text-align:left;vertical-align:top}
@@ -33,14 +32,24 @@ figure{margin:1.2rem 0}
 figure img{width:100%;height:auto;border:1px solid #c9ced4}
 figcaption{font-size:.92rem;color:#4a515b}
 pre{background:#f4f5f7;border:1px solid #d5d9de;padding:.6rem .8rem;overflow-x:auto;font:.85rem/1.45 "DejaVu Sans Mono",Menlo,Consolas,monospace}
-pre mark{background:#fff0a8;color:inherit;font-weight:bold}
+.program{background:#f4f5f7;border:1px solid #d5d9de;padding:.4rem .8rem;margin:.5rem 0;font-size:.85rem}
+.program code{font-family:"DejaVu Sans Mono",Menlo,Consolas,monospace;white-space:pre-wrap;overflow-wrap:anywhere}
+.program .at:target{outline:3px solid #15506b}
+mark{background:#fff0a8;color:inherit;font-weight:bold}
+.stop{color:#b82a10}small{color:#4a515b;font-size:.85em}
 dl{display:grid;grid-template-columns:minmax(9rem,max-content) 1fr;gap:.15rem 1rem}
 dt{color:#4a515b}dd{margin:0}
 @media (max-width:40rem){dl{grid-template-columns:1fr}dd{margin-bottom:.4rem}h1{font-size:1.35rem}}
+/* Too narrow for columns: each row becomes a card, the heads a row of buttons that sort. */
+@media screen and (max-width:62rem){
+ .cards,.cards tbody,.cards caption{display:block}.cards thead tr{display:flex;flex-wrap:wrap;gap:.2rem .8rem;padding:.4rem;background:#eef0f2}
+ .cards thead{display:block}.cards thead th{border:0;padding:.1rem}.cards tbody tr{display:grid;grid-template-columns:repeat(auto-fill,minmax(7.5rem,1fr));border:1px solid #c9ced4;margin:.5rem 0;padding:.3rem}
+ .cards tbody td,.cards tbody th{border:0;text-align:left;padding:.15rem .3rem;white-space:normal;overflow-wrap:anywhere}
+ .cards tbody td::before,.cards tbody th::before{content:attr(data-h);display:block;font-size:.78rem;font-weight:normal;color:#4a515b}}
 @page{margin:14mm}
 @media print{body{font-size:10.5pt}main,header,footer{max-width:none;padding:0}.skip{display:none}
- .wide{overflow:visible}table{font-size:8pt}th,td{padding:.15rem .25rem}thead{display:table-header-group}
- tr,figure,pre.cut{break-inside:avoid}h2,h3{break-after:avoid}pre{white-space:pre-wrap}a{color:inherit;text-decoration:none}
+ table{font-size:8pt}th,td{padding:.15rem .25rem}thead{display:table-header-group}
+ tr,figure,.program{break-inside:avoid}.program{font-size:7.5pt;padding:.1rem .4rem;margin:.2rem 0}h2,h3{break-after:avoid}pre{white-space:pre-wrap}a{color:inherit;text-decoration:none}
  th button{text-decoration:none}*{print-color-adjust:exact;-webkit-print-color-adjust:exact}}
 )css";
 

@@ -11,6 +11,9 @@ namespace {
 
 constexpr int kRing = 2;  // nodes gathered beyond the tile: one for the cells that close its quads, one for what they ask
 
+constexpr int kFloor = 16;  // cells a side of a floor drawn as one
+constexpr char kRim = 1, kInner = 2;
+
 struct Crossing {
   Vec3 place, normal;  ///< normal points to the air
 };
@@ -23,6 +26,7 @@ public:
 
   SkinTile run() {
     gather();
+    find_floors();
     cross();
     SkinTile out;
     fit(out);
@@ -66,6 +70,36 @@ private:
           for (int k = 0; k < nk_; ++k)
             if (z(k) > slab.low_mm && z(k) < slab.high_mm) solid_[node(i, j, k)] = 1;
       }
+  }
+
+  /// Blocks of nodes whose columns are alike to the last bit: every skin inside lies level.
+  struct Floor {
+    int i = 0, j = 0;  ///< first node
+  };
+  void find_floors() {
+    floor_.assign(slabs_.size(), 0);
+    if (!f_.keep_fine) return;
+    for (int j = r_.y0; j + kFloor <= r_.y1; j += kFloor)
+      for (int i = r_.x0; i + kFloor <= r_.x1; i += kFloor) {
+        if (i < 1 || j < 1 || !alike(i, j) || f_.keep_fine({x(i - 1), y(j - 1)}, {x(i + kFloor), y(j + kFloor)})) continue;
+        floors_.push_back({i, j});
+        for (int b = j; b < j + kFloor; ++b)
+          for (int a = i; a < i + kFloor; ++a) {
+            const bool rim = a == i || b == j || a == i + kFloor - 1 || b == j + kFloor - 1;
+            floor_[column_index(a, b)] = rim ? kRim : kInner;
+          }
+      }
+  }
+  bool alike(int i, int j) const {
+    const auto& first = slabs_[column_index(i, j)];
+    for (int b = j; b < j + kFloor; ++b)
+      for (int a = i; a < i + kFloor; ++a) {
+        const auto& other = slabs_[column_index(a, b)];
+        if (!inside(a, b) || other.size() != first.size()) return false;
+        for (std::size_t s = 0; s < first.size(); ++s)
+          if (other[s].low_mm != first[s].low_mm || other[s].high_mm != first[s].high_mm) return false;
+      }
+    return true;
   }
 
   /// Height where the column's foam begins or ends between levels k and k + 1; the middle when slabs disagree.
@@ -155,7 +189,7 @@ private:
     const int i_end = r_.x1, j_end = r_.y1;
     for (int j = r_.y0 - 1; j <= j_end; ++j)
       for (int i = r_.x0 - 1; i <= i_end; ++i)
-        for (int k = 0; k < nk_; ++k) {
+        for (int k = 0; k < nk_ && floor_[column_index(i, j)] != kInner; ++k) {
           const bool here = solid(i, j, k);
           if (i < i_end && solid(i + 1, j, k) != here) keep(0, i, j, k, sideways_again(i, j, k, 1, 0));
           if (j < j_end && solid(i, j + 1, k) != here) keep(1, i, j, k, sideways_again(i, j, k, 0, 1));
@@ -220,6 +254,7 @@ private:
     for (int j = r_.y0 - 1; j < r_.y1; ++j)
       for (int i = r_.x0 - 1; i < r_.x1; ++i)
         for (int k = 0; k + 1 < nk_; ++k) {
+          if (within_floor(i, j)) break;
           const unsigned mask = corners(i, j, k);
           if (mask == 0 || mask == 255) continue;
           const CellCycles cycles = cell_cycles(mask, joined_faces(i, j, k, mask));
@@ -244,6 +279,12 @@ private:
         }
   }
 
+  /// All four nodes of the cell in one floor: its skin is the floor's.
+  bool within_floor(int i, int j) const {
+    return floor_[column_index(i, j)] && floor_[column_index(i + 1, j)] && floor_[column_index(i, j + 1)] && floor_[column_index(i + 1, j + 1)] &&
+           (i - r_.x0 + kFloor) / kFloor == (i + 1 - r_.x0 + kFloor) / kFloor && (j - r_.y0 + kFloor) / kFloor == (j + 1 - r_.y0 + kFloor) / kFloor;
+  }
+
   std::uint32_t vertex(int i, int j, int k, int edge) const {
     const std::size_t c = cell(i, j, k);
     const int piece = kept_[cycles_[c]].of[static_cast<std::size_t>(edge)];
@@ -252,18 +293,68 @@ private:
 
   /// One quad round every crossing edge that the tile owns: those from its own nodes in cell numbering.
   void connect(SkinTile& out) {
+    for (const Floor& floor : floors_)
+      for (int k = 0; k + 1 < nk_; ++k)
+        if (solid(floor.i, floor.j, k) != solid(floor.i, floor.j, k + 1)) fill_floor(out, floor, k);
     for (int j = r_.y0; j < r_.y1; ++j)
       for (int i = r_.x0; i < r_.x1; ++i)
-        for (int k = 0; k < nk_; ++k) {
+        for (int k = 0; k < nk_ && floor_[column_index(i, j)] != kInner; ++k) {
           // Edge along each axis from node (i, j, k); the four cells around it, anticlockwise about the axis.
           const std::size_t n = node(i, j, k);
           if (at_[0][n] >= 0 && k > 0)
             quad(out, 0, n, solid(i, j, k), {vertex(i, j, k, 0), vertex(i, j - 1, k, 1), vertex(i, j - 1, k - 1, 3), vertex(i, j, k - 1, 2)});
           if (at_[1][n] >= 0 && k > 0)
             quad(out, 1, n, solid(i, j, k), {vertex(i, j, k, 4), vertex(i, j, k - 1, 6), vertex(i - 1, j, k - 1, 7), vertex(i - 1, j, k, 5)});
-          if (at_[2][n] >= 0)
+          if (at_[2][n] >= 0 && !floor_[column_index(i, j)])
             quad(out, 2, n, solid(i, j, k), {vertex(i, j, k, 8), vertex(i - 1, j, k, 9), vertex(i - 1, j - 1, k, 11), vertex(i, j - 1, k, 10)});
         }
+  }
+  /// A fan from the floor's middle to the vertices around it, which its neighbours share; where a corner beside it
+  /// juts so far that a triangle of the fan would turn over, the floor is filled cell by cell.
+  void fill_floor(SkinTile& out, const Floor& floor, int k) {
+    const int i = floor.i, j = floor.j, n = kFloor;
+    const bool top = solid(i, j, k);
+    const double h = height(i, j, k);
+    // The cells around: (i - 1 .. i + n - 1) squared, rim only, anticlockwise from the lower left.
+    std::vector<std::uint32_t> rim;
+    const auto of = [&](int a, int b) {
+      // The edge at the floor's own corner of the cell: 8 + 1 (x high) + 2 (y high).
+      return vertex(a, b, k, 8 + (a < i ? 1 : 0) + (b < j ? 2 : 0));
+    };
+    for (int a = -1; a < n - 1; ++a) rim.push_back(of(i + a, j - 1));
+    for (int b = -1; b < n - 1; ++b) rim.push_back(of(i + n - 1, j + b));
+    for (int a = n - 1; a > -1; --a) rim.push_back(of(i + a, j + n - 1));
+    for (int b = n - 1; b > -1; --b) rim.push_back(of(i - 1, j + b));
+    const auto add = [&](Vec3 p) {
+      out.mesh.points.push_back(p);
+      out.keys.push_back(kAlone);
+      return static_cast<std::uint32_t>(out.mesh.points.size() - 1);
+    };
+    const Vec3 middle{0.5 * (x(i) + x(i + n - 1)), 0.5 * (y(j) + y(j + n - 1)), h};
+    const auto& p = out.mesh.points;
+    bool simple = true;
+    for (std::size_t e = 0; e < rim.size() && simple; ++e) {
+      const Vec3 a = p[rim[e]], b = p[rim[(e + 1) % rim.size()]];
+      simple = a.z == h && snagmap::cross(xy(a) - xy(middle), xy(b) - xy(middle)) > 0;
+    }
+    const auto triangle = [&](std::uint32_t a, std::uint32_t b, std::uint32_t c) { out.mesh.triangles.push_back(top ? Triangle{a, b, c} : Triangle{a, c, b}); };
+    if (simple) {
+      const std::uint32_t centre = add(middle);
+      for (std::size_t e = 0; e < rim.size(); ++e) triangle(centre, rim[e], rim[(e + 1) % rim.size()]);
+      return;
+    }
+    std::vector<std::uint32_t> grid(static_cast<std::size_t>((n + 1) * (n + 1)));
+    const auto at = [&](int a, int b) -> std::uint32_t& { return grid[static_cast<std::size_t>((b + 1) * (n + 1) + a + 1)]; };
+    for (int b = -1; b < n; ++b)
+      for (int a = -1; a < n; ++a) {
+        const bool outer = a < 0 || b < 0 || a == n - 1 || b == n - 1;
+        at(a, b) = outer ? of(i + a, j + b) : add({0.5 * (x(i + a) + x(i + a + 1)), 0.5 * (y(j + b) + y(j + b + 1)), h});
+      }
+    for (int b = 0; b < n; ++b)
+      for (int a = 0; a < n; ++a) {
+        triangle(at(a, b), at(a - 1, b), at(a - 1, b - 1));
+        triangle(at(a, b), at(a - 1, b - 1), at(a, b - 1));
+      }
   }
   void quad(SkinTile& out, std::size_t axis, std::size_t n, bool outward, std::array<std::uint32_t, 4> v) const {
     if (!outward) std::swap(v[1], v[3]);
@@ -289,6 +380,8 @@ private:
   int i0_, j0_, ni_, nj_, nk_;
   std::vector<std::vector<Slab>> slabs_;
   std::vector<char> solid_;
+  std::vector<char> floor_;  // by column: in no floor, at a floor's rim, inside it
+  std::vector<Floor> floors_;
   std::array<std::vector<std::int32_t>, 3> at_;
   std::vector<Crossing> crossings_;
   std::vector<std::uint32_t> first_vertex_, cycles_;

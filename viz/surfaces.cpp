@@ -103,6 +103,7 @@ Skin::Skin(const Preview& preview, const SkinOptions& options) : preview_(&previ
   field_.xs_mm = node_places(sheet.low.x, sheet.high.x, voxel, step, field_.box.low.x, field_.box.high.x);
   field_.ys_mm = node_places(sheet.low.y, sheet.high.y, voxel, step, field_.box.low.y, field_.box.high.y);
   field_.upright_walls = field_.level_floors = std::all_of(preview.scene.cutters.begin(), preview.scene.cutters.end(), upright_cutter);
+  field_.keep_fine = options.keep_fine;
   const std::vector<double> z = depths(preview, field_.box);
   const bool shaped = !field_.upright_walls;
   const double tallest = options.tallest_mm > 0 ? options.tallest_mm : 16 * cell_mm_;

@@ -25,6 +25,7 @@ struct FoamField {
   std::function<double(Vec3 from, Vec2 dir, double cap_mm)> gap;  ///< air to the first foam; cap when none
   bool upright_walls = false;  ///< every wall stands upright: one look tells it at all heights beside
   bool level_floors = false;   ///< every floor lies level
+  std::function<bool(Vec2 low, Vec2 high)> keep_fine;  ///< see SkinOptions
 };
 
 /// A tile's piece of the skin. `keys` name each vertex across tiles, so pieces join without gaps; those that only
@@ -39,7 +40,7 @@ struct TileRange {
   int x0 = 0, x1 = 0, y0 = 0, y1 = 0;  ///< cells
 };
 
-/// Skin over the cells of a range. Cost: about 1 us a cell that the skin crosses.
+/// Skin over the cells of a range. Cost: about 1 us a cell that the skin crosses, less on floors not kept fine.
 SkinTile skin_tile(const FoamField& field, const TileRange& range);
 /// Joins tiles; where every tile is given the result is a closed manifold.
 Mesh joined(const std::vector<SkinTile>& tiles);
@@ -55,6 +56,8 @@ struct SkinOptions {
   };
   std::optional<Cut> cut;
   std::optional<Box3> window;  ///< only the foam in this box, cut off clean at its faces
+  /// Level floors are drawn in large triangles where this says no of a rectangle in plan; empty: every cell is kept.
+  std::function<bool(Vec2 low, Vec2 high)> keep_fine = {};
 };
 
 /// The skin of a whole preview, tile by tile, at any moment.

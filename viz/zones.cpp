@@ -86,6 +86,18 @@ int Zones::at(Vec3 place, Vec3 normal) const {
   return best;
 }
 
+bool Zones::any(Vec2 low, Vec2 high) const {
+  for (double y = low.y;; y = std::min(y + side_mm_, high.y)) {
+    for (double x = low.x;; x = std::min(x + side_mm_, high.x)) {
+      const std::size_t b = bucket(x, y);
+      if (b < buckets_.size() && !buckets_[b].empty()) return true;
+      if (x >= high.x) break;
+    }
+    if (y >= high.y) break;
+  }
+  return false;
+}
+
 std::vector<int> Zones::of(const Mesh& mesh) const {
   std::vector<int> out(mesh.triangles.size(), -1);
   tbb::parallel_for(std::size_t{0}, out.size(), [&](std::size_t i) {

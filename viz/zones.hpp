@@ -19,6 +19,8 @@ public:
   int at(Vec3 place, Vec3 normal) const;
   /// For each triangle, by its middle.
   std::vector<int> of(const Mesh& mesh) const;
+  /// Whether anything may be painted in a rectangle in plan.
+  bool any(Vec2 low, Vec2 high) const;
   Level level(int sample) const;
   /// Whether the sample found a web whose wall still stands at the end.
   bool stands(std::size_t sample) const { return stands_[sample]; }

@@ -19,10 +19,6 @@ double lightness(Colour c) {
   const auto linear = [](double v) { return v <= 0.04045 ? v / 12.92 : std::pow((v + 0.055) / 1.055, 2.4); };
   return 0.2126 * linear(c.r / 255.0) + 0.7152 * linear(c.g / 255.0) + 0.0722 * linear(c.b / 255.0);
 }
-double contrast(Colour a, Colour b) {
-  const double high = std::max(lightness(a), lightness(b)), low = std::min(lightness(a), lightness(b));
-  return (high + 0.05) / (low + 0.05);
-}
 Colour pixel(const Pixels& p, int x, int y) {
   const std::size_t i = 3 * (static_cast<std::size_t>(y) * static_cast<std::size_t>(p.columns) + static_cast<std::size_t>(x));
   return {p.rgb[i], p.rgb[i + 1], p.rgb[i + 2]};
@@ -49,6 +45,11 @@ TEST(Colours, HexIsReadAndRefused) {
   EXPECT_TRUE(colour_from_hex("#0a0B0c", kInk) == (Colour{10, 11, 12}));
   EXPECT_TRUE(colour_from_hex("#fff", kInk) == (Colour{255, 255, 255}));
   EXPECT_TRUE(colour_from_hex("white", kInk) == kInk);
+  // WCAG 2.1: black on white is 21 to 1; #777777 on white is the well-known near miss of 4.48 (from memory).
+  EXPECT_NEAR(contrast({0, 0, 0}, {255, 255, 255}), 21, 1e-9);
+  EXPECT_NEAR(contrast({0x77, 0x77, 0x77}, {255, 255, 255}), 4.48, 0.005);
+  EXPECT_GE(contrast(kPale, {255, 255, 255}), 4.5);
+  EXPECT_GE(contrast(kInk, {255, 255, 255}), 7);
   EXPECT_EQ(to_hex({10, 11, 12}), "#0a0b0c");
 }
 

@@ -6,6 +6,8 @@
 #include "viz/picture_set.hpp"
 #include "viz/raster.hpp"
 
+#include <fmt/format.h>
+
 #include <filesystem>
 #include <fstream>
 #include <iterator>
@@ -45,6 +47,7 @@ std::vector<Picture> all_pictures(PictureSource& source) {
   out.push_back(hold_down_picture(source));
   out.push_back(timeline_picture(source));
   out.push_back(narrowest_picture(source));
+  out.push_back(compare_picture(source, source));
   return out;
 }
 
@@ -109,6 +112,45 @@ TEST_F(Pictures, EveryPictureHasTitleLegendUnitsAndTheReservation) {
     EXPECT_TRUE(std::any_of(all.begin(), all.end(), [](const Text& t) { return t.words.rfind("A prediction", 0) == 0; }));
     for (const Text& t : all) EXPECT_EQ(t.words.find("safe"), std::string::npos) << t.words;
   }
+}
+
+TEST_F(Pictures, TheComparisonShowsBothSheetsInOneViewWithTheirOwnColours) {
+  Preview stub = *preview;
+  stub.scene.cutters = {fixture_cutter(6)};
+  for (PathSample& s : stub.samples) s.s *= 0.25f;
+  for (Spot& s : stub.spots) {
+    s.answer.s *= 0.25;
+    s.answer.level = Level::firm;
+  }
+  PictureOptions options;
+  PictureSource before(*preview, options), after(stub, options);
+  const Picture picture = compare_picture(before, after);
+  const Projection view = picture.stage->projection();
+  const Pixels pixels = rasterised(picture.drawing, picture.stage.get());
+  const std::vector<Text> all = texts(picture.drawing);
+  const auto at_of = [&](const char* words) {
+    const auto found = std::find_if(all.begin(), all.end(), [&](const Text& t) { return t.words == words; });
+    return found == all.end() ? Vec2{-1, -1} : found->at;
+  };
+  const Vec2 aside = at_of("After") - at_of("Before");
+  ASSERT_GT(aside.x, 300);
+  EXPECT_EQ(aside.y, 0);
+  int hit = 0, asked = 0, wrong = 0;
+  for (double y = -10; y <= 10; y += 0.5)
+    for (double x = -3.5; x <= 3.5; x += 0.5) {
+      const Vec2 at = view({x, y, 0});
+      if (norm(at - view({4, preview->spots.front().place_mm.y, 0}) - Vec2{13, -26}) < 60) continue;  // the badge
+      ++asked;
+      hit += reddish(pixels, at);
+      wrong += reddish(pixels, at + aside);
+    }
+  EXPECT_GT(asked, 100);
+  EXPECT_GE(hit, asked * 95 / 100);
+  EXPECT_EQ(wrong, 0);
+  EXPECT_GT(at_of("long, flutes 22.0 mm").x, 0);
+  EXPECT_GT(at_of("stub, flutes 6.00 mm").x, at_of("long, flutes 22.0 mm").x);
+  const std::string change = fmt::format("1  S {:.2f} to {:.2f}", preview->spots.front().s(), stub.spots.front().s());
+  EXPECT_GT(at_of(change.c_str()).x, 0) << change;
 }
 
 TEST_F(Pictures, PastTheEdgeTheBentWebIsLabelledShapeOnly) {

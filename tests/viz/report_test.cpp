@@ -78,8 +78,8 @@ std::string ReportPage::html;
 
 TEST_F(ReportPage, VerdictComesFirstAndEveryPartIsThere) {
   std::size_t at = 0;
-  for (const char* part : {"<h1>two pockets</h1>", "2 spots are predicted to snag or tear. Worst: program line", "id=\"findings\"", "id=\"picture-sheet\"", "id=\"spots-part\"",
-                           "id=\"picture-spot-1\"", "The program at the spots", "How the snag number was got", "What was assumed", "Cautions", "The scene as read", "Version"}) {
+  for (const char* part : {"<h1>two pockets</h1>", "2 spots are predicted to snag or tear. Worst: program line", "id=\"picture-sheet\"", "id=\"findings\"", "Rapid in foam", "id=\"spots-part\"",
+                           "id=\"picture-spot-1\"", "The program at the spots and findings", "How the snag number was got", "What was assumed", "Cautions", "The scene as read", "Version"}) {
     const std::size_t next = html.find(part, at);
     ASSERT_NE(next, std::string::npos) << part;
     at = next;
@@ -94,7 +94,7 @@ TEST_F(ReportPage, EachSpotLeadsToItsProgramLine) {
   for (const Spot& spot : preview->spots) {
     const std::string line = std::to_string(spot.program_line);
     EXPECT_NE(html.find("<a href=\"#line-" + line + "\">" + line + "</a>"), std::string::npos);
-    EXPECT_NE(html.find("<mark>" + std::string(7 - line.size(), ' ') + line + "  N" + line + " G1 X1 &lt;&amp;&gt;</mark>"), std::string::npos);
+    EXPECT_NE(html.find("<div id=\"line-" + line + "\" class=\"at\"><code><mark>" + std::string(7 - line.size(), ' ') + line + "  N" + line + " G1 X1 &lt;&amp;&gt;</mark>"), std::string::npos);
   }
 }
 

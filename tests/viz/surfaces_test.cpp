@@ -100,6 +100,36 @@ TEST(Surfaces, SlotsAtAnyAngleHaveTheirAreaAndVolumeWithinHalfAPercentAtTwentyVo
   }
 }
 
+TEST(Surfaces, FloorsInLargeTrianglesAreTheSameBody) {
+  // Pockets at several angles so that walls pass close to the blocks' edges, and tiles that cut through all of it.
+  for (const double turn : {0.0, 11.0, 30.0, 45.0}) {
+    const Vec2 a = 14.0 * Vec2{std::cos(turn * M_PI / 180), std::sin(turn * M_PI / 180)};
+    FoamField field = upright_block(kBlock, 0.5, -10, [=](Vec2 p, double) { return stadium(p, a, -1.0 * a, 9.3); });
+    for (const int tile : {48, 33}) {
+      field.keep_fine = {};
+      const Mesh fine = skin_of(field, tile);
+      field.keep_fine = [](Vec2, Vec2) { return false; };
+      const Mesh coarse = skin_of(field, tile);
+      expect_closed_manifold(coarse);
+      // Rounding alone: sums of some ten thousand terms of 1e5.
+      EXPECT_NEAR(volume_mm3(coarse), volume_mm3(fine), 1e-6);
+      EXPECT_NEAR(area_mm2(coarse), area_mm2(fine), 1e-6);
+      EXPECT_LT(coarse.triangles.size(), fine.triangles.size());
+      field.keep_fine = [](Vec2 low, Vec2) { return low.x < 0; };
+      const Mesh half = skin_of(field, tile);
+      expect_closed_manifold(half);
+      EXPECT_NEAR(volume_mm3(half), volume_mm3(fine), 1e-6);
+      EXPECT_GT(half.triangles.size(), coarse.triangles.size());
+    }
+  }
+  // A plain block: six by five squares of 16 cells fit its 120 by 100 columns from the sixteenth on, above and below;
+  // each has 64 triangles instead of 512.
+  FoamField plain = upright_block(kBlock, 0.5, -10, [](Vec2, double) { return 1.0; });
+  const std::size_t all = skin_of(plain).triangles.size();
+  plain.keep_fine = [](Vec2, Vec2) { return false; };
+  EXPECT_EQ(all - skin_of(plain).triangles.size(), 6u * 5 * 2 * (512 - 64));
+}
+
 TEST(Surfaces, PlaneWallsLieWithinATwentiethOfAVoxel) {
   const double cell = 0.5, turn = 23 * M_PI / 180;
   const Vec2 along{std::cos(turn), std::sin(turn)}, across = left_of(along);
