@@ -100,6 +100,8 @@ Spot spot(const Json& from) {
   said.mode = from.at("mode").get<std::array<double, kSlices>>();
   said.root_load_ratio = number(from.at("root_load_ratio"));
   said.level = level_of(from.at("level"));
+  if (found.fe)
+    found.fe->answer.level = said.level; // the file tells the level that decides
   return found;
 }
 

@@ -1,15 +1,21 @@
 // `snagmap look RESULT`: the window on a result, or on a scene.
 #include "viz/command_line.hpp"
 
+#include "sim/results.hpp"
+#include "sim/spots.hpp"
 #include "viz/data_files.hpp"
 #include "viz/terminal.hpp"
 #include "viz/window.hpp"
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <filesystem>
 #include <fmt/format.h>
 #include <fstream>
+#include <map>
 #include <memory>
+#include <optional>
+#include <tuple>
 
 namespace snagmap {
 namespace {
@@ -26,18 +32,39 @@ Outcome<std::string> scene_file_of(const std::string& place) {
                "give the scene instead: snagmap look scene.toml", ""};
 }
 
+/// Takes over the finite-element checks of a result whose every spot is found again; false when they differ.
+bool adopt_checks(Preview& found, const Result& result) {
+  if (found.spots.size() != result.spots.size()) return false;
+  const auto key = [](const Spot& s) { return std::tuple(s.move, s.web, s.pass, s.program_line); };
+  std::map<decltype(key(result.spots.front())), const Spot*> known;
+  for (const Spot& spot : result.spots) known[key(spot)] = &spot;
+  if (!std::all_of(found.spots.begin(), found.spots.end(), [&](const Spot& s) { return known.count(key(s)) > 0; })) return false;
+  for (Spot& spot : found.spots) spot.fe = known[key(spot)]->fe;
+  rank_spots(found.spots);
+  return true;
+}
+
 int run_look(const std::string& place) {
   const Outcome<std::string> file = scene_file_of(place);
   if (!file) return refuse(file.faults());
   const Outcome<Scene> scene = read_scene(*file);
   if (!scene) return refuse(scene.faults());
   PreviewOptions options;
-  options.verify = 0;
+  options.verify = 0;  // minutes; a result has it already
+  std::optional<Result> result;
+  if (fs::is_directory(place)) {
+    Outcome<Result> read = read_result(place);
+    if (!read) return refuse(read.faults());
+    result = std::move(*read);
+    options.voxel_mm = result->voxel_mm;
+  }
   ProgressBar bar(false);
   options.progress = [&bar](const std::string& stage, double share) { return bar(stage, share); };
-  const Outcome<Preview> found = preview(*scene, options);
+  Outcome<Preview> found = preview(*scene, options);
   bar.clear();
   if (!found) return refuse(found.faults());
+  if (result && !adopt_checks(*found, *result))
+    fmt::print(stderr, "note: scene, program or snagmap changed since {} was made; the window shows them as they are now\n", place);
   if (const auto fault = look(*found)) {
     print_faults({*fault});
     return kProgramFailed;

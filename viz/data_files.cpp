@@ -7,14 +7,17 @@
 
 #include <vtkCellArray.h>
 #include <vtkCellData.h>
-#include <vtkDoubleArray.h>
+#include <vtkDataSet.h>
 #include <vtkFloatArray.h>
+#include <vtkImageData.h>
 #include <vtkIntArray.h>
 #include <vtkNew.h>
 #include <vtkPoints.h>
 #include <vtkPolyData.h>
+#include <vtkXMLImageDataWriter.h>
 #include <vtkXMLPolyDataWriter.h>
 
+#include <algorithm>
 #include <cmath>
 #include <filesystem>
 #include <limits>
@@ -22,13 +25,39 @@
 namespace snagmap {
 namespace {
 
-template <class Array> Array* add(vtkPolyData* data, const char* name, std::size_t size) {
-  vtkNew<Array> array;
-  array->SetName(name);
-  array->SetNumberOfValues(static_cast<vtkIdType>(size));
-  data->GetCellData()->AddArray(array);
-  return array;
-}
+/// What was found, one value for each cell of a data set; -1, 0 or not-a-number where nothing was.
+class FoundArrays {
+public:
+  FoundArrays(vtkDataSet* data, const Preview& preview, const Zones& finder)
+      : preview_(preview), finder_(finder), level_(add<vtkIntArray>(data, "level")), line_(add<vtkIntArray>(data, "program_line")), s_(add<vtkFloatArray>(data, "S")),
+        lean_(add<vtkFloatArray>(data, "lean_mm")), thickness_(add<vtkFloatArray>(data, "thickness_mm")), time_(add<vtkFloatArray>(data, "time_s")) {
+    data->GetCellData()->SetActiveScalars("S");
+  }
+  void set(std::size_t cell, int zone) {
+    constexpr float kNone = std::numeric_limits<float>::quiet_NaN();
+    const auto id = static_cast<vtkIdType>(cell);
+    const PathSample* const found = zone >= 0 ? &preview_.samples[static_cast<std::size_t>(zone)] : nullptr;
+    level_->SetValue(id, found ? static_cast<int>(finder_.level(zone)) : -1);
+    line_->SetValue(id, found ? preview_.path.moves[found->move].line : 0);
+    s_->SetValue(id, found ? found->s : kNone);
+    lean_->SetValue(id, found && found->s < 1 ? found->lean_mm : kNone);
+    thickness_->SetValue(id, found ? found->w_mm : kNone);
+    time_->SetValue(id, found ? found->time_s : kNone);
+  }
+  template <class Array> static Array* add(vtkDataSet* data, const char* name) {
+    vtkNew<Array> array;
+    array->SetName(name);
+    array->SetNumberOfValues(data->GetNumberOfCells());
+    data->GetCellData()->AddArray(array);
+    return array;
+  }
+
+private:
+  const Preview& preview_;
+  const Zones& finder_;
+  vtkIntArray *level_, *line_;
+  vtkFloatArray *s_, *lean_, *thickness_, *time_;
+};
 
 void fill(vtkPolyData* data, const Preview& preview, const Mesh& mesh, const std::vector<int>& zones, const Zones& finder) {
   vtkNew<vtkPoints> points;
@@ -43,29 +72,33 @@ void fill(vtkPolyData* data, const Preview& preview, const Mesh& mesh, const std
   }
   data->SetPoints(points);
   data->SetPolys(cells);
-  const std::size_t n = mesh.triangles.size();
-  auto* const level = add<vtkIntArray>(data, "level", n);
-  auto* const s = add<vtkFloatArray>(data, "S", n);
-  auto* const lean = add<vtkFloatArray>(data, "lean_mm", n);
-  auto* const thickness = add<vtkFloatArray>(data, "thickness_mm", n);
-  auto* const line = add<vtkIntArray>(data, "program_line", n);
-  auto* const time = add<vtkFloatArray>(data, "time_s", n);
-  constexpr float kNone = std::numeric_limits<float>::quiet_NaN();
-  for (std::size_t i = 0; i < n; ++i) {
-    const auto id = static_cast<vtkIdType>(i);
-    const PathSample* const found = zones[i] >= 0 ? &preview.samples[static_cast<std::size_t>(zones[i])] : nullptr;
-    level->SetValue(id, found ? static_cast<int>(finder.level(zones[i])) : -1);
-    s->SetValue(id, found ? found->s : kNone);
-    lean->SetValue(id, found && found->s < 1 ? found->lean_mm : kNone);
-    thickness->SetValue(id, found ? found->w_mm : kNone);
-    line->SetValue(id, found ? preview.path.moves[found->move].line : 0);
-    time->SetValue(id, found ? found->time_s : kNone);
-  }
-  data->GetCellData()->SetActiveScalars("S");
+  FoundArrays found(data, preview, finder);
+  for (std::size_t i = 0; i < zones.size(); ++i) found.set(i, zones[i]);
 }
 
-std::optional<Fault> write_vtp(vtkPolyData* data, const std::string& file) {
-  vtkNew<vtkXMLPolyDataWriter> writer;
+/// The sheet in plan, a cell for each square: where its foam ends at the top, and the webs as seen from above.
+void fill_map(vtkImageData* data, const Preview& preview, const Zones& finder, double cell_mm) {
+  const Box3& sheet = preview.scene.sheet;
+  const int nx = std::max(1, static_cast<int>((sheet.high.x - sheet.low.x) / cell_mm)), ny = std::max(1, static_cast<int>((sheet.high.y - sheet.low.y) / cell_mm));
+  const Vec2 size{(sheet.high.x - sheet.low.x) / nx, (sheet.high.y - sheet.low.y) / ny};
+  data->SetDimensions(nx + 1, ny + 1, 1);
+  data->SetOrigin(sheet.low.x, sheet.low.y, 0);
+  data->SetSpacing(size.x, size.y, 1);
+  FoundArrays found(data, preview, finder);
+  auto* const top = FoundArrays::add<vtkFloatArray>(data, "foam_top_mm");
+  for (int j = 0; j < ny; ++j)
+    for (int i = 0; i < nx; ++i) {
+      const Vec2 p{sheet.low.x + (i + 0.5) * size.x, sheet.low.y + (j + 0.5) * size.y};
+      const auto cell = static_cast<std::size_t>(j) * static_cast<std::size_t>(nx) + static_cast<std::size_t>(i);
+      const std::vector<Slab> foam = preview.record->column(p, preview.record->end());
+      const double z = foam.empty() ? std::numeric_limits<double>::quiet_NaN() : foam.back().high_mm;
+      top->SetValue(static_cast<vtkIdType>(cell), static_cast<float>(z));
+      found.set(cell, foam.empty() ? -1 : finder.at({p.x, p.y, z}, {0, 0, 1}));
+    }
+}
+
+template <class Writer> std::optional<Fault> write_xml(vtkDataObject* data, const std::string& file) {
+  vtkNew<Writer> writer;
   writer->SetInputData(data);
   writer->SetDataModeToAppended();
   writer->EncodeAppendedDataOff();
@@ -114,10 +147,13 @@ Outcome<std::vector<std::string>> write_data_files(const Preview& preview, const
   for (std::size_t i = 0; i < zones.size(); ++i)
     if (zones[i] >= 0) colours[i] = snag_colour(preview.samples[static_cast<std::size_t>(zones[i])].s);
   const std::vector<std::uint8_t> glb = gltf_binary(skin, colours);
-  if (auto fault = write_vtp(zone_data, folder + "/zones.vtp")) return *fault;
-  if (auto fault = write_vtp(stock_data, folder + "/stock.vtp")) return *fault;
+  if (auto fault = write_xml<vtkXMLPolyDataWriter>(zone_data, folder + "/zones.vtp")) return *fault;
+  if (auto fault = write_xml<vtkXMLPolyDataWriter>(stock_data, folder + "/stock.vtp")) return *fault;
   if (auto fault = write_file(folder + "/sheet.glb", glb.data(), glb.size())) return *fault;
-  std::vector<std::string> names{"zones.vtp", "stock.vtp", "sheet.glb"};
+  vtkNew<vtkImageData> map;
+  fill_map(map, preview, finder, options.cell_mm);
+  if (auto fault = write_xml<vtkXMLImageDataWriter>(map, folder + "/map.vti")) return *fault;
+  std::vector<std::string> names{"zones.vtp", "stock.vtp", "sheet.glb", "map.vti"};
   if (!preview.scene.file.empty()) {
     // Apart from result.json, which must not differ from machine to machine.
     const std::string place = std::filesystem::absolute(preview.scene.file).lexically_normal().string();

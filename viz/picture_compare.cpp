@@ -142,11 +142,10 @@ Picture compare_picture(PictureSource& before, PictureSource& after) {
   out.stage->set(view);
   for (PictureSource* const source : {&before, &after}) {
     const bool right = source == &after;
-    Mesh skin = source->skin();
-    std::vector<Colour> colours = snag_colours(*source, skin);
+    PaintedMesh skin = snag_painted(*source);
     if (right)
-      for (Vec3& p : skin.points) p = p + aside;
-    out.stage->add(skin, colours);
+      for (Vec3& p : skin.mesh.points) p = p + aside;
+    out.stage->add(skin.mesh, skin.colours);
     const double x = page.low.x + (right ? half : 0);
     page.drawing.text({x, page.low.y + 22 * u}, right ? "After" : "Before", 22 * u, Anchor::start, kInk, true);
     page.drawing.text({x, page.low.y + 48 * u}, fitted(right ? words_after : words_before, 17 * u, half - 14 * u), 17 * u);

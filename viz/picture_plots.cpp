@@ -80,13 +80,12 @@ Picture timeline_picture(PictureSource& source) {
   return out;
 }
 
-Picture narrowest_picture(PictureSource& source) {
-  const Preview& preview = source.preview;
-  const Shown& shown = source.shown;
-  Picture out;
-  out.name = "narrowest";
-  const double unit_mm = shown.inch ? 25.4 : 1;
-  // The shape asked about: the worst long web's, or a reference web of 25 mm height and 100 mm length.
+namespace {
+
+constexpr double kMost_mm = 60, kLeast_mm = 1.5;  // the formula is asked for no web thinner than this
+
+/// The shape asked about: the worst long web's, or a reference web of 25 mm height and 100 mm length.
+SnagQuestion web_asked_about(const Preview& preview) {
   SnagQuestion question;
   question.web.h_mm = 25;
   question.web.d1_mm = question.web.d2_mm = 50;
@@ -95,100 +94,133 @@ Picture narrowest_picture(PictureSource& source) {
   // A short island says little of the other webs.
   const auto long_web = std::find_if(preview.spots.begin(), preview.spots.end(), [](const Spot& s) { return s.question.web.length_mm() >= 1.5 * s.question.web.h_mm; });
   if (long_web != preview.spots.end()) question = long_web->question;
-  question.web.w_mm = std::max(question.web.w_mm, 1.5);
+  question.web.w_mm = std::max(question.web.w_mm, kLeast_mm);
   question.gap_mm.fill(0);
+  return question;
+}
+
+} // namespace
+
+WidthChart width_chart(const Preview& preview) {
+  const Shown shown{preview.scene.show_inch};
+  const SnagQuestion question = web_asked_about(preview);
   const double h = question.web.h_mm;
   const FoamCard& own = preview.scene.main_foam();
-  const std::string title = "Narrowest web that holds";
-  const std::string finding = fmt::format("Width where the snag number is 1, by the formula: web {} tall and {} long, one end {}, the other {}.", shown.length(h),
-                                          shown.length(question.web.length_mm()), to_text(question.web.end1), to_text(question.web.end2));
-  Page page = make_page(source.options, title, finding, title + " against flute length, a curve for each foam with the band of its card. " + finding);
-  const double u = page.u;
-  Drawing& d = page.drawing;
+  WidthChart chart;
+  chart.inch = shown.inch;
+  chart.title = "Narrowest web that holds";
+  chart.finding = fmt::format("Width where the snag number is 1, by the formula: web {} tall and {} long, one end {}, the other {}.", shown.length(h),
+                              shown.length(question.web.length_mm()), to_text(question.web.end1), to_text(question.web.end2));
   std::vector<const FoamCard*> foams{&own};
   for (const FoamCard& card : foam_cards())
     if (card.name != own.name && foams.size() < 4) foams.push_back(&card);
-  constexpr int kPoints = 25;
-  constexpr double kMost_mm = 60, kLeast_mm = 1.5;  // the formula is asked for no web thinner than this
-  struct Curve {
-    std::vector<double> low, middle, high;
-  };
-  std::vector<double> lengths;
   double longest = 12;
   for (const CutterCard& c : preview.scene.cutters) longest = std::max(longest, c.flute_length_mm);
   for (const CutterCard& c : preview.scene.drawer) longest = std::max(longest, c.flute_length_mm);
   longest = std::max({longest * 1.15, h * 1.1, 15.0});
-  for (int i = 0; i < kPoints; ++i) lengths.push_back(2 + (longest - 2) * i / (kPoints - 1));
   const auto width = [&](const FoamCard& foam, double lambda, double flutes) {
     SnagQuestion q = question;
     q.contact = {0, std::min(h, flutes)};
     q.pass_depth_mm = std::min(q.pass_depth_mm, q.contact.high_mm);
-    const double w = narrowest_width_mm(q, foam, lambda);
-    return std::clamp(w, kLeast_mm, kMost_mm * 2);
+    return std::clamp(narrowest_width_mm(q, foam, lambda), kLeast_mm, kMost_mm * 2);
   };
-  std::vector<Curve> curves(foams.size());
-  double most = 10;
-  for (std::size_t f = 0; f < foams.size(); ++f)
-    for (const double length : lengths) {
-      curves[f].middle.push_back(width(*foams[f], foams[f]->lambda.nominal, length));
-      most = std::max(most, curves[f].middle.back());
-      if (f > 0) continue;
-      curves[f].low.push_back(width(*foams[f], foams[f]->lambda.low, length));
-      curves[f].high.push_back(width(*foams[f], foams[f]->lambda.high, length));
+  constexpr int kPoints = 25;
+  for (const FoamCard* foam : foams) {
+    WidthCurve curve;
+    curve.name = foam->title.empty() ? foam->name : foam->title;
+    for (int i = 0; i < kPoints; ++i) {
+      const double flutes = 2 + (longest - 2) * i / (kPoints - 1);
+      curve.flutes_mm.push_back(flutes);
+      curve.width_mm.push_back(width(*foam, foam->lambda.nominal, flutes));
+      if (foam != &own) continue;
+      curve.low_mm.push_back(width(own, own.lambda.low, flutes));
+      curve.high_mm.push_back(width(own, own.lambda.high, flutes));
     }
-  Plot plot;
-  plot.low = page.low + Vec2{80 * u, 10 * u};
-  plot.high = page.high - Vec2{10 * u, 74 * u};
-  plot.x0 = 0;
-  plot.x1 = longest / unit_mm;
-  plot.y1 = std::min(most * 1.3, kMost_mm) / unit_mm;
-  draw_axes(page, plot, fmt::format("flute length ({})", shown.unit()), fmt::format("web thickness ({})", shown.unit()));
-  const auto at = [&](double x_mm, double y_mm) { return plot(x_mm / unit_mm, std::min(y_mm / unit_mm, plot.y1)); };
-  Band band;
-  band.fill = Colour{kFlutes.r, kFlutes.g, kFlutes.b, 60};
-  for (int i = 0; i < kPoints; ++i) {
-    const auto k = static_cast<std::size_t>(i);
-    band.low.push_back(at(lengths[k], curves[0].low[k]));
-    band.high.push_back(at(lengths[k], curves[0].high[k]));
+    chart.curves.push_back(std::move(curve));
   }
-  d.shapes.emplace_back(std::in_place_type<Band>, band);
-  static constexpr Colour kCurves[4] = {kFlutes, {150, 110, 20}, {60, 60, 66}, {140, 150, 160}};
-  page.heading("Foam");
-  for (std::size_t f = foams.size(); f-- > 0;) {
-    std::vector<Vec2> line;
-    for (std::size_t k = 0; k < lengths.size(); ++k)
-      if (curves[f].middle[k] / unit_mm <= plot.y1) line.push_back(at(lengths[k], curves[f].middle[k]));
-    d.line(line, kCurves[f], (f == 0 ? 4 : 2.5) * u, f > 0 && f % 2 == 0);
-  }
-  for (std::size_t f = 0; f < foams.size(); ++f) page.swatch(kCurves[f], foams[f]->title.empty() ? foams[f]->name : foams[f]->title);
-  page.swatch(Colour{165, 195, 208}, "band of " + own.name + " from its card's range");
-  page.gap();
-  page.heading("Cutters of this job");
   for (const CutterCard& c : preview.scene.cutters) {
-    const Vec2 foot = at(c.flute_length_mm, 0);
-    d.line({foot, {foot.x, plot.low.y}}, kInk, 1.5 * u, true);
-    d.text({foot.x - 8 * u, plot.low.y + 20 * u}, fitted(c.name, 17 * u, 300 * u), 17 * u, Anchor::end);
     const double least = width(own, own.lambda.nominal, c.flute_length_mm);
-    page.note(fmt::format("{}: flutes {}, {}", c.name, shown.length(c.flute_length_mm),
-                          least > 80 ? "no web of this shape up to " + shown.length(80) + " holds" : "holds webs from " + shown.length(least)));
+    chart.cutters.push_back({c.name, c.flute_length_mm, least > 80 ? "no web of this shape up to " + shown.length(80) + " holds" : "holds webs from " + shown.length(least)});
   }
-  page.gap();
-  page.heading("Webs of this job");
   const std::vector<std::size_t> places = worst_places(preview, 40);
   for (auto rank = places.rbegin(); rank != places.rend(); ++rank) {
     const Spot& spot = preview.spots[*rank];
-    const double flutes = preview.scene.cutters[static_cast<std::size_t>(spot.cutter)].flute_length_mm;
-    const Vec2 p = at(flutes, spot.question.web.w_mm);
-    d.disc(p, 8 * u, {255, 255, 255});
-    d.disc(p, 6.5 * u, level_colour(spot.level()));
+    chart.webs.push_back({preview.scene.cutters[static_cast<std::size_t>(spot.cutter)].flute_length_mm, spot.question.web.w_mm, spot.level()});
   }
-  page.swatch(level_colour(Level::tears), "snags or tears");
-  page.swatch(level_colour(Level::leans), "leans");
-  page.swatch(level_colour(Level::firm), "firm");
-  page.note("Dots: each web at its own thickness. One of another height or length may lie across its curve. No web under 1.5 mm is looked for.", kPale);
+  return chart;
+}
+
+Picture width_picture(const WidthChart& chart, const PictureOptions& options) {
+  const Shown shown{chart.inch};
+  const double unit_mm = shown.inch ? 25.4 : 1;
+  Picture out;
+  out.name = "narrowest";
+  Page page = make_page(options, chart.title, chart.finding, chart.title + " against flute length, a curve for each foam with the band of its card. " + chart.finding);
+  const double u = page.u;
+  Drawing& d = page.drawing;
+  double most = 10, longest = 0;
+  for (const WidthCurve& curve : chart.curves) {
+    for (const double w : curve.width_mm) most = std::max(most, w);
+    for (const double x : curve.flutes_mm) longest = std::max(longest, x);
+  }
+  Plot plot;
+  plot.low = page.low + Vec2{80 * u, 10 * u};
+  plot.high = page.high - Vec2{10 * u, 74 * u};
+  plot.x1 = std::max(longest, 1.0) / unit_mm;
+  plot.y1 = std::min(most * 1.3, kMost_mm) / unit_mm;
+  draw_axes(page, plot, fmt::format("flute length ({})", shown.unit()), fmt::format("web thickness ({})", shown.unit()));
+  const auto at = [&](double x_mm, double y_mm) { return plot(x_mm / unit_mm, std::min(y_mm / unit_mm, plot.y1)); };
+  // Told apart by lightness and dashes too; more curves than these begin again.
+  static constexpr Colour kCurves[] = {kFlutes, {150, 110, 20}, {60, 60, 66}, {140, 150, 160}};
+  const auto style = [](std::size_t f) { return std::pair{kCurves[f % std::size(kCurves)], f % std::size(kCurves) == 2 || f >= std::size(kCurves)}; };
+  bool banded = false;
+  for (std::size_t f = chart.curves.size(); f-- > 0;) {
+    const WidthCurve& curve = chart.curves[f];
+    const auto [colour, dashed] = style(f);
+    if (!curve.low_mm.empty()) {
+      Band band;
+      band.fill = Colour{colour.r, colour.g, colour.b, 60};
+      for (std::size_t k = 0; k < curve.flutes_mm.size(); ++k) {
+        band.low.push_back(at(curve.flutes_mm[k], curve.low_mm[k]));
+        band.high.push_back(at(curve.flutes_mm[k], curve.high_mm[k]));
+      }
+      d.shapes.emplace_back(std::in_place_type<Band>, band);
+      banded = true;
+    }
+    std::vector<Vec2> line;
+    for (std::size_t k = 0; k < curve.flutes_mm.size(); ++k)
+      if (curve.width_mm[k] / unit_mm <= plot.y1) line.push_back(at(curve.flutes_mm[k], curve.width_mm[k]));
+    if (line.size() > 1) d.line(std::move(line), colour, (f == 0 ? 4 : 2.5) * u, dashed);
+  }
+  page.heading("Foam");
+  for (std::size_t f = 0; f < chart.curves.size(); ++f) page.swatch(style(f).first, chart.curves[f].name + (style(f).second ? " (dashed)" : ""));
+  if (banded) page.note("Shaded: the band from the card's range.");
+  page.gap();
+  if (!chart.cutters.empty()) page.heading("Cutters");
+  for (const WidthChart::Mark& c : chart.cutters) {
+    const Vec2 foot = at(c.flutes_mm, 0);
+    d.line({foot, {foot.x, plot.low.y}}, kInk, 1.5 * u, true);
+    d.text({foot.x - 8 * u, plot.low.y + 20 * u}, fitted(c.name, 17 * u, std::max(60 * u, foot.x - plot.low.x - 16 * u)), 17 * u, Anchor::end);
+    page.note(fmt::format("{}: flutes {}{}", c.name, shown.length(c.flutes_mm), c.words.empty() ? "" : ", " + c.words));
+  }
+  if (!chart.webs.empty()) {
+    page.gap();
+    page.heading("Webs of this job");
+    for (const WidthChart::Web& web : chart.webs) {
+      const Vec2 p = at(web.flutes_mm, web.width_mm);
+      d.disc(p, 8 * u, {255, 255, 255});
+      d.disc(p, 6.5 * u, level_colour(web.level));
+    }
+    page.swatch(level_colour(Level::tears), "snags or tears");
+    page.swatch(level_colour(Level::leans), "leans");
+    page.swatch(level_colour(Level::firm), "firm");
+    page.note("Dots: each web at its own thickness. One of another height or length may lie across its curve. No web under 1.5 mm is looked for.", kPale);
+  }
   d.text(plot(plot.x1 * 0.02, plot.y1 * 0.955), "holds above a curve", 18 * u, Anchor::start, kPale);
   out.drawing = std::move(page.drawing);
   return out;
 }
+
+Picture narrowest_picture(PictureSource& source) { return width_picture(width_chart(source.preview), source.options); }
 
 } // namespace snagmap

@@ -1,6 +1,7 @@
 // The single pictures, and what they share. Each file picture_*.cpp draws one or two of them.
 #pragma once
 
+#include "viz/cutter_mesh.hpp"
 #include "viz/page.hpp"
 #include "viz/stage.hpp"
 #include "viz/surfaces.hpp"
@@ -38,11 +39,16 @@ Picture tool_picture(PictureSource& source);
 Picture hold_down_picture(PictureSource& source);
 Picture timeline_picture(PictureSource& source);
 Picture narrowest_picture(PictureSource& source);
+Picture width_picture(const WidthChart& chart, const PictureOptions& options);
 /// Sizes and words come from `before`'s options and units.
 Picture compare_picture(PictureSource& before, PictureSource& after);
 
-/// For each triangle of a skin, the colour of the snag number found there.
-std::vector<Colour> snag_colours(PictureSource& source, const Mesh& skin);
+/// The skin painted by snag number. Triangles that a zone's edge crosses are split, so that edges run straighter than
+/// the skin's cells; pieces share no points with their neighbours.
+PaintedMesh snag_painted(PictureSource& source);
+
+/// Foam this close to a web's wall clings to it: films that the pass has not yet taken away lean with it.
+constexpr double kClinging_mm = 1.5;
 
 /// Web and mesh bent as the model has it, for pictures. Displacement at a place, toward the cutter, mm.
 struct BentWeb {

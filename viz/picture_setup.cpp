@@ -105,6 +105,13 @@ std::string hold_down_words(const HoldDown& hold) {
   return "hold-down not given: nothing about lifting or sliding was checked";
 }
 
+/// Findings that this picture settles; the report holds all.
+bool about_the_sheet(const std::string& kind) {
+  static constexpr const char* kKinds[] = {"hold-down",   "weak-hold",    "seal-lost",        "clamping-pressure", "loose-piece",           "piece-on-skin", "floor-cut-through",
+                                           "skin-left",   "cut-into-table", "thickness-spread", "thickness-not-run", "thin-sheet-cut-through", "zero-contradicts", "near-seam"};
+  return std::find(std::begin(kKinds), std::end(kKinds), kind) != std::end(kKinds);
+}
+
 } // namespace
 
 Picture hold_down_picture(PictureSource& source) {
@@ -169,9 +176,9 @@ Picture hold_down_picture(PictureSource& source) {
   const Vec2 zero = at(0, 0);
   const bool in_sight = zero.x > page.low.x && zero.x < page.high.x && zero.y > page.low.y && zero.y < high.y + 60 * u;
   if (in_sight) {
-    d.line({zero - Vec2{22 * u, 0}, zero + Vec2{22 * u, 0}}, kInk, 3 * u);
-    d.line({zero - Vec2{0, 22 * u}, zero + Vec2{0, 22 * u}}, kInk, 3 * u);
-    d.text(zero + Vec2{26 * u, -10 * u}, "X0 Y0", 19 * u, Anchor::start, kInk, true);
+    d.line({zero - Vec2{0, 44 * u}, zero, zero + Vec2{44 * u, 0}}, kInk, 4 * u);
+    d.disc(zero, 7 * u, kInk);
+    d.text(zero + Vec2{14 * u, -14 * u}, "X0 Y0", 19 * u, Anchor::start, kInk, true);
   }
   // From the side, at the same scale, layers told apart.
   const double base = page.high.y - 52 * u, scale = std::min(px, side_px * 0.72 / size.z);
@@ -200,8 +207,9 @@ Picture hold_down_picture(PictureSource& source) {
   page.note(words, kInk, scene.hold_down.kind == HoldDownKind::none_given);
   if (scene.hold_down.vacuum_kPa) page.note(fmt::format("{:.1f} kPa below the air's pressure", *scene.hold_down.vacuum_kPa));
   for (const Finding& f : preview.findings) {
+    if (!about_the_sheet(f.kind)) continue;
     page.gap(8);
-    page.note("line " + std::to_string(f.program_line) + ": " + f.words, f.stops_job ? kAlarm : kInk);
+    page.note((f.program_line > 0 ? fmt::format("line {}: ", f.program_line) : "") + f.words, f.stops_job ? kAlarm : kInk);
     if (page.column_y > page.high.y - 60 * u) break;
   }
   draw_scale_bar(page, {page.low.x, page.high.y - 4 * u}, px, shown);

@@ -81,7 +81,8 @@ void draw_section(PictureSource& source, Page& page, const Spot& spot, const Cut
     const double reach = radius_at(cutter, 0.5 * (mark.low_mm + mark.high_mm));
     d.line({at(axis - reach, tip + mark.low_mm), at(axis - reach, tip + mark.high_mm)}, kAlarm, 6 * u);
   }
-  draw_dimension(page, at(-w, h) - Vec2{0, 16 * u}, at(0, h) - Vec2{0, 16 * u}, "w " + source.shown.length(w), -10 * u);
+  draw_dimension(page, at(-w, h) - Vec2{0, 16 * u}, at(0, h) - Vec2{0, 16 * u}, "", 0);
+  d.text(at(0, h) - Vec2{4 * u, 28 * u}, "w " + source.shown.length(w), 18 * u, Anchor::end);  // ends at the wall: beyond it stands the cutter
   draw_dimension(page, at(-w, 0) - Vec2{22 * u, 0}, at(-w, h) - Vec2{22 * u, 0}, "h " + source.shown.length(h), -10 * u);
   const double reach_right = axis + r + 14 * u / at.px_per_mm;
   draw_dimension(page, at(reach_right, spot.question.contact.low_mm), at(reach_right, spot.question.contact.high_mm),
@@ -126,7 +127,7 @@ Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
   fine.cell_mm = std::max(preview.record->voxel_mm(), reach / 60);
   fine.tallest_mm = std::max(q.web.h_mm / 12, fine.cell_mm);
   fine.window = around;
-  fine.cut = SkinOptions::Cut{n, dot(xy(spot.tip_mm), n) + 0.52 * cutter.diameter_mm};
+  fine.cut = SkinOptions::Cut{n, dot(xy(spot.tip_mm), n) + 0.45 * cutter.diameter_mm};  // short of the kerf's far wall: past it a film would be left
   const Mesh kept = Skin(preview, fine).whole(std::min<Moment>(spot.move + 1, preview.record->end()));
   std::vector<Colour> colours;
   const double half_width = q.web.b_p_mm + 0.99 * q.web.h_mm;
@@ -134,8 +135,8 @@ Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
     const Vec3 c = (1.0 / 3) * (kept.points[tri[0]] + kept.points[tri[1]] + kept.points[tri[2]]);
     const Vec2 d = xy(c) - xy(spot.place_mm);
     const double into = -dot(d, n), over = c.z - spot.place_mm.z;
-    const bool web = into > -0.6 && into < q.web.w_mm + 0.6 && over > 0.02 && over < q.web.h_mm + 0.1 &&
-                     cross(n, d) < std::min(half_width, q.web.d1_mm) && -cross(n, d) < std::min(half_width, q.web.d2_mm);
+    const bool web = into > -kClinging_mm && into < q.web.w_mm + kClinging_mm && over > 0.02 && over < q.web.h_mm + 0.1 &&
+                     cross(n, d) < std::min(half_width, q.web.d1_mm + kClinging_mm) && -cross(n, d) < std::min(half_width, q.web.d2_mm + kClinging_mm);
     colours.push_back(web ? snag_colour(spot.s()) : kFoam);
   }
   Mesh leaned = kept;

@@ -51,6 +51,15 @@ std::optional<Fault> check(const PictureOptions& options) {
   return std::nullopt;
 }
 
+std::optional<Fault> write_width_chart(const WidthChart& chart, const std::string& file, const PictureOptions& options) {
+  if (auto fault = check(options)) return fault;
+  if (auto fault = ensure_off_screen()) return fault;
+  const Picture picture = width_picture(chart, options);
+  const std::vector<std::uint8_t> png = png_of(rasterised(picture.drawing));
+  if (auto fault = write_file(file, png.data(), png.size())) return fault;
+  return write_file(std::filesystem::path(file).replace_extension(".svg").string(), to_svg(picture.drawing));
+}
+
 namespace {
 
 std::optional<Fault> save(const Picture& picture, const std::string& folder, std::vector<std::string>& files) {

@@ -40,9 +40,10 @@ public:
     head();
     verdict();
     picture("sheet");
-    findings();
-    spots();
     spot_pictures();
+    spots();
+    findings();
+    program();
     how();
     other_pictures();
     assumed();
@@ -134,8 +135,11 @@ private:
       if (!has(name)) continue;
       if (!any) out_ += "<h2>The worst spots close up</h2>\n";
       any = true;
-      picture(name, fmt::format("<a href=\"#row-{0}\">Row {0} of the table</a>", i + 1));
+      picture(name, fmt::format("<a href=\"#row-{0}\">Row {0} of the table</a>, program line {1}", i + 1, links_.line(p_.spots[i].program_line)));
     }
+  }
+
+  void program() {
     if (links_.program.empty()) return;
     out_ += "<h2>The program at the spots and findings</h2>\n" + program_html(p_, links_);
   }

@@ -13,6 +13,7 @@ h2{font-size:1.25rem;margin:2.2rem 0 .6rem;border-bottom:2px solid #1e6a8a;paddi
 h3{font-size:1.05rem;margin:1.4rem 0 .3rem}
 a{color:#15506b}
 a:focus-visible,button:focus-visible,summary:focus-visible{outline:3px solid #15506b;outline-offset:2px}
+.print{display:none}
 .skip{position:absolute;left:-99rem}.skip:focus{left:1rem;top:1rem;background:#fff;padding:.5rem}
 .verdict{border-left:.6rem solid #1e6a8a;background:#eef3f6;padding:.8rem 1rem;font-size:1.15rem;margin:1rem 0}
 .verdict.alarm{border-color:#d53214;background:#fdf0ed}
@@ -50,7 +51,7 @@ dt{color:#4a515b}dd{margin:0}
 @media print{body{font-size:10.5pt}main,header,footer{max-width:none;padding:0}.skip{display:none}
  table{font-size:8pt}th,td{padding:.15rem .25rem}thead{display:table-header-group}
  tr,figure,.program{break-inside:avoid}.program{font-size:7.5pt;padding:.1rem .4rem;margin:.2rem 0}h2,h3{break-after:avoid}pre{white-space:pre-wrap}a{color:inherit;text-decoration:none}
- th button{text-decoration:none}*{print-color-adjust:exact;-webkit-print-color-adjust:exact}}
+ th button{display:none}.print{display:inline}figure{margin:.3rem 0}figure img{width:90%}.programs{columns:2}*{print-color-adjust:exact;-webkit-print-color-adjust:exact}}
 )css";
 
 /// Makes the heads of the spot table into buttons that sort it; without script the table stands worst first.
@@ -59,8 +60,9 @@ constexpr const char* kReportScript = R"js(
  var table=document.getElementById('spots');if(!table)return;
  var body=table.tBodies[0],heads=table.tHead.rows[0].cells;
  Array.prototype.forEach.call(heads,function(head,column){
-  var button=document.createElement('button');button.type='button';button.textContent=head.textContent;
-  head.textContent='';head.appendChild(button);
+  var button=document.createElement('button'),plain=document.createElement('span');
+  button.type='button';button.textContent=plain.textContent=head.textContent;plain.className='print';
+  head.textContent='';head.appendChild(button);head.appendChild(plain);
   button.addEventListener('click',function(){
    var down=head.getAttribute('aria-sort')==='ascending';
    Array.prototype.forEach.call(heads,function(h){h.removeAttribute('aria-sort');});

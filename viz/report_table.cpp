@@ -106,7 +106,7 @@ std::string spot_table_html(const Preview& preview, const ReportLinks& links) {
     const char* words;
     bool number;
   };
-  static constexpr Head kHeads[] = {{"Spot", true}, {"Level", false}, {"S and its band", false}, {"Line", true}, {"Time", true}, {"Place X, Y, Z", false},
+  static constexpr Head kHeads[] = {{"Spot", true}, {"Level", false}, {"S and its band", false}, {"Line", true}, {"Time", true}, {"Place X, Y, Z", true},
                                     {"w", true},    {"h", true},      {"L", true},               {"Flutes", true}, {"Lean", true}, {"Picture", false}};
   for (const Head& head : kHeads) out += fmt::format("<th role=\"columnheader\" scope=\"col\"{}>{}</th>", head.number ? " class=\"n\"" : "", head.words);
   out += "</tr></thead>\n<tbody role=\"rowgroup\">\n";
@@ -121,14 +121,14 @@ std::string spot_table_html(const Preview& preview, const ReportLinks& links) {
                 false, number_text(band.s));
     out += cell("Line", links.line(spot.program_line), true, std::to_string(spot.program_line));
     out += cell("Time", time_text(spot.time_s), true, number_text(spot.time_s));
-    out += cell("Place X, Y, Z", fmt::format("{}, {}, {}", shown.number(spot.place_mm.x), shown.number(spot.place_mm.y), shown.number(spot.place_mm.z)), false, number_text(spot.place_mm.x));
+    out += cell("Place X, Y, Z", fmt::format("{}, {}, {}", shown.number(spot.place_mm.x), shown.number(spot.place_mm.y), shown.number(spot.place_mm.z)), true, number_text(spot.place_mm.x));
     out += length("w", spot.question.web.w_mm);
     out += length("h", spot.question.web.h_mm);
     out += length("L", spot.question.web.length_mm());
     out += length("Flutes", spot.a_mm);
     out += spot.answer.has_lean ? length("Lean", spot.answer.lean_mm) : cell("Lean", "none", true, "1e9");
     const std::string picture = links.picture_of(preview, i);
-    out += cell("Picture", picture.empty() ? "none" : fmt::format("<a href=\"#picture-{0}\">{0}</a>", picture), false, picture.empty() ? "none" : picture);
+    out += cell("Picture", picture.empty() ? "none" : fmt::format("<a href=\"#picture-{}\">{}</a>", picture, picture == "map-snag" ? "map" : picture), false, picture.empty() ? "none" : picture);
     out += "</tr>\n";
   }
   out += "</tbody>\n</table>\n";
@@ -160,7 +160,7 @@ std::string program_html(const Preview& preview, const ReportLinks& links) {
   std::string out;
   std::int32_t last = -1;
   for (const auto& [number, text] : links.program) {
-    if (number != last + 1) out += last < 0 ? "<div class=\"program\">\n" : "</div>\n<div class=\"program\">\n";
+    if (number != last + 1) out += last < 0 ? "<div class=\"programs\">\n<div class=\"program\">\n" : "</div>\n<div class=\"program\">\n";
     last = number;
     const auto who = asked.find(number);
     if (who == asked.end()) {
@@ -172,7 +172,7 @@ std::string program_html(const Preview& preview, const ReportLinks& links) {
       if (names.find(name) == std::string::npos) names += (names.empty() ? "" : ", ") + name;
     out += fmt::format("<div id=\"line-{0}\" class=\"at\"><code><mark>{0:>7}  {1}</mark></code> <span>{2}</span></div>\n", number, escaped(text), names);
   }
-  return out.empty() ? out : out + "</div>\n";
+  return out.empty() ? out : out + "</div>\n</div>\n";
 }
 
 } // namespace snagmap

@@ -13,6 +13,7 @@ Vec2 toward_cutter(const PathSample& s) {
   const Vec2 d{s.x_mm - s.wall_x_mm, s.y_mm - s.wall_y_mm};
   return norm(d) > 0 ? (1 / norm(d)) * d : Vec2{1, 0};
 }
+constexpr double kMostAlong_mm = 4;  // a strip reaches no further along the wall than this
 double painted_mm(const PathSample& s) { return s.w_mm <= kWhole_mm ? s.w_mm : kRim_mm; }
 }
 
@@ -29,7 +30,7 @@ Zones::Zones(const Preview& preview) : preview_(&preview) {
   buckets_.resize(static_cast<std::size_t>(across_) * static_cast<std::size_t>(deep_));
   double spacing = preview.scene.sample_mm;
   if (spacing <= 0) spacing = preview.scene.cutters.empty() ? 1.5 : preview.scene.cutters.front().diameter_mm / 4;
-  half_along_mm_ = std::max(0.75 * spacing, 0.6);
+  half_along_mm_.assign(preview.samples.size(), static_cast<float>(std::max(0.75 * spacing, 0.6)));
   stands_.assign(preview.samples.size(), 0);
   tbb::parallel_for(std::size_t{0}, preview.samples.size(), [&](std::size_t i) {
     const PathSample& s = preview.samples[i];
@@ -38,16 +39,28 @@ Zones::Zones(const Preview& preview) : preview_(&preview) {
     const Vec2 p = Vec2{s.wall_x_mm, s.wall_y_mm} - in * toward_cutter(s);
     stands_[i] = preview.record->solid({p.x, p.y, 0.5 * (s.root_z_mm + s.top_z_mm)}, preview.record->end());
   });
+  // Where the wall curves, samples stand further apart on it, and further still at the strip's back, than on the path:
+  // strips reach halfway to their neighbours' there too.
+  for (std::size_t i = 0; i + 1 < preview.samples.size(); ++i) {
+    const PathSample &a = preview.samples[i], &b = preview.samples[i + 1];
+    if (!stands_[i] || !stands_[i + 1] || a.web != b.web) continue;
+    const Vec2 apart{b.wall_x_mm - a.wall_x_mm, b.wall_y_mm - a.wall_y_mm};
+    const double back = norm(apart - painted_mm(b) * toward_cutter(b) + painted_mm(a) * toward_cutter(a));
+    const double reach = 0.55 * std::max(norm(apart), back);
+    if (reach > kMostAlong_mm) continue;  // another stretch of wall
+    for (const std::size_t k : {i, i + 1}) half_along_mm_[k] = std::max(half_along_mm_[k], static_cast<float>(reach));
+  }
   for (std::size_t i = 0; i < preview.samples.size(); ++i) {
     const PathSample& s = preview.samples[i];
     if (!stands_[i]) continue;
+    const double half = half_along_mm_[i];
     const Vec2 wall{s.wall_x_mm, s.wall_y_mm}, n = toward_cutter(s);
     // Every bucket the web's strip touches: step through it finer than a bucket.
     std::size_t last = buckets_.size();
     const double deep = painted_mm(s);
     const int steps = 1 + static_cast<int>(deep / (side_mm_ / 2));
     for (int k = 0; k <= steps; ++k)
-      for (const double side : {-half_along_mm_, half_along_mm_}) {
+      for (const double side : {-half, half}) {
         const Vec2 p = wall - (-kSlack_mm + (deep + 2 * kSlack_mm) * k / steps) * n + side * left_of(n);
         const std::size_t b = bucket(p.x, p.y);
         if (b == last || b >= buckets_.size()) continue;
@@ -79,7 +92,7 @@ int Zones::at(Vec3 place, Vec3 normal) const {
     if (normal.z > 0.7 && place.z < s.root_z_mm + 0.25 * (s.top_z_mm - s.root_z_mm)) continue;
     const Vec2 n = toward_cutter(s), d = xy(place) - Vec2{s.wall_x_mm, s.wall_y_mm};
     const double into = -dot(d, n);
-    if (into < -kSlack_mm || into > painted_mm(s) + kSlack_mm || std::abs(cross(n, d)) > half_along_mm_) continue;
+    if (into < -kSlack_mm || into > painted_mm(s) + kSlack_mm || std::abs(cross(n, d)) > half_along_mm_[static_cast<std::size_t>(i)]) continue;
     best = i;
     most = s.s;
   }

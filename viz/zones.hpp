@@ -28,10 +28,11 @@ public:
 private:
   std::size_t bucket(double x, double y) const;
   const Preview* preview_;
-  double half_along_mm_ = 1, side_mm_ = 8;
+  double side_mm_ = 8;
   Vec2 corner_;
   int across_ = 1, deep_ = 1;
   std::vector<std::vector<int>> buckets_;
+  std::vector<float> half_along_mm_;  // by sample: how far its strip reaches along the wall, either way
   std::vector<char> web_tears_, stands_;
 };
 

@@ -15,6 +15,8 @@
 #include <vtkPointData.h>
 #include <vtkPolyData.h>
 #include <vtkSmartPointer.h>
+#include <vtkImageData.h>
+#include <vtkXMLImageDataReader.h>
 #include <vtkXMLPolyDataReader.h>
 
 #include <filesystem>
@@ -37,7 +39,7 @@ struct DataFiles : testing::Test {
     preview = new Preview(fixture_preview());
     const auto written = write_data_files(*preview, folder);
     ASSERT_TRUE(written);
-    ASSERT_EQ(*written, (std::vector<std::string>{"zones.vtp", "stock.vtp", "sheet.glb", kSceneFileName}));
+    ASSERT_EQ(*written, (std::vector<std::string>{"zones.vtp", "stock.vtp", "sheet.glb", "map.vti", kSceneFileName}));
   }
   static void TearDownTestSuite() {
     std::filesystem::remove_all(folder);
@@ -79,6 +81,39 @@ TEST_F(DataFiles, ZonesCarryTheirSamplesNumbers) {
     EXPECT_GE(bounds[4], -kFixtureDepth_mm - 1e-3);
   }
   EXPECT_FLOAT_EQ(most, preview->spots.front().answer.s);
+}
+
+TEST_F(DataFiles, TheMapHoldsPocketsAndWebInPlan) {
+  vtkNew<vtkXMLImageDataReader> reader;
+  reader->SetFileName((folder + "/map.vti").c_str());
+  reader->Update();
+  vtkImageData* const map = reader->GetOutput();
+  double bounds[6], spacing[3];
+  map->GetBounds(bounds);
+  map->GetSpacing(spacing);
+  EXPECT_NEAR(bounds[1] - bounds[0], 90, 1e-9);
+  EXPECT_NEAR(bounds[3] - bounds[2], 60, 1e-9);
+  vtkDataArray* const top = map->GetCellData()->GetArray("foam_top_mm");
+  vtkDataArray* const s = map->GetCellData()->GetArray("S");
+  vtkDataArray* const width = map->GetCellData()->GetArray("thickness_mm");
+  ASSERT_TRUE(top && s && width);
+  double floor_area = 0, most = 0;
+  for (vtkIdType i = 0; i < map->GetNumberOfCells(); ++i) {
+    const double z = top->GetTuple1(i);
+    EXPECT_TRUE(z == 0 || std::abs(z + kFixtureDepth_mm) < 1e-4) << z;
+    if (z < -1) floor_area += spacing[0] * spacing[1];
+    if (std::isnan(s->GetTuple1(i))) continue;
+    most = std::max(most, s->GetTuple1(i));
+    EXPECT_FLOAT_EQ(width->GetTuple1(i), kFixtureWeb_mm);
+    double cell[6];
+    map->GetCellBounds(i, cell);
+    EXPECT_LE(std::max(std::abs(cell[0]), std::abs(cell[1])), kFixtureWeb_mm / 2 + 1.5);
+    EXPECT_EQ(z, 0) << "the web's top";
+  }
+  EXPECT_FLOAT_EQ(most, preview->spots.front().answer.s);
+  // Two rounded pockets; a cell's middle decides, so at most half a cell is wrong all along their edges.
+  const double r = 3.175, area = 2 * (32 * 40 - (4 - M_PI) * r * r), edge = 2 * 2 * (32 + 40);
+  EXPECT_NEAR(floor_area, area, edge * spacing[0] / 2);
 }
 
 TEST_F(DataFiles, TheWorstSpotsLineAndTimeAreWhereItStands) {
