@@ -214,7 +214,7 @@ Picture width_picture(const WidthChart& chart, const PictureOptions& options) {
     page.swatch(level_colour(Level::tears), "snags or tears");
     page.swatch(level_colour(Level::leans), "leans");
     page.swatch(level_colour(Level::firm), "firm");
-    page.note("Dots: each web at its own thickness. One of another height or length may lie across its curve. No web under 1.5 mm is looked for.", kPale);
+    page.note("Dots: each web at its own thickness. One of another height or length may lie across its curve. No web under " + shown.length(kLeast_mm) + " is looked for.", kPale);
   }
   d.text(plot(plot.x1 * 0.02, plot.y1 * 0.955), "holds above a curve", 18 * u, Anchor::start, kPale);
   out.drawing = std::move(page.drawing);
