@@ -52,8 +52,9 @@ Vec3 BentWeb::operator()(Vec3 p) const {
   const Vec2 d = xy(p) - xy(spot_.place_mm);
   const double into = -dot(d, spot_.normal), along = cross(spot_.normal, d);
   const double over_root = p.z - spot_.place_mm.z, w = spot_.question.web.w_mm;
-  if (into < -kClinging_mm || into > w + kClinging_mm || over_root <= 0 || over_root > top_mm_ + 0.6) return {};
-  if (along > spot_.question.web.d1_mm + kClinging_mm || -along > spot_.question.web.d2_mm + kClinging_mm) return {};
+  const double clinging = clinging_mm(spot_.question.web);
+  if (into < -clinging || into > w + clinging || over_root <= 0 || over_root > top_mm_ + 0.6) return {};
+  if (along > spot_.question.web.d1_mm + clinging || -along > spot_.question.web.d2_mm + clinging) return {};
   double spread = std::exp(-2 * std::abs(along) / width_mm_);
   // A built-in end does not move: let the lean fade out before it.
   const auto fade = [&](double left, WebEnd end) {

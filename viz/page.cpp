@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <regex>
 
 namespace snagmap {
 
@@ -194,8 +195,25 @@ std::vector<std::size_t> worst_places(const Preview& preview, std::size_t most) 
   return ranks;
 }
 
+std::string in_units(const std::string& words, const Shown& shown) {
+  if (!shown.inch) return words;
+  static const std::regex length("([0-9]+(?:\\.[0-9]+)?) mm(?![a-z/0-9])");
+  std::string out;
+  auto at = words.begin();
+  for (std::sregex_iterator found(words.begin(), words.end(), length), end; found != end; ++found) {
+    out.append(at, (*found)[0].first);
+    out += shown.length(std::stod((*found)[1]));
+    at = (*found)[0].second;
+  }
+  return out.append(at, words.end());
+}
+
 std::string reason_of(const Spot& spot, const Shown& shown) {
-  if (!spot.reasons.empty()) return spot.reasons.front();
+  if (!spot.reasons.empty()) {
+    const std::string& first = spot.reasons.front();
+    const auto change = std::find_if(spot.reasons.begin(), spot.reasons.end(), [](const std::string& r) { return r.find("S would be") != std::string::npos; });
+    return in_units(change == spot.reasons.end() || change == spot.reasons.begin() ? first : first + "; " + *change, shown);
+  }
   return fmt::format("flutes reach {} up a web {} thick and {} tall", shown.length(spot.a_mm),
                      shown.length(spot.question.web.w_mm), shown.length(spot.question.web.h_mm));
 }

@@ -47,8 +47,9 @@ Picture compare_picture(PictureSource& before, PictureSource& after);
 /// the skin's cells; pieces share no points with their neighbours.
 PaintedMesh snag_painted(PictureSource& source);
 
-/// Foam this close to a web's wall clings to it: films that the pass has not yet taken away lean with it.
-constexpr double kClinging_mm = 1.5;
+/// Foam this close to a web's wall leans with it. Round an island or a free end films cling that the pass has not yet
+/// taken away; where the web runs into thick foam, as much would take the thick foam along.
+inline double clinging_mm(const Web& web) { return web.end1 == WebEnd::free || web.end2 == WebEnd::free ? 1.5 : 0.6; }
 
 /// Web and mesh bent as the model has it, for pictures. Displacement at a place, toward the cutter, mm.
 struct BentWeb {

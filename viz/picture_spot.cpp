@@ -131,12 +131,13 @@ Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
   const Mesh kept = Skin(preview, fine).whole(std::min<Moment>(spot.move + 1, preview.record->end()));
   std::vector<Colour> colours;
   const double half_width = q.web.b_p_mm + 0.99 * q.web.h_mm;
+  const double clinging = clinging_mm(q.web);
   for (const Triangle& tri : kept.triangles) {
     const Vec3 c = (1.0 / 3) * (kept.points[tri[0]] + kept.points[tri[1]] + kept.points[tri[2]]);
     const Vec2 d = xy(c) - xy(spot.place_mm);
     const double into = -dot(d, n), over = c.z - spot.place_mm.z;
-    const bool web = into > -kClinging_mm && into < q.web.w_mm + kClinging_mm && over > 0.02 && over < q.web.h_mm + 0.1 &&
-                     cross(n, d) < std::min(half_width, q.web.d1_mm + kClinging_mm) && -cross(n, d) < std::min(half_width, q.web.d2_mm + kClinging_mm);
+    const bool web = into > -clinging && into < q.web.w_mm + clinging && over > 0.02 && over < q.web.h_mm + 0.1 &&
+                     cross(n, d) < std::min(half_width, q.web.d1_mm + (q.web.end1 == WebEnd::free ? clinging : 0)) && -cross(n, d) < std::min(half_width, q.web.d2_mm + (q.web.end2 == WebEnd::free ? clinging : 0));
     colours.push_back(web ? snag_colour(spot.s()) : kFoam);
   }
   Mesh leaned = kept;
@@ -164,6 +165,7 @@ Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
   page.drawing.text({middle + 10 * u, page.low.y + 24 * u}, "Cut through the web", 20 * u, Anchor::start, kInk, true);
   draw_section(source, page, spot, cutter, bent, {middle + 80 * u, page.low.y + 70 * u}, {page.high.x - 120 * u, page.high.y - 120 * u});
   const std::string how = bent.shape_only ? "Shape only: past S = 1 the lean grows until something gives, so its size means nothing."
+                                          : bent.factor == 1 ? std::string("Lean drawn at its true size.")
                                           : fmt::format("Lean drawn {} times as large as computed.", tick_text(bent.factor, 1));
   page.drawing.text({middle + 10 * u, page.high.y - 26 * u}, fitted(how, 17 * u, page.drawing.width - middle - 50 * u), 17 * u, Anchor::start,
                     bent.shape_only ? kAlarm : kInk, true);
@@ -175,7 +177,7 @@ Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
   if (spot.answer.has_lean) page.note("lean " + shown.length(spot.answer.lean_mm) + " toward the cutter (mean over the pass)");
   page.gap();
   page.heading("Why");
-  for (const std::string& reason : spot.reasons) page.note("- " + reason);
+  for (const std::string& reason : spot.reasons) page.note("- " + in_units(reason, shown));
   page.gap();
   page.heading("Cutter");
   page.note(cutter.title.empty() ? cutter.name : cutter.title);

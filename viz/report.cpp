@@ -171,7 +171,7 @@ private:
       }
       if (s.answer.clamped) evidence += "; shape outside the formula's range, clamped";
       std::string reasons;
-      for (const std::string& r : s.reasons) reasons += (reasons.empty() ? "" : "; ") + r;
+      for (const std::string& r : s.reasons) reasons += (reasons.empty() ? "" : "; ") + in_units(r, shown_);
       out_ += fmt::format("<tr role=\"row\"><th role=\"rowheader\" scope=\"row\" class=\"n\" data-h=\"Spot\"><a href=\"#row-{0}\">{0}</a></th>", i + 1);
       out_ += cell("&Gamma;", fmt::format("{:.3g}", s.answer.gamma), true) + cell("S, formula", band_text(s.answer.s, s.answer.s_low, s.answer.s_high)) + cell("S, finite elements", escaped(fe)) +
               cell("Evidence", escaped(evidence)) + cell("Ends", fmt::format("{}, {}", to_text(s.question.web.end1), to_text(s.question.web.end2))) +

@@ -46,7 +46,9 @@ dt{color:#4a515b}dd{margin:0}
  .cards,.cards tbody,.cards caption{display:block}.cards thead tr{display:flex;flex-wrap:wrap;gap:.2rem .8rem;padding:.4rem;background:#eef0f2}
  .cards thead{display:block}.cards thead th{border:0;padding:.1rem}.cards tbody tr{display:grid;grid-template-columns:repeat(auto-fill,minmax(7.5rem,1fr));border:1px solid #c9ced4;margin:.5rem 0;padding:.3rem}
  .cards tbody td,.cards tbody th{border:0;text-align:left;padding:.15rem .3rem;white-space:normal;overflow-wrap:anywhere}
- .cards tbody td::before,.cards tbody th::before{content:attr(data-h);display:block;font-size:.78rem;font-weight:normal;color:#4a515b}}
+ .cards tbody td::before,.cards tbody th::before{content:attr(data-h);display:block;font-size:.78rem;font-weight:normal;color:#4a515b}
+ .cards tbody td[data-h^="S "],.cards tbody td[data-h^="S,"],.cards tbody td[data-h^="Place"],.cards tbody td[data-h="Evidence"]{grid-column:span 2}
+ .cards tbody td[data-h^="What"]{grid-column:1/-1}}
 @page{margin:14mm}
 @media print{body{font-size:10.5pt}main,header,footer{max-width:none;padding:0}.skip{display:none}
  table{font-size:8pt}th,td{padding:.15rem .25rem}thead{display:table-header-group}

@@ -1,6 +1,7 @@
 #include "viz/terminal.hpp"
 #include "models/quantity.hpp"
 #include "viz/command_line_stop.hpp"
+#include "viz/page.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -90,7 +91,7 @@ std::string spot_table(const Preview& preview, const TerminalStyle& style) {
     const bool solid = spot.fe && spot.fe->verified;
     std::string reasons;
     for (const std::string& reason : spot.reasons)
-      reasons += (reasons.empty() ? "" : "; ") + reason;
+      reasons += (reasons.empty() ? "" : "; ") + in_units(reason, Shown{inch});
     rows.push_back({fmt::format("{}", i + 1), bare(spot.place_mm.x, inch), bare(spot.place_mm.y, inch),
                     fmt::format("{}", spot.program_line), clock_text(spot.time_s), bare(web.w_mm, inch),
                     bare(web.h_mm, inch), bare(web.length_mm(), inch), fmt::format("{:.2f}", spot.s()),

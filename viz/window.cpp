@@ -330,7 +330,11 @@ void LookWindow::Parts::press(const std::string& key) {
     const auto i = static_cast<std::size_t>(std::clamp(static_cast<long>(state.move) + by, 0L, std::max(last, 0L)));
     go_to(by > 0 && static_cast<long>(state.move) == last ? total_s() : preview.motion.start_s[i]);
   };
-  if (key == "space") state.playing = !state.playing, draw();
+  if (key == "space") {
+    state.playing = !state.playing;
+    if (state.playing && state.time_s >= total_s()) go_to(0);  // played out: from the start again
+    draw();
+  }
   else if (key == "Right") go_to(state.time_s + total_s() / 100);
   else if (key == "Left") go_to(state.time_s - total_s() / 100);
   else if (key == "period") step_move(1);
@@ -441,6 +445,7 @@ LookWindow::LookWindow(const Preview& preview, int width, int height, bool off_s
   for (auto* part : {p.rail->GetTubeProperty(), p.rail->GetCapProperty()}) part->SetColor(0.47, 0.50, 0.54);
   p.rail->GetSliderProperty()->SetColor(kFlutes.r / 255.0, kFlutes.g / 255.0, kFlutes.b / 255.0);
   p.rail->GetSelectedProperty()->SetColor(0.06, 0.28, 0.38);
+  p.slider->KeyPressActivationOff();  // or 'i' would switch it off
   p.slider->SetInteractor(p.interactor);
   p.slider->SetRepresentation(p.rail);
   p.slider->SetAnimationModeToJump();

@@ -160,7 +160,7 @@ TEST_F(Pictures, PastTheEdgeTheBentWebIsLabelledShapeOnly) {
     const Picture picture = spot_picture(source, preview->spots[i], static_cast<int>(i) + 1);
     const std::vector<Text> all = texts(picture.drawing);
     const bool shape = std::any_of(all.begin(), all.end(), [](const Text& t) { return t.words.rfind("Shape only", 0) == 0; });
-    const bool scale = std::any_of(all.begin(), all.end(), [](const Text& t) { return t.words.rfind("Lean drawn", 0) == 0; });
+    const bool scale = std::any_of(all.begin(), all.end(), [](const Text& t) { return t.words.rfind("Lean drawn ", 0) == 0; });
     EXPECT_EQ(shape, preview->spots[i].answer.s >= 1);
     EXPECT_EQ(scale, preview->spots[i].answer.s < 1);
   }
@@ -220,6 +220,45 @@ TEST_F(Pictures, TwoRunsWriteTheSameBytes) {
   }
   EXPECT_EQ(bytes[0], bytes[1]);
   fs::remove_all(place);
+}
+
+TEST_F(Pictures, SizeAndBackgroundAreReadOrRefusedWithTheWayOut) {
+  const auto good = picture_options("1600x1200", "#fffff0");
+  ASSERT_TRUE(good);
+  EXPECT_EQ(good->width, 1600);
+  EXPECT_EQ(good->height, 1200);
+  EXPECT_TRUE(good->background == (Colour{255, 255, 240}));
+  for (const auto& [size, background, what] : {std::tuple{"1600", "", "\"1600\" is no picture size"}, {"1600x", "", "\"1600x\" is no picture size"},
+                                               {"1600x1000px", "", "\"1600x1000px\" is no picture size"}, {"-5x400", "", "a picture of -5x400 pixels"},
+                                               {"", "white", "\"white\" is no colour"}, {"", "#202020", "dark words would be hard to read on the background #202020"}}) {
+    const auto refused = picture_options(size, background);
+    ASSERT_FALSE(refused) << size << background;
+    EXPECT_EQ(refused.faults().front().what, what);
+    EXPECT_FALSE(refused.faults().front().way_out.empty());
+  }
+}
+
+TEST_F(Pictures, AWidthChartDrawsItsCurvesWhereTheyAre) {
+  WidthChart chart;
+  chart.title = "given";
+  chart.curves = {{"soft", {0, 10, 20}, {2, 12, 22}, {}, {}}};
+  chart.cutters = {{"stub", 6, "holds webs from 8 mm"}};
+  PictureOptions options;
+  const Picture picture = width_picture(chart, options);
+  // The curve is a straight line of slope 1 from (0, 2): its pixels against the axes' own numbers.
+  const std::vector<Text> all = texts(picture.drawing);
+  const auto tick = [&](const char* words, Anchor anchor) {
+    return std::find_if(all.begin(), all.end(), [&](const Text& t) { return t.words == words && t.anchor == anchor; })->at;
+  };
+  const double mm_x = (tick("10", Anchor::middle).x - tick("0", Anchor::middle).x) / 10, mm_y = (tick("0", Anchor::end).y - tick("10", Anchor::end).y) / 10;
+  const Line* curve = nullptr;
+  for (const Shape& shape : picture.drawing.shapes)
+    if (const auto* const line = std::get_if<Line>(&shape))
+      if (line->points.size() == 3) curve = line;
+  ASSERT_NE(curve, nullptr);
+  EXPECT_NEAR((curve->points[2].x - curve->points[0].x) / mm_x, 20, 1e-6);
+  EXPECT_NEAR((curve->points[0].y - curve->points[2].y) / mm_y, 20, 1e-6);
+  EXPECT_NEAR((tick("0", Anchor::end).y - 6 - curve->points[0].y) / mm_y, 2, 1e-6);
 }
 
 TEST_F(Pictures, AWrongNameOrSizeIsRefusedWithTheWayOut) {

@@ -108,6 +108,7 @@ TEST_F(ReportPage, InchScenesSpeakInch) {
   const std::string text = report_html(inch, folder.string(), {});
   EXPECT_NE(text.find("Lengths in in."), std::string::npos);
   EXPECT_NE(text.find(">0.315</td>"), std::string::npos);  // 8 mm
+  EXPECT_NE(text.find("flutes reach 0.866 in up a web that stands 0.945 in; the web is 0.315 in thin"), std::string::npos);
 }
 
 TEST_F(ReportPage, ChromiumLaysItOutAtThreeWidthsWithoutAnError) {

@@ -30,11 +30,26 @@ struct Look : testing::Test {
 
   static void key(LookWindow& window, const char* name) {
     window.interactor()->SetKeySym(name);
+    window.interactor()->SetKeyCode(std::string(name).size() == 1 ? name[0] : '\0');
     window.interactor()->InvokeEvent(vtkCommand::KeyPressEvent);
+    window.interactor()->InvokeEvent(vtkCommand::CharEvent);  // X sends both; VTK's widgets have keys of their own
   }
   static void mouse(LookWindow& window, int x, int y, unsigned long event) {
     window.interactor()->SetEventInformation(x, y);
     window.interactor()->InvokeEvent(event);
+  }
+  /// From where its knob stands, in a window of 800 x 500.
+  static void drag_slider(LookWindow& window, double to) {
+    const auto x_of = [&](double t) {
+      const double share = kSliderInset + (1 - 2 * kSliderInset) * t / preview->motion.total_s();
+      return static_cast<int>(std::lround(800 * (kSliderLow + (kSliderHigh - kSliderLow) * share)));
+    };
+    const int y = static_cast<int>(500 * kSliderHeight);
+    const double from = window.state().time_s;
+    mouse(window, x_of(from), y, vtkCommand::MouseMoveEvent);
+    mouse(window, x_of(from), y, vtkCommand::LeftButtonPressEvent);
+    for (int k = 1; k <= 4; ++k) mouse(window, x_of(from + (to - from) * k / 4), y, vtkCommand::MouseMoveEvent);
+    mouse(window, x_of(to), y, vtkCommand::LeftButtonReleaseEvent);
   }
   static int alarming(LookWindow& window) {
     const int* const size = window.window()->GetSize();
@@ -64,16 +79,8 @@ TEST_F(Look, OpensOnTheWorstSpot) {
 
 TEST_F(Look, TheSliderDraggedShowsThatMoment) {
   LookWindow window(*preview, 800, 500, true);
-  const auto x_of = [&](double t) {
-    const double share = kSliderInset + (1 - 2 * kSliderInset) * t / preview->motion.total_s();
-    return static_cast<int>(std::lround(800 * (kSliderLow + (kSliderHigh - kSliderLow) * share)));
-  };
-  const int y = static_cast<int>(500 * kSliderHeight);
-  const double from = window.state().time_s, to = 0.4 * preview->motion.total_s();
-  mouse(window, x_of(from), y, vtkCommand::MouseMoveEvent);
-  mouse(window, x_of(from), y, vtkCommand::LeftButtonPressEvent);
-  for (int k = 1; k <= 4; ++k) mouse(window, x_of(from + (to - from) * k / 4), y, vtkCommand::MouseMoveEvent);
-  mouse(window, x_of(to), y, vtkCommand::LeftButtonReleaseEvent);
+  const double to = 0.4 * preview->motion.total_s();
+  drag_slider(window, to);
   const double pixel_s = preview->motion.total_s() / (800 * (kSliderHigh - kSliderLow));
   EXPECT_NEAR(window.state().time_s, to, 3 * pixel_s);
   // Whatever moment it is, line and move are the program's own.
@@ -81,6 +88,27 @@ TEST_F(Look, TheSliderDraggedShowsThatMoment) {
   EXPECT_EQ(window.state().move, place.move);
   EXPECT_EQ(window.state().program_line, preview->path.moves[place.move].line);
   EXPECT_EQ(window.state().spot, -1);
+}
+
+TEST_F(Look, NoKeySwitchesTheSliderOff) {
+  LookWindow window(*preview, 800, 500, true);
+  for (const char* name : {"i", "o", "a", "d", "t", "f", "n", "p", "w", "1", "2", "3", "4", "e", "r", "u", "h", "h", "j"}) {
+    SCOPED_TRACE(name);
+    key(window, name);
+    const double to = (window.state().time_s > 0.5 * preview->motion.total_s() ? 0.3 : 0.7) * preview->motion.total_s();
+    drag_slider(window, to);
+    EXPECT_NEAR(window.state().time_s, to, 3 * preview->motion.total_s() / (800 * (kSliderHigh - kSliderLow)));
+  }
+}
+
+TEST_F(Look, PlayingStartsAgainOnceItIsPlayedOut) {
+  LookWindow window(*preview, 400, 320, true);
+  key(window, "End");
+  key(window, "space");
+  EXPECT_TRUE(window.state().playing);
+  EXPECT_EQ(window.state().time_s, 0);
+  key(window, "space");
+  EXPECT_FALSE(window.state().playing);
 }
 
 TEST_F(Look, AClickedWallTellsItsNumbers) {
