@@ -6,6 +6,7 @@
 #include "sim/preview.hpp"
 #include "sim/strands_trace.hpp"
 
+#include <optional>
 #include <vector>
 
 namespace snagmap {
@@ -34,6 +35,7 @@ struct HoldSample {
 };
 
 struct HoldCheck {
+  std::optional<Safety> least; ///< whose band reaches lowest, of all moments that the nominal S foresees
   HoldDownKind kind = HoldDownKind::none_given;
   TapeStrength tape;               ///< used, after the caps by the foam
   Banded clamping_kPa;             ///< vacuum: the pressure that really clamps

@@ -2,6 +2,7 @@
 
 #include "sim/findings.hpp"
 #include "sim/job_checks.hpp"
+#include "sim/preview_same.hpp"
 #include "sim/program.hpp"
 #include "sim/sampling.hpp"
 #include "sim/spots.hpp"
@@ -77,49 +78,59 @@ double sample_spacing_mm(const Scene& scene) {
 
 } // namespace
 
-Outcome<Preview> preview(const Scene& as_read, const PreviewOptions& options) {
-  Preview found;
-  found.scene = as_read;
-  const Scene& scene = found.scene;
-  if (options.voxel_mm > 0) found.scene.voxel_mm = options.voxel_mm;
+namespace {
 
-  {
-    Stage stage(found, options, "read the program");
-    Outcome<Path> path = read_program(scene.program_file, program_options(scene));
-    if (!path) return path.faults();
-    found.path = std::move(*path);
-    settle_sheet(found.scene, found.path);
-  }
+/// The pipeline from the path on. Of `before` everything is taken over that cannot have changed.
+Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions& options) {
+  const Scene& scene = found.scene;
+  const Path& path = found.path;
+  const bool same_way = before && same_geometry(path, before->path);
+  const bool same_motion = before && same_program(path, before->path) && same_machine(scene.machine, before->scene.machine);
+  const bool same_record = same_way && same_stock(scene, before->scene) && same_bodies(scene.cutters, before->scene.cutters);
+  const bool same_spots = same_motion && same_record && same_judging(scene, before->scene) &&
+                          std::none_of(before->spots.begin(), before->spots.end(), [](const Spot& s) { return s.fe.has_value(); });
   {
     Stage stage(found, options, "plan the motion");
-    found.motion = plan_motion(found.path, scene.machine);
+    found.motion = same_motion ? before->motion : plan_motion(path, scene.machine);
   }
-  {
+  if (same_record) {
+    found.record = before->record;
+  } else {
     Stage stage(found, options, "cut");
     CutOptions cut;
-    cut.voxel_mm = found.scene.voxel_mm;
+    cut.voxel_mm = scene.voxel_mm;
     cut.progress = stage.progress();
-    Outcome<RemovalRecord> record = RemovalRecord::cut({scene.sheet}, scene.cutters, found.path, cut);
+    Outcome<RemovalRecord> record = RemovalRecord::cut({scene.sheet}, scene.cutters, path, cut);
     if (!record) return record.faults();
     found.record = std::make_shared<RemovalRecord>(std::move(*record));
   }
 
-  const std::vector<Sample> samples = sample_path(found.path, sample_spacing_mm(scene), scene.sheet.high.z);
-  Watched watched;
-  {
-    Stage stage(found, options, "watch");
-    WatchOptions watching = watch_options(scene);
-    watching.progress = stage.progress();
-    watched = watch(*found.record, found.path, scene.cutters, samples, watching);
-    if (watched.stopped) return stopped();
-  }
-  {
+  if (same_spots) {
+    found.webs = before->webs;
+    found.spots = before->spots;
+    found.samples = before->samples;
+    found.sample_count = before->sample_count;
+    found.rays = before->rays;
+    found.eigenproblems = before->eigenproblems;
+  } else {
+    const std::vector<Sample> samples = sample_path(path, sample_spacing_mm(scene), scene.sheet.high.z);
+    Watched watched;
+    {
+      Stage stage(found, options, "watch");
+      WatchOptions watching = watch_options(scene);
+      watching.progress = stage.progress();
+      watched = watch(*found.record, path, scene.cutters, samples, watching);
+      if (watched.stopped) return stopped();
+    }
     Stage stage(found, options, "judge");
-    Judged judged = judge_walls(watched.walls, samples, found.path, scene);
-    Merged merged = merge_spots(watched.walls, judged, samples, *found.record, found.path, found.motion, scene);
+    Judged judged = judge_walls(watched.walls, samples, path, scene);
+    Merged merged = merge_spots(watched.walls, judged, samples, *found.record, path, found.motion, scene);
     found.webs = std::move(merged.webs);
     found.spots = std::move(merged.spots);
     found.samples = std::move(merged.samples);
+    found.sample_count = samples.size();
+    found.rays = watched.rays;
+    found.eigenproblems = 2 * watched.walls.size();
   }
 
   {
@@ -127,8 +138,8 @@ Outcome<Preview> preview(const Scene& as_read, const PreviewOptions& options) {
     verify_spots(found, options.verify, {}, stage.progress());
     rank_spots(found.spots);
   }
-  found.findings = touch_findings(*found.record, found.path, found.motion);
-  for (Finding& finding : table_findings(scene, found.path, found.motion)) found.findings.push_back(std::move(finding));
+  found.findings = touch_findings(*found.record, path, found.motion);
+  for (Finding& finding : table_findings(scene, path, found.motion)) found.findings.push_back(std::move(finding));
   {
     Stage stage(found, options, "check the job");
     found.checks = std::make_shared<JobChecks>(check_job(found));
@@ -138,13 +149,44 @@ Outcome<Preview> preview(const Scene& as_read, const PreviewOptions& options) {
   std::stable_sort(found.findings.begin(), found.findings.end(), [](const Finding& a, const Finding& b) {
     return std::make_pair(!a.stops_job, a.time_s) < std::make_pair(!b.stops_job, b.time_s);
   });
-  found.sample_count = samples.size();
-  found.rays = watched.rays;
-  found.eigenproblems = 2 * watched.walls.size();
-  found.notes = scene.notes;
-  found.notes.insert(found.notes.end(), found.path.notes.begin(), found.path.notes.end());
+  std::vector<std::string> notes = scene.notes;
+  notes.insert(notes.end(), path.notes.begin(), path.notes.end());
+  found.notes.insert(found.notes.begin(), notes.begin(), notes.end());
   found.assumptions = scene.assumed;
   return found;
+}
+
+Preview begun(const Scene& scene, const PreviewOptions& options) {
+  Preview found;
+  found.scene = scene;
+  if (options.voxel_mm > 0) found.scene.voxel_mm = options.voxel_mm;
+  return found;
+}
+
+} // namespace
+
+Outcome<Preview> preview(const Scene& as_read, const PreviewOptions& options) {
+  Preview found = begun(as_read, options);
+  {
+    Stage stage(found, options, "read the program");
+    Outcome<Path> path = read_program(found.scene.program_file, program_options(found.scene));
+    if (!path) return path.faults();
+    found.path = std::move(*path);
+    settle_sheet(found.scene, found.path);
+  }
+  return run(std::move(found), nullptr, options);
+}
+
+Outcome<Preview> preview_path(const Scene& scene, const Path& path, const PreviewOptions& options) {
+  Preview found = begun(scene, options);
+  found.path = path;
+  return run(std::move(found), nullptr, options);
+}
+
+Outcome<Preview> preview_again(const Preview& before, const Scene& scene, const Path& path, const PreviewOptions& options) {
+  Preview found = begun(scene, options);
+  found.path = path;
+  return run(std::move(found), &before, options);
 }
 
 } // namespace snagmap

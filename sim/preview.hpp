@@ -87,6 +87,7 @@ struct StageTime {
 };
 
 struct JobChecks;
+struct AdviceList;
 
 struct Preview {
   Scene scene;
@@ -98,6 +99,7 @@ struct Preview {
   std::vector<PathSample> samples;    ///< along the path
   std::vector<Finding> findings;
   std::shared_ptr<const JobChecks> checks;  ///< hold-down, loose pieces, strands, reach, wall truth (sim/job_checks.hpp)
+  std::shared_ptr<const AdviceList> advice;  ///< what would help, tried out (sim/advice.hpp); empty: not asked for
   std::vector<std::string> notes, assumptions;
   std::size_t sample_count = 0, rays = 0, eigenproblems = 0;
   std::vector<StageTime> times;       ///< clock times, kept out of result.json
@@ -112,5 +114,10 @@ struct PreviewOptions {
 
 /// The main job: scene in, everything found out. Reads like a recipe; each step is a function of its own.
 Outcome<Preview> preview(const Scene& scene, const PreviewOptions& options);
+/// The same for a path at hand and a scene whose sheet is settled.
+Outcome<Preview> preview_path(const Scene& scene, const Path& path, const PreviewOptions& options);
+/// The job of `before` again with another scene or path: what the change leaves as it was (motion, record, spots) is
+/// taken over, so the result equals that of preview_path at a lower price. The voxel must be the same.
+Outcome<Preview> preview_again(const Preview& before, const Scene& scene, const Path& path, const PreviewOptions& options);
 
 } // namespace snagmap

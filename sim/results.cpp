@@ -1,5 +1,7 @@
 #include "sim/results.hpp"
 
+#include "sim/advice.hpp"
+
 #include <cmath>
 #include <filesystem>
 #include <fmt/format.h>
@@ -182,6 +184,35 @@ Json spot(const Spot& from) {
           {"fe", fe(from.fe)}};
 }
 
+Json advice(const std::vector<Advice>& list) {
+  Json all = Json::array();
+  for (const Advice& one : list)
+    all.push_back({{"lever", one.lever},
+                   {"words", one.words},
+                   {"effort", to_text(one.effort)},
+                   {"answered", one.answered},
+                   {"cleared", one.cleared},
+                   {"long_runs_cleared", one.runs_cleared},
+                   {"added_s", one.added_s},
+                   {"webs_snagging_after", one.after.webs_snagging},
+                   {"worst_s_after", one.after.worst_s},
+                   {"better", one.better},
+                   {"worse", one.worse}});
+  return all;
+}
+
+Json advice(const std::shared_ptr<const AdviceList>& list) {
+  if (!list)
+    return nullptr;
+  return {{"clean", list->clean},
+          {"webs_snagging_before", list->before.webs_snagging},
+          {"worst_s_before", list->before.worst_s},
+          {"ranked", advice(list->ranked)},
+          {"no_help", advice(list->no_help)},
+          {"not_answered", advice(list->not_answered)},
+          {"not_tried", list->not_tried}};
+}
+
 /// One key a line, and of the long lists one item a line: short to read, and two results compare line by
 /// line.
 std::string text_of(const Json& json) {
@@ -243,6 +274,7 @@ std::string result_json(const Preview& preview) {
                   {"spots", spots},
                   {"webs", webs},
                   {"checks", checks},
+                  {"advice", advice(preview.advice)},
                   {"notes", preview.notes},
                   {"assumptions", preview.assumptions}});
 }

@@ -124,18 +124,6 @@ void read_fineness(SceneTable& top, Scene& scene) {
     top.assume("units", "the program's", "not given");
 }
 
-void note_later_use(const SceneValue& root, Scene& scene) {
-  const std::pair<const char*, const char*> reserved[] = {
-      {"hold_down", "[hold_down]"}, {"collet", "[collet]"}, {"drawer", "drawer"}};
-  for (const auto& [key, name] : reserved)
-    if (root.find(key))
-      scene.notes.push_back(
-          fmt::format("{} is read and checked; its own findings are not part of this preview yet", name));
-  if (scene.thickness_spread_mm > 0)
-    scene.notes.push_back(
-        "[sheet] thickness_spread is read and checked; the preview runs at the nominal thickness");
-}
-
 } // namespace
 
 Outcome<Scene> parse_scene(const std::string& text, const std::string& name, const std::string& folder) {
@@ -166,7 +154,6 @@ Outcome<Scene> parse_scene(const std::string& text, const std::string& name, con
     scene.title = fs::path(scene.program_file).stem().string();
   scene.assumed = std::move(reading.assumed);
   scene.notes = std::move(reading.notes);
-  note_later_use(*parsed, scene);
   return scene;
 }
 

@@ -19,6 +19,8 @@ Examples:
   snagmap preview scene.toml                    tear zones, table, pictures and report
   snagmap preview part.nc --foam pu-22 --cutter CARD     without a scene file
   snagmap scene part.nc                         write a starter scene to correct
+  snagmap compare scene.toml --foam pe-32       cutters, foams, depths, programs side by side
+  snagmap narrowest                             the narrowest web that holds, by foam, flutes and depth
   snagmap cards                                 foams, cutters and machines with their sources
 
 Exit status: 0 nothing at or above the alarm level; 1 the program failed; 2 the input or the options are
@@ -108,6 +110,8 @@ int run_command_line(int argc, const char* const* argv) {
     add_scene_command(app, chosen);
     add_cards_command(app, chosen);
     add_look_command(app, chosen);
+    add_compare_command(app, chosen);
+    add_narrowest_command(app, chosen);
     try {
       app.parse(argc, argv);
     } catch (const CLI::Success& shown) { // help and version: data, on stdout

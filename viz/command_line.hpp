@@ -25,6 +25,8 @@ void add_preview_command(CLI::App& app, Command& chosen);
 void add_scene_command(CLI::App& app, Command& chosen);
 void add_cards_command(CLI::App& app, Command& chosen);
 void add_look_command(CLI::App& app, Command& chosen);
+void add_compare_command(CLI::App& app, Command& chosen);
+void add_narrowest_command(CLI::App& app, Command& chosen);
 
 /// Parses the words, runs one command, returns the exit status. Never throws.
 int run_command_line(int argc, const char* const* argv);

@@ -2,6 +2,7 @@
 #include "viz/command_line.hpp"
 
 #include "models/quantity.hpp"
+#include "sim/advice.hpp"
 #include "sim/preview.hpp"
 #include "sim/results.hpp"
 #include "sim/stock_vdb.hpp"
@@ -19,6 +20,7 @@
 #include <filesystem>
 #include <fmt/format.h>
 #include <memory>
+#include <mutex>
 #include <oneapi/tbb/global_control.h>
 #include <unistd.h>
 
@@ -29,7 +31,7 @@ namespace fs = std::filesystem;
 
 struct Words {
   std::string file, foam, cutter, out, voxel, alarm = "snags", verify, size, background;
-  bool quick = false, cautious = false, json = false, no_pictures = false;
+  bool quick = false, cautious = false, json = false, no_pictures = false, advise = false;
   int threads = 0;
 };
 
@@ -153,6 +155,51 @@ void print_assumptions(const Preview& found, bool all) {
     fmt::print(stderr, "{} values are assumed; result.json lists them\n", found.assumptions.size());
 }
 
+std::string advice_text(const AdviceList& list) {
+  std::string text = "\nWhat would help, tried in the model (by the formula, before and after):\n";
+  for (const std::string& line : advice_lines(list))
+    text += line + "\n";
+  return text;
+}
+
+/// Tries the levers on a job without finite elements, then verifies the job. A stop tells what is ranked so far.
+Outcome<Preview> advised(Preview job, int verify, PreviewOptions options, ProgressBar& bar, bool quiet) {
+  std::mutex lock;
+  AdviceList so_far;
+  say_when_stopped([&]() -> std::string {
+    const std::lock_guard<std::mutex> hold(lock);
+    const bool any = !so_far.ranked.empty() || !so_far.no_help.empty() || !so_far.not_answered.empty();
+    return any && !quiet ? advice_text(so_far) : "";
+  });
+  AdviceOptions advising;
+  advising.progress = options.progress;
+  advising.found = [&](const AdviceList& list) {
+    const std::lock_guard<std::mutex> hold(lock);
+    so_far = list;
+    so_far.stopped = true; // for as long as it is not the end
+    bar.clear();
+    if (!quiet)
+      fmt::print(stderr, "advice: {} tried, {} help{}\n", list.ranked.size() + list.no_help.size() + list.not_answered.size(),
+                 list.ranked.size(), list.ranked.empty() ? "" : "; so far best: " + list.ranked.front().words);
+  };
+  const AdviceList list = timed(job, bar, "advice", [&] { return advise(job, advising); });
+  if (stop_asked()) { // the watching thread would say it too, but later
+    say_when_stopped({});
+    if (!quiet)
+      fmt::print("{}", advice_text(list));
+    std::fflush(stdout);
+    return job;
+  }
+  say_when_stopped({});
+  options.verify = verify;
+  Outcome<Preview> found = preview_again(job, job.scene, job.path, options);
+  if (found) {
+    found->times.insert(found->times.begin(), job.times.begin(), job.times.end());
+    found->advice = std::make_shared<const AdviceList>(list);
+  }
+  return found;
+}
+
 int run_preview(const Words& words) {
   const Outcome<Scene> scene = scene_of(words);
   if (!scene)
@@ -180,22 +227,35 @@ int run_preview(const Words& words) {
                                                     static_cast<std::size_t>(words.threads));
   ProgressBar bar(words.json);
   options->progress = [&bar](const std::string& stage, double share) { return bar(stage, share); };
+  const int verify = options->verify;
+  if (words.advise)
+    options->verify = 0; // the levers are judged by the formula; the job itself is verified afterwards
   Outcome<Preview> found = preview(*scene, *options);
   bar.clear();
   if (stop_asked())
     return stopped();
   if (!found)
     return refuse(found.faults());
+  if (words.advise) {
+    found = advised(std::move(*found), verify, *options, bar, words.json);
+    bar.clear();
+    if (stop_asked())
+      return stopped();
+    if (!found)
+      return refuse(found.faults());
+  }
 
   const Alarm alarm = alarm_of(words);
-  if (words.json) {
-    fmt::print("{}", result_json(*found));
-  } else {
+  if (!words.json) {
     const TerminalStyle style{wants_colour(STDOUT_FILENO)};
     fmt::print("{}\n{}{}", verdict(*found, alarm), spot_table(*found, style), finding_list(*found, style));
+    if (found->advice)
+      fmt::print("{}", advice_text(*found->advice));
     std::fflush(stdout); // before any picture is drawn
     print_assumptions(*found, !is_scene(words.file));
   }
+  if (words.json)
+    fmt::print("{}", result_json(*found));
   if (folder) {
     const fs::path place = folder->place();
     auto fault = write_result(*found, *folder, words, *drawn_as, bar);
@@ -223,6 +283,7 @@ void add_preview_command(CLI::App& app, Command& chosen) {
                   "  snagmap preview scene.toml\n"
                   "  snagmap preview scene.toml --quick                   seconds: coarse, no pictures\n"
                   "  snagmap preview part.nc --foam pu-22 --cutter CARD   sheet from the program's extents\n"
+                  "  snagmap preview scene.toml --advise                  tries what would help, minutes\n"
                   "  snagmap preview scene.toml --json | jq '.spots[0]'   data only\n");
   auto words = std::make_shared<Words>();
   command->add_option("FILE", words->file, "Scene (.toml), or an NC program with --foam and --cutter")
@@ -253,6 +314,7 @@ void add_preview_command(CLI::App& app, Command& chosen) {
       ->check(CLI::Range(1, 1024));
   command->add_option("--size", words->size, "Pixels of a picture (default 1600x1000; 1600x1200 prints as 4:3)");
   command->add_option("--background", words->background, "Colour behind the pictures, light (default #ffffff)");
+  command->add_flag("--advise", words->advise, "Try what would help: cutters of the drawer, passes, order, lifts, tape ...");
   command->add_flag("--no-pictures", words->no_pictures, "No pictures");
   command->callback([words, &chosen] { chosen = [words] { return run_preview(*words); }; });
 }

@@ -4,6 +4,7 @@
 #include <atomic>
 #include <chrono>
 #include <csignal>
+#include <mutex>
 #include <thread>
 #include <unistd.h>
 
@@ -11,6 +12,8 @@ namespace snagmap {
 namespace {
 
 std::atomic<bool> asked{false};
+std::mutex last_lock;
+std::function<std::string()> last_words;
 int wake[2] = {-1, -1};
 
 extern "C" void on_stop(int) {
@@ -27,6 +30,10 @@ void finish_off() {
   }
   // Work that polls stop_asked returns first and exits by itself; a library call in between does not.
   std::this_thread::sleep_for(std::chrono::milliseconds(350));
+  const std::lock_guard<std::mutex> hold(last_lock);
+  const std::string said = last_words ? last_words() : std::string();
+  if (!said.empty() && write(STDOUT_FILENO, said.data(), said.size()) < 0)
+    _exit(kStopped);
   OutputFolder::discard_unfinished();
   constexpr char words[] = "\nsnagmap: stopped; nothing was written\n";
   if (write(STDERR_FILENO, words, sizeof words - 1) < 0)
@@ -45,6 +52,11 @@ void watch_for_stop() {
   sigemptyset(&action.sa_mask);
   sigaction(SIGINT, &action, nullptr);
   sigaction(SIGTERM, &action, nullptr);
+}
+
+void say_when_stopped(std::function<std::string()> words) {
+  const std::lock_guard<std::mutex> hold(last_lock);
+  last_words = std::move(words);
 }
 
 bool stop_asked() {

@@ -1,6 +1,9 @@
 // Ctrl-C: long work is asked to stop, and the process ends within half a second whatever it does.
 #pragma once
 
+#include <functional>
+#include <string>
+
 namespace snagmap {
 
 /// Installs the handlers of SIGINT and SIGTERM. A stopped process leaves no partial output and exits with
@@ -9,6 +12,10 @@ void watch_for_stop();
 
 /// True once a stop was asked for. Progress callbacks return its opposite.
 bool stop_asked();
+
+/// What is worth saying when the process is stopped in the middle of work that has something to show already; called
+/// from another thread. Empty: nothing. The last one set counts.
+void say_when_stopped(std::function<std::string()> words);
 
 constexpr int kStopped = 130; ///< exit status
 

@@ -1,11 +1,13 @@
 #include "viz/output_folder.hpp"
 
+#include <algorithm>
 #include <cerrno>
 #include <csignal>
 #include <cstdio>
 #include <cstdlib>
 #include <fcntl.h>
 #include <fstream>
+#include <iterator>
 #include <mutex>
 #include <unistd.h>
 
@@ -35,10 +37,15 @@ void clear_leftovers(const fs::path& parent, const std::string& prefix) {
   }
 }
 
+/// What the commands leave: a folder that holds one of these is a result.
+constexpr const char* kResults[] = {"result.json", "compare.json", "narrowest.csv"};
+
 bool replaceable(const fs::path& place) {
   std::error_code error;
   return fs::is_directory(place, error) &&
-         (fs::is_empty(place, error) || fs::exists(place / "result.json", error));
+         (fs::is_empty(place, error) || std::any_of(std::begin(kResults), std::end(kResults), [&](const char* name) {
+            return fs::exists(place / name, error);
+          }));
 }
 
 } // namespace

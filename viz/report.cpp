@@ -1,5 +1,6 @@
 #include "viz/report.hpp"
 
+#include "sim/advice.hpp"
 #include "viz/drawing.hpp"
 #include "viz/page.hpp"
 #include "viz/report_style.hpp"
@@ -39,6 +40,7 @@ public:
   std::string run() {
     head();
     verdict();
+    advice();
     picture("sheet");
     spot_pictures();
     spots();
@@ -85,6 +87,13 @@ private:
   void findings() {
     if (p_.findings.empty()) return;
     out_ += "<h2 id=\"findings\">Findings beside the webs</h2>\n" + findings_html(p_, links_);
+  }
+
+  void advice() {
+    if (!p_.advice) return;
+    out_ += "<h2 id=\"advice\">What would help</h2>\n<p>Each was tried in the model by the formula, on the changed scene or program. What the snag "
+            "number cannot see is said so.</p>\n";
+    list(out_, advice_lines(*p_.advice), "");
   }
 
   void picture(const std::string& name, const std::string& caption = "") {

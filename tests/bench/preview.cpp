@@ -1,4 +1,6 @@
 // The main job on the tool case at 0.5 mm: the real program, its stages, its peak memory.
+#include "sim/advice.hpp"
+#include "sim/narrowest.hpp"
 #include "sim/preview.hpp"
 
 #include <fmt/format.h>
@@ -70,6 +72,28 @@ int main() {
              found->sample_count, 1e9 * watch_s / found->sample_count, found->rays, 1e9 * watch_s / found->rays,
              found->eigenproblems, 1e9 * judge_s / found->eigenproblems);
 
+  NarrowestSpec spec;
+  spec.foams = {*find_foam("pu-22"), *find_foam("pu-32"), *find_foam("pe-24"), *find_foam("pe-32")};
+  spec.flute_lengths_mm = {6.35, 10, 15, 22, 30, 40};
+  spec.depths_mm = {25};
+  auto start = std::chrono::steady_clock::now();
+  const auto spent = [&start] { return std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count(); };
+  const NarrowestTable table = narrowest_table(spec);
+  const double narrowest_s = spent();
+  fmt::print("narrowest, 4 foams x 6 flute lengths: {:.3f} s, {} curves, {} Gammas\n", narrowest_s, table.curves, table.gammas);
+
+  start = std::chrono::steady_clock::now();
+  double first_line_s = 0;
+  AdviceOptions advising;
+  advising.found = [&](const AdviceList&) {
+    if (first_line_s == 0) first_line_s = spent();
+  };
+  const AdviceList advice = advise(*found, advising);
+  const double advise_s = spent();
+  fmt::print("advice: {} levers helped, {} not, {} not answered, {} runs; first after {:.1f} s, all after {:.1f} s\n", advice.ranked.size(),
+             advice.no_help.size(), advice.not_answered.size(), advice.runs, first_line_s, advise_s);
+  std::fflush(stdout);
+
   const std::string out = "/tmp/snagmap_bench_preview";
   const Run bare = run_program({SNAGMAP_BINARY, "preview", scene_file, "--out", out, "--verify", "none"});
   const Run verified = run_program({SNAGMAP_BINARY, "preview", scene_file, "--out", out});
@@ -82,6 +106,9 @@ int main() {
   goal("whole_s", bare.seconds, 30);
   goal("peak_MB", std::max(bare.peak_MB, verified.peak_MB), 2048);
   goal("verified_s", verified.seconds, 60);
+  goal("narrowest_s", narrowest_s, 20);
+  goal("advise_first_line_s", total + first_line_s, 30);
+  goal("advise_all_s", total + advise_s, 180);
   goal("checks_over_bare_pipeline", checks_s / (total - checks_s), 0.5);
   return 0;
 }

@@ -1,0 +1,346 @@
+#include "sim/path_edit.hpp"
+
+#include "sim/sampling.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <map>
+#include <tuple>
+
+namespace snagmap {
+namespace {
+
+constexpr double kSame_mm = 1e-3;     // one count of a program's third decimal
+constexpr double kOverTop_mm = 0.5;   // rapids end this far over the sheet, the rest is plunged
+constexpr double kClear_mm = 5;       // least clearance of travel over the sheet
+
+bool feeds(const Move& move) { return move.kind == MoveKind::line || move.kind == MoveKind::arc; }
+bool stands(const Move& move) {
+  return move.kind == MoveKind::dwell || move.kind == MoveKind::stop || move.kind == MoveKind::tool_change;
+}
+bool same(Vec3 a, Vec3 b) { return norm(a - b) < kSame_mm; }
+
+/// Writes moves one after another and travels over the sheet wherever one does not begin where the last ended.
+class Writer {
+public:
+  Writer(const Path& path, double top_mm) : path_(path), top_mm_(top_mm) {
+    clear_mm_ = top_mm + kClear_mm;
+    for (const Move& move : path.moves)
+      if (move.kind == MoveKind::rapid && move.to.z > top_mm) {
+        clear_mm_ = move.to.z;  // the program's own height
+        break;
+      }
+    for (const Move& move : path.moves)
+      if (feeds(move) && move.to.z < move.from.z - kSame_mm && norm(xy(move.to - move.from)) < kSame_mm) {
+        plunge_mm_min_ = move.feed_mm_min;
+        break;
+      }
+    out_.inch = path.inch;
+    out_.notes = path.notes;
+    // Standing moves before the first feed move of a tool belong to its change.
+    std::vector<Move> standing;
+    for (const Move& move : path.moves) {
+      if (stands(move)) standing.push_back(move);
+      if (!feeds(move)) continue;
+      change_.emplace(move.tool, standing);
+      standing.clear();
+    }
+  }
+
+  /// As it stands, begun where the tip is.
+  void copy(Move move) {
+    if (!out_.moves.empty() && !same(out_.moves.back().to, move.from)) {
+      const Vec3 here = out_.moves.back().to;
+      if (feeds(move)) travel_to(move.from, move);
+      else if (stands(move)) move.from = move.to = here;
+      else {
+        if (norm(xy(move.to - here)) > kSame_mm) lift(move);
+        move.from = out_.moves.back().to;
+      }
+    }
+    out_.moves.push_back(move);
+  }
+  /// Feed moves, lifted by `up_mm`.
+  void layer(std::size_t first, std::size_t last, double up_mm = 0) {
+    for (std::size_t i = first; i < last; ++i) {
+      Move move = path_.moves[i];
+      move.from.z += up_mm;
+      move.to.z += up_mm;
+      if (out_.moves.empty() || move.tool != out_.moves.back().tool) change_to(move);
+      copy(move);
+    }
+  }
+  /// Down at a place to its height and out again.
+  void hole(Vec3 at, const Move& like) {
+    travel_to(at, like);
+    lift(like);
+  }
+  void lift(const Move& like) {
+    if (!out_.moves.empty() && out_.moves.back().to.z < clear_mm_) go(MoveKind::rapid, raised(out_.moves.back().to), like);
+  }
+  /// Moves before the first layer and after the last are kept.
+  void copy_range(std::size_t first, std::size_t last) {
+    for (std::size_t i = first; i < last; ++i) copy(path_.moves[i]);
+  }
+  Path take() { return std::move(out_); }
+
+private:
+  Vec3 raised(Vec3 p) const { return {p.x, p.y, std::max(p.z, clear_mm_)}; }
+
+  void go(MoveKind kind, Vec3 to, const Move& like) {
+    const Vec3 from = out_.moves.empty() ? to : out_.moves.back().to;
+    if (same(from, to)) return;
+    Move move;
+    move.kind = kind;
+    move.from = from;
+    move.to = to;
+    move.feed_mm_min = kind == MoveKind::rapid ? 0 : plunge_mm_min_;
+    move.spindle_rpm = like.spindle_rpm;
+    move.line = like.line;
+    move.tool = like.tool;
+    move.corner = like.corner;
+    move.blend_um = like.blend_um;
+    out_.moves.push_back(move);
+  }
+
+  void travel_to(Vec3 to, const Move& like) {
+    lift(like);
+    go(MoveKind::rapid, raised(to), like);
+    if (to.z < top_mm_) go(MoveKind::rapid, {to.x, to.y, top_mm_ + kOverTop_mm}, like);
+    go(to.z < top_mm_ ? MoveKind::line : MoveKind::rapid, to, like);
+  }
+
+  void change_to(const Move& like) {
+    lift(like);
+    for (Move move : change_[like.tool]) {
+      if (!out_.moves.empty()) move.from = move.to = out_.moves.back().to;
+      move.tool = like.tool;
+      out_.moves.push_back(move);
+    }
+  }
+
+  const Path& path_;
+  Path out_;
+  double top_mm_, clear_mm_, plunge_mm_min_ = 1000;
+  std::map<int, std::vector<Move>> change_;
+};
+
+/// The moves before the first layer that are no approach, then `body`, then what follows the last layer.
+template <class Body> Path rewritten(const Path& path, double top_mm, const std::vector<PathLayer>& layers, Body body) {
+  Writer writer(path, top_mm);
+  if (!layers.empty()) {
+    // Until the first cut everything stands as it is, its approach included.
+    writer.copy_range(0, layers.front().first);
+    body(writer);
+    writer.copy_range(layers.back().last, path.moves.size());
+  } else {
+    writer.copy_range(0, path.moves.size());
+  }
+  return writer.take();
+}
+
+Move part_of(const Move& move, double from, double to) {
+  Move part = move;
+  part.from = point_at(move, from);
+  part.to = point_at(move, to);
+  part.turn_rad = static_cast<float>(move.turn_rad * (to - from));
+  return part;
+}
+
+Move reversed(const Move& move) {
+  Move back = move;
+  std::swap(back.from, back.to);
+  back.turn_rad = -move.turn_rad;
+  return back;
+}
+
+/// Closed level loops of a layer as [first, last), in order, none within another.
+std::vector<std::pair<std::size_t, std::size_t>> loops_of(const Path& path, const PathLayer& layer) {
+  std::vector<std::pair<std::size_t, std::size_t>> loops;
+  for (std::size_t i = layer.first; i < layer.last; ++i) {
+    const Vec3 start = path.moves[i].from;
+    if (std::abs(start.z - layer.level_mm) > kSame_mm) continue;
+    double area = 0;
+    for (std::size_t j = i; j < layer.last; ++j) {
+      const Move& move = path.moves[j];
+      if (std::abs(move.to.z - layer.level_mm) > kSame_mm) break;
+      area += 0.5 * cross(xy(move.from) - xy(start), xy(move.to) - xy(start));
+      if (move.kind == MoveKind::arc) {
+        const double turn = arc_turn_rad(move), r = norm(xy(move.from) - move.centre);
+        area += 0.5 * r * r * (turn - std::sin(turn));
+      }
+      if (!same(move.to, start)) continue;
+      if (std::abs(area) > 1) loops.push_back({i, j + 1}), i = j;
+      break;
+    }
+  }
+  return loops;
+}
+
+bool overlap(const PathLayer& a, const PathLayer& b) {
+  return a.low_mm.x < b.high_mm.x && b.low_mm.x < a.high_mm.x && a.low_mm.y < b.high_mm.y && b.low_mm.y < a.high_mm.y;
+}
+
+} // namespace
+
+std::vector<PathLayer> path_layers(const Path& path, double top_mm) {
+  const std::vector<double> level = pass_levels_mm(path);
+  std::vector<PathLayer> layers;
+  double above = top_mm, here = top_mm;
+  for (std::size_t i = 0; i < path.moves.size();) {
+    if (!feeds(path.moves[i])) {
+      ++i;
+      continue;
+    }
+    PathLayer layer;
+    layer.first = i;
+    layer.level_mm = level[i];
+    layer.low_mm = layer.high_mm = xy(path.moves[i].from);
+    const int tool = path.moves[i].tool;
+    for (; i < path.moves.size() && feeds(path.moves[i]) && path.moves[i].tool == tool &&
+           std::abs(level[i] - layer.level_mm) < kSame_mm;
+         ++i)
+      for (const double share : {0.0, 0.25, 0.5, 0.75, 1.0}) {
+        const Vec3 p = point_at(path.moves[i], share);
+        layer.low_mm = {std::min(layer.low_mm.x, p.x), std::min(layer.low_mm.y, p.y)};
+        layer.high_mm = {std::max(layer.high_mm.x, p.x), std::max(layer.high_mm.y, p.y)};
+      }
+    layer.last = i;
+    if (layer.level_mm >= top_mm - kSame_mm) continue;
+    if (layer.level_mm < here - kSame_mm) above = here;
+    if (layer.level_mm > here + kSame_mm) above = top_mm;
+    here = layer.level_mm;
+    layer.above_mm = above;
+    layers.push_back(layer);
+  }
+  return layers;
+}
+
+std::optional<Path> with_pass_depth(const Path& path, double top_mm, double pass_mm) {
+  const std::vector<PathLayer> layers = path_layers(path, top_mm);
+  const auto parts = [&](const PathLayer& layer) {
+    return std::max(1, static_cast<int>(std::ceil((layer.above_mm - layer.level_mm) / pass_mm - 1e-6)));
+  };
+  if (std::none_of(layers.begin(), layers.end(), [&](const PathLayer& l) { return parts(l) > 1; })) return {};
+  return rewritten(path, top_mm, layers, [&](Writer& writer) {
+    for (const PathLayer& layer : layers) {
+      const int n = parts(layer);
+      for (int k = n - 1; k >= 0; --k)
+        writer.layer(layer.first, layer.last, k * (layer.above_mm - layer.level_mm) / n);
+    }
+  });
+}
+
+Path with_order(const Path& path, double top_mm, const std::vector<std::size_t>& moved, std::size_t before) {
+  const std::vector<PathLayer> layers = path_layers(path, top_mm);
+  return rewritten(path, top_mm, layers, [&](Writer& writer) {
+    for (std::size_t k = 0; k < layers.size(); ++k) {
+      if (k == before)
+        for (const std::size_t m : moved) writer.layer(layers[m].first, layers[m].last);
+      if (std::find(moved.begin(), moved.end(), k) == moved.end()) writer.layer(layers[k].first, layers[k].last);
+    }
+  });
+}
+
+std::optional<Path> with_finish_last(const Path& path, double top_mm) {
+  const std::vector<PathLayer> layers = path_layers(path, top_mm);
+  std::vector<std::vector<std::pair<std::size_t, std::size_t>>> loops;
+  bool any = false;
+  for (const PathLayer& layer : layers) {
+    loops.push_back(loops_of(path, layer));
+    any = any || loops.back().size() > 1;
+  }
+  if (!any) return {};
+  return rewritten(path, top_mm, layers, [&](Writer& writer) {
+    std::vector<std::size_t> owed;  // layers whose last loop is still to cut
+    const auto pay = [&] {
+      for (const std::size_t k : owed) writer.layer(loops[k].back().first, loops[k].back().second);
+      owed.clear();
+    };
+    for (std::size_t k = 0; k < layers.size(); ++k) {
+      const bool next_pocket = k > 0 && (layers[k].level_mm >= layers[k - 1].level_mm - kSame_mm ||
+                                         !overlap(layers[k], layers[k - 1]));
+      if (next_pocket) pay();
+      if (loops[k].size() < 2) {
+        writer.layer(layers[k].first, layers[k].last);
+        continue;
+      }
+      writer.layer(layers[k].first, loops[k].back().first);
+      if (loops[k].back().second < layers[k].last) writer.layer(loops[k].back().second, layers[k].last);
+      owed.push_back(k);
+    }
+    pay();
+  });
+}
+
+std::optional<Path> with_loops_reversed(const Path& path, double top_mm) {
+  Path out = path;
+  bool any = false;
+  for (const PathLayer& layer : path_layers(path, top_mm))
+    for (const auto& [first, last] : loops_of(path, layer)) {
+      for (std::size_t i = first; i < last; ++i) out.moves[first + (last - 1 - i)] = reversed(path.moves[i]);
+      any = true;
+    }
+  if (!any) return {};
+  return out;
+}
+
+Path with_feed(const Path& path, double top_mm, double factor) {
+  Path out = path;
+  for (const PathLayer& layer : path_layers(path, top_mm))
+    for (std::size_t i = layer.first; i < layer.last; ++i)
+      out.moves[i].feed_mm_min = static_cast<float>(out.moves[i].feed_mm_min * factor);
+  return out;
+}
+
+Path with_lifts(const Path& path, double top_mm, std::vector<PathCutAt> places) {
+  std::stable_sort(places.begin(), places.end(),
+                   [](const PathCutAt& a, const PathCutAt& b) { return std::tie(a.move, a.share) < std::tie(b.move, b.share); });
+  Writer writer(path, top_mm);
+  auto next = places.begin();
+  for (std::size_t i = 0; i < path.moves.size(); ++i) {
+    const Move& move = path.moves[i];
+    double done = 0;
+    for (; next != places.end() && next->move == i; ++next) {
+      if (!feeds(move) || next->share < done || next->share >= 1) continue;
+      if (next->share > done && move.full_turns == 0) {
+        writer.copy(part_of(move, done, next->share));
+        done = next->share;
+      }
+      writer.lift(move);
+    }
+    writer.copy(done > 0 ? part_of(move, done, 1) : move);
+  }
+  return writer.take();
+}
+
+Path with_holes(const Path& path, double top_mm, std::vector<PathCutAt> places) {
+  const std::vector<PathLayer> layers = path_layers(path, top_mm);
+  std::stable_sort(places.begin(), places.end(), [](const PathCutAt& a, const PathCutAt& b) { return a.move < b.move; });
+  Writer writer(path, top_mm);
+  auto next = places.begin();
+  std::size_t at = 0;
+  for (const PathLayer& layer : layers) {
+    writer.copy_range(at, layer.first);
+    for (; next != places.end() && next->move < layer.last; ++next)
+      writer.hole(point_at(path.moves[next->move], next->share), path.moves[next->move]);
+    writer.copy_range(layer.first, layer.last);
+    at = layer.last;
+  }
+  writer.copy_range(at, path.moves.size());
+  return writer.take();
+}
+
+std::optional<Path> with_skin(const Path& path, double least_z_mm) {
+  Path out = path;
+  bool any = false;
+  for (Move& move : out.moves) {
+    any = any || move.to.z < least_z_mm - kSame_mm;
+    move.from.z = std::max(move.from.z, least_z_mm);
+    move.to.z = std::max(move.to.z, least_z_mm);
+  }
+  if (!any) return {};
+  return out;
+}
+
+} // namespace snagmap

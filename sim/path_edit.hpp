@@ -1,0 +1,53 @@
+// Changed programs: a path rewritten the way a person would rewrite the program, for trying out what it would do.
+#pragma once
+
+#include "sim/path.hpp"
+
+#include <optional>
+#include <utility>
+#include <vector>
+
+namespace snagmap {
+
+/// Feed moves without a rapid or a stand between them, on one level: what is cut in one go.
+struct PathLayer {
+  std::size_t first = 0, last = 0;   ///< moves [first, last)
+  double level_mm = 0;               ///< of the pass
+  double above_mm = 0;               ///< level cut before in this pocket, or the sheet's top
+  Vec2 low_mm, high_mm;              ///< of the tip in plan
+};
+/// Those that go below the sheet's top, in the order of the program.
+std::vector<PathLayer> path_layers(const Path& path, double top_mm);
+
+/// Every pass deeper than `pass_mm` cut in equal passes that are not. Empty when no pass is.
+std::optional<Path> with_pass_depth(const Path& path, double top_mm, double pass_mm);
+
+/// The layers of `moved` (indices, ascending) cut before layer `before`. Layers between stay in order.
+Path with_order(const Path& path, double top_mm, const std::vector<std::size_t>& moved, std::size_t before);
+
+/// The last closed loop of every layer left out and cut when its pocket is at full depth, from the top down: the
+/// loops before it leave the stock, these take it off lightly. Empty when no layer has two loops.
+std::optional<Path> with_finish_last(const Path& path, double top_mm);
+
+/// Closed loops below the top run the other way round: climb becomes conventional and back. Empty without loops.
+std::optional<Path> with_loops_reversed(const Path& path, double top_mm);
+
+/// Feeds of the moves below the top times a factor.
+Path with_feed(const Path& path, double top_mm, double factor);
+
+/// A place on a path.
+struct PathCutAt {
+  std::size_t move = 0;
+  double share = 0;
+};
+/// At each place a lift over the sheet and back down.
+Path with_lifts(const Path& path, double top_mm, std::vector<PathCutAt> places);
+
+/// A hole of the cutter's own diameter plunged at each place, down to the tip's height there, before the layer that
+/// holds the place.
+Path with_holes(const Path& path, double top_mm, std::vector<PathCutAt> places);
+
+/// No move lower than `least_z_mm`: a skin stays on the table. Empty when none is.
+std::optional<Path> with_skin(const Path& path, double least_z_mm);
+
+} // namespace snagmap

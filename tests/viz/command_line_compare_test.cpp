@@ -1,0 +1,119 @@
+// The commands that set jobs side by side: their words, statuses and files.
+#include <algorithm>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <gtest/gtest.h>
+#include <nlohmann/json.hpp>
+#include <sstream>
+#include <sys/wait.h>
+#include <unistd.h>
+
+namespace fs = std::filesystem;
+
+namespace {
+
+struct Ran {
+  int status = -1;
+  std::string out, err;
+};
+
+std::string slurp(const fs::path& file) {
+  std::ifstream in(file, std::ios::binary);
+  std::ostringstream text;
+  text << in.rdbuf();
+  return text.str();
+}
+
+class SideBySide : public ::testing::Test {
+protected:
+  void SetUp() override {
+    root = fs::path(::testing::TempDir()) / ("side_by_side_" + std::to_string(getpid()));
+    fs::remove_all(root);
+    fs::create_directories(root);
+    fs::current_path(root);
+    // Two slots with an 8 mm web between them.
+    const auto slots = [](const char* name, double depth) {
+      std::ofstream nc(name);
+      nc << "G21 G90 G17\nS18000 M3\nG0 Z5\n";
+      for (const double y : {0.0, 14.35})
+        for (double z = 5; z <= depth; z += 5) nc << "G0 X0 Y" << y << "\nG1 Z" << -z << " F600\nG1 X80 F3000\nG0 Z5\n";
+      nc << "M30\n";
+    };
+    slots("deep.nc", 20);
+    slots("shallow.nc", 10);
+    std::ofstream("job.toml") << "program = \"deep.nc\"\nfoam = \"pu-22\"\ncutter = \"flat-6.35-long\"\nvoxel = \"1 mm\"\n"
+                                 "drawer = [\"flat-6.35-stub\"]\n[hold_down]\nkind = \"tape\"\n";
+  }
+  void TearDown() override {
+    fs::current_path("/");
+    fs::remove_all(root);
+  }
+  static Ran run(const std::string& words) {
+    const int status = std::system((" '" SNAGMAP_BINARY "' " + words + " >out.txt 2>err.txt </dev/null").c_str());
+    return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, slurp("out.txt"), slurp("err.txt")};
+  }
+  fs::path root;
+};
+
+} // namespace
+
+TEST_F(SideBySide, CompareWritesOneTableOnePictureAndBothFiles) {
+  const Ran ran = run("compare job.toml --cutter flat-6.35-stub --foam pe-32 --pass '2.5 mm' --program shallow.nc --out both");
+  EXPECT_EQ(ran.status, 0) << ran.err;
+  for (const char* name : {"deep", "cutter flat-6.35-stub", "foam pe-32", "passes of 2.5 mm at most", "program shallow.nc"})
+    EXPECT_NE(ran.out.find(name), std::string::npos) << name;
+  for (const char* file : {"both/compare.csv", "both/compare.json", "both/compare.png"}) EXPECT_TRUE(fs::exists(file)) << file;
+  const auto json = nlohmann::json::parse(slurp("both/compare.json"));
+  ASSERT_EQ(json.at("cases").size(), 5u);
+  const auto& cases = json.at("cases");
+  EXPECT_GT(cases[0].at("webs_snagging"), 0);
+  EXPECT_EQ(cases[1].at("webs_snagging"), 0);
+  EXPECT_EQ(cases[1].at("s_over_first").at("low"), cases[1].at("s_over_first").at("high"));
+  EXPECT_GT(cases[3].at("time_s"), cases[0].at("time_s"));
+  // A result is replaced, anything else is not.
+  EXPECT_EQ(run("compare job.toml --foam pe-32 --no-pictures --out both").status, 0);
+  EXPECT_FALSE(fs::exists("both/compare.png"));
+}
+
+TEST_F(SideBySide, CompareNamesWhatItCannotTake) {
+  EXPECT_EQ(run("compare job.toml").status, 2);
+  EXPECT_NE(slurp("err.txt").find("one case alone cannot be compared"), std::string::npos);
+  EXPECT_EQ(run("compare job.toml --foam soft --cutter hard --pass 3").status, 2);
+  const std::string said = slurp("err.txt");
+  for (const char* word : {"unknown foam \"soft\"", "unknown cutter \"hard\"", "--pass"}) EXPECT_NE(said.find(word), std::string::npos) << said;
+  EXPECT_EQ(run("compare job.toml --pass '9 mm' --out none").status, 2);
+  EXPECT_NE(slurp("err.txt").find("no pass deeper than 9 mm"), std::string::npos);
+  EXPECT_FALSE(fs::exists("none"));
+}
+
+TEST_F(SideBySide, NarrowestPrintsATableAndWritesCsvAndChart) {
+  Ran ran = run("narrowest job.toml --depth '20 mm' --depth '30 mm' --out widths");
+  EXPECT_EQ(ran.status, 0) << ran.err;
+  EXPECT_NE(ran.out.find("pu-22"), std::string::npos);
+  for (const char* file : {"widths/narrowest.csv", "widths/narrowest.svg", "widths/narrowest.png"}) EXPECT_TRUE(fs::exists(file)) << file;
+  const std::string csv = slurp("widths/narrowest.csv");
+  EXPECT_EQ(std::count(csv.begin(), csv.end(), '\n'), 1 + 4 * 2 * 6);
+  ran = run("narrowest --foam pu-22 --flutes '22 mm' --csv");
+  EXPECT_EQ(ran.status, 0);
+  EXPECT_EQ(std::count(ran.out.begin(), ran.out.end(), '\n'), 2);
+  EXPECT_EQ(run("narrowest --foam soft --flutes 22 --depth '0 mm'").status, 2);
+  const std::string said = slurp("err.txt");
+  for (const char* word : {"--foam: unknown foam \"soft\"", "--flutes", "--depth \"0 mm\" is out of range"})
+    EXPECT_NE(said.find(word), std::string::npos) << said;
+}
+
+TEST_F(SideBySide, AdviceStandsInTableReportAndResult) {
+  const Ran ran = run("preview job.toml --advise --verify none --no-pictures --out result");
+  EXPECT_EQ(ran.status, 3) << ran.err;
+  EXPECT_NE(ran.out.find("1. use the cutter flat-6.35-stub from the drawer"), std::string::npos) << ran.out;
+  EXPECT_NE(ran.out.find("not answered by this model (S): a slower feed"), std::string::npos) << ran.out;
+  EXPECT_NE(slurp("result/report.html").find("What would help"), std::string::npos);
+  const auto json = nlohmann::json::parse(slurp("result/result.json"));
+  EXPECT_EQ(json.at("advice").at("ranked").at(0).at("lever"), "cutter");
+  EXPECT_EQ(json.at("advice").at("ranked").at(0).at("webs_snagging_after"), 0);
+  // Not asked for: nothing is said, and nothing else changes.
+  EXPECT_EQ(run("preview job.toml --verify none --no-pictures --out plain").status, 3);
+  EXPECT_TRUE(nlohmann::json::parse(slurp("plain/result.json")).at("advice").is_null());
+  EXPECT_EQ(slurp("plain/report.html").find("What would help"), std::string::npos);
+}
