@@ -15,7 +15,10 @@
 namespace snagmap {
 namespace {
 
-constexpr double kSkin_mm = 0.5;      // left on the table: thin enough for a knife, thicker than the touch-off error
+constexpr double kSkin_mm =
+    0.5; // left on the table: thin enough for a knife, thicker than the touch-off error
+constexpr int kTabs = 4;
+constexpr double kTab_mm = 6, kTabHeight_mm = 3; // common practice, no source
 constexpr double kMostWiden = 4;      // a web that must grow further wants another design, not a wider web
 constexpr double kReachPast_mm = 0.5; // flutes this far over the pass's top make S blind to the pass depth
 
@@ -36,31 +39,35 @@ const FoamCard& foam_of(const Preview& job, const Spot& spot) {
 std::vector<const Spot*> snagging_webs(const Preview& job) {
   std::vector<const Spot*> worst;
   std::set<int> seen;
-  for (const Spot& spot : job.spots)  // worst first
-    if (spot.level() >= Level::snags && seen.insert(spot.web).second) worst.push_back(&spot);
+  for (const Spot& spot : job.spots) // worst first
+    if (spot.level() >= Level::snags && seen.insert(spot.web).second)
+      worst.push_back(&spot);
   return worst;
 }
 
 /// Longest run that is not of high risk, a little kept for the trace's voxel.
 double longest_allowed_mm(bool slot) {
   double mm = 1000;
-  while (strand_risk(mm, slot) == StrandRisk::high) mm *= 0.98;
+  while (strand_risk(mm, slot) == StrandRisk::high)
+    mm *= 0.98;
   return 0.97 * mm;
 }
 
-/// Places that part every run of high risk until none of its parts is: at ends of moves where there are some, so that
-/// no cut is interrupted in the middle of a wall that would be cut whole.
+/// Places that part every run of high risk until none of its parts is: at ends of moves where there are some,
+/// so that no cut is interrupted in the middle of a wall that would be cut whole.
 std::vector<PathCutAt> breaks_of(const Preview& job, std::size_t& runs) {
   std::vector<double> at{0};
-  for (const Move& move : job.path.moves) at.push_back(at.back() + length_mm(move));
+  for (const Move& move : job.path.moves)
+    at.push_back(at.back() + length_mm(move));
   std::vector<PathCutAt> places;
   for (const StrandRun& run : job.checks->strands.runs) {
-    if (run.risk != StrandRisk::high) continue;
+    if (run.risk != StrandRisk::high)
+      continue;
     ++runs;
     const double most = longest_allowed_mm(run.slot), end = run.start_mm + run.length_mm;
     for (double from = run.start_mm; end - from > most;) {
       const auto after = std::upper_bound(at.begin(), at.end() - 1, from + most);
-      const auto move = static_cast<std::size_t>(after - at.begin() - 1);  // in which the allowance ends
+      const auto move = static_cast<std::size_t>(after - at.begin() - 1); // in which the allowance ends
       if (at[move] > from + 0.3 * most) {
         places.push_back({move, 0});
         from = at[move];
@@ -74,105 +81,131 @@ std::vector<PathCutAt> breaks_of(const Preview& job, std::size_t& runs) {
 }
 
 bool same_shape(const CutterCard& a, const CutterCard& b) {
-  return a.name == b.name || (a.flute_length_mm == b.flute_length_mm && a.neck_diameter_mm == b.neck_diameter_mm &&
-                              a.helix_deg == b.helix_deg && a.tip == b.tip && a.flutes == b.flutes);
+  return a.name == b.name ||
+         (a.flute_length_mm == b.flute_length_mm && a.neck_diameter_mm == b.neck_diameter_mm &&
+          a.helix_deg == b.helix_deg && a.tip == b.tip && a.flutes == b.flutes);
 }
 
 } // namespace
 
 void AdviceTries::all() {
   using Lever = void (AdviceTries::*)();
-  for (const Lever one : {&AdviceTries::another_cutter, &AdviceTries::smaller_passes, &AdviceTries::another_order,
-                          &AdviceTries::finish_last, &AdviceTries::other_side, &AdviceTries::wider_webs, &AdviceTries::firmer_foam,
-                          &AdviceTries::other_feeds, &AdviceTries::break_strands, &AdviceTries::more_hold})
-    if (!list_.stopped) (this->*one)();
+  for (const Lever one : {&AdviceTries::another_cutter, &AdviceTries::smaller_passes,
+                          &AdviceTries::another_order, &AdviceTries::finish_last, &AdviceTries::other_side,
+                          &AdviceTries::wider_webs, &AdviceTries::firmer_foam, &AdviceTries::other_feeds,
+                          &AdviceTries::break_strands, &AdviceTries::more_hold})
+    if (!list_.stopped)
+      (this->*one)();
 }
 
 void AdviceTries::another_cutter() {
-  if (!suffers_webs() && !suffers_rest() && !list_.before.hold_weak()) return;
+  if (!suffers_webs() && !suffers_rest() && !list_.before.hold_weak())
+    return;
   const std::vector<const Spot*> webs = snagging_webs(base_);
   const auto index = static_cast<std::size_t>(webs.empty() ? 0 : webs.front()->cutter);
   const CutterCard& now = base_.scene.cutters[index];
-  if (base_.scene.drawer.empty()) leave_out("another cutter: the scene's drawer is empty");
+  if (base_.scene.drawer.empty())
+    leave_out("another cutter: the scene's drawer is empty");
   for (const CutterCard& card : base_.scene.drawer) {
-    if (same_shape(card, now)) continue;
+    if (same_shape(card, now))
+      continue;
     if (std::abs(card.diameter_mm - now.diameter_mm) > 0.01) {
-      leave_out(fmt::format("cutter {} of the drawer: {:g} mm instead of {:g} mm needs a program of its own", card.name, card.diameter_mm,
-                            now.diameter_mm));
+      leave_out(fmt::format("cutter {} of the drawer: {:g} mm instead of {:g} mm needs a program of its own",
+                            card.name, card.diameter_mm, now.diameter_mm));
       continue;
     }
     Scene scene = base_.scene;
     scene.cutters[index] = card;
-    run(lever("cutter", fmt::format("use the cutter {} from the drawer (flutes {:g} mm instead of {:g}) with the same program", card.name,
-                                    card.flute_length_mm, now.flute_length_mm),
+    run(lever("cutter",
+              fmt::format(
+                  "use the cutter {} from the drawer (flutes {:g} mm instead of {:g}) with the same program",
+                  card.name, card.flute_length_mm, now.flute_length_mm),
               Effort::program),
         scene, base_.path);
   }
 }
 
 void AdviceTries::smaller_passes() {
-  if (!suffers_webs() && !suffers_rest() && !list_.before.hold_weak()) return;
+  if (!suffers_webs() && !suffers_rest() && !list_.before.hold_weak())
+    return;
   double deepest = 0, flutes = std::numeric_limits<double>::infinity();
-  for (const PathLayer& layer : path_layers(base_.path, top_mm_)) deepest = std::max(deepest, layer.above_mm - layer.level_mm);
-  for (const CutterCard& card : base_.scene.cutters) flutes = std::min(flutes, card.flute_length_mm);
+  for (const PathLayer& layer : path_layers(base_.path, top_mm_))
+    deepest = std::max(deepest, layer.above_mm - layer.level_mm);
+  for (const CutterCard& card : base_.scene.cutters)
+    flutes = std::min(flutes, card.flute_length_mm);
   const double pass = flutes < deepest - 1e-3 ? flutes : 0.5 * deepest;
   const std::optional<Path> path = with_pass_depth(base_.path, top_mm_, pass);
-  if (!path) return;
+  if (!path)
+    return;
   const std::vector<const Spot*> webs = snagging_webs(base_);
   const bool blind = std::any_of(webs.begin(), webs.end(), [](const Spot* spot) {
     return spot->question.contact.high_mm > spot->question.pass_depth_mm + kReachPast_mm;
   });
-  run(lever("pass-depth", fmt::format("cut passes no deeper than {:.3g} mm instead of {:.3g} mm", pass, deepest), Effort::program, !blind),
+  run(lever("pass-depth",
+            fmt::format("cut passes no deeper than {:.3g} mm instead of {:.3g} mm", pass, deepest),
+            Effort::program, !blind),
       base_.scene, *path);
 }
 
 void AdviceTries::another_order() {
   const std::vector<PathLayer> layers = path_layers(base_.path, top_mm_);
   const auto layer_of = [&](std::uint32_t move) {
-    const auto at = std::find_if(layers.begin(), layers.end(), [&](const PathLayer& l) { return l.first <= move && move < l.last; });
+    const auto at = std::find_if(layers.begin(), layers.end(),
+                                 [&](const PathLayer& l) { return l.first <= move && move < l.last; });
     return static_cast<std::size_t>(at - layers.begin());
   };
   std::set<std::pair<std::size_t, std::size_t>> tried;
   std::size_t webs = 0;
   for (const Spot* spot : snagging_webs(base_)) {
-    if (webs++ >= options_.webs) break;
+    if (webs++ >= options_.webs)
+      break;
     const Web& web = spot->question.web;
     // What opened the far side: the earliest cut of the air behind the web.
     std::uint32_t opened = kNever;
     const Vec2 behind = xy(spot->place_mm) - (web.w_mm + 1) * spot->normal;
     for (const double share : {0.05, 0.3, 0.6, 0.95})
-      opened = std::min(opened, base_.record->removed_by({behind.x, behind.y, spot->place_mm.z + share * web.h_mm}));
-    const std::size_t mine = layer_of(spot->move), other = opened == kNever ? layers.size() : layer_of(opened);
-    if (mine >= layers.size() || other >= mine || !tried.insert({mine, other}).second) continue;
+      opened = std::min(opened,
+                        base_.record->removed_by({behind.x, behind.y, spot->place_mm.z + share * web.h_mm}));
+    const std::size_t mine = layer_of(spot->move),
+                      other = opened == kNever ? layers.size() : layer_of(opened);
+    if (mine >= layers.size() || other >= mine || !tried.insert({mine, other}).second)
+      continue;
     std::vector<std::size_t> moved;
     const PathLayer& wall = layers[mine];
     for (std::size_t k = other + 1; k <= mine; ++k)
-      if (layers[k].low_mm.x < wall.high_mm.x && wall.low_mm.x < layers[k].high_mm.x && layers[k].low_mm.y < wall.high_mm.y &&
-          wall.low_mm.y < layers[k].high_mm.y)
+      if (layers[k].low_mm.x < wall.high_mm.x && wall.low_mm.x < layers[k].high_mm.x &&
+          layers[k].low_mm.y < wall.high_mm.y && wall.low_mm.y < layers[k].high_mm.y)
         moved.push_back(k);
-    run(lever("order", fmt::format("finish the wall of web {} (line {}) before the pocket behind it is opened (line {})", spot->web,
-                                   spot->program_line, base_.path.moves[layers[other].first].line),
-              Effort::program),
+    run(lever(
+            "order",
+            fmt::format("finish the wall of web {} (line {}) before the pocket behind it is opened (line {})",
+                        spot->web, spot->program_line, base_.path.moves[layers[other].first].line),
+            Effort::program),
         base_.scene, with_order(base_.path, top_mm_, moved, other));
   }
 }
 
 void AdviceTries::finish_last() {
-  if (!suffers_webs()) return;
+  if (!suffers_webs())
+    return;
   if (const auto path = with_finish_last(base_.path, top_mm_))
-    run(lever("light-finish", "leave the last loop of each pass standing and take it off lightly when the pocket is deep", Effort::program),
+    run(lever("light-finish",
+              "leave the last loop of each pass standing and take it off lightly when the pocket is deep",
+              Effort::program),
         base_.scene, *path);
   else
     leave_out("stock left and a light finish: no pass of the program has a second loop to leave it by");
 }
 
 void AdviceTries::other_side() {
-  if (!suffers_webs()) return;
+  if (!suffers_webs())
+    return;
   const std::vector<const Spot*> webs = snagging_webs(base_);
   const bool climb = webs.front()->question.climb;
   if (const auto path = with_loops_reversed(base_.path, top_mm_))
-    run(lever("climb", fmt::format("run the loops the other way round ({} instead of {} at the worst web)", climb ? "conventional" : "climb",
-                                   climb ? "climb" : "conventional"),
+    run(lever("climb",
+              fmt::format("run the loops the other way round ({} instead of {} at the worst web)",
+                          climb ? "conventional" : "climb", climb ? "climb" : "conventional"),
               Effort::program, false),
         base_.scene, *path);
   else
@@ -180,7 +213,8 @@ void AdviceTries::other_side() {
 }
 
 void AdviceTries::wider_webs() {
-  if (!suffers_webs()) return;
+  if (!suffers_webs())
+    return;
   struct Need {
     double now_mm = 0, w_mm = 0, band_mm = 0;
     Vec3 place;
@@ -202,40 +236,54 @@ void AdviceTries::wider_webs() {
     }
     SnagQuestion wider = spot.question;
     wider.web.w_mm = std::ceil(10 * exact + 0.01) / 10;
-    const SnagAnswer answer = judge(wider, foam);  // the answer, not the bisection, is what is told
+    const SnagAnswer answer = judge(wider, foam); // the answer, not the bisection, is what is told
     worst = std::max(worst, answer.s);
-    if (answer.s >= 1) hopeless.insert(spot.web);
+    if (answer.s >= 1)
+      hopeless.insert(spot.web);
     Need& need = needs[spot.web];
-    if (wider.web.w_mm <= need.w_mm) continue;
-    need = {spot.question.web.w_mm, wider.web.w_mm, narrowest_width_mm(spot.question, foam, foam.lambda.high), spot.place_mm};
+    if (wider.web.w_mm <= need.w_mm)
+      continue;
+    need = {spot.question.web.w_mm, wider.web.w_mm, narrowest_width_mm(spot.question, foam, foam.lambda.high),
+            spot.place_mm};
   }
   std::string words;
   std::size_t told = 0, count = 0;
   for (const auto& [web, need] : needs) {
-    if (hopeless.count(web)) continue;
+    if (hopeless.count(web))
+      continue;
     ++count;
-    if (told == 4) continue;
-    words += fmt::format("{}web {} at X{:.0f} Y{:.0f} {:.1f} mm thick instead of {:.1f}{}", told++ ? ", " : "make ", web, need.place.x, need.place.y,
-                         need.w_mm, need.now_mm, std::isfinite(need.band_mm) ? fmt::format(" ({:.1f} clears the whole band)", need.band_mm) : "");
+    if (told == 4)
+      continue;
+    words += fmt::format(
+        "{}web {} at X{:.0f} Y{:.0f} {:.1f} mm thick instead of {:.1f}{}", told++ ? ", " : "make ", web,
+        need.place.x, need.place.y, need.w_mm, need.now_mm,
+        std::isfinite(need.band_mm) ? fmt::format(" ({:.1f} clears the whole band)", need.band_mm) : "");
   }
-  if (count == 0) return leave_out(fmt::format("wider webs: none up to {:g} times as thick as now would hold", kMostWiden));
-  if (count > told) words += fmt::format(" and {} more webs", count - told);
+  if (count == 0)
+    return leave_out(fmt::format("wider webs: none up to {:g} times as thick as now would hold", kMostWiden));
+  if (count > told)
+    words += fmt::format(" and {} more webs", count - told);
   Advice advice = lever("wider-web", words, Effort::design);
   advice.after = list_.before;
   advice.after.webs_snagging = static_cast<int>(hopeless.size());
   advice.after.worst_s = worst;
-  advice.worse.push_back("the pockets move, so the program must be made anew; its time and strands are not known");
+  advice.worse.push_back(
+      "the pockets move, so the program must be made anew; its time and strands are not known");
   file(std::move(advice));
 }
 
 void AdviceTries::firmer_foam() {
-  if (!suffers_webs()) return;
+  if (!suffers_webs())
+    return;
   std::vector<const FoamCard*> firmer;
   for (const FoamCard& card : foam_cards())
-    if (card.kind != FoamKind::polystyrene && card.lambda.nominal < base_.scene.main_foam().lambda.nominal) firmer.push_back(&card);
-  if (firmer.empty()) return leave_out("a firmer foam: no card of soft foam bites less for its stiffness");
-  std::stable_sort(firmer.begin(), firmer.end(),
-                   [](const FoamCard* a, const FoamCard* b) { return a->lambda.nominal > b->lambda.nominal; });
+    if (card.kind != FoamKind::polystyrene && card.lambda.nominal < base_.scene.main_foam().lambda.nominal)
+      firmer.push_back(&card);
+  if (firmer.empty())
+    return leave_out("a firmer foam: no card of soft foam bites less for its stiffness");
+  std::stable_sort(firmer.begin(), firmer.end(), [](const FoamCard* a, const FoamCard* b) {
+    return a->lambda.nominal > b->lambda.nominal;
+  });
   // The first that clears the spots on their own questions is run whole; without any, the firmest.
   const auto clears = [&](const FoamCard* card) {
     return std::all_of(base_.spots.begin(), base_.spots.end(), [&](const Spot& spot) {
@@ -245,60 +293,92 @@ void AdviceTries::firmer_foam() {
   const auto first = std::find_if(firmer.begin(), firmer.end(), clears);
   const FoamCard& card = first == firmer.end() ? *firmer.back() : **first;
   Scene scene = base_.scene;
-  for (Layer& layer : scene.layers) layer.foam = card;
+  for (Layer& layer : scene.layers)
+    layer.foam = card;
   run(lever("foam", fmt::format("take {} ({})", card.name, card.title), Effort::purchase), scene, base_.path);
 }
 
 void AdviceTries::other_feeds() {
-  if (!suffers_webs()) return;
+  if (!suffers_webs())
+    return;
   for (const double factor : {0.5, 1.5})
-    run(lever("feed", fmt::format("{} feed: {:g} % of the program's", factor < 1 ? "a slower" : "a faster", 100 * factor), Effort::program, false),
+    run(lever("feed",
+              fmt::format("{} feed: {:g} % of the program's", factor < 1 ? "a slower" : "a faster",
+                          100 * factor),
+              Effort::program, false),
         base_.scene, with_feed(base_.path, top_mm_, factor));
   const Spot& worst = *snagging_webs(base_).front();
-  leave_out(fmt::format("a stop before line {}: it changes nothing in the cut and only lets you look; the timeline lists it", worst.program_line));
+  leave_out(fmt::format(
+      "a stop before line {}: it changes nothing in the cut and only lets you look; the timeline lists it",
+      worst.program_line));
 }
 
 void AdviceTries::break_strands() {
-  if (!suffers_strands()) return;
+  if (!suffers_strands())
+    return;
   std::size_t runs = 0;
   const std::vector<PathCutAt> places = breaks_of(base_, runs);
-  if (places.empty()) return;
+  if (places.empty())
+    return;
   const std::int32_t line = base_.path.moves[places.front().move].line;
-  run(lever("lift", fmt::format("lift the cutter over the sheet {} time{} within {} long run{} (first at line {})", places.size(),
-                                places.size() == 1 ? "" : "s", runs, runs == 1 ? "" : "s", line),
-            Effort::program),
-      base_.scene, with_lifts(base_.path, top_mm_, places));
-  run(lever("holes", fmt::format("plunge {} break-hole{} before the long runs are cut (first for line {})", places.size(),
-                                 places.size() == 1 ? "" : "s", line),
-            Effort::program),
-      base_.scene, with_holes(base_.path, top_mm_, places));
+  Advice lift =
+      lever("lift",
+            fmt::format("lift the cutter over the sheet {} time{} within {} long run{} (first at line {})",
+                        places.size(), places.size() == 1 ? "" : "s", runs, runs == 1 ? "" : "s", line),
+            Effort::program);
+  Advice holes = lever("holes",
+                       fmt::format("plunge {} break-hole{} before the long runs are cut (first for line {})",
+                                   places.size(), places.size() == 1 ? "" : "s", line),
+                       Effort::program);
+  lift.for_webs = holes.for_webs = false;
+  run(std::move(lift), base_.scene, with_lifts(base_.path, top_mm_, places));
+  run(std::move(holes), base_.scene, with_holes(base_.path, top_mm_, places));
 }
 
 void AdviceTries::more_hold() {
-  if (!list_.before.hold_weak()) return;
+  if (!list_.before.hold_weak())
+    return;
   const HoldDown& now = base_.scene.hold_down;
   Scene taped = base_.scene;
   if (now.kind == HoldDownKind::vacuum) {
     taped.hold_down = HoldDown{};
     taped.hold_down.kind = HoldDownKind::tape;
-    taped.hold_down.tension_kPa.guess = taped.hold_down.shear_kPa.guess = taped.hold_down.peel_N_mm.guess = true;  // design values
-    run(lever("tape", "hold the whole sheet with double-coated tape instead of the vacuum", Effort::program), taped, base_.path);
+    taped.hold_down.tension_kPa.guess = taped.hold_down.shear_kPa.guess = taped.hold_down.peel_N_mm.guess =
+        true; // design values
+    run(lever("tape", "hold the whole sheet with double-coated tape instead of the vacuum", Effort::program),
+        taped, base_.path);
   } else if (now.tape_area_share < 1 || now.tape_width_mm) {
     taped.hold_down.tape_area_share = 1;
     taped.hold_down.tape_width_mm.reset();
-    run(lever("tape", fmt::format("tape under the whole sheet instead of {:.3g} % of it", 100 * now.tape_area_share), Effort::program), taped,
-        base_.path);
+    run(lever("tape",
+              fmt::format("tape under the whole sheet instead of {:.3g} % of it", 100 * now.tape_area_share),
+              Effort::program),
+        taped, base_.path);
   } else {
     leave_out("more tape: it lies under the whole sheet already");
   }
   if (const auto path = with_skin(base_.path, base_.scene.sheet.low.z + kSkin_mm))
-    run(lever("skin", fmt::format("leave a skin of {:g} mm on the table and cut it by hand", kSkin_mm), Effort::program), base_.scene, *path);
-  leave_out("tabs: they are not tried; a last skin does their work in this program");
+    run(lever("skin", fmt::format("leave a skin of {:g} mm on the table and cut it by hand", kSkin_mm),
+              Effort::program),
+        base_.scene, *path);
+  double widest = 0;
+  for (const CutterCard& card : base_.scene.cutters)
+    widest = std::max(widest, card.diameter_mm);
+  if (const auto path =
+          with_tabs(base_.path, top_mm_, base_.scene.sheet.low.z, kTabs, widest + kTab_mm, kTabHeight_mm))
+    run(lever("tabs",
+              fmt::format("leave {} tabs, {:g} mm wide and {:g} mm high, in every loop that cuts through",
+                          kTabs, kTab_mm, kTabHeight_mm),
+              Effort::program),
+        base_.scene, *path);
   Scene straight = base_.scene;
   bool any = false;
   for (CutterCard& card : straight.cutters)
-    if (card.helix_deg > 0) card.helix_deg = 0, card.name += " with straight flutes", any = true;
-  if (any) run(lever("helix", "a cutter of the same size with straight flutes: no up-cut lift", Effort::purchase), straight, base_.path);
+    if (card.helix_deg > 0)
+      card.helix_deg = 0, card.name += " with straight flutes", any = true;
+  if (any)
+    run(lever("helix", "a cutter of the same size with straight flutes: no up-cut lift", Effort::purchase),
+        straight, base_.path);
 }
 
 } // namespace snagmap

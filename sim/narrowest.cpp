@@ -13,37 +13,45 @@
 namespace snagmap {
 namespace {
 
-constexpr int kKnots = 41;          // widths of a curve: 10 % apart
-constexpr double kEnough = 1e-7;    // of ln S
+constexpr int kKnots = 41;       // widths of a curve: 10 % apart
+constexpr double kEnough = 1e-7; // of ln S
 
 /// What Gamma depends on besides the width: contact length, Poisson's ratio, flutes, depth.
 using CurveKey = std::tuple<double, double, double, double>;
 
-/// Gamma over width of one shape, falling. Knots are worked out once; a width is then found within its bracket.
+/// Gamma over width of one shape, falling. Knots are worked out once; a width is then found within its
+/// bracket.
 class GammaCurve {
 public:
   GammaCurve(const NarrowestSpec& spec, const CurveKey& key) : spec_(spec) {
     std::tie(web_.b_p_mm, web_.nu, flutes_, web_.h_mm) = key;
     web_.end1 = web_.end2 = spec.ends;
     web_.rigid_floor = spec.rigid_floor;
-    for (int i = 0; i < kKnots; ++i) at_[static_cast<std::size_t>(i)] = log_gamma(log_width(i));
+    for (int i = 0; i < kKnots; ++i)
+      at_[static_cast<std::size_t>(i)] = log_gamma(log_width(i));
   }
 
   /// Width where lambda Gamma is 1.
   double width_mm(double lambda) {
     const double aim = -std::log(lambda);
-    if (at_.front() < aim) return 0;
-    if (at_.back() >= aim) return std::numeric_limits<double>::infinity();
+    if (at_.front() < aim)
+      return 0;
+    if (at_.back() >= aim)
+      return std::numeric_limits<double>::infinity();
     int i = 0;
-    while (at_[static_cast<std::size_t>(i) + 1] >= aim) ++i;
+    while (at_[static_cast<std::size_t>(i) + 1] >= aim)
+      ++i;
     // Regula falsi with halving (Illinois) in logarithms, where the curve is nearly straight.
     double a = log_width(i), b = log_width(i + 1), fa = at_[static_cast<std::size_t>(i)] - aim,
            fb = at_[static_cast<std::size_t>(i) + 1] - aim;
     for (int step = 0; step < 60; ++step) {
       const double x = (a * fb - b * fa) / (fb - fa), fx = log_gamma(x) - aim;
-      if (std::abs(fx) < kEnough) return std::exp(x);
-      if (fx * fb < 0) a = b, fa = fb;
-      else fa *= 0.5;
+      if (std::abs(fx) < kEnough)
+        return std::exp(x);
+      if (fx * fb < 0)
+        a = b, fa = fb;
+      else
+        fa *= 0.5;
       b = x, fb = fx;
     }
     return std::exp(b);
@@ -59,7 +67,7 @@ private:
   double log_gamma(double log_w) {
     web_.w_mm = std::exp(log_w);
     double most = 0;
-    for (const double share : {0.25, 0.5}) {  // a free end softens the web, a built-in one stiffens it
+    for (const double share : {0.25, 0.5}) { // a free end softens the web, a built-in one stiffens it
       web_.d1_mm = share * spec_.length_mm;
       web_.d2_mm = spec_.length_mm - web_.d1_mm;
       most = std::max(most, gamma(web_, {0, std::min(flutes_, web_.h_mm)}).value);
@@ -107,15 +115,16 @@ NarrowestTable narrowest_table(const NarrowestSpec& spec) {
     gammas[c] = curve.gammas();
   });
   table.curves = curves.size();
-  for (const std::size_t n : gammas) table.gammas += n;
+  for (const std::size_t n : gammas)
+    table.gammas += n;
   return table;
 }
 
 std::string narrowest_csv(const NarrowestTable& table) {
   std::string text = "foam,flute_length_mm,depth_mm,w_mm,w_low_mm,w_high_mm\r\n";
   for (const NarrowestRow& row : table.rows)
-    text += fmt::format("{},{:.3f},{:.3f},{:.3f},{:.3f},{:.3f}\r\n", table.spec.foams[row.foam].name, row.flute_length_mm,
-                        row.depth_mm, row.w_mm, row.w_low_mm, row.w_high_mm);
+    text += fmt::format("{},{:.3f},{:.3f},{:.3f},{:.3f},{:.3f}\r\n", table.spec.foams[row.foam].name,
+                        row.flute_length_mm, row.depth_mm, row.w_mm, row.w_low_mm, row.w_high_mm);
   return text;
 }
 

@@ -10,24 +10,29 @@
 namespace snagmap {
 namespace {
 
-constexpr double kSame_mm = 1e-3;     // one count of a program's third decimal
-constexpr double kOverTop_mm = 0.5;   // rapids end this far over the sheet, the rest is plunged
-constexpr double kClear_mm = 5;       // least clearance of travel over the sheet
+constexpr double kSame_mm = 1e-3;   // one count of a program's third decimal
+constexpr double kOverTop_mm = 0.5; // rapids end this far over the sheet, the rest is plunged
+constexpr double kClear_mm = 5;     // least clearance of travel over the sheet
 
-bool feeds(const Move& move) { return move.kind == MoveKind::line || move.kind == MoveKind::arc; }
+bool feeds(const Move& move) {
+  return move.kind == MoveKind::line || move.kind == MoveKind::arc;
+}
 bool stands(const Move& move) {
   return move.kind == MoveKind::dwell || move.kind == MoveKind::stop || move.kind == MoveKind::tool_change;
 }
-bool same(Vec3 a, Vec3 b) { return norm(a - b) < kSame_mm; }
+bool same(Vec3 a, Vec3 b) {
+  return norm(a - b) < kSame_mm;
+}
 
-/// Writes moves one after another and travels over the sheet wherever one does not begin where the last ended.
+/// Writes moves one after another and travels over the sheet wherever one does not begin where the last
+/// ended.
 class Writer {
 public:
   Writer(const Path& path, double top_mm) : path_(path), top_mm_(top_mm) {
     clear_mm_ = top_mm + kClear_mm;
     for (const Move& move : path.moves)
       if (move.kind == MoveKind::rapid && move.to.z > top_mm) {
-        clear_mm_ = move.to.z;  // the program's own height
+        clear_mm_ = move.to.z; // the program's own height
         break;
       }
     for (const Move& move : path.moves)
@@ -40,8 +45,10 @@ public:
     // Standing moves before the first feed move of a tool belong to its change.
     std::vector<Move> standing;
     for (const Move& move : path.moves) {
-      if (stands(move)) standing.push_back(move);
-      if (!feeds(move)) continue;
+      if (stands(move))
+        standing.push_back(move);
+      if (!feeds(move))
+        continue;
       change_.emplace(move.tool, standing);
       standing.clear();
     }
@@ -51,10 +58,13 @@ public:
   void copy(Move move) {
     if (!out_.moves.empty() && !same(out_.moves.back().to, move.from)) {
       const Vec3 here = out_.moves.back().to;
-      if (feeds(move)) travel_to(move.from, move);
-      else if (stands(move)) move.from = move.to = here;
+      if (feeds(move))
+        travel_to(move.from, move);
+      else if (stands(move))
+        move.from = move.to = here;
       else {
-        if (norm(xy(move.to - here)) > kSame_mm) lift(move);
+        if (norm(xy(move.to - here)) > kSame_mm)
+          lift(move);
         move.from = out_.moves.back().to;
       }
     }
@@ -66,7 +76,8 @@ public:
       Move move = path_.moves[i];
       move.from.z += up_mm;
       move.to.z += up_mm;
-      if (out_.moves.empty() || move.tool != out_.moves.back().tool) change_to(move);
+      if (out_.moves.empty() || move.tool != out_.moves.back().tool)
+        change_to(move);
       copy(move);
     }
   }
@@ -76,11 +87,13 @@ public:
     lift(like);
   }
   void lift(const Move& like) {
-    if (!out_.moves.empty() && out_.moves.back().to.z < clear_mm_) go(MoveKind::rapid, raised(out_.moves.back().to), like);
+    if (!out_.moves.empty() && out_.moves.back().to.z < clear_mm_)
+      go(MoveKind::rapid, raised(out_.moves.back().to), like);
   }
   /// Moves before the first layer and after the last are kept.
   void copy_range(std::size_t first, std::size_t last) {
-    for (std::size_t i = first; i < last; ++i) copy(path_.moves[i]);
+    for (std::size_t i = first; i < last; ++i)
+      copy(path_.moves[i]);
   }
   Path take() { return std::move(out_); }
 
@@ -89,7 +102,8 @@ private:
 
   void go(MoveKind kind, Vec3 to, const Move& like) {
     const Vec3 from = out_.moves.empty() ? to : out_.moves.back().to;
-    if (same(from, to)) return;
+    if (same(from, to))
+      return;
     Move move;
     move.kind = kind;
     move.from = from;
@@ -106,14 +120,16 @@ private:
   void travel_to(Vec3 to, const Move& like) {
     lift(like);
     go(MoveKind::rapid, raised(to), like);
-    if (to.z < top_mm_) go(MoveKind::rapid, {to.x, to.y, top_mm_ + kOverTop_mm}, like);
+    if (to.z < top_mm_)
+      go(MoveKind::rapid, {to.x, to.y, top_mm_ + kOverTop_mm}, like);
     go(to.z < top_mm_ ? MoveKind::line : MoveKind::rapid, to, like);
   }
 
   void change_to(const Move& like) {
     lift(like);
     for (Move move : change_[like.tool]) {
-      if (!out_.moves.empty()) move.from = move.to = out_.moves.back().to;
+      if (!out_.moves.empty())
+        move.from = move.to = out_.moves.back().to;
       move.tool = like.tool;
       out_.moves.push_back(move);
     }
@@ -126,7 +142,8 @@ private:
 };
 
 /// The moves before the first layer that are no approach, then `body`, then what follows the last layer.
-template <class Body> Path rewritten(const Path& path, double top_mm, const std::vector<PathLayer>& layers, Body body) {
+template <class Body>
+Path rewritten(const Path& path, double top_mm, const std::vector<PathLayer>& layers, Body body) {
   Writer writer(path, top_mm);
   if (!layers.empty()) {
     // Until the first cut everything stands as it is, its approach included.
@@ -159,18 +176,22 @@ std::vector<std::pair<std::size_t, std::size_t>> loops_of(const Path& path, cons
   std::vector<std::pair<std::size_t, std::size_t>> loops;
   for (std::size_t i = layer.first; i < layer.last; ++i) {
     const Vec3 start = path.moves[i].from;
-    if (std::abs(start.z - layer.level_mm) > kSame_mm) continue;
+    if (std::abs(start.z - layer.level_mm) > kSame_mm)
+      continue;
     double area = 0;
     for (std::size_t j = i; j < layer.last; ++j) {
       const Move& move = path.moves[j];
-      if (std::abs(move.to.z - layer.level_mm) > kSame_mm) break;
+      if (std::abs(move.to.z - layer.level_mm) > kSame_mm)
+        break;
       area += 0.5 * cross(xy(move.from) - xy(start), xy(move.to) - xy(start));
       if (move.kind == MoveKind::arc) {
         const double turn = arc_turn_rad(move), r = norm(xy(move.from) - move.centre);
         area += 0.5 * r * r * (turn - std::sin(turn));
       }
-      if (!same(move.to, start)) continue;
-      if (std::abs(area) > 1) loops.push_back({i, j + 1}), i = j;
+      if (!same(move.to, start))
+        continue;
+      if (std::abs(area) > 1)
+        loops.push_back({i, j + 1}), i = j;
       break;
     }
   }
@@ -178,7 +199,8 @@ std::vector<std::pair<std::size_t, std::size_t>> loops_of(const Path& path, cons
 }
 
 bool overlap(const PathLayer& a, const PathLayer& b) {
-  return a.low_mm.x < b.high_mm.x && b.low_mm.x < a.high_mm.x && a.low_mm.y < b.high_mm.y && b.low_mm.y < a.high_mm.y;
+  return a.low_mm.x < b.high_mm.x && b.low_mm.x < a.high_mm.x && a.low_mm.y < b.high_mm.y &&
+         b.low_mm.y < a.high_mm.y;
 }
 
 } // namespace
@@ -206,9 +228,12 @@ std::vector<PathLayer> path_layers(const Path& path, double top_mm) {
         layer.high_mm = {std::max(layer.high_mm.x, p.x), std::max(layer.high_mm.y, p.y)};
       }
     layer.last = i;
-    if (layer.level_mm >= top_mm - kSame_mm) continue;
-    if (layer.level_mm < here - kSame_mm) above = here;
-    if (layer.level_mm > here + kSame_mm) above = top_mm;
+    if (layer.level_mm >= top_mm - kSame_mm)
+      continue;
+    if (layer.level_mm < here - kSame_mm)
+      above = here;
+    if (layer.level_mm > here + kSame_mm)
+      above = top_mm;
     here = layer.level_mm;
     layer.above_mm = above;
     layers.push_back(layer);
@@ -221,7 +246,8 @@ std::optional<Path> with_pass_depth(const Path& path, double top_mm, double pass
   const auto parts = [&](const PathLayer& layer) {
     return std::max(1, static_cast<int>(std::ceil((layer.above_mm - layer.level_mm) / pass_mm - 1e-6)));
   };
-  if (std::none_of(layers.begin(), layers.end(), [&](const PathLayer& l) { return parts(l) > 1; })) return {};
+  if (std::none_of(layers.begin(), layers.end(), [&](const PathLayer& l) { return parts(l) > 1; }))
+    return {};
   return rewritten(path, top_mm, layers, [&](Writer& writer) {
     for (const PathLayer& layer : layers) {
       const int n = parts(layer);
@@ -236,8 +262,10 @@ Path with_order(const Path& path, double top_mm, const std::vector<std::size_t>&
   return rewritten(path, top_mm, layers, [&](Writer& writer) {
     for (std::size_t k = 0; k < layers.size(); ++k) {
       if (k == before)
-        for (const std::size_t m : moved) writer.layer(layers[m].first, layers[m].last);
-      if (std::find(moved.begin(), moved.end(), k) == moved.end()) writer.layer(layers[k].first, layers[k].last);
+        for (const std::size_t m : moved)
+          writer.layer(layers[m].first, layers[m].last);
+      if (std::find(moved.begin(), moved.end(), k) == moved.end())
+        writer.layer(layers[k].first, layers[k].last);
     }
   });
 }
@@ -250,23 +278,27 @@ std::optional<Path> with_finish_last(const Path& path, double top_mm) {
     loops.push_back(loops_of(path, layer));
     any = any || loops.back().size() > 1;
   }
-  if (!any) return {};
+  if (!any)
+    return {};
   return rewritten(path, top_mm, layers, [&](Writer& writer) {
-    std::vector<std::size_t> owed;  // layers whose last loop is still to cut
+    std::vector<std::size_t> owed; // layers whose last loop is still to cut
     const auto pay = [&] {
-      for (const std::size_t k : owed) writer.layer(loops[k].back().first, loops[k].back().second);
+      for (const std::size_t k : owed)
+        writer.layer(loops[k].back().first, loops[k].back().second);
       owed.clear();
     };
     for (std::size_t k = 0; k < layers.size(); ++k) {
       const bool next_pocket = k > 0 && (layers[k].level_mm >= layers[k - 1].level_mm - kSame_mm ||
                                          !overlap(layers[k], layers[k - 1]));
-      if (next_pocket) pay();
+      if (next_pocket)
+        pay();
       if (loops[k].size() < 2) {
         writer.layer(layers[k].first, layers[k].last);
         continue;
       }
       writer.layer(layers[k].first, loops[k].back().first);
-      if (loops[k].back().second < layers[k].last) writer.layer(loops[k].back().second, layers[k].last);
+      if (loops[k].back().second < layers[k].last)
+        writer.layer(loops[k].back().second, layers[k].last);
       owed.push_back(k);
     }
     pay();
@@ -278,10 +310,12 @@ std::optional<Path> with_loops_reversed(const Path& path, double top_mm) {
   bool any = false;
   for (const PathLayer& layer : path_layers(path, top_mm))
     for (const auto& [first, last] : loops_of(path, layer)) {
-      for (std::size_t i = first; i < last; ++i) out.moves[first + (last - 1 - i)] = reversed(path.moves[i]);
+      for (std::size_t i = first; i < last; ++i)
+        out.moves[first + (last - 1 - i)] = reversed(path.moves[i]);
       any = true;
     }
-  if (!any) return {};
+  if (!any)
+    return {};
   return out;
 }
 
@@ -294,15 +328,17 @@ Path with_feed(const Path& path, double top_mm, double factor) {
 }
 
 Path with_lifts(const Path& path, double top_mm, std::vector<PathCutAt> places) {
-  std::stable_sort(places.begin(), places.end(),
-                   [](const PathCutAt& a, const PathCutAt& b) { return std::tie(a.move, a.share) < std::tie(b.move, b.share); });
+  std::stable_sort(places.begin(), places.end(), [](const PathCutAt& a, const PathCutAt& b) {
+    return std::tie(a.move, a.share) < std::tie(b.move, b.share);
+  });
   Writer writer(path, top_mm);
   auto next = places.begin();
   for (std::size_t i = 0; i < path.moves.size(); ++i) {
     const Move& move = path.moves[i];
     double done = 0;
     for (; next != places.end() && next->move == i; ++next) {
-      if (!feeds(move) || next->share < done || next->share >= 1) continue;
+      if (!feeds(move) || next->share < done || next->share >= 1)
+        continue;
       if (next->share > done && move.full_turns == 0) {
         writer.copy(part_of(move, done, next->share));
         done = next->share;
@@ -316,7 +352,8 @@ Path with_lifts(const Path& path, double top_mm, std::vector<PathCutAt> places) 
 
 Path with_holes(const Path& path, double top_mm, std::vector<PathCutAt> places) {
   const std::vector<PathLayer> layers = path_layers(path, top_mm);
-  std::stable_sort(places.begin(), places.end(), [](const PathCutAt& a, const PathCutAt& b) { return a.move < b.move; });
+  std::stable_sort(places.begin(), places.end(),
+                   [](const PathCutAt& a, const PathCutAt& b) { return a.move < b.move; });
   Writer writer(path, top_mm);
   auto next = places.begin();
   std::size_t at = 0;
@@ -339,7 +376,65 @@ std::optional<Path> with_skin(const Path& path, double least_z_mm) {
     move.from.z = std::max(move.from.z, least_z_mm);
     move.to.z = std::max(move.to.z, least_z_mm);
   }
-  if (!any) return {};
+  if (!any)
+    return {};
+  return out;
+}
+
+std::optional<Path> with_tabs(const Path& path, double top_mm, double through_z_mm, int count,
+                              double width_mm, double height_mm) {
+  std::map<std::size_t, std::size_t> loops; // first move -> one past the last
+  for (const PathLayer& layer : path_layers(path, top_mm))
+    if (layer.level_mm <= through_z_mm + kSame_mm)
+      for (const auto& [first, last] : loops_of(path, layer))
+        loops[first] = last;
+  Path out = path;
+  out.moves.clear();
+  bool any = false;
+  const auto add = [&](Move move, bool raised) {
+    if (raised)
+      move.from.z = move.to.z = through_z_mm + height_mm;
+    if (!out.moves.empty() && !same(out.moves.back().to, move.from)) {
+      Move upright = move;
+      upright.kind = MoveKind::line;
+      upright.from = out.moves.back().to;
+      upright.to = move.from;
+      out.moves.push_back(upright);
+    }
+    out.moves.push_back(move);
+  };
+  for (std::size_t i = 0; i < path.moves.size();) {
+    const auto loop = loops.find(i);
+    if (loop == loops.end()) {
+      add(path.moves[i++], false);
+      continue;
+    }
+    double total = 0;
+    for (std::size_t k = i; k < loop->second; ++k)
+      total += length_mm(path.moves[k]);
+    const bool room = total > 2 * count * width_mm;
+    any = any || room;
+    for (double at = 0; i < loop->second; ++i) {
+      const double length = length_mm(path.moves[i]);
+      std::vector<double> shares{0, 1};
+      for (int k = 0; k < count && room; ++k)
+        for (const double side : {-0.5, 0.5}) {
+          const double share = ((k + 0.5) * total / count + side * width_mm - at) / length;
+          if (share > 0 && share < 1)
+            shares.push_back(share);
+        }
+      std::sort(shares.begin(), shares.end());
+      for (std::size_t k = 0; k + 1 < shares.size(); ++k) {
+        const double middle = at + 0.5 * (shares[k] + shares[k + 1]) * length;
+        const double off = std::abs(std::remainder(middle - 0.5 * total / count, total / count));
+        add(shares.size() == 2 ? path.moves[i] : part_of(path.moves[i], shares[k], shares[k + 1]),
+            room && off < 0.5 * width_mm);
+      }
+      at += length;
+    }
+  }
+  if (!any)
+    return {};
   return out;
 }
 

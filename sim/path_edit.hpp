@@ -1,4 +1,5 @@
-// Changed programs: a path rewritten the way a person would rewrite the program, for trying out what it would do.
+// Changed programs: a path rewritten the way a person would rewrite the program, for trying out what it would
+// do.
 #pragma once
 
 #include "sim/path.hpp"
@@ -11,10 +12,10 @@ namespace snagmap {
 
 /// Feed moves without a rapid or a stand between them, on one level: what is cut in one go.
 struct PathLayer {
-  std::size_t first = 0, last = 0;   ///< moves [first, last)
-  double level_mm = 0;               ///< of the pass
-  double above_mm = 0;               ///< level cut before in this pocket, or the sheet's top
-  Vec2 low_mm, high_mm;              ///< of the tip in plan
+  std::size_t first = 0, last = 0; ///< moves [first, last)
+  double level_mm = 0;             ///< of the pass
+  double above_mm = 0;             ///< level cut before in this pocket, or the sheet's top
+  Vec2 low_mm, high_mm;            ///< of the tip in plan
 };
 /// Those that go below the sheet's top, in the order of the program.
 std::vector<PathLayer> path_layers(const Path& path, double top_mm);
@@ -25,11 +26,12 @@ std::optional<Path> with_pass_depth(const Path& path, double top_mm, double pass
 /// The layers of `moved` (indices, ascending) cut before layer `before`. Layers between stay in order.
 Path with_order(const Path& path, double top_mm, const std::vector<std::size_t>& moved, std::size_t before);
 
-/// The last closed loop of every layer left out and cut when its pocket is at full depth, from the top down: the
-/// loops before it leave the stock, these take it off lightly. Empty when no layer has two loops.
+/// The last closed loop of every layer left out and cut when its pocket is at full depth, from the top down:
+/// the loops before it leave the stock, these take it off lightly. Empty when no layer has two loops.
 std::optional<Path> with_finish_last(const Path& path, double top_mm);
 
-/// Closed loops below the top run the other way round: climb becomes conventional and back. Empty without loops.
+/// Closed loops below the top run the other way round: climb becomes conventional and back. Empty without
+/// loops.
 std::optional<Path> with_loops_reversed(const Path& path, double top_mm);
 
 /// Feeds of the moves below the top times a factor.
@@ -43,11 +45,17 @@ struct PathCutAt {
 /// At each place a lift over the sheet and back down.
 Path with_lifts(const Path& path, double top_mm, std::vector<PathCutAt> places);
 
-/// A hole of the cutter's own diameter plunged at each place, down to the tip's height there, before the layer that
-/// holds the place.
+/// A hole of the cutter's own diameter plunged at each place, down to the tip's height there, before the
+/// layer that holds the place.
 Path with_holes(const Path& path, double top_mm, std::vector<PathCutAt> places);
 
 /// No move lower than `least_z_mm`: a skin stays on the table. Empty when none is.
 std::optional<Path> with_skin(const Path& path, double least_z_mm);
+
+/// Bridges left standing at `count` places of every closed loop that goes down to `through_z_mm` or below:
+/// the tip is raised by `height_mm` over `width_mm` of way (the cutter's diameter included). Empty when no
+/// loop does.
+std::optional<Path> with_tabs(const Path& path, double top_mm, double through_z_mm, int count,
+                              double width_mm, double height_mm);
 
 } // namespace snagmap

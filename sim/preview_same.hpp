@@ -14,7 +14,8 @@ bool same_machine(const MachineCard& a, const MachineCard& b);
 bool same_stock(const Scene& a, const Scene& b);
 /// Cutters that sweep the same bodies.
 bool same_bodies(const std::vector<CutterCard>& a, const std::vector<CutterCard>& b);
-/// The same foam, teeth and tolerances: what the judgement of a wall depends on, besides the record and the motion.
+/// The same foam, teeth and tolerances: what the judgement of a wall depends on, besides the record and the
+/// motion.
 bool same_judging(const Scene& a, const Scene& b);
 
 } // namespace snagmap

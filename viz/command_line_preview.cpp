@@ -116,8 +116,8 @@ std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, co
     return static_cast<bool>(outcome);
   };
   if (!words.quick && !words.no_pictures) {
-    const auto drawn = timed(found, bar, "pictures",
-                             [&] { return write_pictures(found, picture_folder, drawn_as); });
+    const auto drawn =
+        timed(found, bar, "pictures", [&] { return write_pictures(found, picture_folder, drawn_as); });
     if (keep(drawn))
       pictures = *drawn;
   }
@@ -162,7 +162,8 @@ std::string advice_text(const AdviceList& list) {
   return text;
 }
 
-/// Tries the levers on a job without finite elements, then verifies the job. A stop tells what is ranked so far.
+/// Tries the levers on a job without finite elements, then verifies the job. A stop tells what is ranked so
+/// far.
 Outcome<Preview> advised(Preview job, int verify, PreviewOptions options, ProgressBar& bar, bool quiet) {
   std::mutex lock;
   AdviceList so_far;
@@ -179,8 +180,9 @@ Outcome<Preview> advised(Preview job, int verify, PreviewOptions options, Progre
     so_far.stopped = true; // for as long as it is not the end
     bar.clear();
     if (!quiet)
-      fmt::print(stderr, "advice: {} tried, {} help{}\n", list.ranked.size() + list.no_help.size() + list.not_answered.size(),
-                 list.ranked.size(), list.ranked.empty() ? "" : "; so far best: " + list.ranked.front().words);
+      fmt::print(stderr, "advice: {} tried, {} help{}\n",
+                 list.ranked.size() + list.no_help.size() + list.not_answered.size(), list.ranked.size(),
+                 list.ranked.empty() ? "" : "; so far best: " + list.ranked.front().words);
   };
   const AdviceList list = timed(job, bar, "advice", [&] { return advise(job, advising); });
   if (stop_asked()) { // the watching thread would say it too, but later
@@ -312,9 +314,12 @@ void add_preview_command(CLI::App& app, Command& chosen) {
       ->add_option("--threads", words->threads,
                    "Threads (default: all cores); the result is the same on any number")
       ->check(CLI::Range(1, 1024));
-  command->add_option("--size", words->size, "Pixels of a picture (default 1600x1000; 1600x1200 prints as 4:3)");
-  command->add_option("--background", words->background, "Colour behind the pictures, light (default #ffffff)");
-  command->add_flag("--advise", words->advise, "Try what would help: cutters of the drawer, passes, order, lifts, tape ...");
+  command->add_option("--size", words->size,
+                      "Pixels of a picture (default 1600x1000; 1600x1200 prints as 4:3)");
+  command->add_option("--background", words->background,
+                      "Colour behind the pictures, light (default #ffffff)");
+  command->add_flag("--advise", words->advise,
+                    "Try what would help: cutters of the drawer, passes, order, lifts, tape ...");
   command->add_flag("--no-pictures", words->no_pictures, "No pictures");
   command->callback([words, &chosen] { chosen = [words] { return run_preview(*words); }; });
 }

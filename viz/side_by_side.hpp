@@ -9,8 +9,9 @@ namespace snagmap {
 
 constexpr std::size_t kMostPictured = 6;
 
-/// Each sheet from the same eye at the same scale, webs painted by snag number, with its case's numbers. At most
-/// kMostPictured cases are drawn. Needs ensure_off_screen() to have succeeded.
-Drawing side_by_side_picture(const Comparison& comparison, const std::vector<const Preview*>& previews, const PictureOptions& options);
+/// Each sheet from the same eye at the same scale, webs painted by snag number, with its case's numbers. At
+/// most kMostPictured cases are drawn. Needs ensure_off_screen() to have succeeded.
+Drawing side_by_side_picture(const Comparison& comparison, const std::vector<const Preview*>& previews,
+                             const PictureOptions& options);
 
 } // namespace snagmap

@@ -1,4 +1,5 @@
-// Advice on small jobs with one planted cause each: the top advice is the planted cure, and a run of its own confirms it.
+// Advice on small jobs with one planted cause each: the top advice is the planted cure, and a run of its own
+// confirms it.
 #include "sim/advice.hpp"
 
 #include "comb.hpp"
@@ -39,7 +40,8 @@ Path path_of(const std::string& nc, std::map<int, int> tools = {}) {
 std::string pocket(double x0, double y0, double x1, double y1, const std::vector<double>& levels) {
   std::string nc;
   for (const double z : levels)
-    nc += fmt::format("G0 X{} Y{}\nG1 Z{} F1500\nG1 X{} F3000\nG1 Y{}\nG1 X{}\nG1 Y{}\nG0 Z5\n", x0, y0, -z, x1, y1, x0, y0);
+    nc += fmt::format("G0 X{} Y{}\nG1 Z{} F1500\nG1 X{} F3000\nG1 Y{}\nG1 X{}\nG1 Y{}\nG0 Z5\n", x0, y0, -z,
+                      x1, y1, x0, y0);
   return nc;
 }
 
@@ -60,12 +62,14 @@ Preview run(const Scene& scene, const Path& path) {
 /// Two pockets with a wall of `web_mm` between them, 20 mm deep.
 std::string thin_wall(double web_mm, double to_y_mm = 44) {
   const std::vector<double> levels{5, 10, 15, 20};
-  return kHead + pocket(29, 20, 35, to_y_mm, levels) + pocket(35 + 6.35 + web_mm, 20, 41 + 6.35 + web_mm, to_y_mm, levels) + "M5\nM30\n";
+  return kHead + pocket(29, 20, 35, to_y_mm, levels) +
+         pocket(35 + 6.35 + web_mm, 20, 41 + 6.35 + web_mm, to_y_mm, levels) + "M5\nM30\n";
 }
 
 void expect_top(const AdviceList& list, const std::string& key) {
   std::string all;
-  for (const std::string& line : advice_lines(list)) all += line + "\n";
+  for (const std::string& line : advice_lines(list))
+    all += line + "\n";
   ASSERT_FALSE(list.ranked.empty()) << all;
   EXPECT_EQ(list.ranked.front().lever, key) << all;
 }
@@ -85,7 +89,9 @@ TEST(Advice, LongFlutesAreCuredByTheStubOfTheDrawer) {
 
 // The wall is long, so that its ends, which the watch knows to half a step, do not decide.
 TEST(Advice, AThinWebWithNothingInTheDrawerMustBeWider) {
-  const auto with_web = [](double web_mm) { return run(sheet_of(120, 160, "flat-6.35-long"), path_of(thin_wall(web_mm, 130))); };
+  const auto with_web = [](double web_mm) {
+    return run(sheet_of(120, 160, "flat-6.35-long"), path_of(thin_wall(web_mm, 130)));
+  };
   const Preview found = with_web(12);
   ASSERT_GT(job_numbers(found).webs_snagging, 0);
   const AdviceList list = advise(found, {});
@@ -98,14 +104,16 @@ TEST(Advice, AThinWebWithNothingInTheDrawerMustBeWider) {
   EXPECT_GT(job_numbers(with_web(0.98 * told)).webs_snagging, 0) << words;
 }
 
-// The stub opens both pockets; the long cutter finishes the first one's wall when nothing stands behind it any more.
+// The stub opens both pockets; the long cutter finishes the first one's wall when nothing stands behind it
+// any more.
 TEST(Advice, AFinishThatComesTooLateIsMovedBeforeTheOtherPocket) {
   Scene scene = sheet_of(100, 70, "flat-6.35-stub");
   scene.cutters.push_back(*find_cutter("flat-6.35-long"));
   const std::vector<double> levels{5, 10, 15, 20};
-  const std::string nc = std::string("G21 G90 G17\nT1 M6\nM3 S18000\nG0 Z5\n") + pocket(29, 20, 34, 44, levels) +
-                         pocket(35 + 6.35 + 7, 20, 41 + 6.35 + 7, 44, levels) + "M5\nT2 M6\nM3 S18000\n" + pocket(29, 20, 35, 44, {20}) +
-                         "M5\nM30\n";
+  const std::string nc = std::string("G21 G90 G17\nT1 M6\nM3 S18000\nG0 Z5\n") +
+                         pocket(29, 20, 34, 44, levels) +
+                         pocket(35 + 6.35 + 7, 20, 41 + 6.35 + 7, 44, levels) + "M5\nT2 M6\nM3 S18000\n" +
+                         pocket(29, 20, 35, 44, {20}) + "M5\nM30\n";
   const Preview found = run(scene, path_of(nc, {{1, 0}, {2, 1}}));
   ASSERT_GT(job_numbers(found).webs_snagging, 0);
   const AdviceList list = advise(found, {});
@@ -114,7 +122,9 @@ TEST(Advice, AFinishThatComesTooLateIsMovedBeforeTheOtherPocket) {
 }
 
 TEST(Advice, ALongSlotIsCuredByLifts) {
-  const Preview found = run(sheet_of(500, 60, "flat-6.35-long"), path_of(std::string(kHead) + "G0 X30 Y30\nG1 Z-5 F1500\nG1 X470 F3000\nG0 Z5\nM5\nM30\n"));
+  const Preview found =
+      run(sheet_of(500, 60, "flat-6.35-long"),
+          path_of(std::string(kHead) + "G0 X30 Y30\nG1 Z-5 F1500\nG1 X470 F3000\nG0 Z5\nM5\nM30\n"));
   ASSERT_GT(job_numbers(found).long_runs, 0);
   const AdviceList list = advise(found, {});
   expect_top(list, "lift");
@@ -125,8 +135,10 @@ TEST(Advice, AStripOfTapeIsCuredByMoreTape) {
   Scene scene = sheet_of(100, 70, "flat-6.35-long");
   scene.hold_down.kind = HoldDownKind::tape;
   scene.hold_down.tape_area_share = 0.002;
-  scene.hold_down.tension_kPa.guess = scene.hold_down.shear_kPa.guess = scene.hold_down.peel_N_mm.guess = true;
-  const Preview found = run(scene, path_of(std::string(kHead) + pocket(30, 20, 36, 26, {5, 10}) + "M5\nM30\n"));
+  scene.hold_down.tension_kPa.guess = scene.hold_down.shear_kPa.guess = scene.hold_down.peel_N_mm.guess =
+      true;
+  const Preview found =
+      run(scene, path_of(std::string(kHead) + pocket(30, 20, 36, 26, {5, 10}) + "M5\nM30\n"));
   ASSERT_TRUE(job_numbers(found).hold_weak());
   const AdviceList list = advise(found, {});
   expect_top(list, "tape");
@@ -136,11 +148,13 @@ TEST(Advice, AStripOfTapeIsCuredByMoreTape) {
 TEST(Advice, ACleanJobGetsNone) {
   Scene scene = sheet_of(100, 70, "flat-6.35-stub");
   scene.drawer = {*find_cutter("flat-6.35-long")};
-  const Preview found = run(scene, path_of(std::string(kHead) + pocket(30, 20, 36, 26, {5, 10}) + "M5\nM30\n"));
+  const Preview found =
+      run(scene, path_of(std::string(kHead) + pocket(30, 20, 36, 26, {5, 10}) + "M5\nM30\n"));
   const AdviceList list = advise(found, {});
   EXPECT_TRUE(list.clean);
   EXPECT_EQ(list.runs, 0u);
-  EXPECT_TRUE(list.ranked.empty() && list.no_help.empty() && list.not_answered.empty() && list.not_tried.empty());
+  EXPECT_TRUE(list.ranked.empty() && list.no_help.empty() && list.not_answered.empty() &&
+              list.not_tried.empty());
 }
 
 // S is blind to feed and to climb or conventional; they are told as such and clear nothing.
@@ -148,10 +162,15 @@ TEST(Advice, LeversTheModelCannotSeeAreToldAsNotAnswered) {
   const Preview found = run(sheet_of(100, 70, "flat-6.35-long"), path_of(thin_wall(7)));
   const AdviceList list = advise(found, {});
   for (const char* key : {"feed", "climb", "pass-depth"}) {
-    EXPECT_TRUE(std::any_of(list.not_answered.begin(), list.not_answered.end(), [&](const Advice& a) { return a.lever == key; })) << key;
-    EXPECT_TRUE(std::none_of(list.no_help.begin(), list.no_help.end(), [&](const Advice& a) { return a.lever == key; })) << key;
+    EXPECT_TRUE(std::any_of(list.not_answered.begin(), list.not_answered.end(), [&](const Advice& a) {
+      return a.lever == key;
+    })) << key;
+    EXPECT_TRUE(std::none_of(list.no_help.begin(), list.no_help.end(), [&](const Advice& a) {
+      return a.lever == key;
+    })) << key;
   }
-  for (const Advice& one : list.not_answered) EXPECT_EQ(one.after.by_level[2] + one.after.by_level[3] > 0, true) << one.words;
+  for (const Advice& one : list.not_answered)
+    EXPECT_EQ(one.after.by_level[2] + one.after.by_level[3] > 0, true) << one.words;
 }
 
 TEST(Advice, StopsWhenAskedAndKeepsWhatItHas) {
@@ -171,15 +190,18 @@ TEST(Advice, SaysWhyALeverIsLeftOut) {
   Scene scene = sheet_of(100, 70, "flat-6.35-long");
   scene.drawer = {*find_cutter("flat-3.175-stub")};
   const AdviceList list = advise(run(scene, path_of(thin_wall(7))), {});
-  EXPECT_TRUE(std::any_of(list.not_tried.begin(), list.not_tried.end(),
-                          [](const std::string& why) { return why.find("3.175 mm instead of 6.35 mm") != std::string::npos; }));
+  EXPECT_TRUE(std::any_of(list.not_tried.begin(), list.not_tried.end(), [](const std::string& why) {
+    return why.find("3.175 mm instead of 6.35 mm") != std::string::npos;
+  }));
 }
 
-// Taking over what a change leaves must change nothing: the bytes of result.json are those of a run from the start.
+// Taking over what a change leaves must change nothing: the bytes of result.json are those of a run from the
+// start.
 TEST(PreviewAgain, EqualsAFullRun) {
   Scene scene = sheet_of(100, 70, "flat-6.35-long");
   scene.hold_down.kind = HoldDownKind::tape;
-  scene.hold_down.tension_kPa.guess = scene.hold_down.shear_kPa.guess = scene.hold_down.peel_N_mm.guess = true;
+  scene.hold_down.tension_kPa.guess = scene.hold_down.shear_kPa.guess = scene.hold_down.peel_N_mm.guess =
+      true;
   const Path path = path_of(thin_wall(7));
   const Preview before = run(scene, path);
   const auto check = [&](const Scene& changed, const Path& way, const char* what) {
@@ -216,7 +238,9 @@ TEST(PreviewAgain, EqualsAFullRun) {
 // Over random footprints and loads: more tape never lowers the factor.
 TEST(HoldDown, MoreTapeNeverLowersTheFactor) {
   std::mt19937 random(11);
-  const auto between = [&](double a, double b) { return std::uniform_real_distribution<double>(a, b)(random); };
+  const auto between = [&](double a, double b) {
+    return std::uniform_real_distribution<double>(a, b)(random);
+  };
   for (int n = 0; n < 1000; ++n) {
     const FoamCard& foam = foam_cards()[static_cast<std::size_t>(n) % foam_cards().size()];
     const Footprint less{between(10, 5000), between(2, 300), between(2, 200)};
@@ -229,31 +253,36 @@ TEST(HoldDown, MoreTapeNeverLowersTheFactor) {
   }
 }
 
-// What a user gets wrong is named where it stands; what is merely missing leaves the rest of the report intact.
+// What a user gets wrong is named where it stands; what is merely missing leaves the rest of the report
+// intact.
 TEST(AdviceScenes, BadInputIsNamedWithItsWayOut) {
-  const std::string base = std::string("foam = \"pu-22\"\ncutter = \"flat-6.35-long\"\nprogram = \"bicycle-case.nc\"\n");
+  const std::string base =
+      std::string("foam = \"pu-22\"\ncutter = \"flat-6.35-long\"\nprogram = \"bicycle-case.nc\"\n");
   const auto faults_of = [&](const std::string& more) {
     const Outcome<Scene> scene = parse_scene(base + more, "bad.toml", SNAGMAP_ROOT "/scenes/bicycle-case");
     std::string text;
     if (!scene)
-      for (const Fault& fault : scene.faults()) text += to_text(fault) + "\n";
+      for (const Fault& fault : scene.faults())
+        text += to_text(fault) + "\n";
     return text;
   };
   EXPECT_EQ(faults_of("drawer = [\"flat-6.35-stub\"]\n"), "");
-  const std::string foam = faults_of("drawer = [\"pe-32\"]\n");  // a foam where a cutter belongs
+  const std::string foam = faults_of("drawer = [\"pe-32\"]\n"); // a foam where a cutter belongs
   EXPECT_NE(foam.find("bad.toml:4:"), std::string::npos) << foam;
   EXPECT_NE(foam.find("pe-32"), std::string::npos) << foam;
   const std::string tape = faults_of("[hold_down]\nkind = \"tape\"\narea = \"0 %\"\n");
   EXPECT_NE(tape.find("bad.toml:6:"), std::string::npos) << tape;
   EXPECT_NE(tape.find("area"), std::string::npos) << tape;
-  EXPECT_NE(faults_of("[hold_down]\nkind = \"tape\"\npressure = \"20 kPa\"\n").find("pressure"), std::string::npos);
+  EXPECT_NE(faults_of("[hold_down]\nkind = \"tape\"\npressure = \"20 kPa\"\n").find("pressure"),
+            std::string::npos);
 }
 
 TEST(AdviceScenes, WithoutAHoldDownTheRestIsAdvisedAbout) {
   Scene scene = sheet_of(100, 70, "flat-6.35-long");
   scene.drawer = {*find_cutter("flat-6.35-stub")};
   const Preview found = run(scene, path_of(thin_wall(7)));
-  EXPECT_TRUE(std::any_of(found.findings.begin(), found.findings.end(), [](const Finding& f) { return f.kind == "hold-down-not-given"; }));
+  EXPECT_TRUE(std::any_of(found.findings.begin(), found.findings.end(),
+                          [](const Finding& f) { return f.kind == "hold-down-not-given"; }));
   const AdviceList list = advise(found, {});
   EXPECT_FALSE(list.before.hold_known);
   ASSERT_FALSE(list.ranked.empty());
@@ -271,5 +300,6 @@ TEST(AdviceScenes, AContradictoryZeroIsSaidAndNoAdviceClaimsToMendIt) {
   const AdviceList list = advise(found, {});
   ASSERT_GT(list.before.stops, 0);
   for (const auto* entries : {&list.ranked, &list.no_help, &list.not_answered})
-    for (const Advice& one : *entries) EXPECT_GE(one.after.stops, list.before.stops) << one.words;
+    for (const Advice& one : *entries)
+      EXPECT_GE(one.after.stops, list.before.stops) << one.words;
 }

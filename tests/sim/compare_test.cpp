@@ -29,7 +29,8 @@ TEST(Compare, InOneFoamTheRatioHasNoBandOfLambda) {
   EXPECT_DOUBLE_EQ(ratio.high, 0.25);
 }
 
-// Between foams the ends go together, low with low; two independent bands would claim 0.2 x 0.1 / 0.45 to the contrary.
+// Between foams the ends go together, low with low; two independent bands would claim 0.2 x 0.1 / 0.45 to the
+// contrary.
 TEST(Compare, BetweenFoamsTheEndsGoTogether) {
   const Banded a{0.3, 0.2, 0.45, "the test", false}, b{0.1, 0.06, 0.18, "the test", false};
   const SnagRatio ratio = snag_ratio(2, b, 2, a);

@@ -37,7 +37,7 @@ TEST(Narrowest, AgreesWithCombsThroughThePipeline) {
   expect_the_comb_to_agree(job);
   job.flute_length_mm = 6.35;
   expect_the_comb_to_agree(job);
-  job.flute_length_mm = 30;  // past the top
+  job.flute_length_mm = 30; // past the top
   job.foam = "pu-32";
   expect_the_comb_to_agree(job);
   job.flute_length_mm = 22;
@@ -68,9 +68,9 @@ TEST(Narrowest, SharedCurvesGiveWhatSolvingEachCaseAloneGives) {
     question.web.nu = foam.nu.nominal;
     question.web.b_p_mm = contact_length_mm(0.5 * spec.diameter_mm, foam.bite_depth_mm.nominal);
     question.contact = {0, std::min(row.depth_mm, row.flute_length_mm)};
-    for (const auto& [w, lambda] : {std::pair{row.w_mm, foam.lambda.nominal}, {row.w_low_mm, foam.lambda.low},
-                                    {row.w_high_mm, foam.lambda.high}})
-    {
+    for (const auto& [w, lambda] : {std::pair{row.w_mm, foam.lambda.nominal},
+                                    {row.w_low_mm, foam.lambda.low},
+                                    {row.w_high_mm, foam.lambda.high}}) {
       double alone = 0;
       for (const double d : {25, 50}) {
         question.web.d1_mm = d;
@@ -87,7 +87,9 @@ TEST(Narrowest, SharedCurvesGiveWhatSolvingEachCaseAloneGives) {
 // Over random cases inside the fit's range (w/h 0.1 to 1): the order that makes the advice mean something.
 TEST(SnagNumber, ALongerFluteNeverLowersItAndAWiderWebNeverRaisesIt) {
   std::mt19937 random(7);
-  const auto between = [&](double a, double b) { return std::uniform_real_distribution<double>(a, b)(random); };
+  const auto between = [&](double a, double b) {
+    return std::uniform_real_distribution<double>(a, b)(random);
+  };
   const std::vector<FoamCard>& foams = foam_cards();
   for (int n = 0; n < 1000; ++n) {
     SnagQuestion q;

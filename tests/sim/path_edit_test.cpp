@@ -1,8 +1,9 @@
 // Rewritten programs: continuous, and cutting what they should.
 #include "sim/path_edit.hpp"
 
-#include "tests/sim/record_fixture.hpp"
+#include "sim/loose_pieces.hpp"
 #include "sim/program.hpp"
+#include "tests/sim/record_fixture.hpp"
 
 #include <gtest/gtest.h>
 
@@ -19,11 +20,14 @@ Path two_pockets() {
   std::string nc = "G21 G90 G17\nM3 S18000\nG0 Z5\n";
   for (const double x : {10.0, 70.0})
     for (const double z : {-8.0, -16.0}) {
-      nc += "G0 X" + std::to_string(x + 8) + " Y20\nG1 Z" + std::to_string(z + 8) + " F1500\nG1 Y40 Z" + std::to_string(z) + "\n";
+      nc += "G0 X" + std::to_string(x + 8) + " Y20\nG1 Z" + std::to_string(z + 8) + " F1500\nG1 Y40 Z" +
+            std::to_string(z) + "\n";
       for (const double grow : {0.0, 5.0}) {
-        const auto at = [&](double px, double py) { return "G1 X" + std::to_string(px) + " Y" + std::to_string(py) + " F3000\n"; };
-        nc += at(x + 8 - grow, 40 + grow) + at(x + 28 + grow, 40 + grow) + at(x + 28 + grow, 20 - grow) + at(x + 8 - grow, 20 - grow) +
-              at(x + 8 - grow, 40 + grow);
+        const auto at = [&](double px, double py) {
+          return "G1 X" + std::to_string(px) + " Y" + std::to_string(py) + " F3000\n";
+        };
+        nc += at(x + 8 - grow, 40 + grow) + at(x + 28 + grow, 40 + grow) + at(x + 28 + grow, 20 - grow) +
+              at(x + 8 - grow, 20 - grow) + at(x + 8 - grow, 40 + grow);
       }
       nc += "G0 Z5\n";
     }
@@ -37,13 +41,18 @@ void expect_continuous(const Path& path) {
     ASSERT_LT(norm(path.moves[i].from - path.moves[i - 1].to), 2e-3) << "before move " << i;
 }
 
-RemovalRecord cut(const Path& path) { return snagmap::testing::cut(kSheet, {snagmap::testing::flat_cutter(6, 30)}, path, 1); }
+RemovalRecord cut(const Path& path) {
+  return snagmap::testing::cut(kSheet, {snagmap::testing::flat_cutter(6, 30)}, path, 1);
+}
 
-double removed_mm3(const Path& path) { return snagmap::testing::sum(cut(path).removed_mm3()); }
+double removed_mm3(const Path& path) {
+  return snagmap::testing::sum(cut(path).removed_mm3());
+}
 
 std::size_t rapids_in_foam(const Path& path) {
   const RemovalRecord record = cut(path);
-  return static_cast<std::size_t>(std::count_if(record.touches().begin(), record.touches().end(), [](const Touch& t) { return t.rapid; }));
+  return static_cast<std::size_t>(std::count_if(record.touches().begin(), record.touches().end(),
+                                                [](const Touch& t) { return t.rapid; }));
 }
 
 } // namespace
@@ -57,7 +66,8 @@ TEST(PathEdit, LayersAreThePassesOfTheProgram) {
   }
 }
 
-// Whatever the order and depth of the passes, the same foam goes: the volume is that of the union of the same sweeps.
+// Whatever the order and depth of the passes, the same foam goes: the volume is that of the union of the same
+// sweeps.
 TEST(PathEdit, RewrittenProgramsCutTheSamePart) {
   const Path path = two_pockets();
   const double whole = removed_mm3(path);
@@ -81,23 +91,30 @@ TEST(PathEdit, SmallerPassesAreEqualAndNoDeeperThanAsked) {
   const Path path = *with_pass_depth(two_pockets(), 0, 3);
   const std::vector<PathLayer> layers = path_layers(path, 0);
   ASSERT_EQ(layers.size(), 12u);
-  for (const PathLayer& layer : layers) EXPECT_LE(layer.above_mm - layer.level_mm, 3 + 1e-9);
+  for (const PathLayer& layer : layers)
+    EXPECT_LE(layer.above_mm - layer.level_mm, 3 + 1e-9);
   EXPECT_FALSE(with_pass_depth(two_pockets(), 0, 8));
 }
 
 TEST(PathEdit, LiftsBreakTheEngagementWhereTheyStand) {
   const Path path = two_pockets(), lifted = with_lifts(path, 0, {{5, 0.5}});
   EXPECT_GT(lifted.moves.size(), path.moves.size());
-  const auto rapid_up = std::count_if(lifted.moves.begin(), lifted.moves.end(), [](const Move& m) { return m.kind == MoveKind::rapid && m.to.z > m.from.z; });
-  const auto before = std::count_if(path.moves.begin(), path.moves.end(), [](const Move& m) { return m.kind == MoveKind::rapid && m.to.z > m.from.z; });
+  const auto rapid_up = std::count_if(lifted.moves.begin(), lifted.moves.end(), [](const Move& m) {
+    return m.kind == MoveKind::rapid && m.to.z > m.from.z;
+  });
+  const auto before = std::count_if(path.moves.begin(), path.moves.end(), [](const Move& m) {
+    return m.kind == MoveKind::rapid && m.to.z > m.from.z;
+  });
   EXPECT_EQ(rapid_up, before + 1);
 }
 
 TEST(PathEdit, ReversedLoopsKeepTheirLengthAndTurnTheirHeading) {
   const Path path = two_pockets(), turned = *with_loops_reversed(path, 0);
   double a = 0, b = 0;
-  for (const Move& move : path.moves) a += length_mm(move);
-  for (const Move& move : turned.moves) b += length_mm(move);
+  for (const Move& move : path.moves)
+    a += length_mm(move);
+  for (const Move& move : turned.moves)
+    b += length_mm(move);
   EXPECT_NEAR(a, b, 1e-9);
   double area = 0, other = 0;
   for (const PathLayer& layer : path_layers(path, 0))
@@ -113,4 +130,20 @@ TEST(PathEdit, ASkinStaysOnTheTable) {
   const RemovalRecord record = cut(path);
   EXPECT_NEAR(record.top_mm({30, 42}, record.end()), -15.5, 1e-6);
   EXPECT_FALSE(with_skin(two_pockets(), -16));
+}
+
+TEST(PathEdit, TabsKeepAPieceWithTheSheet) {
+  std::string nc = "G21 G90 G17\nM3 S18000\nG0 Z5\nG0 X30 Y20\n";
+  for (const double z : {-15.0, -30.0, -40.0})
+    nc += "G1 Z" + std::to_string(z) + " F1500\nG1 X90 F3000\nG1 Y60\nG1 X30\nG1 Y20\n";
+  const Path path = *parse_program(nc + "G0 Z5\nM30\n", "through.nc", {});
+  const auto pieces = [](const Path& way) { return find_loose_pieces(run_grid(cut(way)), {}).pieces.size(); };
+  EXPECT_EQ(pieces(path), 1u);
+  const Path tabbed = *with_tabs(path, 0, -40, 4, 12, 3);
+  expect_continuous(tabbed);
+  EXPECT_EQ(pieces(tabbed), 0u);
+  // Four bridges as wide as the way less the cutter (its round ends eat into them), as high as asked.
+  EXPECT_GT(removed_mm3(path) - removed_mm3(tabbed), 4 * (12 - 6) * 6 * 3);
+  EXPECT_LT(removed_mm3(path) - removed_mm3(tabbed), 4 * 12 * 6 * 3);
+  EXPECT_FALSE(with_tabs(path, 0, -41, 4, 12, 3));
 }

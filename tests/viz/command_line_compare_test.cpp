@@ -1,12 +1,16 @@
 // The commands that set jobs side by side: their words, statuses and files.
 #include <algorithm>
+#include <chrono>
+#include <csignal>
 #include <cstdlib>
+#include <fcntl.h>
 #include <filesystem>
 #include <fstream>
 #include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
 #include <sstream>
 #include <sys/wait.h>
+#include <thread>
 #include <unistd.h>
 
 namespace fs = std::filesystem;
@@ -37,20 +41,23 @@ protected:
       std::ofstream nc(name);
       nc << "G21 G90 G17\nS18000 M3\nG0 Z5\n";
       for (const double y : {0.0, 14.35})
-        for (double z = 5; z <= depth; z += 5) nc << "G0 X0 Y" << y << "\nG1 Z" << -z << " F600\nG1 X80 F3000\nG0 Z5\n";
+        for (double z = 5; z <= depth; z += 5)
+          nc << "G0 X0 Y" << y << "\nG1 Z" << -z << " F600\nG1 X80 F3000\nG0 Z5\n";
       nc << "M30\n";
     };
     slots("deep.nc", 20);
     slots("shallow.nc", 10);
-    std::ofstream("job.toml") << "program = \"deep.nc\"\nfoam = \"pu-22\"\ncutter = \"flat-6.35-long\"\nvoxel = \"1 mm\"\n"
-                                 "drawer = [\"flat-6.35-stub\"]\n[hold_down]\nkind = \"tape\"\n";
+    std::ofstream("job.toml")
+        << "program = \"deep.nc\"\nfoam = \"pu-22\"\ncutter = \"flat-6.35-long\"\nvoxel = \"1 mm\"\n"
+           "drawer = [\"flat-6.35-stub\"]\n[hold_down]\nkind = \"tape\"\n";
   }
   void TearDown() override {
     fs::current_path("/");
     fs::remove_all(root);
   }
   static Ran run(const std::string& words) {
-    const int status = std::system((" '" SNAGMAP_BINARY "' " + words + " >out.txt 2>err.txt </dev/null").c_str());
+    const int status =
+        std::system((" '" SNAGMAP_BINARY "' " + words + " >out.txt 2>err.txt </dev/null").c_str());
     return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, slurp("out.txt"), slurp("err.txt")};
   }
   fs::path root;
@@ -59,11 +66,14 @@ protected:
 } // namespace
 
 TEST_F(SideBySide, CompareWritesOneTableOnePictureAndBothFiles) {
-  const Ran ran = run("compare job.toml --cutter flat-6.35-stub --foam pe-32 --pass '2.5 mm' --program shallow.nc --out both");
+  const Ran ran = run("compare job.toml --cutter flat-6.35-stub --foam pe-32 --pass '2.5 mm' --program "
+                      "shallow.nc --out both");
   EXPECT_EQ(ran.status, 0) << ran.err;
-  for (const char* name : {"deep", "cutter flat-6.35-stub", "foam pe-32", "passes of 2.5 mm at most", "program shallow.nc"})
+  for (const char* name :
+       {"deep", "cutter flat-6.35-stub", "foam pe-32", "passes of 2.5 mm at most", "program shallow.nc"})
     EXPECT_NE(ran.out.find(name), std::string::npos) << name;
-  for (const char* file : {"both/compare.csv", "both/compare.json", "both/compare.png"}) EXPECT_TRUE(fs::exists(file)) << file;
+  for (const char* file : {"both/compare.csv", "both/compare.json", "both/compare.png"})
+    EXPECT_TRUE(fs::exists(file)) << file;
   const auto json = nlohmann::json::parse(slurp("both/compare.json"));
   ASSERT_EQ(json.at("cases").size(), 5u);
   const auto& cases = json.at("cases");
@@ -81,7 +91,8 @@ TEST_F(SideBySide, CompareNamesWhatItCannotTake) {
   EXPECT_NE(slurp("err.txt").find("one case alone cannot be compared"), std::string::npos);
   EXPECT_EQ(run("compare job.toml --foam soft --cutter hard --pass 3").status, 2);
   const std::string said = slurp("err.txt");
-  for (const char* word : {"unknown foam \"soft\"", "unknown cutter \"hard\"", "--pass"}) EXPECT_NE(said.find(word), std::string::npos) << said;
+  for (const char* word : {"unknown foam \"soft\"", "unknown cutter \"hard\"", "--pass"})
+    EXPECT_NE(said.find(word), std::string::npos) << said;
   EXPECT_EQ(run("compare job.toml --pass '9 mm' --out none").status, 2);
   EXPECT_NE(slurp("err.txt").find("no pass deeper than 9 mm"), std::string::npos);
   EXPECT_FALSE(fs::exists("none"));
@@ -91,7 +102,8 @@ TEST_F(SideBySide, NarrowestPrintsATableAndWritesCsvAndChart) {
   Ran ran = run("narrowest job.toml --depth '20 mm' --depth '30 mm' --out widths");
   EXPECT_EQ(ran.status, 0) << ran.err;
   EXPECT_NE(ran.out.find("pu-22"), std::string::npos);
-  for (const char* file : {"widths/narrowest.csv", "widths/narrowest.svg", "widths/narrowest.png"}) EXPECT_TRUE(fs::exists(file)) << file;
+  for (const char* file : {"widths/narrowest.csv", "widths/narrowest.svg", "widths/narrowest.png"})
+    EXPECT_TRUE(fs::exists(file)) << file;
   const std::string csv = slurp("widths/narrowest.csv");
   EXPECT_EQ(std::count(csv.begin(), csv.end(), '\n'), 1 + 4 * 2 * 6);
   ran = run("narrowest --foam pu-22 --flutes '22 mm' --csv");
@@ -116,4 +128,32 @@ TEST_F(SideBySide, AdviceStandsInTableReportAndResult) {
   EXPECT_EQ(run("preview job.toml --verify none --no-pictures --out plain").status, 3);
   EXPECT_TRUE(nlohmann::json::parse(slurp("plain/result.json")).at("advice").is_null());
   EXPECT_EQ(slurp("plain/report.html").find("What would help"), std::string::npos);
+}
+
+// The levers of the tool case take seconds each; a stop after the first must tell it and leave no file.
+TEST_F(SideBySide, AStopWhileAdvisingTellsWhatIsRankedSoFar) {
+  const pid_t child = fork();
+  if (child == 0) {
+    dup2(open("out.txt", O_WRONLY | O_CREAT | O_TRUNC, 0600), STDOUT_FILENO);
+    dup2(open("err.txt", O_WRONLY | O_CREAT | O_TRUNC, 0600), STDERR_FILENO);
+    execl(SNAGMAP_BINARY, "snagmap", "preview", SNAGMAP_ROOT "/scenes/bicycle-case/scene.toml", "--quick",
+          "--advise", "--out", "result", nullptr);
+    _exit(127);
+  }
+  int status = 0;
+  bool ended = false;
+  while (slurp("err.txt").find("advice: 1 tried") == std::string::npos && !ended) {
+    std::this_thread::sleep_for(std::chrono::milliseconds(20));
+    ended = waitpid(child, &status, WNOHANG) != 0;
+  }
+  ASSERT_FALSE(ended) << slurp("err.txt");
+  kill(child, SIGINT);
+  waitpid(child, &status, 0);
+  EXPECT_TRUE(WIFEXITED(status));
+  EXPECT_EQ(WEXITSTATUS(status), 130);
+  const std::string out = slurp("out.txt");
+  EXPECT_NE(out.find("1. use the cutter flat-6.35-stub from the drawer"), std::string::npos) << out;
+  EXPECT_NE(out.find("stopped before all levers were tried"), std::string::npos) << out;
+  EXPECT_EQ(out.find("What would help"), out.rfind("What would help")) << "told twice";
+  EXPECT_FALSE(fs::exists("result"));
 }
