@@ -92,7 +92,7 @@ TEST_F(Look, TheSliderDraggedShowsThatMoment) {
 
 TEST_F(Look, NoKeySwitchesTheSliderOff) {
   LookWindow window(*preview, 800, 500, true);
-  for (const char* name : {"i", "o", "a", "d", "t", "f", "n", "p", "w", "1", "2", "3", "4", "e", "r", "u", "h", "h", "j"}) {
+  for (const char* name : {"i", "o", "n", "2", "h"}) {
     SCOPED_TRACE(name);
     key(window, name);
     const double to = (window.state().time_s > 0.5 * preview->motion.total_s() ? 0.3 : 0.7) * preview->motion.total_s();
