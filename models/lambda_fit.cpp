@@ -138,6 +138,15 @@ LambdaFit fit_lambda(const std::vector<WallReading>& readings, const LambdaPrior
   return fit;
 }
 
+double log_evidence(const std::vector<WallReading>& readings, const LambdaPrior& prior, double noise) {
+  const Posterior posterior(readings, prior, noise);
+  const double most = *std::max_element(posterior.log_sum.begin(), posterior.log_sum.end());
+  double sum = 0;
+  for (const double l : posterior.log_sum)
+    sum += std::exp(l - most);
+  return most + std::log(sum / static_cast<double>(posterior.log_sum.size()));
+}
+
 double expected_narrowing(const std::vector<double>& gammas, const LambdaPrior& prior, double noise) {
   constexpr int kDraws = 64;
   std::mt19937_64 random(1);

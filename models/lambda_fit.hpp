@@ -38,6 +38,10 @@ struct LambdaFit {
 /// becomes less likely than 5 %; no prior enters there.
 LambdaFit fit_lambda(const std::vector<WallReading>& readings, const LambdaPrior& prior, double noise = 0.1);
 
+/// Logarithm of the readings' likelihood, averaged over the prior: two ways to read one test piece are weighed by the
+/// difference of theirs.
+double log_evidence(const std::vector<WallReading>& readings, const LambdaPrior& prior, double noise = 0.1);
+
 /// Mean of the fitted band's width (high over low, as a logarithm) over the prior's: how much a test piece with walls
 /// of these Gammas may be expected to narrow the band. Drawn with a fixed seed; 1 is no gain.
 double expected_narrowing(const std::vector<double>& gammas, const LambdaPrior& prior, double noise = 0.1);

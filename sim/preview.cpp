@@ -169,7 +169,10 @@ Outcome<Preview> preview(const Scene& as_read, const PreviewOptions& options) {
   Preview found = begun(as_read, options);
   {
     Stage stage(found, options, "read the program");
-    Outcome<Path> path = read_program(found.scene.program_file, program_options(found.scene));
+    const Scene& scene = found.scene;
+    Outcome<Path> path = scene.program_text.empty()
+                             ? read_program(scene.program_file, program_options(scene))
+                             : parse_program(scene.program_text, scene.program_file, program_options(scene));
     if (!path) return path.faults();
     found.path = std::move(*path);
     settle_sheet(found.scene, found.path);

@@ -2,11 +2,9 @@
 #include "sim/scene.hpp"
 #include "sim/scene_sections.hpp"
 
-#include <algorithm>
 #include <filesystem>
 #include <fmt/format.h>
 #include <fstream>
-#include <tuple>
 
 namespace snagmap {
 namespace {
@@ -144,12 +142,8 @@ Outcome<Scene> parse_scene(const std::string& text, const std::string& name, con
   read_drawer(top, scene);
   read_fineness(top, scene);
   top.finish();
-  if (!reading.faults.empty()) {
-    std::stable_sort(reading.faults.begin(), reading.faults.end(), [](const Fault& a, const Fault& b) {
-      return std::tie(a.line, a.column) < std::tie(b.line, b.column);
-    });
-    return reading.faults;
-  }
+  if (!reading.faults.empty())
+    return sorted_by_place(std::move(reading.faults));
   if (scene.title.empty())
     scene.title = fs::path(scene.program_file).stem().string();
   scene.assumed = std::move(reading.assumed);

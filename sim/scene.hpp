@@ -62,6 +62,7 @@ struct Scene {
   double thickness_spread_mm = 0;
   bool zero_on_table = false;
   std::string program_file; ///< absolute
+  std::string program_text; ///< when not empty, read in place of the file: programs made in memory
   double arc_tolerance_mm = 0.002;
   Vec3 start_mm{0, 0, 20};
   bool block_delete = false;

@@ -1,4 +1,5 @@
 // Scenes made from a program: a starter for the user to correct, and one of assumptions only.
+#include "sim/foam_card.hpp"
 #include "sim/scene.hpp"
 #include "sim/scene_table.hpp"
 
@@ -9,22 +10,11 @@
 namespace snagmap {
 namespace {
 
-/// Text as a TOML basic string.
-std::string quoted(const std::string& text) {
-  std::string out = "\"";
-  for (const char c : text) {
-    if (c == '"' || c == '\\')
-      out += '\\';
-    if (static_cast<unsigned char>(c) < 0x20)
-      out += fmt::format("\\u{:04x}", static_cast<unsigned char>(c));
-    else
-      out += c;
-  }
-  return out + '"';
-}
-
-/// The card meant by a card's name or a kind: of a kind, the softest (the catalogue's first).
+/// The card meant by a card's name, its file or a kind: of a kind, the softest (the catalogue's first).
 std::optional<std::string> foam_card_for(const std::string& word) {
+  std::error_code error;
+  if (std::filesystem::path(word).extension() == ".toml" && std::filesystem::exists(word, error))
+    return word;
   const std::vector<std::string> kinds{"polyurethane", "polyethylene", "eva",
                                        "polystyrene"}; // order of FoamKind
   for (const FoamCard& card : foam_cards())
@@ -65,8 +55,8 @@ Outcome<Scene> scene_of_program(const std::string& program_file, const std::stri
     faults.push_back(unknown_word("--cutter", cutter, "cutters", cutter_cards()));
   if (!faults.empty())
     return faults;
-  auto scene = parse_scene(fmt::format("program = {}\nfoam = {}\ncutter = {}\n", quoted(program_file),
-                                       quoted(*card), quoted(cutter)),
+  auto scene = parse_scene(fmt::format("program = {}\nfoam = {}\ncutter = {}\n", toml_text(program_file),
+                                       toml_text(*card), toml_text(cutter)),
                            program_file, "");
   if (scene && *card != foam)
     scene->assumed.push_back(fmt::format("foam = \"{}\" (the softest card of the kind {})", *card, foam));
@@ -96,8 +86,8 @@ std::string starter_scene(const std::string& program_file, const Path& path) {
       "# A card (`snagmap cards foams` lists them), or kind and density:\n"
       "# foam = {{ kind = \"polyurethane\", density = \"25 kg/m3\" }}\n"
       "foam = {2}\n",
-      quoted(program_file), quoted(program.stem().string()), quoted(foam_cards().front().name));
-  const std::string cutter = quoted(cutter_cards().front().name);
+      toml_text(program_file), toml_text(program.stem().string()), toml_text(foam_cards().front().name));
+  const std::string cutter = toml_text(cutter_cards().front().name);
   text +=
       "\n# A card (`snagmap cards cutters` lists them), or own numbers; stick_out is tip to collet face:\n"
       "# cutter = { diameter = \"6 mm\", flute_length = \"22 mm\", shank_diameter = \"6 mm\", stick_out = "

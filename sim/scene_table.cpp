@@ -4,6 +4,7 @@
 #include <cmath>
 #include <fmt/format.h>
 #include <fmt/ranges.h>
+#include <tuple>
 
 namespace snagmap {
 using Kind = SceneValue::Kind;
@@ -25,6 +26,13 @@ std::string nearest(const std::string& word, const std::vector<std::string>& nam
       best = name, fewest = edits;
   }
   return best;
+}
+
+std::vector<Fault> sorted_by_place(std::vector<Fault> faults) {
+  std::stable_sort(faults.begin(), faults.end(), [](const Fault& a, const Fault& b) {
+    return std::tie(a.line, a.column) < std::tie(b.line, b.column);
+  });
+  return faults;
 }
 
 void SceneReading::fault(const SceneValue& at, std::string what, std::string way_out) {
@@ -149,6 +157,21 @@ std::optional<std::vector<double>> SceneTable::quantities(const std::string& key
   if (numbers.size() != value->items.size())
     return {};
   return numbers;
+}
+
+std::optional<std::vector<std::string>> SceneTable::texts(const std::string& key) {
+  const SceneValue* value = find(key);
+  if (!value)
+    return {};
+  std::vector<std::string> words;
+  if (value->kind == Kind::list)
+    for (const SceneValue& item : value->items)
+      if (item.kind == Kind::text && !item.text.empty())
+        words.push_back(item.text);
+  if (value->kind == Kind::list && words.size() == value->items.size())
+    return words;
+  wrong_type(*value, key, "a list of texts in quotes");
+  return {};
 }
 
 std::optional<std::size_t> SceneTable::choice(const std::string& key, const std::vector<std::string>& words) {

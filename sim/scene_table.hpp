@@ -28,6 +28,9 @@ struct Range {
   double low = 0, high = 0;
 };
 
+/// In the order of the text, as a reader meets them.
+std::vector<Fault> sorted_by_place(std::vector<Fault> faults);
+
 /// The nearest of `names` within two edits (or a third of the word); empty when none is near.
 std::string nearest(const std::string& word, const std::vector<std::string>& names);
 
@@ -46,6 +49,8 @@ public:
   /// A list of `least` to `most` quantities.
   std::optional<std::vector<double>> quantities(const std::string& key, Range range, std::size_t least,
                                                 std::size_t most);
+  /// A list of texts, none of them empty.
+  std::optional<std::vector<std::string>> texts(const std::string& key);
   /// Index of the word in `words`.
   std::optional<std::size_t> choice(const std::string& key, const std::vector<std::string>& words);
   /// The value, or `fallback` with "name.key = fallback (why)" noted as assumed.

@@ -22,6 +22,9 @@ Examples:
   snagmap compare scene.toml --foam pe-32       cutters, foams, depths, programs side by side
   snagmap narrowest                             the narrowest web that holds, by foam, flutes and depth
   snagmap cards                                 foams, cutters and machines with their sources
+  snagmap coupon scene.toml                     a test piece of the job's worst features, to cut and measure
+  snagmap fit readings.csv                      its readings into a foam card of your own
+  snagmap sweep plan.toml                       a campaign of many cases
 
 Exit status: 0 nothing at or above the alarm level; 1 the program failed; 2 the input or the options are
 wrong; 3 something was found that should stop the job; 130 stopped by Ctrl-C.)";
@@ -112,6 +115,10 @@ int run_command_line(int argc, const char* const* argv) {
     add_look_command(app, chosen);
     add_compare_command(app, chosen);
     add_narrowest_command(app, chosen);
+    add_coupon_command(app, chosen);
+    add_bench_command(app, chosen);
+    add_fit_command(app, chosen);
+    add_sweep_command(app, chosen);
     try {
       app.parse(argc, argv);
     } catch (const CLI::Success& shown) { // help and version: data, on stdout

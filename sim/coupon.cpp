@@ -1,0 +1,401 @@
+#include "sim/coupon.hpp"
+
+#include "sim/job_checks.hpp"
+#include "sim/verify.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <fmt/format.h>
+
+namespace snagmap {
+namespace {
+
+constexpr double kLeft_mm = 16, kBorder_mm = 10;   // foam left round the piece
+constexpr double kBetween_mm = 12;                 // between two rows of walls
+constexpr double kFinish_mm = 1;                   // left on each wall of a slot for the pass round it
+constexpr double kFloorOpen_mm = 10, kFloorClosed_mm = 5; // foam under the walls, common practice
+constexpr double kThinnest_cells = 4, kThickest_mm = 30;
+constexpr double kLeastWall_mm = 12;               // of a row in length, so that a wall is longer than a cutter is wide
+constexpr int kMostWalls = 12, kRows = 2;
+constexpr double kDefaultFeed = 3000, kDefaultRpm = 18000;
+constexpr double kSolidShare = 0.7; // finite elements over the formula, walls with built-in ends: the first guess
+
+/// Gamma by finite elements over the formula's, as it goes with thickness.
+struct SolidShare {
+  double log_at_1_mm = std::log(kSolidShare), power = 0;
+  double operator()(double w_mm) const { return std::exp(log_at_1_mm + power * std::log(w_mm)); }
+};
+
+struct Plan {
+  Coupon coupon;
+  std::vector<SolidShare> share; ///< of each row
+};
+
+Fault no_piece(std::string what, std::string way_out) { return {"", 0, 0, std::move(what), std::move(way_out), ""}; }
+
+double reach_mm(const CutterCard& c) {
+  if (c.neck_diameter_mm > 0)
+    return std::min(c.flute_length_mm + c.neck_length_mm, c.stick_out_mm);
+  return c.shank_diameter_mm < c.diameter_mm ? c.stick_out_mm : c.flute_length_mm;
+}
+
+bool straight(const CutterCard& c) {
+  return c.own_profile.empty() && (c.tip == TipShape::flat || c.tip == TipShape::bull_nose);
+}
+
+/// The cutter of the worst spot, and one of another flute length if the job or its drawer has it.
+std::vector<CutterCard> cutters_of(const Preview& job, const Spot& worst) {
+  std::vector<CutterCard> chosen{job.scene.cutters[static_cast<std::size_t>(worst.cutter)]};
+  for (const auto* more : {&job.scene.cutters, &job.scene.drawer})
+    for (const CutterCard& c : *more)
+      if (chosen.size() < 2 && straight(c) && std::abs(c.flute_length_mm / chosen[0].flute_length_mm - 1) > 0.1)
+        chosen.push_back(c);
+  return chosen;
+}
+
+/// The sharpest turn between two cutting moves in the plane, degrees, and its line.
+std::pair<double, int> sharpest_turn(const Path& path) {
+  std::pair<double, int> sharpest{0, 0};
+  for (std::size_t i = 0; i + 1 < path.moves.size(); ++i) {
+    const Move &a = path.moves[i], &b = path.moves[i + 1];
+    const auto cuts = [](const Move& m) { return m.kind == MoveKind::line || m.kind == MoveKind::arc; };
+    if (!cuts(a) || !cuts(b) || length_mm(a) < 1 || length_mm(b) < 1)
+      continue;
+    const Vec2 u = heading_at(a, 1), v = heading_at(b, 0);
+    if (norm(u) < 0.5 || norm(v) < 0.5)
+      continue;
+    const double turn = std::abs(std::atan2(cross(u, v), dot(u, v))) * 180 / M_PI;
+    if (turn < 150 && turn > sharpest.first) // a turn back on itself leaves no corner
+      sharpest = {turn, b.line};
+  }
+  return sharpest;
+}
+
+/// Width at which the formula, times what finite elements make of it, gives a Gamma; 0 when none does.
+double width_for(const TestPiece& piece, PieceWall wall, const SolidShare& share, double wanted) {
+  const auto value = [&](double w) {
+    wall.w_mm = w, wall.gamma = 0;
+    return share(w) * gamma_of(piece, wall);
+  };
+  double thin = kThinnest_cells * piece.foam.cell_mm.nominal, thick = kThickest_mm;
+  if (value(thin) < wanted || value(thick) > wanted)
+    return 0;
+  for (int i = 0; i < 40; ++i) {
+    const double middle = std::sqrt(thin * thick);
+    (value(middle) > wanted ? thin : thick) = middle;
+  }
+  return std::round(20 * std::sqrt(thin * thick)) / 20; // to 0.05 mm
+}
+
+PieceWall wall_like(const CouponRow& row) {
+  PieceWall wall;
+  wall.cutter = row.cutter, wall.h_mm = row.depth_mm, wall.length_mm = row.y1_mm - row.y0_mm;
+  wall.ends = WebEnd::built_in;
+  return wall;
+}
+
+/// Puts walls into the rows, thickest first, each where most room is left; false when they do not fit.
+bool spread_out(std::vector<double> widths, double room_mm, double slot_mm, std::vector<std::vector<double>>& rows) {
+  std::vector<double> left(rows.size(), room_mm - slot_mm);
+  std::sort(widths.rbegin(), widths.rend());
+  for (auto& row : rows)
+    row.clear();
+  for (const double w : widths) {
+    const auto at = std::max_element(left.begin(), left.end()) - left.begin();
+    if ((left[static_cast<std::size_t>(at)] -= w + slot_mm) < 0)
+      return false;
+    rows[static_cast<std::size_t>(at)].push_back(w);
+  }
+  for (auto& row : rows)
+    std::sort(row.begin(), row.end());
+  return true;
+}
+
+/// Widths whose edges lie evenly over ln Lambda from low / k to high * k, as many as fit into the rows of one cutter,
+/// with the job's own web among them where there is room.
+std::vector<std::vector<double>> graded(const Plan& plan, const std::vector<std::size_t>& rows, double k, double room_mm, double own_mm) {
+  const Coupon& c = plan.coupon;
+  const CouponRow& like = c.rows[rows.front()];
+  const Banded& lambda = c.piece.foam.lambda;
+  std::vector<std::vector<double>> best(rows.size()), tried(rows.size());
+  std::size_t most = 0;
+  for (int n = 2; n <= kMostWalls; ++n) {
+    std::vector<double> widths;
+    for (int i = 0; i < n; ++i) {
+      const double at = lambda.low / k * std::pow(lambda.high / lambda.low * k * k, (i + 0.5) / n);
+      const double w = width_for(c.piece, wall_like(like), plan.share[rows.front()], 1 / at);
+      if (w > 0 && (widths.empty() || w > widths.back() + 0.1))
+        widths.push_back(w);
+    }
+    std::vector<double> with_own = widths;
+    if (own_mm > 0)
+      with_own.push_back(own_mm);
+    for (const std::vector<double>& set : {widths, with_own})
+      if (set.size() > most && spread_out(set, room_mm, like.slot_mm, tried))
+        best = tried, most = set.size();
+  }
+  return best;
+}
+
+std::vector<double> gammas_of(const Plan& plan, const std::vector<std::vector<double>>& widths) {
+  std::vector<double> gammas;
+  for (std::size_t r = 0; r < widths.size(); ++r)
+    for (const double w : widths[r]) {
+      PieceWall wall = wall_like(plan.coupon.rows[r]);
+      wall.w_mm = w;
+      gammas.push_back(plan.share[r](w) * gamma_of(plan.coupon.piece, wall));
+    }
+  return gammas;
+}
+
+/// Chooses the walls of all rows together: the span round the card's band that is expected to narrow it most.
+void choose_walls(Plan& plan, double room_mm, double jobs_width_mm) {
+  Coupon& c = plan.coupon;
+  const LambdaPrior band{c.piece.foam.lambda.low, c.piece.foam.lambda.high};
+  std::vector<std::vector<double>> best(c.rows.size());
+  double narrowest = 2;
+  for (const double k : {1.0, 1.2, 1.5, 2.0}) {
+    std::vector<std::vector<double>> widths(c.rows.size());
+    for (std::size_t cutter = 0; cutter < c.scene.cutters.size(); ++cutter) {
+      std::vector<std::size_t> rows;
+      for (std::size_t r = 0; r < c.rows.size(); ++r)
+        if (c.rows[r].cutter == static_cast<int>(cutter))
+          rows.push_back(r);
+      const auto own = graded(plan, rows, k, room_mm, cutter == 0 && jobs_width_mm <= kThickest_mm ? jobs_width_mm : 0);
+      for (std::size_t i = 0; i < rows.size(); ++i)
+        widths[rows[i]] = own[i];
+    }
+    const std::vector<double> gammas = gammas_of(plan, widths);
+    if (gammas.empty())
+      continue;
+    const double narrowing = expected_narrowing(gammas, band);
+    if (narrowing < narrowest)
+      narrowest = narrowing, best = widths;
+  }
+  c.walls.clear();
+  for (std::size_t r = 0; r < best.size(); ++r) {
+    CouponRow& row = c.rows[r];
+    row.widths_mm = best[r];
+    row.slot_low_mm = {kLeft_mm};
+    row.numbers.clear();
+    for (const double w : row.widths_mm) {
+      CouponWall wall;
+      wall.piece = wall_like(row);
+      wall.piece.w_mm = w;
+      wall.piece.number = static_cast<int>(c.walls.size()) + 1;
+      const double x = row.slot_low_mm.back() + row.slot_mm;
+      wall.low_mm = {x, row.y0_mm}, wall.high_mm = {x + w, row.y1_mm};
+      wall.jobs_own = row.cutter == 0 && w == jobs_width_mm;
+      row.numbers.push_back(wall.piece.number);
+      row.slot_low_mm.push_back(x + w);
+      c.walls.push_back(wall);
+    }
+  }
+}
+
+/// Longest run and sharpest turn of the job, shortened to what the piece has room for.
+CouponRun run_of(const Preview& job, const CutterCard& cutter, double depth_limit_mm) {
+  CouponRun run;
+  const double r = 0.5 * cutter.diameter_mm;
+  const double y = kBorder_mm + r, x1 = kCouponWidth_mm - kBorder_mm - r;
+  double wanted = 1e9;
+  run.depth_mm = std::min(r, depth_limit_mm);
+  if (job.checks && !job.checks->strands.longest.empty()) {
+    const StrandRun& longest = job.checks->strands.runs[job.checks->strands.longest.front()];
+    run.job_length_mm = wanted = longest.length_mm;
+    run.job_line = longest.from_line;
+    run.depth_mm = std::clamp(std::round(100 * longest.depth_mm) / 100, 1.0, depth_limit_mm);
+  }
+  const auto [turn, line] = sharpest_turn(job.path);
+  run.turn_deg = turn, run.job_turn_line = line;
+  const double angle = turn * M_PI / 180, up = std::sin(angle), along = std::cos(angle);
+  // The leg after the turn stays in the column kept free for it.
+  double leg = turn > 1 ? kCouponLength_mm - 2 * kBorder_mm - cutter.diameter_mm : 0;
+  if (up > 0.01)
+    leg = std::min(leg, leg / up);
+  double corner_x = x1;
+  if (along > 0.01)
+    leg = std::min(leg, kBorder_mm / along), corner_x = x1 - leg * along;
+  if (along < -0.01)
+    leg = std::min(leg, 0.5 * kBorder_mm / -along);
+  leg = std::min(leg, 0.4 * wanted);
+  const double straight_mm = std::min(corner_x - kLeft_mm, wanted - leg);
+  const Vec2 corner{corner_x, y};
+  run.points_mm = {{corner_x - straight_mm, y}, corner};
+  if (leg > 1)
+    run.points_mm.push_back(corner + Vec2{leg * along, leg * up});
+  run.length_mm = straight_mm + (leg > 1 ? leg : 0);
+  return run;
+}
+
+/// The worst spot of each wall in a preview of the piece; null where the watch passed the wall over.
+std::vector<const Spot*> spots_of_walls(const Coupon& c, const Preview& found) {
+  std::vector<const Spot*> worst(c.walls.size(), nullptr);
+  for (std::size_t i = 0; i < c.walls.size(); ++i) {
+    const CouponWall& wall = c.walls[i];
+    for (const Spot& spot : found.spots) {
+      const bool here = spot.place_mm.x > wall.low_mm.x - 0.3 && spot.place_mm.x < wall.high_mm.x + 0.3 && spot.place_mm.y > wall.low_mm.y &&
+                        spot.place_mm.y < wall.high_mm.y;
+      if (here && std::abs(spot.question.web.w_mm / wall.piece.w_mm - 1) < 0.1 && (!worst[i] || spot.answer.s > worst[i]->answer.s))
+        worst[i] = &spot;
+    }
+  }
+  return worst;
+}
+
+void take_s(CouponWall& wall, const FoamCard& foam, double s, bool solid) {
+  wall.s = s, wall.s_low = s * foam.lambda.low / foam.lambda.nominal, wall.s_high = s * foam.lambda.high / foam.lambda.nominal;
+  wall.solid = solid;
+  wall.piece.gamma = s / foam.lambda.nominal;
+}
+
+/// Previews the piece and takes S of its walls from their worst spots: by finite elements for all of them, or for the
+/// first and last graded wall of each row, which is enough to plan by.
+std::optional<std::vector<Fault>> preview_walls(Plan& plan, bool all) {
+  Coupon& c = plan.coupon;
+  const FoamCard& foam = c.piece.foam;
+  c.scene.program_text = coupon_program(c);
+  PreviewOptions options;
+  options.verify = 0;
+  const Outcome<Preview> found = preview(c.scene, options);
+  if (!found)
+    return found.faults();
+  c.time_s = found->motion.total_s();
+  const std::vector<const Spot*> spots = spots_of_walls(c, *found);
+  for (std::size_t i = 0; i < c.walls.size(); ++i) {
+    CouponWall& wall = c.walls[i];
+    wall.piece.gamma = 0;
+    if (!spots[i]) { // so firm that the watch passes it over
+      take_s(wall, foam, foam.lambda.nominal * gamma_of(c.piece, wall.piece), false);
+      continue;
+    }
+    const auto has_number = [&](const CouponRow& row) { return std::count(row.numbers.begin(), row.numbers.end(), wall.piece.number) > 0; };
+    const CouponRow& row = *std::find_if(c.rows.begin(), c.rows.end(), has_number);
+    const std::size_t first = row.numbers.size() > 2 && c.walls[static_cast<std::size_t>(row.numbers[0]) - 1].jobs_own ? 1 : 0;
+    const bool end = wall.piece.number == row.numbers[first] || wall.piece.number == row.numbers.back();
+    const SolidCheck solid = all || end ? verify_spot(*found->record, c.scene, *spots[i]) : SolidCheck{};
+    take_s(wall, foam, solid.verified ? solid.s : spots[i]->answer.s, solid.verified);
+  }
+  return {};
+}
+
+/// How finite elements and formula compare in each row: a power of thickness through the walls solved.
+void learn_shares(Plan& plan) {
+  const Coupon& c = plan.coupon;
+  for (std::size_t r = 0; r < c.rows.size(); ++r) {
+    std::vector<Vec2> points; // ln w, ln share
+    for (const int number : c.rows[r].numbers) {
+      const CouponWall& wall = c.walls[static_cast<std::size_t>(number) - 1];
+      PieceWall bare = wall.piece;
+      bare.gamma = 0;
+      if (wall.solid)
+        points.push_back({std::log(bare.w_mm), std::log(wall.piece.gamma / gamma_of(c.piece, bare))});
+    }
+    if (points.empty())
+      continue;
+    const Vec2 a = points.front(), b = points.back();
+    SolidShare& share = plan.share[r];
+    share.power = b.x - a.x > 0.1 ? (b.y - a.y) / (b.x - a.x) : 0;
+    share.log_at_1_mm = a.y - share.power * a.x;
+  }
+}
+
+bool edge_inside(const Coupon& c, int cutter) {
+  bool under = false, over = false;
+  for (const CouponWall& wall : c.walls)
+    if (wall.piece.cutter == cutter)
+      (wall.s < 1 ? under : over) = true;
+  return under && over;
+}
+
+} // namespace
+
+Outcome<Coupon> plan_coupon(const Preview& job) {
+  if (job.spots.empty())
+    return no_piece("the job has no web beside the cutter: there is no worst feature to test", "");
+  const Spot& worst = job.spots.front();
+  const Move& move = job.path.moves[worst.move];
+  Plan plan;
+  Coupon& c = plan.coupon;
+  c.scene = job.scene;
+  c.scene.cutters = cutters_of(job, worst);
+  for (const CutterCard& cutter : c.scene.cutters)
+    if (!straight(cutter))
+      return no_piece(fmt::format("the cutter {} has no straight flutes, so its walls have no one thickness", cutter.name),
+                      "a test piece needs a flat or bull-nose cutter");
+  c.scene.title = "Test piece: " + job.scene.title;
+  c.scene.program_file = "coupon.nc", c.scene.file.clear(), c.scene.drawer.clear(), c.scene.tool_index.clear();
+  for (std::size_t i = 0; c.scene.cutters.size() > 1 && i < c.scene.cutters.size(); ++i)
+    c.scene.tool_index[static_cast<int>(i) + 1] = static_cast<int>(i);
+  c.scene.tool_length_mm.clear(), c.scene.hold_down = {}, c.scene.sample_mm = 0, c.scene.zero_on_table = false;
+  const double thickness = job.scene.sheet.high.z - job.scene.sheet.low.z;
+  const FoamCard& foam = job.scene.foam_at(worst.place_mm.z + 0.5 * worst.question.web.h_mm);
+  c.scene.sheet = {{0, 0, -thickness}, {kCouponWidth_mm, kCouponLength_mm, 0}};
+  c.scene.zero = {}, c.scene.sheet_given = c.scene.thickness_given = true, c.scene.rigid_floor = false;
+  c.scene.layers = {{foam, thickness}};
+  c.scene.start_mm = {0, 0, 20};
+  c.feed_mm_min = move.feed_mm_min > 0 ? move.feed_mm_min : kDefaultFeed;
+  c.plunge_mm_min = std::min(1500.0, c.feed_mm_min / 3);
+  c.rpm = std::abs(move.spindle_rpm) > 0 ? std::abs(move.spindle_rpm) : kDefaultRpm;
+  c.conventional = !worst.question.climb;
+  c.worst = fmt::format("program line {}: {:.2f} mm thick, {:.2f} mm high, {:.0f} mm long, S {:.2f} ({:.2f} to {:.2f})", worst.program_line,
+                        worst.question.web.w_mm, worst.question.web.h_mm, worst.question.web.length_mm(), worst.s(),
+                        worst.answer.s_low, worst.answer.s_high);
+  c.piece.foam = foam;
+  for (const CutterCard& cutter : c.scene.cutters)
+    c.piece.cutters.push_back({cutter.name, cutter.diameter_mm, cutter.flute_length_mm});
+
+  const double floor = foam.open_cell ? kFloorOpen_mm : kFloorClosed_mm;
+  const double widest = std::max_element(c.scene.cutters.begin(), c.scene.cutters.end(), [](auto& a, auto& b) {
+                          return a.diameter_mm < b.diameter_mm;
+                        })->diameter_mm;
+  const double y0 = 2 * kBorder_mm + c.scene.cutters.front().diameter_mm;
+  const double length = std::floor((kCouponLength_mm - y0 - kBorder_mm - kBetween_mm) / kRows);
+  const double room = kCouponWidth_mm - kLeft_mm - 2 * kBorder_mm - c.scene.cutters.front().diameter_mm;
+  for (int i = 0; i < kRows; ++i) { // one cutter has both rows, two have one each
+    CouponRow row;
+    row.cutter = std::min(i, static_cast<int>(c.scene.cutters.size()) - 1);
+    const CutterCard& cutter = c.scene.cutters[static_cast<std::size_t>(row.cutter)];
+    row.y0_mm = y0 + i * (length + kBetween_mm), row.y1_mm = row.y0_mm + length;
+    row.slot_mm = cutter.diameter_mm + 2 * kFinish_mm;
+    row.depth_mm = std::round(20 * std::min({worst.question.web.h_mm, thickness - floor, reach_mm(cutter)})) / 20;
+    row.pass_mm = std::min({std::max(worst.question.pass_depth_mm, 1.0), cutter.flute_length_mm, row.depth_mm});
+    if (row.depth_mm < 3)
+      return no_piece(fmt::format("no wall of 3 mm fits a sheet {:g} mm thick and a cutter that reaches {:g} mm", thickness, reach_mm(cutter)),
+                      "the test piece is cut from the job's own sheet");
+    c.rows.push_back(row);
+  }
+  if (length < std::max(kLeastWall_mm, 2 * widest))
+    return no_piece(fmt::format("with cutters of {:g} mm the walls would be {:g} mm long", widest, length),
+                    "such a cutter needs a larger test piece than this program plans");
+  c.run = run_of(job, c.scene.cutters.front(), std::min(c.rows.front().depth_mm, c.scene.cutters.front().flute_length_mm));
+
+  // The first plan guesses how far the formula is high for walls held at both ends; the second has asked.
+  plan.share.assign(c.rows.size(), SolidShare{});
+  for (const bool last : {false, true}) {
+    choose_walls(plan, room, worst.question.web.w_mm);
+    if (c.walls.empty())
+      return no_piece(fmt::format("no wall between {:.1f} and {:g} mm lies near the edge of this foam's band", kThinnest_cells * foam.cell_mm.nominal, kThickest_mm),
+                      "the card's Lambda, the cutter or the depth makes every such wall hold, or none");
+    if (auto faults = preview_walls(plan, last))
+      return *faults;
+    if (!last)
+      learn_shares(plan);
+  }
+  std::vector<double> gammas;
+  for (const CouponWall& wall : c.walls) {
+    c.piece.walls.push_back(wall.piece);
+    gammas.push_back(gamma_of(c.piece, wall.piece));
+    if (!wall.solid)
+      c.notes.push_back(fmt::format("wall {} is not solved by finite elements: its S is the formula's, high by 1.1 to 2 with ends held", wall.piece.number));
+  }
+  c.narrowing = expected_narrowing(gammas, {foam.lambda.low, foam.lambda.high});
+  for (std::size_t cutter = 0; cutter < c.scene.cutters.size(); ++cutter)
+    if (!edge_inside(c, static_cast<int>(cutter)))
+      c.notes.push_back(fmt::format("the predicted edge of {} lies outside its walls", c.scene.cutters[cutter].name));
+  if (c.time_s > kCouponTime_s)
+    c.notes.push_back(fmt::format("at the job's own feed the piece takes {:.0f} minutes, more than ten", c.time_s / 60));
+  return c;
+}
+
+} // namespace snagmap
