@@ -143,7 +143,13 @@ std::string coupon_program(const Coupon& c) {
     nc.rapid_z(kSafe_mm);
     tool = cutter;
   };
+  const auto run = [&] {
+    nc.comment(fmt::format("long run with a turn of {:.0f} degrees", c.run.turn_deg));
+    cut_run(nc, c);
+  };
   for (const CouponRow& row : c.rows) {
+    if (tool == c.run.cutter && row.cutter != tool)
+      run(); // before its cutter goes
     take(row.cutter);
     for (std::size_t i = 0; i < row.slot_low_mm.size(); ++i) {
       nc.comment(i < row.numbers.size() ? fmt::format("slot; right of it wall {}, thickness {}", row.numbers[i],
@@ -152,9 +158,8 @@ std::string coupon_program(const Coupon& c) {
       cut_slot(nc, c, row, row.slot_low_mm[i]);
     }
   }
-  take(c.run.cutter);
-  nc.comment(fmt::format("long run with a turn of {:.0f} degrees", c.run.turn_deg));
-  cut_run(nc, c);
+  if (tool == c.run.cutter)
+    run();
   nc.line("M5\nM30\n%");
   return nc.text;
 }

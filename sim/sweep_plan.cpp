@@ -103,7 +103,7 @@ Outcome<SweepPlan> parse_sweep_plan(const std::string& text, const std::string& 
   plan.voxel_mm = top.quantity("voxel", {Dimension::length, 0.05, 5}).value_or(1);
   plan.verify = top.whole("verify", 0, 1000).value_or(0);
   if (!top.has("foams"))
-    top.missing("foams", "foams = [\"pu-22\", \"pe-33\"], cards or card files");
+    top.missing("foams", "foams = [\"pu-22\", \"pe-32\"], cards or card files");
   if (!top.has("cutters"))
     top.missing("cutters", "cutters = [\"name of a card\"], or tables as in a scene");
   const char* walls[] = {"depths", "widths", "heights"};

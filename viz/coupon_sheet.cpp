@@ -54,6 +54,8 @@ Drawing coupon_drawing(const Coupon& c) {
   for (const Vec2 p : c.run.points_mm)
     run.push_back(at(p));
   d.line(run, kSlot, scale * c.scene.cutters[static_cast<std::size_t>(c.run.cutter)].diameter_mm);
+  for (const Vec2 p : run)
+    d.disc(p, 0.5 * scale * c.scene.cutters[static_cast<std::size_t>(c.run.cutter)].diameter_mm, kSlot);
   d.line(run, kPale, 1.5 * u, true);
   for (const CouponWall& wall : c.walls) {
     box(wall.low_mm, wall.high_mm, snag_colour(wall.s));

@@ -17,7 +17,7 @@ namespace fs = std::filesystem;
 
 namespace {
 
-const char* kPlan = "foams = [\"pu-22\", \"pe-33\"]\ncutters = [\"flat-6.35-long\", \"flat-6.35-stub\"]\n"
+const char* kPlan = "foams = [\"pu-22\", \"pe-32\"]\ncutters = [\"flat-6.35-long\", \"flat-6.35-stub\"]\n"
                     "depths = [\"6.35 mm\"]\nwidths = [\"4 mm\", \"8 mm\", \"20 mm\"]\nheights = [\"12.7 mm\"]\nlength = \"40 mm\"\nvoxel = \"2 mm\"\n";
 
 std::string slurp(const fs::path& file) {

@@ -1,0 +1,151 @@
+// The real program: test piece, fit, bench sheets and campaigns from the command line.
+#include <algorithm>
+#include <chrono>
+#include <csignal>
+#include <cstdlib>
+#include <filesystem>
+#include <fstream>
+#include <gtest/gtest.h>
+#include <sstream>
+#include <sys/wait.h>
+#include <thread>
+#include <unistd.h>
+
+namespace fs = std::filesystem;
+
+namespace {
+
+struct Ran {
+  int status = -1;
+  std::string out, err;
+};
+
+std::string slurp(const fs::path& file) {
+  std::ifstream in(file, std::ios::binary);
+  std::ostringstream text;
+  text << in.rdbuf();
+  return text.str();
+}
+
+class TrustLine : public testing::Test {
+protected:
+  void SetUp() override {
+    root = fs::path(testing::TempDir()) / ("trust_line_" + std::to_string(getpid()));
+    fs::remove_all(root);
+    fs::create_directories(root);
+    fs::current_path(root);
+  }
+  void TearDown() override {
+    fs::current_path("/");
+    fs::remove_all(root);
+  }
+  static Ran run(const std::string& words) {
+    const int status = std::system(("'" SNAGMAP_BINARY "' " + words + " >out.txt 2>err.txt </dev/null").c_str());
+    return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, slurp("out.txt"), slurp("err.txt")};
+  }
+  static void put(const std::string& name, const std::string& text) { std::ofstream(name) << text; }
+  fs::path root;
+};
+
+const char* kPlan = "foams = [\"pu-22\", \"pe-32\"]\ncutters = [\"flat-6.35-long\", \"flat-6.35-stub\"]\ndepths = [\"6.35 mm\"]\n"
+                    "widths = [\"4 mm\", \"6 mm\", \"8 mm\", \"12 mm\", \"20 mm\"]\nheights = [\"12.7 mm\", \"25 mm\"]\nvoxel = \"1 mm\"\n";
+
+} // namespace
+
+TEST_F(TrustLine, CouponIsWrittenWholeOnceAndItsReadingsBecomeACard) {
+  put("part.nc", "G21 G90 G17\nS18000 M3\nG0 Z5\nG0 X0 Y0\nG1 Z-10 F600\nG1 X80 F3000\nG0 Z5\nG0 X0 Y14.35\nG1 Z-10 F600\nG1 X80 F3000\nG0 Z5\nM30\n");
+  put("job.toml", "program = \"part.nc\"\nfoam = \"pu-22\"\ncutter = { diameter = \"6.35 mm\", flute_length = \"12 mm\" }\n[sheet]\nthickness = \"25 mm\"\n");
+  const Ran made = run("coupon job.toml --out piece");
+  ASSERT_EQ(made.status, 0) << made.err;
+  for (const char* name : {"coupon.nc", "scene.toml", "foam.toml", "walls.toml", "readings.csv", "drawing.svg", "drawing.png", "sheet.html"})
+    EXPECT_GT(fs::file_size(fs::path("piece") / name), 200u) << name;
+  EXPECT_NE(made.out.find("the band of Lambda shrinks to"), std::string::npos);
+  EXPECT_NE(made.out.find("eye"), std::string::npos); // cautions
+  const std::string before = slurp("piece/readings.csv");
+  const Ran again = run("coupon job.toml --out piece");
+  EXPECT_EQ(again.status, 2);
+  EXPECT_NE(again.err.find("already exists and is not overwritten"), std::string::npos) << again.err;
+  EXPECT_EQ(slurp("piece/readings.csv"), before);
+  EXPECT_EQ(run("preview piece/scene.toml --quick --json").status & ~3, 0); // a scene like any other: 0 or 3
+
+  const Ran empty = run("fit piece/readings.csv");
+  EXPECT_EQ(empty.status, 2);
+  EXPECT_NE(empty.err.find("no outcome is filled in"), std::string::npos) << empty.err;
+  // Thin walls tear, thick ones hold.
+  std::istringstream lines(slurp("piece/walls.toml"));
+  std::string csv = "wall,outcome\n", number;
+  for (std::string line; std::getline(lines, line);) {
+    if (line.rfind("number = ", 0) == 0)
+      number = line.substr(9);
+    if (line.rfind("gamma = ", 0) == 0)
+      csv += number + "," + (std::stod(line.substr(8)) > 3.3 ? "torn" : "held") + "\n";
+  }
+  put("piece/readings.csv", csv);
+  const Ran fit = run("fit piece/readings.csv");
+  ASSERT_EQ(fit.status, 0) << fit.err;
+  EXPECT_NE(fit.out.find("band shrank to"), std::string::npos) << fit.out;
+  const std::string card = slurp("piece/own-foam.toml");
+  EXPECT_NE(card.find("history = ["), std::string::npos);
+  const Ran refused = run("fit piece/readings.csv");
+  EXPECT_EQ(refused.status, 2);
+  EXPECT_NE(refused.err.find("--replace"), std::string::npos) << refused.err;
+  EXPECT_EQ(slurp("piece/own-foam.toml"), card);
+  EXPECT_EQ(run("fit piece/readings.csv --replace").status, 0);
+  put("job.toml", "program = \"part.nc\"\nfoam = \"piece/own-foam.toml\"\ncutter = { diameter = \"6.35 mm\", flute_length = \"12 mm\" }\n");
+  const Ran preview = run("preview job.toml --quick --json");
+  EXPECT_NE(preview.out.find("pu-22-own"), std::string::npos);
+}
+
+TEST_F(TrustLine, BenchSheetsComeWithReadingsThatFitUnderstands) {
+  ASSERT_EQ(run("bench --out bench").status, 0);
+  for (const char* name : {"sag.html", "tear.html", "peel.html", "readings.toml"})
+    EXPECT_TRUE(fs::exists(fs::path("bench") / name)) << name;
+  EXPECT_EQ(run("bench --out bench").status, 2); // never overwritten
+  const Ran untouched = run("fit bench/readings.toml");
+  EXPECT_EQ(untouched.status, 2);
+  EXPECT_NE(untouched.err.find("holds no readings"), std::string::npos) << untouched.err;
+  // Every line of the template, taken out of its comment, is read.
+  std::string text = slurp("bench/readings.toml");
+  const std::size_t start = text.find("#name");
+  for (std::size_t at = start; (at = text.find("\n#", at)) != std::string::npos;)
+    text.erase(at + 1, 1);
+  text.erase(start, 1);
+  put("bench/readings.toml", text);
+  const Ran fit = run("fit bench/readings.toml");
+  EXPECT_EQ(fit.status, 0) << fit.err;
+  for (const char* what : {"modulus:", "tear energy:", "tape peels at"})
+    EXPECT_NE(fit.out.find(what), std::string::npos) << fit.out;
+}
+
+TEST_F(TrustLine, KilledShardResumesAndSecondProcessIsRefused) {
+  put("plan.toml", kPlan);
+  ASSERT_EQ(run("sweep plan.toml --out whole --no-pictures").status, 0);
+  const pid_t child = fork();
+  if (child == 0) {
+    execl("/bin/sh", "sh", "-c", "exec '" SNAGMAP_BINARY "' sweep plan.toml --out killed --shard 1/2 --threads 1 >/dev/null 2>&1", nullptr);
+    _exit(127);
+  }
+  const auto lines = [] {
+    const std::string text = slurp("killed/shard-1-of-2.part");
+    return std::count(text.begin(), text.end(), '\n');
+  };
+  while (lines() < 3 && waitpid(child, nullptr, WNOHANG) == 0)
+    std::this_thread::sleep_for(std::chrono::milliseconds(1));
+  kill(child, SIGSTOP); // alive and holding its shard
+  ASSERT_TRUE(fs::exists("killed/shard-1-of-2.part")) << "it finished before it could be stopped";
+  const Ran second = run("sweep plan.toml --out killed --shard 1/2");
+  EXPECT_EQ(second.status, 2);
+  EXPECT_NE(second.err.find("another process is working on shard 1/2"), std::string::npos) << second.err;
+  kill(child, SIGKILL);
+  waitpid(child, nullptr, 0);
+  ASSERT_FALSE(fs::exists("killed/shard-1-of-2.csv"));
+  const Ran resumed = run("sweep plan.toml --out killed --shard 1/2");
+  EXPECT_EQ(resumed.status, 0) << resumed.err;
+  EXPECT_EQ(resumed.err.find(" 0 there before"), std::string::npos) << resumed.err;
+  EXPECT_EQ(run("sweep plan.toml --out killed --merge").status, 2); // shard 2 is missing
+  EXPECT_EQ(run("sweep plan.toml --out killed --shard 2/2 --threads 2").status, 0);
+  EXPECT_EQ(run("sweep plan.toml --out killed --merge").status, 0);
+  EXPECT_EQ(slurp("killed/table.csv"), slurp("whole/table.csv"));
+  for (const char* chart : {"narrowest.svg", "ranking.svg", "narrowest.png", "ranking.png"})
+    EXPECT_TRUE(fs::exists(fs::path("killed") / chart)) << chart;
+}
