@@ -12,6 +12,9 @@ namespace {
 
 constexpr std::uint32_t kFresh_moves = 200;  // a line older than this may have lost foam at its ends: walk again
 constexpr double kFar_h = 6;                 // as far as a walk goes
+// A sample takes a line's ends only if it saw the same wall: past a pocket's corner the thick foam beside it has a
+// middle line too, close by, and its ends are not this wall's.
+constexpr double kSame = 0.2;
 
 /// Place of p along the line: length from its start to the nearest point.
 double along_line(const std::vector<Vec2>& line, Vec2 p, double& total) {
@@ -46,6 +49,10 @@ void place_on(const WallSeen& walked, WallSeen& wall) {
   wall.midline_mm = walked.midline_mm;
 }
 
+bool same_wall(const WallSeen& walked, const WallSeen& wall) {
+  return std::abs(walked.w_mm - wall.w_mm) < kSame * wall.w_mm && std::abs(walked.h_mm - wall.h_mm) < kSame * wall.h_mm;
+}
+
 } // namespace
 
 std::size_t walk_to_ends(WallSeen& wall, const RemovalRecord& record, Moment t) {
@@ -77,7 +84,7 @@ std::size_t find_ends(std::vector<WallSeen>& walls, const std::vector<Sample>& s
     if (line >= 0) {
       const WallSeen& walked = walls[pass.walked[line]];
       const bool fresh = sample.move - samples[walked.sample].move <= kFresh_moves;
-      if (fresh && std::abs(walked.h_mm - wall.h_mm) < 0.25 * wall.h_mm) {
+      if (fresh && same_wall(walked, wall)) {
         place_on(walked, wall);
         continue;
       }

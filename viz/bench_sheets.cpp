@@ -30,7 +30,7 @@ Drawing sag_sketch() {
     high.push_back({x, y}), low.push_back({x, y + 30});
   }
   d.rectangle({120, 100}, {330, 130}, kFoam);
-  d.shapes.push_back(Band{low, high, kFoam});
+  d.shapes.emplace_back(std::in_place_type<Band>, Band{std::move(low), std::move(high), kFoam});
   d.line({{330, 115}, {760, 115}}, kInk, 1.5, true);
   d.line({{740, 115}, {740, 245}}, kInk, 2);
   d.text({750, 190}, "sag", 20);

@@ -65,7 +65,7 @@ Drawing narrowest_chart(const std::vector<NarrowestWall>& walls, const std::stri
     }
     band.fill = faint(colour);
     if (points.size() > 1)
-      page.drawing.shapes.push_back(band);
+      page.drawing.shapes.emplace_back(std::in_place_type<Band>, band);
     page.drawing.line(line, colour, 3 * page.u);
     for (std::size_t i = 0; i < line.size(); ++i) {
       page.drawing.line({band.low[i], band.high[i]}, colour, 1.5 * page.u);

@@ -50,6 +50,21 @@ TEST(Watch, AWallThatRunsIntoThickFoamHasBuiltInEnds) {
   EXPECT_NEAR(spot->question.web.length_mm(), comb::kLength_mm, 2 * comb::kDepth_mm / 6);
 }
 
+TEST(Watch, SamplesBesideABuiltInWallCarryItsEnds) {
+  comb::Job job{{7}};
+  job.free_ends = false;
+  const Preview found = comb::run(job);
+  std::size_t seen = 0;
+  for (const Spot& spot : found.spots) {
+    const Web& web = spot.question.web;
+    if (std::abs(web.w_mm - 7) > 0.05) continue;
+    ++seen;
+    EXPECT_EQ(web.end1, WebEnd::built_in) << spot.line;
+    EXPECT_EQ(web.end2, WebEnd::built_in) << spot.line;
+  }
+  EXPECT_GT(seen, 0u);
+}
+
 TEST(Watch, EveryWallIsOneWeb) {
   comb::Job job{{6, 9, 12}};
   const Preview found = comb::run(job);
