@@ -1,11 +1,13 @@
 #include "sim/advice.hpp"
 
 #include "sim/advice_tries.hpp"
+#include "sim/program_text.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
+#include <map>
 #include <tuple>
 
 namespace snagmap {
@@ -67,6 +69,19 @@ void rank(std::vector<Advice>& list) {
   });
 }
 
+bool solved_in_3d(const Preview& job) {
+  return std::any_of(job.spots.begin(), job.spots.end(), [](const Spot& s) { return s.fe.has_value(); });
+}
+
+/// What the finite elements say of the best, beside what they say of the job as it stands.
+std::string confirmed_text(const AdviceList& list, const Advice& one) {
+  if (!one.confirmed || !list.before_in_3d)
+    return "";
+  return fmt::format(". With finite elements: webs that snag {} -> {}, worst S {:.2f} -> {:.2f}",
+                     list.before_in_3d->webs_snagging, one.confirmed->webs_snagging, list.before_in_3d->worst_s,
+                     one.confirmed->worst_s);
+}
+
 std::string joined(const std::vector<std::string>& words) {
   std::string text;
   for (const std::string& word : words)
@@ -112,6 +127,7 @@ void AdviceTries::run(Advice advice, const Scene& scene, const Path& path) {
   if (!found)
     return leave_out(advice.words + ": " + found.faults().front().what);
   advice.after = job_numbers(*found);
+  advice.job = std::make_shared<const AdvisedJob>(AdvisedJob{scene, path, &path == &base_.path});
   file(std::move(advice));
 }
 
@@ -131,6 +147,7 @@ void AdviceTries::file(Advice advice) {
     list_.ranked.push_back(std::move(advice));
     rank(list_.ranked);
   } else {
+    advice.job.reset();
     (advice.answered ? list_.no_help : list_.not_answered).push_back(std::move(advice));
   }
   if (options_.found)
@@ -145,25 +162,50 @@ AdviceList advise(const Preview& found, const AdviceOptions& options) {
       now.webs_snagging == 0 && now.stops == 0 && now.rubs == 0 && now.long_runs == 0 && !now.hold_weak();
   if (list.clean)
     return list;
-  const bool solid =
-      std::any_of(found.spots.begin(), found.spots.end(), [](const Spot& s) { return s.fe.has_value(); });
-  if (!solid) {
+  if (!solved_in_3d(found)) {
     AdviceTries(found, options, list).all();
-    return list;
+  } else {
+    // Like with like: the changed jobs are judged by the formula, so this one is too.
+    PreviewOptions how;
+    how.verify = 0;
+    how.progress = options.progress;
+    const Outcome<Preview> base = preview_again(found, found.scene, found.path, how);
+    if (!base) {
+      list.stopped = true;
+      return list;
+    }
+    ++list.runs;
+    list.before = job_numbers(*base);
+    AdviceTries(*base, options, list).all();
   }
-  // Like with like: the changed jobs are judged by the formula, so this one is too.
-  PreviewOptions how;
-  how.verify = 0;
-  how.progress = options.progress;
-  const Outcome<Preview> base = preview_again(found, found.scene, found.path, how);
-  if (!base) {
-    list.stopped = true;
-    return list;
-  }
-  ++list.runs;
-  list.before = job_numbers(*base);
-  AdviceTries(*base, options, list).all();
+  for (std::size_t i = 0; i < list.ranked.size(); ++i)
+    if (list.ranked[i].job && !list.ranked[i].job->same_program)
+      list.ranked[i].program_file = fmt::format("advice-{}.nc", i + 1);
   return list;
+}
+
+bool confirm_best(AdviceList& list, const Preview& found, const PreviewOptions& options) {
+  if (list.ranked.empty() || !list.ranked.front().job || !solved_in_3d(found))
+    return true;
+  Advice& best = list.ranked.front();
+  const Outcome<Preview> again = preview_again(found, best.job->scene, best.job->path, options);
+  if (!again)
+    return false;
+  ++list.runs;
+  list.before_in_3d = job_numbers(found);
+  best.confirmed = job_numbers(*again);
+  return true;
+}
+
+std::string advised_program(const Advice& advice) {
+  std::map<int, int> numbers;
+  for (const auto& [number, cutter] : advice.job->scene.tool_index)
+    numbers.emplace(cutter, number);
+  return program_text(advice.job->path, numbers,
+                      {advice.job->scene.title, "changed by snagmap: " + advice.words,
+                       "coordinates of the sheet; tool lengths are not written: every cutter's tip is its zero",
+                       "a prediction, not a promise: preview this program and run it in air before it meets foam",
+                       "guard and eye protection on; hands off until the spindle stands still; the machine's manual comes first"});
 }
 
 std::vector<std::string> advice_lines(const AdviceList& list) {
@@ -172,10 +214,12 @@ std::vector<std::string> advice_lines(const AdviceList& list) {
     return {"nothing to advise: no web snags, no strand is long, the hold keeps a margin"};
   int n = 0;
   for (const Advice& one : list.ranked)
-    lines.push_back(fmt::format("{}. {} ({}; {}): {}{}{}", ++n, one.words, to_text(one.effort),
+    lines.push_back(fmt::format("{}. {} ({}; {}): {}{}{}{}{}", ++n, one.words, to_text(one.effort),
                                 seconds_text(one.added_s), joined(one.better),
                                 one.answered ? "" : "; S does not answer",
-                                one.worse.empty() ? "" : ". Worse: " + joined(one.worse)));
+                                one.worse.empty() ? "" : ". Worse: " + joined(one.worse),
+                                confirmed_text(list, one),
+                                one.program_file.empty() ? "" : ". Program: " + one.program_file));
   for (const Advice& one : list.no_help)
     lines.push_back(fmt::format("no help: {}{}{}", one.words,
                                 one.better.empty() ? "" : ": " + joined(one.better),

@@ -4,6 +4,8 @@
 #include "sim/compare.hpp"
 
 #include <functional>
+#include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -17,6 +19,13 @@ enum class Effort {
 };
 const char* to_text(Effort effort);
 
+/// A job as a lever changed it.
+struct AdvisedJob {
+  Scene scene;
+  Path path;
+  bool same_program = true; ///< only the scene was changed
+};
+
 struct Advice {
   std::string lever; ///< stable key: "cutter", "order", "lift" ...
   std::string words; ///< what to do
@@ -29,6 +38,10 @@ struct Advice {
   double added_s = 0;                     ///< program time
   std::vector<std::string> better, worse; ///< in words, with the numbers
   bool helps = false;                     ///< clears something, or a tenth of the long strands without harm
+  /// The changed job, for those that help; empty where only the designer can change it.
+  std::shared_ptr<const AdvisedJob> job;
+  std::optional<JobNumbers> confirmed; ///< of the same job with finite elements; only the best is confirmed
+  std::string program_file;            ///< name of the changed program in the result folder; empty: none
 };
 
 struct AdviceList {
@@ -37,6 +50,7 @@ struct AdviceList {
   std::vector<Advice> no_help;        ///< tried, and clear nothing
   std::vector<Advice> not_answered;   ///< by S; what they do change was worked out all the same
   std::vector<std::string> not_tried; ///< with the reason
+  std::optional<JobNumbers> before_in_3d; ///< beside the best one's `confirmed`
   bool clean = false;                 ///< nothing to advise about, so nothing was tried
   bool stopped = false;               ///< before the end; what is listed was worked out
   std::size_t runs = 0;               ///< of the pipeline
@@ -53,6 +67,14 @@ struct AdviceOptions {
 /// on the changed scene or program, without finite elements on either side; a wider web, which only the
 /// designer can draw, is solved for on each spot's own question. A clean job gets none. Deterministic.
 AdviceList advise(const Preview& found, const AdviceOptions& options);
+
+/// Runs the best advice once more with `verify` spots solved in 3D, beside `found`, the job as it stands solved
+/// the same way, so that the list's first line rests on more than the formula. Does nothing without ranked advice
+/// that has a changed job. False: stopped.
+bool confirm_best(AdviceList& list, const Preview& found, const PreviewOptions& options);
+
+/// The changed program as NC text, with what was changed and the usual cautions in its head.
+std::string advised_program(const Advice& advice);
 
 /// The list as text for terminals and reports: one line for each entry.
 std::vector<std::string> advice_lines(const AdviceList& list);

@@ -1,9 +1,19 @@
-// The levers one by one; advice.cpp ranks what they give.
+// The levers one by one (advice_webs.cpp, advice_strands.cpp); advice.cpp ranks what they give.
 #pragma once
 
 #include "sim/advice.hpp"
 
 namespace snagmap {
+
+/// An advice to fill in.
+inline Advice lever(std::string key, std::string words, Effort effort, bool answered = true) {
+  Advice advice;
+  advice.lever = std::move(key);
+  advice.words = std::move(words);
+  advice.effort = effort;
+  advice.answered = answered;
+  return advice;
+}
 
 /// Tries levers on one job and keeps what came out.
 class AdviceTries {
@@ -20,6 +30,8 @@ private:
 
   /// Runs the changed job and files the answer.
   void run(Advice advice, const Scene& scene, const Path& path);
+  /// The same, meant for strands: what it does to webs elsewhere on the path is no cure.
+  void run_for_strands(Advice advice, const std::optional<Path>& path, const std::string& none);
   /// Files an answer worked out already.
   void file(Advice advice);
   void leave_out(std::string why) { list_.not_tried.push_back(std::move(why)); }
@@ -33,6 +45,7 @@ private:
   void firmer_foam();
   void other_feeds();
   void break_strands();
+  void clear_otherwise();
   void more_hold();
 
   const Preview& base_;

@@ -2,23 +2,13 @@
 // do.
 #pragma once
 
-#include "sim/path.hpp"
+#include "sim/path_layers.hpp"
 
 #include <optional>
 #include <utility>
 #include <vector>
 
 namespace snagmap {
-
-/// Feed moves without a rapid or a stand between them, on one level: what is cut in one go.
-struct PathLayer {
-  std::size_t first = 0, last = 0; ///< moves [first, last)
-  double level_mm = 0;             ///< of the pass
-  double above_mm = 0;             ///< level cut before in this pocket, or the sheet's top
-  Vec2 low_mm, high_mm;            ///< of the tip in plan
-};
-/// Those that go below the sheet's top, in the order of the program.
-std::vector<PathLayer> path_layers(const Path& path, double top_mm);
 
 /// Every pass deeper than `pass_mm` cut in equal passes that are not. Empty when no pass is.
 std::optional<Path> with_pass_depth(const Path& path, double top_mm, double pass_mm);
@@ -48,6 +38,17 @@ Path with_lifts(const Path& path, double top_mm, std::vector<PathCutAt> places);
 /// A hole of the cutter's own diameter plunged at each place, down to the tip's height there, before the
 /// layer that holds the place.
 Path with_holes(const Path& path, double top_mm, std::vector<PathCutAt> places);
+
+/// The loop that goes along the wall (the one round the largest area) cut before the rest of its layer: the
+/// strands of clearing are then short where they meet it. Empty when no layer has a later loop along the wall.
+std::optional<Path> with_walls_first(const Path& path, double top_mm);
+
+/// Slots across the layers that hold moves of a range of `within` (first and last index), cut before them on their level, no
+/// further than `apart_mm` from one another in X and Y and only where the layer clears the foam itself: between
+/// neighbouring ways that cross the slot steeply, less than a cutter apart. `diameter_mm`: of each cutter.
+/// No slot is longer than `longest_mm` in one go. Empty when no layer has room for one.
+std::optional<Path> with_cross_cuts(const Path& path, double top_mm, const std::vector<std::pair<std::size_t, std::size_t>>& within,
+                                    const std::vector<double>& diameter_mm, double apart_mm, double longest_mm);
 
 /// No move lower than `least_z_mm`: a skin stays on the table. Empty when none is.
 std::optional<Path> with_skin(const Path& path, double least_z_mm);

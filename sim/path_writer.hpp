@@ -2,7 +2,7 @@
 // ended.
 #pragma once
 
-#include "sim/path.hpp"
+#include "sim/path_layers.hpp"
 
 #include <cstddef>
 #include <map>
@@ -46,5 +46,18 @@ private:
   double top_mm_, clear_mm_, plunge_mm_min_ = 1000;
   std::map<int, std::vector<Move>> change_; ///< standing moves of each tool's change
 };
+
+/// The moves up to the first layer as they stand, its approach included, then `body(writer)`, then what follows
+/// the last layer.
+template <class Body>
+Path rewritten(const Path& path, double top_mm, const std::vector<PathLayer>& layers, Body body) {
+  PathWriter writer(path, top_mm);
+  writer.copy_range(0, layers.empty() ? path.moves.size() : layers.front().first);
+  if (!layers.empty()) {
+    body(writer);
+    writer.copy_range(layers.back().last, path.moves.size());
+  }
+  return writer.take();
+}
 
 } // namespace snagmap

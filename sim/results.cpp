@@ -196,6 +196,9 @@ Json advice(const std::vector<Advice>& list) {
                    {"added_s", one.added_s},
                    {"webs_snagging_after", one.after.webs_snagging},
                    {"worst_s_after", one.after.worst_s},
+                   {"webs_snagging_after_fe", one.confirmed ? Json(one.confirmed->webs_snagging) : Json(nullptr)},
+                   {"worst_s_after_fe", one.confirmed ? Json(one.confirmed->worst_s) : Json(nullptr)},
+                   {"program", one.program_file.empty() ? Json(nullptr) : Json(one.program_file)},
                    {"better", one.better},
                    {"worse", one.worse}});
   return all;

@@ -137,6 +137,11 @@ std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, co
                                    {"timing.json", timing_json(found)}})
     if (auto fault = folder.write(name, text))
       return fault;
+  if (found.advice)
+    for (const Advice& advice : found.advice->ranked)
+      if (!advice.program_file.empty())
+        if (auto fault = folder.write(advice.program_file, advised_program(advice)))
+          return fault;
   return {};
 }
 
@@ -184,7 +189,7 @@ Outcome<Preview> advised(Preview job, int verify, PreviewOptions options, Progre
                  list.ranked.size() + list.no_help.size() + list.not_answered.size(), list.ranked.size(),
                  list.ranked.empty() ? "" : "; so far best: " + list.ranked.front().words);
   };
-  const AdviceList list = timed(job, bar, "advice", [&] { return advise(job, advising); });
+  AdviceList list = timed(job, bar, "advice", [&] { return advise(job, advising); });
   if (stop_asked()) { // the watching thread would say it too, but later
     say_when_stopped({});
     if (!quiet)
@@ -192,9 +197,11 @@ Outcome<Preview> advised(Preview job, int verify, PreviewOptions options, Progre
     std::fflush(stdout);
     return job;
   }
-  say_when_stopped({});
   options.verify = verify;
   Outcome<Preview> found = preview_again(job, job.scene, job.path, options);
+  if (found)
+    timed(*found, bar, "best advice", [&] { return confirm_best(list, *found, options); });
+  say_when_stopped({});
   if (found) {
     found->times.insert(found->times.begin(), job.times.begin(), job.times.end());
     found->advice = std::make_shared<const AdviceList>(list);

@@ -1,6 +1,5 @@
 // The sheet from above: depths in grey, one quantity along the walls or the path in colour.
-#include "viz/picture_set.hpp"
-#include "viz/raster.hpp"
+#include "viz/map_page.hpp"
 
 #include <fmt/format.h>
 
@@ -9,28 +8,6 @@
 
 namespace snagmap {
 namespace {
-
-/// The skin seen from straight above, flat grey by depth: true outlines, no voxel steps.
-Image depth_image(PictureSource& source, Vec2 corner, Vec2 size) {
-  const Box3& box = source.preview.scene.sheet;
-  Drawing blank;
-  blank.width = std::max(2, static_cast<int>(std::lround(size.x)));
-  blank.height = std::max(2, static_cast<int>(std::lround(size.y)));
-  Stage stage(blank.width, blank.height, {93, 95, 96});
-  stage.set(fit({-90, 90}, box, {0, 0}, {static_cast<double>(blank.width), static_cast<double>(blank.height)}));
-  const Mesh& skin = source.skin();
-  std::vector<Colour> colours;
-  colours.reserve(skin.triangles.size());
-  const double tall = std::max(box.high.z - box.low.z, 1e-9);
-  for (const Triangle& t : skin.triangles) {
-    const double z = (skin.points[t[0]].z + skin.points[t[1]].z + skin.points[t[2]].z) / 3;
-    const auto grey = static_cast<std::uint8_t>(150 + 90 * std::clamp((z - box.low.z) / tall, 0.0, 1.0));
-    colours.push_back({static_cast<std::uint8_t>(0.97 * grey), static_cast<std::uint8_t>(0.985 * grey), grey});
-  }
-  stage.add_unlit(skin, colours);
-  Pixels pixels = rasterised(blank, &stage);
-  return {corner, size.x, size.y, pixels.columns, pixels.rows, std::move(pixels.rgb)};
-}
 
 Colour thin_is_bright(double share) { return cividis(1 - share); }
 
@@ -67,23 +44,11 @@ Picture map_picture(PictureSource& source, MapKind kind) {
     title = "Chip load along the path, at the feed the machine really reaches";
     finding = least < 1e8f ? fmt::format("From {:.4f} to {:.4f} {} a tooth; low where corners slow the machine down.", least / unit_mm, most / unit_mm, shown.unit()) : "No cut in foam.";
   }
-  Page page = make_page(source.options, title, finding, title + ". " + finding);
-  const double u = page.u;
+  MapPage map = map_page(source, title, finding);
+  Page& page = map.page;
+  const double u = page.u, px = map.px_per_mm;
   const Box3& box = preview.scene.sheet;
-  const double wide = box.high.x - box.low.x, tall = box.high.y - box.low.y;
-  Plot plot;
-  const Vec2 low = page.low + Vec2{76 * u, 8 * u}, high = page.high - Vec2{10 * u, 104 * u};
-  const double px = std::min((high.x - low.x) / wide, (high.y - low.y) / tall);
-  const Vec2 size{px * wide, px * tall}, shift = 0.5 * (high - low - size);
-  plot.low = low + shift;
-  plot.high = plot.low + size;
-  plot.x0 = box.low.x / unit_mm;
-  plot.x1 = box.high.x / unit_mm;
-  plot.y0 = box.low.y / unit_mm;
-  plot.y1 = box.high.y / unit_mm;
-  draw_axes(page, plot, fmt::format("X ({})", shown.unit()), fmt::format("Y ({})", shown.unit()));
-  page.drawing.shapes.emplace_back(std::in_place_type<Image>, depth_image(source, plot.low, size));
-  const auto pixel = [&](double x, double y) { return plot(x / unit_mm, y / unit_mm); };
+  const auto pixel = [&](double x_mm, double y_mm) { return map.pixel({x_mm, y_mm}); };
 
   // In steps of the map, quiet ones first, so that the worst is never painted over; neighbours of one step join into
   // one line, which keeps the SVG small.
@@ -138,11 +103,7 @@ Picture map_picture(PictureSource& source, MapKind kind) {
   }
   page.gap();
   if (!on_path) page.note("Painted: walls that stand at the end. The timeline and the table hold the others too.", kPale);
-  page.gap(6);
-  page.swatch({233, 236, 240}, "top of the sheet");
-  page.swatch({160, 163, 166}, "pockets, darker with depth");
-  page.swatch({93, 95, 96}, "cut through");
-  draw_scale_bar(page, {page.low.x, page.high.y - 4 * u}, px, shown);
+  finish_map(map, source);
   out.drawing = std::move(page.drawing);
   return out;
 }

@@ -35,6 +35,8 @@ Picture sheet_picture(PictureSource& source);
 Picture spot_picture(PictureSource& source, const Spot& spot, int rank);
 enum class MapKind { snag, thickness, chip };
 Picture map_picture(PictureSource& source, MapKind kind);
+Picture strands_picture(PictureSource& source);  ///< needs the checks of the whole job
+Picture walls_picture(PictureSource& source);    ///< the same
 Picture tool_picture(PictureSource& source);
 Picture hold_down_picture(PictureSource& source);
 Picture timeline_picture(PictureSource& source);

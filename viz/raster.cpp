@@ -1,5 +1,7 @@
 #include "viz/raster.hpp"
 
+#include "viz/vtk_modules.hpp"
+
 #include "viz/stage.hpp"
 
 #include <vtkBrush.h>

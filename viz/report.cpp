@@ -113,6 +113,8 @@ private:
     if (name == "map-snag") return "The sheet from above with the snag number along every wall. " + finding_of(p_);
     if (name == "map-thickness") return "The sheet from above with the thickness of the web beside the cutter.";
     if (name == "map-chip") return "The sheet from above with the real chip load along the path.";
+    if (name == "map-strands") return "The sheet from above with the longest unbroken ways of the cutter in foam, and where a lift would break them.";
+    if (name == "map-walls") return "The sheet from above with the error of finished walls against the tolerance.";
     if (name == "tool") return "Side view of each cutter against the deepest wall: flutes, neck, shank, stick-out and nut.";
     if (name == "hold-down") return "The sheet from above and from the side with its zero and hold-down.";
     if (name == "timeline") return "Snag number and lean against program time. " + finding_of(p_);
@@ -192,6 +194,7 @@ private:
 
   void other_pictures() {
     static const std::pair<const char*, const char*> kOthers[] = {{"map-snag", "Map of the snag number"}, {"map-thickness", "Map of web thickness"}, {"map-chip", "Map of chip load"},
+                                                                  {"map-strands", "Longest strands"}, {"map-walls", "Finished walls"},
                                                                   {"tool", "Cutters"}, {"hold-down", "Sheet and hold-down"}, {"timeline", "Along the program"}, {"narrowest", "Narrowest webs"}};
     for (const auto& [name, heading] : kOthers) {
       if (!has(name)) continue;

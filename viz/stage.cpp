@@ -1,5 +1,7 @@
 #include "viz/stage.hpp"
 
+#include "viz/vtk_modules.hpp"
+
 #include "viz/vtk/mesh.hpp"
 
 #include <vtkActor.h>

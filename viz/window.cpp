@@ -1,5 +1,7 @@
 #include "viz/window.hpp"
 
+#include "viz/vtk_modules.hpp"
+
 #include "viz/cutter_mesh.hpp"
 #include "viz/picture_set.hpp"
 #include "viz/raster.hpp"

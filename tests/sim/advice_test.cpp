@@ -131,6 +131,62 @@ TEST(Advice, ALongSlotIsCuredByLifts) {
   EXPECT_EQ(list.ranked.front().after.long_runs, 0);
 }
 
+// A pocket cleared from the middle outward in one long way: the other levers for strands are tried beside lifts.
+TEST(Advice, CrossCutsAndWallsFirstAreTriedOnAClearedPocket) {
+  std::string nc = std::string(kHead) + "G0 X75 Y75\nG1 Z-5 F1500\n";
+  for (double grow = 0; grow < 31; grow += 5)
+    nc += fmt::format("G1 X{0} Y{0} F3000\nG1 X{1}\nG1 Y{1}\nG1 X{0}\nG1 Y{0}\n", 70 - grow, 80 + grow);
+  const Preview found = run(sheet_of(150, 150, "flat-6.35-long"), path_of(nc + "G0 Z5\nM5\nM30\n"));
+  ASSERT_GT(job_numbers(found).long_runs, 0);
+  const AdviceList list = advise(found, {});
+  for (const char* key : {"lift", "cross-cuts", "walls-first"}) {
+    const Advice* tried = nullptr;
+    for (const auto* entries : {&list.ranked, &list.no_help})
+      for (const Advice& one : *entries)
+        if (one.lever == key)
+          tried = &one;
+    ASSERT_TRUE(tried) << key;
+    EXPECT_GT(tried->added_s, 0) << key; // each costs travel
+  }
+}
+
+// The written program, read by the reader and run from the start, is the job that was advised.
+TEST(Advice, AnAdvisedProgramReadAgainIsTheAdvisedJob) {
+  const Scene scene = sheet_of(500, 60, "flat-6.35-long");
+  const Preview found =
+      run(scene, path_of(std::string(kHead) + "G0 X30 Y30\nG1 Z-5 F1500\nG1 X470 F3000\nG0 Z5\nM5\nM30\n"));
+  const AdviceList list = advise(found, {});
+  ASSERT_FALSE(list.ranked.empty());
+  const Advice& best = list.ranked.front();
+  ASSERT_EQ(best.program_file, "advice-1.nc");
+  const std::string text = advised_program(best);
+  EXPECT_NE(text.find("(changed by snagmap: lift the cutter"), std::string::npos) << text;
+  const JobNumbers again = job_numbers(run(scene, path_of(text)));
+  EXPECT_EQ(again.long_runs, best.after.long_runs);
+  EXPECT_NEAR(again.longest_run_mm, best.after.longest_run_mm, 1e-3);
+  EXPECT_NEAR(again.time_s, best.after.time_s, 1e-3 * best.after.time_s);
+}
+
+TEST(Advice, TheBestIsSolvedIn3DLikeTheJobItself) {
+  Scene scene = sheet_of(100, 70, "flat-6.35-long");
+  scene.drawer = {*find_cutter("flat-6.35-stub")};
+  PreviewOptions solid;
+  solid.verify = 2;
+  const Outcome<Preview> found = preview_path(scene, path_of(thin_wall(7)), solid);
+  ASSERT_TRUE(found);
+  AdviceList list = advise(*found, {});
+  ASSERT_FALSE(list.ranked.empty());
+  EXPECT_FALSE(list.ranked.front().confirmed);
+  ASSERT_TRUE(confirm_best(list, *found, solid));
+  ASSERT_TRUE(list.ranked.front().confirmed && list.before_in_3d);
+  scene.cutters = scene.drawer;
+  const Outcome<Preview> cured = preview_path(scene, found->path, solid);
+  ASSERT_TRUE(cured);
+  EXPECT_EQ(list.ranked.front().confirmed->worst_s, job_numbers(*cured).worst_s);
+  EXPECT_EQ(list.before_in_3d->worst_s, job_numbers(*found).worst_s);
+  EXPECT_NE(advice_lines(list).front().find("With finite elements"), std::string::npos);
+}
+
 TEST(Advice, AStripOfTapeIsCuredByMoreTape) {
   Scene scene = sheet_of(100, 70, "flat-6.35-long");
   scene.hold_down.kind = HoldDownKind::tape;

@@ -59,8 +59,10 @@ TEST(Watch, SamplesBesideABuiltInWallCarryItsEnds) {
     const Web& web = spot.question.web;
     if (std::abs(web.w_mm - 7) > 0.05) continue;
     ++seen;
-    EXPECT_EQ(web.end1, WebEnd::built_in) << spot.line;
-    EXPECT_EQ(web.end2, WebEnd::built_in) << spot.line;
+    // A walk goes six heights far: what it has not met by then counts as no end at all.
+    for (const auto& [distance_mm, end] : {std::pair(web.d1_mm, web.end1), std::pair(web.d2_mm, web.end2)})
+      if (distance_mm < 6 * web.h_mm - 1e-3)
+        EXPECT_EQ(end, WebEnd::built_in) << spot.program_line;
   }
   EXPECT_GT(seen, 0u);
 }

@@ -1,7 +1,6 @@
-// Each lever: what is changed, and in which words. The running and judging is the same for all (advice.cpp).
+// Levers for webs: what is changed, and in which words. The running and judging is the same for all (advice.cpp).
 #include "sim/advice_tries.hpp"
 
-#include "sim/job_checks.hpp"
 #include "sim/path_edit.hpp"
 
 #include <fmt/format.h>
@@ -15,21 +14,8 @@
 namespace snagmap {
 namespace {
 
-constexpr double kSkin_mm =
-    0.5; // left on the table: thin enough for a knife, thicker than the touch-off error
-constexpr int kTabs = 4;
-constexpr double kTab_mm = 6, kTabHeight_mm = 3; // common practice, no source
 constexpr double kMostWiden = 4;      // a web that must grow further wants another design, not a wider web
 constexpr double kReachPast_mm = 0.5; // flutes this far over the pass's top make S blind to the pass depth
-
-Advice lever(std::string key, std::string words, Effort effort, bool answered = true) {
-  Advice advice;
-  advice.lever = std::move(key);
-  advice.words = std::move(words);
-  advice.effort = effort;
-  advice.answered = answered;
-  return advice;
-}
 
 const FoamCard& foam_of(const Preview& job, const Spot& spot) {
   return job.scene.foam_at(spot.place_mm.z + 0.5 * spot.question.web.h_mm);
@@ -45,41 +31,6 @@ std::vector<const Spot*> snagging_webs(const Preview& job) {
   return worst;
 }
 
-/// Longest run that is not of high risk, a little kept for the trace's voxel.
-double longest_allowed_mm(bool slot) {
-  double mm = 1000;
-  while (strand_risk(mm, slot) == StrandRisk::high)
-    mm *= 0.98;
-  return 0.97 * mm;
-}
-
-/// Places that part every run of high risk until none of its parts is: at ends of moves where there are some,
-/// so that no cut is interrupted in the middle of a wall that would be cut whole.
-std::vector<PathCutAt> breaks_of(const Preview& job, std::size_t& runs) {
-  std::vector<double> at{0};
-  for (const Move& move : job.path.moves)
-    at.push_back(at.back() + length_mm(move));
-  std::vector<PathCutAt> places;
-  for (const StrandRun& run : job.checks->strands.runs) {
-    if (run.risk != StrandRisk::high)
-      continue;
-    ++runs;
-    const double most = longest_allowed_mm(run.slot), end = run.start_mm + run.length_mm;
-    for (double from = run.start_mm; end - from > most;) {
-      const auto after = std::upper_bound(at.begin(), at.end() - 1, from + most);
-      const auto move = static_cast<std::size_t>(after - at.begin() - 1); // in which the allowance ends
-      if (at[move] > from + 0.3 * most) {
-        places.push_back({move, 0});
-        from = at[move];
-      } else {
-        from += most;
-        places.push_back({move, (from - at[move]) / (at[move + 1] - at[move])});
-      }
-    }
-  }
-  return places;
-}
-
 bool same_shape(const CutterCard& a, const CutterCard& b) {
   return a.name == b.name ||
          (a.flute_length_mm == b.flute_length_mm && a.neck_diameter_mm == b.neck_diameter_mm &&
@@ -93,7 +44,8 @@ void AdviceTries::all() {
   for (const Lever one : {&AdviceTries::another_cutter, &AdviceTries::smaller_passes,
                           &AdviceTries::another_order, &AdviceTries::finish_last, &AdviceTries::other_side,
                           &AdviceTries::wider_webs, &AdviceTries::firmer_foam, &AdviceTries::other_feeds,
-                          &AdviceTries::break_strands, &AdviceTries::more_hold})
+                          &AdviceTries::break_strands, &AdviceTries::clear_otherwise,
+                          &AdviceTries::more_hold})
     if (!list_.stopped)
       (this->*one)();
 }
@@ -311,74 +263,6 @@ void AdviceTries::other_feeds() {
   leave_out(fmt::format(
       "a stop before line {}: it changes nothing in the cut and only lets you look; the timeline lists it",
       worst.program_line));
-}
-
-void AdviceTries::break_strands() {
-  if (!suffers_strands())
-    return;
-  std::size_t runs = 0;
-  const std::vector<PathCutAt> places = breaks_of(base_, runs);
-  if (places.empty())
-    return;
-  const std::int32_t line = base_.path.moves[places.front().move].line;
-  Advice lift =
-      lever("lift",
-            fmt::format("lift the cutter over the sheet {} time{} within {} long run{} (first at line {})",
-                        places.size(), places.size() == 1 ? "" : "s", runs, runs == 1 ? "" : "s", line),
-            Effort::program);
-  Advice holes = lever("holes",
-                       fmt::format("plunge {} break-hole{} before the long runs are cut (first for line {})",
-                                   places.size(), places.size() == 1 ? "" : "s", line),
-                       Effort::program);
-  lift.for_webs = holes.for_webs = false;
-  run(std::move(lift), base_.scene, with_lifts(base_.path, top_mm_, places));
-  run(std::move(holes), base_.scene, with_holes(base_.path, top_mm_, places));
-}
-
-void AdviceTries::more_hold() {
-  if (!list_.before.hold_weak())
-    return;
-  const HoldDown& now = base_.scene.hold_down;
-  Scene taped = base_.scene;
-  if (now.kind == HoldDownKind::vacuum) {
-    taped.hold_down = HoldDown{};
-    taped.hold_down.kind = HoldDownKind::tape;
-    taped.hold_down.tension_kPa.guess = taped.hold_down.shear_kPa.guess = taped.hold_down.peel_N_mm.guess =
-        true; // design values
-    run(lever("tape", "hold the whole sheet with double-coated tape instead of the vacuum", Effort::program),
-        taped, base_.path);
-  } else if (now.tape_area_share < 1 || now.tape_width_mm) {
-    taped.hold_down.tape_area_share = 1;
-    taped.hold_down.tape_width_mm.reset();
-    run(lever("tape",
-              fmt::format("tape under the whole sheet instead of {:.3g} % of it", 100 * now.tape_area_share),
-              Effort::program),
-        taped, base_.path);
-  } else {
-    leave_out("more tape: it lies under the whole sheet already");
-  }
-  if (const auto path = with_skin(base_.path, base_.scene.sheet.low.z + kSkin_mm))
-    run(lever("skin", fmt::format("leave a skin of {:g} mm on the table and cut it by hand", kSkin_mm),
-              Effort::program),
-        base_.scene, *path);
-  double widest = 0;
-  for (const CutterCard& card : base_.scene.cutters)
-    widest = std::max(widest, card.diameter_mm);
-  if (const auto path =
-          with_tabs(base_.path, top_mm_, base_.scene.sheet.low.z, kTabs, widest + kTab_mm, kTabHeight_mm))
-    run(lever("tabs",
-              fmt::format("leave {} tabs, {:g} mm wide and {:g} mm high, in every loop that cuts through",
-                          kTabs, kTab_mm, kTabHeight_mm),
-              Effort::program),
-        base_.scene, *path);
-  Scene straight = base_.scene;
-  bool any = false;
-  for (CutterCard& card : straight.cutters)
-    if (card.helix_deg > 0)
-      card.helix_deg = 0, card.name += " with straight flutes", any = true;
-  if (any)
-    run(lever("helix", "a cutter of the same size with straight flutes: no up-cut lift", Effort::purchase),
-        straight, base_.path);
 }
 
 } // namespace snagmap
