@@ -61,8 +61,9 @@ TEST(Watch, SamplesBesideABuiltInWallCarryItsEnds) {
     ++seen;
     // A walk goes six heights far: what it has not met by then counts as no end at all.
     for (const auto& [distance_mm, end] : {std::pair(web.d1_mm, web.end1), std::pair(web.d2_mm, web.end2)})
-      if (distance_mm < 6 * web.h_mm - 1e-3)
+      if (distance_mm < 6 * web.h_mm - 1e-3) {
         EXPECT_EQ(end, WebEnd::built_in) << spot.program_line;
+      }
   }
   EXPECT_GT(seen, 0u);
 }
