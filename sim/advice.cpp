@@ -139,7 +139,8 @@ void AdviceTries::file(Advice advice) {
     advice.cleared += before.webs_snagging - after.webs_snagging;
   advice.runs_cleared = before.long_runs - after.long_runs;
   advice.added_s = after.time_s - before.time_s;
-  const bool harms = advice.answered && advice.for_webs && after.worst_s > 1.05 * before.worst_s;
+  const bool harms = advice.for_webs ? advice.answered && after.worst_s > 1.05 * before.worst_s
+                                     : after.webs_snagging - before.webs_snagging >= advice.runs_cleared;
   advice.helps = advice.cleared > 0 ||
                  (advice.cleared == 0 && !harms && advice.runs_cleared >= std::max(1, before.long_runs / 10));
   tell(advice, before);

@@ -37,6 +37,19 @@ bool same_shape(const CutterCard& a, const CutterCard& b) {
           a.helix_deg == b.helix_deg && a.tip == b.tip && a.flutes == b.flutes);
 }
 
+/// In what another cutter of the same diameter differs, in words.
+std::string difference(const CutterCard& card, const CutterCard& now) {
+  if (card.flute_length_mm != now.flute_length_mm)
+    return fmt::format("flutes {:g} mm long instead of {:g}", card.flute_length_mm, now.flute_length_mm);
+  if (card.helix_deg != now.helix_deg)
+    return fmt::format("helix {:g} degrees instead of {:g}", card.helix_deg, now.helix_deg);
+  if (card.flutes != now.flutes)
+    return fmt::format("{} flutes instead of {}", card.flutes, now.flutes);
+  if (card.neck_diameter_mm != now.neck_diameter_mm)
+    return fmt::format("neck {:g} mm instead of {:g}", card.neck_diameter_mm, now.neck_diameter_mm);
+  return "another tip";
+}
+
 } // namespace
 
 void AdviceTries::all() {
@@ -69,9 +82,8 @@ void AdviceTries::another_cutter() {
     Scene scene = base_.scene;
     scene.cutters[index] = card;
     run(lever("cutter",
-              fmt::format(
-                  "use the cutter {} from the drawer (flutes {:g} mm instead of {:g}) with the same program",
-                  card.name, card.flute_length_mm, now.flute_length_mm),
+              fmt::format("use the cutter {} from the drawer ({}) with the same program", card.name,
+                          difference(card, now)),
               Effort::program),
         scene, base_.path);
   }

@@ -1,6 +1,7 @@
 #include "sim/results.hpp"
 
 #include "sim/advice.hpp"
+#include "sim/results_checks.hpp"
 
 #include <cmath>
 #include <filesystem>
@@ -277,6 +278,7 @@ std::string result_json(const Preview& preview) {
                   {"spots", spots},
                   {"webs", webs},
                   {"checks", checks},
+                  {"whole_job", preview.checks ? json_of(*preview.checks) : Json(nullptr)},
                   {"advice", advice(preview.advice)},
                   {"notes", preview.notes},
                   {"assumptions", preview.assumptions}});

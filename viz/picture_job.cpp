@@ -30,6 +30,26 @@ std::vector<Vec2> way_of(const StrandRun& run, const Path& path, const MapPage& 
   return way;
 }
 
+/// A run, and how many of the listed ones go the same way at other depths.
+struct WaySeen {
+  const StrandRun* run;
+  int passes;
+};
+std::vector<WaySeen> ways_of(const Strands& strands) {
+  std::vector<WaySeen> ways;
+  for (const std::size_t index : strands.longest) {
+    const StrandRun& run = strands.runs[index];
+    const auto same = std::find_if(ways.begin(), ways.end(), [&](const WaySeen& way) {
+      return norm(xy(way.run->from_mm - run.from_mm)) < 1 && std::abs(way.run->length_mm - run.length_mm) < 0.02 * run.length_mm;
+    });
+    if (same == ways.end())
+      ways.push_back({&run, 1});
+    else
+      ++same->passes;
+  }
+  return ways;
+}
+
 /// Colour of a wall's error: within the tolerance pale, beyond it blue (foam left) or orange (cut into).
 Colour error_colour(double error_mm, double tolerance_mm) {
   if (std::abs(error_mm) <= tolerance_mm)
@@ -37,8 +57,8 @@ Colour error_colour(double error_mm, double tolerance_mm) {
   return error_mm > 0 ? kOver : kLeft;
 }
 
-std::string signed_length(double mm, const Shown& shown) {
-  return (mm < 0 ? "-" : "+") + shown.length(std::abs(mm));
+std::string signed_number(double mm, const Shown& shown) {
+  return (mm < 0 ? "-" : "+") + shown.number(std::abs(mm));
 }
 
 } // namespace
@@ -68,12 +88,13 @@ Picture strands_picture(PictureSource& source) {
   std::vector<Vec2> taken;
   int rank = 0;
   page.heading("Longest runs");
-  for (const std::size_t index : strands.longest) {
-    const StrandRun& run = strands.runs[index];
+  for (const WaySeen& way : ways_of(strands)) {
+    const StrandRun& run = *way.run;
     if (++rank > 8)
       break;
     draw_badge(page, map.pixel(xy(run.from_mm)), taken, std::to_string(rank), risk_colour(run.risk));
-    page.note(fmt::format("{}  line {}: {}, {} deep", rank, run.from_line, shown.length(run.length_mm), shown.length(run.depth_mm)));
+    page.note(fmt::format("{}  line {}: {}{}", rank, run.from_line, shown.length(run.length_mm),
+                          way.passes > 1 ? fmt::format(", {} passes", way.passes) : ""));
   }
   page.gap();
   page.swatch(kAlarm, "high risk of winding up");
@@ -118,9 +139,9 @@ Picture walls_picture(PictureSource& source) {
       continue;
     draw_badge(page, map.pixel(xy(fit.place_mm)), taken, std::to_string(++rank),
                error_colour(std::abs(fit.floor_mm) > std::abs(fit.top_mm) ? fit.floor_mm : fit.top_mm, 0));
-    page.note(fmt::format("{}  line {}: floor {}, top {}", rank, fit.line, signed_length(fit.floor_mm, shown), signed_length(fit.top_mm, shown)));
+    page.note(fmt::format("{}  line {}: {}, {}", rank, fit.line, signed_number(fit.floor_mm, shown), signed_number(fit.top_mm, shown)));
   }
-  page.note("+: the pocket is wider than drawn", kPale);
+  page.note(fmt::format("at floor and top in {}; + the pocket is wider than drawn", shown.unit()), kPale);
   page.gap();
   page.swatch(kOver, "cut into beyond the tolerance");
   page.swatch(kLeft, "foam left beyond the tolerance");

@@ -1,4 +1,5 @@
 // Plots: snag number and lean along the path, and the narrowest web that holds.
+#include "sim/job_checks.hpp"
 #include "viz/picture_set.hpp"
 
 #include <fmt/format.h>
@@ -7,6 +8,28 @@
 #include <cmath>
 
 namespace snagmap {
+
+namespace {
+
+struct RiskRow {
+  RiskKind kind;
+  const char* words;
+};
+constexpr RiskRow kRiskRows[] = {{RiskKind::strand, "strands"}, {RiskKind::loose_piece, "loose"}, {RiskKind::weak_hold, "hold"}, {RiskKind::rubbing, "rubs"}};
+constexpr double kRow_px = 18;
+
+/// The rows of what happens besides, one tick an event; those that never happen are left out.
+std::vector<RiskRow> rows_of(const Preview& preview) {
+  std::vector<RiskRow> rows;
+  if (preview.checks)
+    for (const RiskRow& row : kRiskRows)
+      if (std::any_of(preview.checks->timeline.events.begin(), preview.checks->timeline.events.end(),
+                      [&](const RiskEvent& e) { return e.kind == row.kind; }))
+        rows.push_back(row);
+  return rows;
+}
+
+} // namespace
 
 Picture timeline_picture(PictureSource& source) {
   const Preview& preview = source.preview;
@@ -28,10 +51,11 @@ Picture timeline_picture(PictureSource& source) {
   }
   for (const Spot& s : preview.spots) s_most = std::max(s_most, s.s());
   s_most = std::min(s_most, 15.0);  // past this the number says no more
+  const std::vector<RiskRow> rows = rows_of(preview);
   Plot top, foot;
   top.low = page.low + Vec2{80 * u, 30 * u};
   top.high = {page.high.x, page.low.y + 0.55 * (page.high.y - page.low.y)};
-  foot.low = {top.low.x, top.high.y + 40 * u};
+  foot.low = {top.low.x, top.high.y + (40 + kRow_px * static_cast<double>(rows.size())) * u};
   foot.high = {page.high.x, page.high.y - 74 * u};
   top.x1 = foot.x1 = total / clock;
   top.y1 = s_most * 1.08;
@@ -63,6 +87,16 @@ Picture timeline_picture(PictureSource& source) {
   d.rectangle({top.low.x + 4 * u, top(0, 1).y - 30 * u}, {top.low.x + 270 * u, top(0, 1).y - 3 * u}, Colour{255, 255, 255, 225});
   d.text({top.low.x + 10 * u, top(0, 1).y - 10 * u}, "S = 1: snags or tears above", 18 * u, Anchor::start, kAlarm, true);
   d.line({foot(0, 0), foot(foot.x1, 0)}, kInk, 1.2 * u);
+  for (std::size_t r = 0; r < rows.size(); ++r) {
+    const double y = top.high.y + (20 + kRow_px * (static_cast<double>(r) + 0.5)) * u;
+    d.text({top.low.x - 8 * u, y + 5 * u}, rows[r].words, 15 * u, Anchor::end);
+    d.line({{top.low.x, y}, {top.high.x, y}}, kFoam, 1 * u);
+    for (const RiskEvent& event : preview.checks->timeline.events)
+      if (event.kind == rows[r].kind) {
+        const double x = top(event.time_s / clock, 0).x;
+        d.line({{x, y - 6 * u}, {x, y + 6 * u}}, kInk, 1.6 * u);
+      }
+  }
   std::vector<Vec2> taken;
   page.heading("Worst places");
   for (const std::size_t rank : worst_places(preview, 6)) {
@@ -76,6 +110,7 @@ Picture timeline_picture(PictureSource& source) {
   page.colour_bar("Snag number S", 0, 1, cividis, "1 and more: snags or tears");
   page.swatch(kFlutes, "lean, mean over the pass depth, + toward the cutter");
   page.swatch(kAlarm, "no lean given: past S = 1 millimetres mean nothing");
+  if (!rows.empty()) page.swatch(kInk, "ticks: what happens besides");
   out.drawing = std::move(page.drawing);
   return out;
 }

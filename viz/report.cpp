@@ -3,6 +3,7 @@
 #include "sim/advice.hpp"
 #include "viz/drawing.hpp"
 #include "viz/page.hpp"
+#include "viz/report_stops.hpp"
 #include "viz/report_style.hpp"
 #include "viz/report_table.hpp"
 #include "viz/shown.hpp"
@@ -86,7 +87,7 @@ private:
 
   void findings() {
     if (p_.findings.empty()) return;
-    out_ += "<h2 id=\"findings\">Findings beside the webs</h2>\n" + findings_html(p_, links_);
+    out_ += "<h2 id=\"findings\">Findings beside the webs</h2>\n" + findings_html(p_, links_) + stops_html(p_, links_);
   }
 
   void advice() {
