@@ -1,8 +1,7 @@
 #include "viz/raster.hpp"
 
-#include "viz/vtk_modules.hpp"
-
 #include "viz/stage.hpp"
+#include "viz/vtk/modules.hpp"
 
 #include <vtkBrush.h>
 #include <vtkContext2D.h>

@@ -1,8 +1,7 @@
 #include "viz/stage.hpp"
 
-#include "viz/vtk_modules.hpp"
-
 #include "viz/vtk/mesh.hpp"
+#include "viz/vtk/modules.hpp"
 
 #include <vtkActor.h>
 #include <vtkCamera.h>

@@ -1,12 +1,11 @@
 #include "viz/window.hpp"
 
-#include "viz/vtk_modules.hpp"
-
 #include "viz/cutter_mesh.hpp"
 #include "viz/picture_set.hpp"
 #include "viz/raster.hpp"
 #include "viz/vtk/mesh.hpp"
 #include "viz/window_panel.hpp"
+#include "viz/vtk/modules.hpp"
 
 #include <fmt/format.h>
 #include <tbb/parallel_for.h>
