@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <fmt/format.h>
 #include <limits>
 
 namespace snagmap {
@@ -166,6 +167,15 @@ SnagAnswer settle(const SnagQuestion& question, const FoamCard& foam, const Stan
 }
 
 } // namespace
+
+std::string snag_text(double s) {
+  if (s > 100)
+    return "> 100";
+  // Rounding must not carry a web that holds over the edge.
+  if (s < 1)
+    return fmt::format("{:.2f}", std::min(s, 0.99));
+  return fmt::format("{:.{}f}", s, s < 9.995 ? 2 : s < 99.95 ? 1 : 0);
+}
 
 const char* to_text(Level level) {
   switch (level) {

@@ -6,11 +6,14 @@
 #include "models/foam.hpp"
 
 #include <array>
+#include <string>
 
 namespace snagmap {
 
 enum class Level { firm, leans, snags, tears };
 const char* to_text(Level level);
+/// A snag number as people read it: "0.85", "12.3"; past 100 it says no more than that.
+std::string snag_text(double s);
 
 /// Everything the judgement of one web at one moment needs.
 struct SnagQuestion {

@@ -29,7 +29,7 @@ void tell(Advice& advice, const JobNumbers& before) {
         fmt::format("webs that snag {} -> {}", before.webs_snagging, after.webs_snagging));
   if (advice.answered && before.worst_s > 0 && std::abs(after.worst_s / before.worst_s - 1) > 0.01)
     say(after.worst_s < before.worst_s,
-        fmt::format("worst S {:.2f} -> {:.2f}", before.worst_s, after.worst_s));
+        fmt::format("worst S {} -> {}", snag_text(before.worst_s), snag_text(after.worst_s)));
   if (after.stops != before.stops)
     say(after.stops < before.stops,
         fmt::format("findings that stop the job {} -> {}", before.stops, after.stops));

@@ -359,9 +359,9 @@ Outcome<Coupon> plan_coupon(const Preview& job) {
   c.plunge_mm_min = std::min(1500.0, c.feed_mm_min / 3);
   c.rpm = std::abs(move.spindle_rpm) > 0 ? std::abs(move.spindle_rpm) : kDefaultRpm;
   c.conventional = !worst.question.climb;
-  c.worst = fmt::format("program line {}: {:.2f} mm thick, {:.2f} mm high, {:.0f} mm long, S {:.2f} ({:.2f} to {:.2f})", worst.program_line,
-                        worst.question.web.w_mm, worst.question.web.h_mm, worst.question.web.length_mm(), worst.s(),
-                        worst.answer.s_low, worst.answer.s_high);
+  c.worst = fmt::format("program line {}: {:.2f} mm thick, {:.2f} mm high, {:.0f} mm long, S {} ({} to {})", worst.program_line,
+                        worst.question.web.w_mm, worst.question.web.h_mm, worst.question.web.length_mm(),
+                        snag_text(worst.s()), snag_text(worst.answer.s_low), snag_text(worst.answer.s_high));
   c.piece.foam = foam;
   for (const CutterCard& cutter : c.scene.cutters)
     c.piece.cutters.push_back({cutter.name, cutter.diameter_mm, cutter.flute_length_mm});

@@ -67,7 +67,7 @@ void say_collet(const ReachFit& fit, const Collet& collet, std::vector<Finding>&
                                 fit.shank_mm, collet.bore_mm, to_text(*fit.fit));
     if (*fit.fit == Fit::shank_too_small)
       finding.words += fmt::format(
-          "; it closes by {:.2f} mm, {:.2f} are needed: the shank would be held at one end, tilt and creep "
+          "; it closes by {:.2f} mm, {:.2f} mm are needed: the shank would be held at one end, tilt and creep "
           "out. Use a collet made for this shank",
           fit.range_mm, fit.closes_mm);
     if (!refused(*fit.fit))

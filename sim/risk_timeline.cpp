@@ -18,7 +18,7 @@ void add_spots(const std::vector<Spot>& spots, std::vector<RiskEvent>& out) {
       continue;
     out.push_back(
         {RiskKind::spot, spot.time_s, spot.program_line, spot.place_mm,
-         fmt::format("web {}: S {:.2f}{}", spot.web, spot.s(), band ? ", its band reaches 1" : "")});
+         fmt::format("web {}: S {}{}", spot.web, snag_text(spot.s()), band ? ", its band reaches 1" : "")});
   }
 }
 

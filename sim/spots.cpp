@@ -243,9 +243,9 @@ std::vector<std::string> reasons_of(const Spot& spot, const FoamCard& foam) {
     SnagQuestion shorter = q;
     shorter.contact = {q.contact.low_mm, std::max(q.pass_depth_mm, q.contact.low_mm + 0.05)};
     const double s = lambda * gamma(shorter.web, shorter.contact).value;
-    reasons.push_back(fmt::format("flutes reach {:.1f} mm up the wall, {:.1f} mm past the pass: S would be {:.2f} with "
+    reasons.push_back(fmt::format("flutes reach {:.1f} mm up the wall, {:.1f} mm past the pass: S would be {} with "
                                   "flutes no longer than the pass",
-                                  q.contact.high_mm, q.contact.high_mm - q.pass_depth_mm, s));
+                                  q.contact.high_mm, q.contact.high_mm - q.pass_depth_mm, snag_text(s)));
   }
   const double d = std::min(q.web.end1 == WebEnd::free ? q.web.d1_mm : 1e9, q.web.end2 == WebEnd::free ? q.web.d2_mm : 1e9);
   if (d < q.web.w_mm) reasons.push_back(fmt::format("free end {:.1f} mm away", d));

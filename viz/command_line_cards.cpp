@@ -5,6 +5,7 @@
 #include "models/foam.hpp"
 #include "models/machine.hpp"
 #include "models/quantity.hpp"
+#include "viz/shown.hpp"
 #include "viz/terminal.hpp"
 
 #include <CLI/CLI.hpp>
@@ -24,7 +25,7 @@ void print_foam(const FoamCard& card) {
   const auto add = [&](const char* what, const Banded& value, const char* unit) {
     rows.push_back({"  ", what, fmt::format("{:.4g}", value.nominal),
                     fmt::format("{:.4g} to {:.4g}", value.low, value.high), unit,
-                    (value.guess ? "guess; " : "") + value.source});
+                    source_words(value)});
   };
   add("modulus", card.E_kPa, "kPa");
   add("poisson", card.nu, "-");

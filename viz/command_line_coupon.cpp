@@ -9,6 +9,7 @@
 #include "viz/off_screen.hpp"
 #include "viz/output_folder.hpp"
 #include "viz/raster.hpp"
+#include "viz/shown.hpp"
 #include "viz/terminal.hpp"
 
 #include <CLI/CLI.hpp>
@@ -54,8 +55,8 @@ std::string wall_table(const Coupon& c) {
   std::vector<std::vector<std::string>> rows{{"wall", "cutter", "thickness", "S", "low", "high", "by"}};
   for (const CouponWall& w : c.walls)
     rows.push_back({fmt::format("{}{}", w.piece.number, w.jobs_own ? "*" : ""), c.scene.cutters[static_cast<std::size_t>(w.piece.cutter)].name,
-                    show(w.piece.w_mm, Dimension::length, c.scene.show_inch), fmt::format("{:.2f}", w.s), fmt::format("{:.2f}", w.s_low),
-                    fmt::format("{:.2f}", w.s_high), w.solid ? "finite elements" : "formula"});
+                    show(w.piece.w_mm, Dimension::length, c.scene.show_inch), snag_text(w.s), snag_text(w.s_low),
+                    snag_text(w.s_high), w.solid ? "finite elements" : "formula"});
   return aligned(rows, {true, false, true, true, true, true, false});
 }
 
@@ -93,11 +94,12 @@ int run_coupon(const Words& words) {
     const auto png = png_of(rasterised(drawing));
     files.push_back({"drawing.png", std::string(png.begin(), png.end())});
   }
-  fmt::print("The job's worst web, {}\n{}", coupon->worst, wall_table(*coupon));
+  const Shown shown{coupon->scene.show_inch};
+  fmt::print("The job's worst web, {}\n{}", in_units(coupon->worst, shown), wall_table(*coupon));
   fmt::print("* as thick as the job's worst web\nCutting takes about {} (min:s). Expected: the band of Lambda shrinks to {:.0f} % of its width.\n",
              clock_text(coupon->time_s), 100 * coupon->narrowing);
   for (const std::string& note : coupon->notes)
-    fmt::print(stderr, "note: {}\n", note);
+    fmt::print(stderr, "note: {}\n", in_units(note, shown));
   const int status = write_all(*folder, files);
   fmt::print("\nWalls of this piece are meant to tear. {}", cautions());
   return status;

@@ -11,6 +11,7 @@
 #include "viz/output_folder.hpp"
 #include "viz/pictures.hpp"
 #include "viz/report.hpp"
+#include "viz/shown.hpp"
 #include "viz/terminal.hpp"
 
 #include <CLI/CLI.hpp>
@@ -151,31 +152,33 @@ int stopped() {
 }
 
 void print_assumptions(const Preview& found, bool all) {
+  const Shown shown{found.scene.show_inch};
   for (const std::string& note : found.notes)
-    fmt::print(stderr, "note: {}\n", note);
+    fmt::print(stderr, "note: {}\n", in_units(note, shown));
   if (all)
     for (const std::string& line : found.assumptions)
-      fmt::print(stderr, "assumed: {}\n", line);
+      fmt::print(stderr, "assumed: {}\n", in_units(line, shown));
   else if (!found.assumptions.empty())
     fmt::print(stderr, "{} values are assumed; result.json lists them\n", found.assumptions.size());
 }
 
-std::string advice_text(const AdviceList& list) {
+std::string advice_text(const AdviceList& list, Shown shown) {
   std::string text = "\nWhat would help, tried in the model (by the formula, before and after):\n";
   for (const std::string& line : advice_lines(list))
-    text += line + "\n";
+    text += in_units(line, shown) + "\n";
   return text;
 }
 
 /// Tries the levers on a job without finite elements, then verifies the job. A stop tells what is ranked so
 /// far.
 Outcome<Preview> advised(Preview job, int verify, PreviewOptions options, ProgressBar& bar, bool quiet) {
+  const Shown shown{job.scene.show_inch};
   std::mutex lock;
   AdviceList so_far;
   say_when_stopped([&]() -> std::string {
     const std::lock_guard<std::mutex> hold(lock);
     const bool any = !so_far.ranked.empty() || !so_far.no_help.empty() || !so_far.not_answered.empty();
-    return any && !quiet ? advice_text(so_far) : "";
+    return any && !quiet ? advice_text(so_far, shown) : "";
   });
   AdviceOptions advising;
   advising.progress = options.progress;
@@ -193,7 +196,7 @@ Outcome<Preview> advised(Preview job, int verify, PreviewOptions options, Progre
   if (stop_asked()) { // the watching thread would say it too, but later
     say_when_stopped({});
     if (!quiet)
-      fmt::print("{}", advice_text(list));
+      fmt::print("{}", advice_text(list, shown));
     std::fflush(stdout);
     return job;
   }
@@ -259,7 +262,7 @@ int run_preview(const Words& words) {
     const TerminalStyle style{wants_colour(STDOUT_FILENO)};
     fmt::print("{}\n{}{}", verdict(*found, alarm), spot_table(*found, style), finding_list(*found, style));
     if (found->advice)
-      fmt::print("{}", advice_text(*found->advice));
+      fmt::print("{}", advice_text(*found->advice, Shown{found->scene.show_inch}));
     std::fflush(stdout); // before any picture is drawn
     print_assumptions(*found, !is_scene(words.file));
   }

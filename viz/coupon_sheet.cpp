@@ -90,7 +90,7 @@ std::string coupon_sheet_html(const Coupon& c) {
   const Shown shown{c.scene.show_inch};
   std::string out = head(c.scene.title);
   out += fmt::format("<p>Foam: <b>{}</b>. The job's worst web: {}. Cutting takes about {:.1f} minutes, tool changes apart.</p>\n", escaped(c.piece.foam.title),
-                     escaped(c.worst), c.time_s / 60);
+                     escaped(in_units(c.worst, shown)), c.time_s / 60);
   out += fmt::format("<p>What it is expected to tell: the band of Lambda shrinks to about <b>{:.0f} %</b> of its width (as a logarithm), if the foam lies "
                      "within the card's band.</p>\n", 100 * c.narrowing);
   const std::string svg = to_svg(coupon_drawing(c));
@@ -124,7 +124,7 @@ std::string coupon_sheet_html(const Coupon& c) {
   if (!c.notes.empty()) {
     std::vector<std::string> notes;
     for (const std::string& note : c.notes)
-      notes.push_back(escaped(note));
+      notes.push_back(escaped(in_units(note, shown)));
     out += "<h2>Notes</h2>\n" + list(notes, "ul");
   }
   return out + "</main></body></html>\n";

@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <regex>
 
 namespace snagmap {
 
@@ -193,19 +192,6 @@ std::vector<std::size_t> worst_places(const Preview& preview, std::size_t most) 
     if (!known) ranks.push_back(i);
   }
   return ranks;
-}
-
-std::string in_units(const std::string& words, const Shown& shown) {
-  if (!shown.inch) return words;
-  static const std::regex length("([0-9]+(?:\\.[0-9]+)?) mm(?![a-z/0-9])");
-  std::string out;
-  auto at = words.begin();
-  for (std::sregex_iterator found(words.begin(), words.end(), length), end; found != end; ++found) {
-    out.append(at, (*found)[0].first);
-    out += shown.length(std::stod((*found)[1]));
-    at = (*found)[0].second;
-  }
-  return out.append(at, words.end());
 }
 
 std::string reason_of(const Spot& spot, const Shown& shown) {

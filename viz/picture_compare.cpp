@@ -122,8 +122,8 @@ Picture compare_picture(PictureSource& before, PictureSource& after) {
   const auto [words_before, words_after] = differences(first, second);
   const std::ptrdiff_t count[2] = {alarming(first), alarming(second)};
   const std::string finding = fmt::format("{} spot{} at or above S = 1 before, {} after. Highest S: {} before, {} after.", count[0], count[0] == 1 ? "" : "s", count[1],
-                                          first.spots.empty() ? "none" : fmt::format("{:.2f}", first.spots.front().s()),
-                                          second.spots.empty() ? "none" : fmt::format("{:.2f}", second.spots.front().s()));
+                                          first.spots.empty() ? "none" : snag_text(first.spots.front().s()),
+                                          second.spots.empty() ? "none" : snag_text(second.spots.front().s()));
   Page page = make_page(before.options, "The same sheet before and after the change", finding,
                         "Two views of the cut sheet side by side, webs painted by snag number, and the snag number of the worst places in both. " + finding);
   const double u = page.u;
@@ -166,7 +166,7 @@ Picture compare_picture(PictureSource& before, PictureSource& after) {
 
   page.heading("Places");
   for (std::size_t i = 0; i < places.size(); ++i) {
-    const auto s_of = [](const Spot* spot) { return spot ? fmt::format("{:.2f}", spot->s()) : std::string("no web"); };
+    const auto s_of = [](const Spot* spot) { return spot ? snag_text(spot->s()) : std::string("no web"); };
     const auto line_of = [](const Spot* spot) { return spot ? std::to_string(spot->program_line) : std::string("-"); };
     page.note(fmt::format("{}  S {} to {}", i + 1, s_of(places[i].before), s_of(places[i].after)), kInk, true);
     page.note(fmt::format("line {} before, {} after", line_of(places[i].before), line_of(places[i].after)));

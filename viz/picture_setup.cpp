@@ -209,7 +209,7 @@ Picture hold_down_picture(PictureSource& source) {
   for (const Finding& f : preview.findings) {
     if (!about_the_sheet(f.kind)) continue;
     page.gap(8);
-    page.note((f.program_line > 0 ? fmt::format("line {}: ", f.program_line) : "") + f.words, f.stops_job ? kAlarm : kInk);
+    page.note((f.program_line > 0 ? fmt::format("line {}: ", f.program_line) : "") + in_units(f.words, shown), f.stops_job ? kAlarm : kInk);
     if (page.column_y > page.high.y - 60 * u) break;
   }
   draw_scale_bar(page, {page.low.x, page.high.y - 4 * u}, px, shown);

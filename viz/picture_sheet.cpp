@@ -2,8 +2,6 @@
 
 #include <fmt/format.h>
 
-#include <tbb/parallel_for.h>
-
 #include <algorithm>
 #include <cmath>
 
@@ -45,81 +43,12 @@ void draw_sheet_axes(Page& page, const Projection& view, const Box3& box, const 
   }
 }
 
-namespace {
-
-constexpr int kSplits = 2;          // a triangle's side is halved this many times at a zone's edge
-constexpr std::size_t kBatch = 4096;  // triangles painted by one task
-
-/// Triangles painted by one task: their own new points are counted from `base`.
-class Painter {
-public:
-  Painter(const PictureSource& source, const Mesh& skin) : source_(source), skin_(skin) {}
-  void paint(const Triangle& t) {
-    const Vec3 a = skin_.points[t[0]], b = skin_.points[t[1]], c = skin_.points[t[2]];
-    const Vec2 low{std::min({a.x, b.x, c.x}), std::min({a.y, b.y, c.y})}, high{std::max({a.x, b.x, c.x}), std::max({a.y, b.y, c.y})};
-    if (!source_.zones.any(low, high)) {
-      whole.push_back(t);
-      whole_colours.push_back(kFoam);
-      return;
-    }
-    normal_ = unit(area_vector(skin_, t));
-    const Colour here = colour_at((1.0 / 3) * (a + b + c));
-    if (colour_at(a) == here && colour_at(b) == here && colour_at(c) == here) {
-      whole.push_back(t);
-      whole_colours.push_back(here);
-      return;
-    }
-    split(a, b, c, kSplits);
-  }
-  std::vector<Triangle> whole;
-  std::vector<Colour> whole_colours;
-  PaintedMesh pieces;
-
-private:
-  /// In steps, so that a zone's own gentle change asks for no split.
-  Colour colour_at(Vec3 p) const {
-    const int zone = source_.zones.at(p, normal_);
-    if (zone < 0) return kFoam;
-    const double s = source_.preview.samples[static_cast<std::size_t>(zone)].s;
-    return s >= 1 ? kAlarm : cividis((std::floor(16 * s) + 0.5) / 16);
-  }
-  void split(Vec3 a, Vec3 b, Vec3 c, int left) {
-    const Colour here = colour_at((1.0 / 3) * (a + b + c));
-    if (left == 0 || (colour_at(a) == here && colour_at(b) == here && colour_at(c) == here)) {
-      const auto first = static_cast<std::uint32_t>(pieces.mesh.points.size());
-      pieces.mesh.points.insert(pieces.mesh.points.end(), {a, b, c});
-      pieces.mesh.triangles.push_back({first, first + 1, first + 2});
-      pieces.colours.push_back(here);
-      return;
-    }
-    const Vec3 ab = 0.5 * (a + b), bc = 0.5 * (b + c), ca = 0.5 * (c + a);
-    split(a, ab, ca, left - 1);
-    split(ab, b, bc, left - 1);
-    split(ca, bc, c, left - 1);
-    split(ab, bc, ca, left - 1);
-  }
-  const PictureSource& source_;
-  const Mesh& skin_;
-  Vec3 normal_;
-};
-
-} // namespace
-
 PaintedMesh snag_painted(PictureSource& source) {
-  const Mesh& skin = source.skin();
-  const std::size_t n = skin.triangles.size(), batches = (n + kBatch - 1) / kBatch;
-  std::vector<Painter> painters(batches, Painter(source, skin));
-  tbb::parallel_for(std::size_t{0}, batches, [&](std::size_t b) {
-    for (std::size_t i = b * kBatch; i < std::min(n, (b + 1) * kBatch); ++i) painters[b].paint(skin.triangles[i]);
-  });
-  PaintedMesh out;
-  out.mesh.points = skin.points;
-  for (const Painter& p : painters) {
-    out.mesh.triangles.insert(out.mesh.triangles.end(), p.whole.begin(), p.whole.end());
-    out.colours.insert(out.colours.end(), p.whole_colours.begin(), p.whole_colours.end());
-    append(out.mesh, p.pieces.mesh);
-    out.colours.insert(out.colours.end(), p.pieces.colours.begin(), p.pieces.colours.end());
-  }
+  ZonedMesh zoned = split_at_zones(source.preview, source.zones, source.skin());
+  PaintedMesh out{std::move(zoned.mesh), {}};
+  out.colours.reserve(zoned.of.size());
+  for (const int sample : zoned.of)
+    out.colours.push_back(sample < 0 ? kFoam : snag_colour(source.preview.samples[static_cast<std::size_t>(sample)].s));
   return out;
 }
 
@@ -149,7 +78,7 @@ Picture sheet_picture(PictureSource& source) {
     const Spot& spot = preview.spots[rank];
     const std::string name = std::to_string(rank + 1);
     draw_badge(page, view({spot.place_mm.x, spot.place_mm.y, spot.place_mm.z + spot.question.web.h_mm}), taken, name, level_colour(spot.level()));
-    page.note(fmt::format("{}  line {}: S {:.2f}, {}", name, spot.program_line, spot.s(), to_text(spot.level())), spot.s() >= 1 ? kAlarm : kInk, true);
+    page.note(fmt::format("{}  line {}: S {}, {}", name, spot.program_line, snag_text(spot.s()), to_text(spot.level())), spot.s() >= 1 ? kAlarm : kInk, true);
     page.note(fmt::format("{} web, flutes reach {}", source.shown.length(spot.question.web.w_mm), source.shown.length(spot.a_mm)));
     page.gap(6);
   }

@@ -170,10 +170,10 @@ Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
   page.drawing.text({middle + 10 * u, page.high.y - 26 * u}, fitted(how, 17 * u, page.drawing.width - middle - 50 * u), 17 * u, Anchor::start,
                     bent.shape_only ? kAlarm : kInk, true);
 
-  page.heading(fmt::format("S {:.2f}: {}", spot.s(), to_text(spot.level())));
-  page.note(fmt::format("band {:.2f} to {:.2f}{}", band.low, band.high, band.solid ? ", finite elements" : ", formula"));
+  page.heading(fmt::format("S {}: {}", snag_text(spot.s()), to_text(spot.level())));
+  page.note(fmt::format("band {} to {}{}", snag_text(band.low), snag_text(band.high), band.solid ? ", finite elements" : ", formula"));
   if (spot.answer.open) page.note("open: the band crosses 1", kInk, true);
-  page.note(fmt::format("already touching: S {:.2f}", spot.answer.s_touch));
+  page.note("already touching: S " + snag_text(spot.answer.s_touch));
   if (spot.answer.has_lean) page.note("lean " + shown.length(spot.answer.lean_mm) + " toward the cutter (mean over the pass)");
   page.gap();
   page.heading("Why");

@@ -19,15 +19,6 @@ namespace snagmap {
 namespace {
 
 constexpr std::size_t kSpotsExplained = 12;
-void list(std::string& out, const std::vector<std::string>& items, const char* none) {
-  if (items.empty()) {
-    out += fmt::format("<p>{}</p>\n", none);
-    return;
-  }
-  out += "<ul>\n";
-  for (const std::string& item : items) out += "<li>" + escaped(item) + "</li>\n";
-  out += "</ul>\n";
-}
 
 class Report {
 public:
@@ -94,7 +85,7 @@ private:
     if (!p_.advice) return;
     out_ += "<h2 id=\"advice\">What would help</h2>\n<p>Each was tried in the model by the formula, on the changed scene or program. What the snag "
             "number cannot see is said so.</p>\n";
-    list(out_, advice_lines(*p_.advice), "");
+    list(advice_lines(*p_.advice));
   }
 
   void picture(const std::string& name, const std::string& caption = "") {
@@ -164,8 +155,8 @@ private:
     const FoamCard& foam = p_.scene.main_foam();
     const Banded& l = foam.lambda;
     entry("Foam", foam.title.empty() ? foam.name : foam.title);
-    entry("&Lambda;", fmt::format("{:.3g} ({:.3g} to {:.3g}); {}{}", l.nominal, l.low, l.high, l.source, l.guess ? " (a guess)" : ""));
-    entry("E", fmt::format("{:.3g} kPa ({:.3g} to {:.3g}); {}{}", foam.E_kPa.nominal, foam.E_kPa.low, foam.E_kPa.high, foam.E_kPa.source, foam.E_kPa.guess ? " (a guess)" : ""));
+    entry("&Lambda;", fmt::format("{:.3g} ({:.3g} to {:.3g}); {}", l.nominal, l.low, l.high, source_words(l)));
+    entry("E", fmt::format("{:.3g} kPa ({:.3g} to {:.3g}); {}", foam.E_kPa.nominal, foam.E_kPa.low, foam.E_kPa.high, source_words(foam.E_kPa)));
     out_ += "</dl>\n";
     if (p_.spots.empty()) return;
     out_ += "<table class=\"cards\" role=\"table\">\n<caption>Formula and finite elements, worst spots</caption>\n<thead role=\"rowgroup\"><tr role=\"row\">"
@@ -191,6 +182,15 @@ private:
     }
     out_ += "</tbody>\n</table>\n";
   }
+  void list(const std::vector<std::string>& items, const char* none = "") {
+    if (items.empty()) {
+      out_ += fmt::format("<p>{}</p>\n", none);
+      return;
+    }
+    out_ += "<ul>\n";
+    for (const std::string& item : items) out_ += "<li>" + escaped(in_units(item, shown_)) + "</li>\n";
+    out_ += "</ul>\n";
+  }
   void entry(const char* term, const std::string& words) { out_ += fmt::format("<dt>{}</dt><dd>{}</dd>\n", term, escaped(words)); }
 
   void other_pictures() {
@@ -209,12 +209,12 @@ private:
     std::vector<std::string> all = p_.assumptions;
     for (const std::string& line : p_.scene.assumed)
       if (std::find(all.begin(), all.end(), line) == all.end()) all.push_back(line);
-    list(out_, all, "Nothing beyond the scene.");
+    list(all, "Nothing beyond the scene.");
     out_ += "<p>Which way a tooth moves a climb-side wall is not settled for foam, so S is judged on both sides and the lean of the climb side carries both signs "
             "in its band.</p>\n";
     if (p_.notes.empty()) return;
     out_ += "<h3>Notes</h3>\n";
-    list(out_, p_.notes, "");
+    list(p_.notes);
   }
 
   void cautions() {

@@ -116,8 +116,8 @@ std::string spot_table_html(const Preview& preview, const ReportLinks& links) {
     const SnagBand band = band_of(spot);
     out += fmt::format("<tr role=\"row\" id=\"row-{0}\"><th role=\"rowheader\" scope=\"row\" class=\"n\" data-h=\"Spot\" data-v=\"{0}\">{0}</th>", i + 1);
     out += cell("Level", level_words(spot.level()), false, std::to_string(static_cast<int>(spot.level())));
-    out += cell("S and its band", fmt::format("<strong>{:.2f}</strong> ({:.2f} to {:.2f}) <small>{}{}{}</small>", band.s, band.low, band.high, band.solid ? "finite elements" : "formula",
-                                              spot.answer.open ? ", open" : "", spot.s() >= 1 && spot.answer.s_touch < 1 ? fmt::format(", needs a kick: {:.2f} touching", spot.answer.s_touch) : ""),
+    out += cell("S and its band", fmt::format("<strong>{}</strong> ({} to {}) <small>{}{}{}</small>", escaped(snag_text(band.s)), escaped(snag_text(band.low)), escaped(snag_text(band.high)), band.solid ? "finite elements" : "formula",
+                                              spot.answer.open ? ", open" : "", spot.s() >= 1 && spot.answer.s_touch < 1 ? fmt::format(", needs a kick: {} touching", snag_text(spot.answer.s_touch)) : ""),
                 false, number_text(band.s));
     out += cell("Line", links.line(spot.program_line), true, std::to_string(spot.program_line));
     out += cell("Time", time_text(spot.time_s), true, number_text(spot.time_s));
@@ -145,7 +145,7 @@ std::string findings_html(const Preview& preview, const ReportLinks& links) {
     out += fmt::format("<h3>{}{}{}</h3>\n<ul>\n", kind.stops ? "<span class=\"stop\">Stop:</span> " : "", escaped(spelled(kind.name)), n > 1 ? fmt::format(" ({})", n) : "");
     for (std::size_t i = 0; i < shown; ++i) {
       const Finding& f = *kind.findings[i];
-      out += "<li>" + escaped(f.words);
+      out += "<li>" + escaped(in_units(f.words, Shown{preview.scene.show_inch}));
       if (f.program_line > 0) out += fmt::format(" <span class=\"where\">(program line {}, {})</span>", links.line(f.program_line), time_text(f.time_s));
       out += "</li>\n";
     }

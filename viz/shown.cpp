@@ -1,9 +1,12 @@
 #include "viz/shown.hpp"
 
+#include "models/snag.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
+#include <regex>
 
 namespace snagmap {
 
@@ -16,8 +19,39 @@ std::string Shown::feed(double mm_min) const {
   return inch ? fmt::format("{:.0f} in/min", mm_min / 25.4) : fmt::format("{:.0f} mm/min", mm_min);
 }
 
+std::string in_units(const std::string& words, const Shown& shown) {
+  if (!shown.inch) return words;
+  static const std::regex quantity("(-?[0-9]+(?:\\.[0-9]+)?(?:(?: x | to | of | -> )-?[0-9]+(?:\\.[0-9]+)?)*) (mm/min|mm2|mm3|cm3|mm)(?![a-z/0-9])");
+  static const std::regex number("-?[0-9]+(?:\\.[0-9]+)?");
+  std::string out;
+  auto at = words.begin();
+  for (std::sregex_iterator found(words.begin(), words.end(), quantity), end; found != end; ++found) {
+    const std::string unit = (*found)[2], numbers = (*found)[1];
+    const auto shown_number = [&](double v) {
+      if (unit == "mm") return shown.number(v);
+      if (unit == "mm/min") return fmt::format("{:.0f}", v / 25.4);
+      return fmt::format("{:.3g}", unit == "mm2" ? v / (25.4 * 25.4) : (unit == "cm3" ? 1000 * v : v) / (25.4 * 25.4 * 25.4));
+    };
+    out.append(at, (*found)[0].first);
+    auto from = numbers.begin();
+    for (std::sregex_iterator one(numbers.begin(), numbers.end(), number); one != end; ++one) {
+      out.append(from, (*one)[0].first);
+      out += shown_number(std::stod((*one)[0]));
+      from = (*one)[0].second;
+    }
+    out.append(from, numbers.end());
+    out += unit == "mm" ? " in" : unit == "mm/min" ? " in/min" : unit == "mm2" ? " in2" : " in3";
+    at = (*found)[0].second;
+  }
+  return out.append(at, words.end());
+}
+
+std::string source_words(const Banded& value) {
+  return value.source + (value.guess && value.source.find("guess") == std::string::npos ? " (a guess)" : "");
+}
+
 std::string band_text(double value, double low, double high) {
-  return fmt::format("{:.2f} ({:.2f} to {:.2f})", value, low, high);
+  return fmt::format("{} ({} to {})", snag_text(value), snag_text(low), snag_text(high));
 }
 
 std::string time_text(double seconds) {

@@ -1,6 +1,8 @@
 // Numbers as the user reads them: millimetres or inches as the scene says. Files stay in millimetres.
 #pragma once
 
+#include "models/banded.hpp"
+
 #include <string>
 
 namespace snagmap {
@@ -17,6 +19,10 @@ struct Shown {
   std::string feed(double mm_min) const;
 };
 
+/// Words in millimetres as the user reads them: "3 to 5 mm", "20 x 30 x 4 mm", "2.5 cm3", "900 mm/min" and the like.
+std::string in_units(const std::string& words, const Shown& shown);
+/// Where a value comes from, and that it is a guess where the source does not say so itself.
+std::string source_words(const Banded& value);
 /// Snag number with its band: "1.25 (0.90 to 1.72)".
 std::string band_text(double value, double low, double high);
 /// Program time: "42.1 s", "3:07 min", "1:02:10 h".

@@ -22,13 +22,8 @@ Image sheet_image(const Preview& preview, const Box3& view_box, const PictureOpt
   Stage stage(flat.width, flat.height, options.background);
   stage.set(
       fit({-68, 54}, view_box, {0, 0}, {static_cast<double>(flat.width), static_cast<double>(flat.height)}));
-  const Mesh& skin = source.skin();
-  const std::vector<int> zones = source.zones.of(skin);
-  std::vector<Colour> colours(zones.size(), kFoam);
-  for (std::size_t i = 0; i < zones.size(); ++i)
-    if (zones[i] >= 0)
-      colours[i] = snag_colour(preview.samples[static_cast<std::size_t>(zones[i])].s);
-  stage.add(skin, colours);
+  const PaintedMesh skin = snag_painted(source);
+  stage.add(skin.mesh, skin.colours);
   Pixels pixels = rasterised(flat, &stage);
   Image image;
   image.corner = low;
@@ -75,7 +70,7 @@ Drawing side_by_side_picture(const Comparison& comparison, const std::vector<con
                       Anchor::start, kInk, true);
     const JobNumbers& n = one.numbers;
     page.drawing.text(corner + Vec2{6 * u, 42 * u},
-                      fitted(fmt::format("worst S {:.2f}; {} web{} snag; {}", n.worst_s, n.webs_snagging,
+                      fitted(fmt::format("worst S {}; {} web{} snag; {}", snag_text(n.worst_s), n.webs_snagging,
                                          n.webs_snagging == 1 ? "" : "s", time_text(n.time_s)),
                              17 * u, wide - 16 * u),
                       17 * u, Anchor::start, n.webs_snagging > 0 ? kAlarm : kInk);

@@ -61,8 +61,8 @@ std::string verdict(const Preview& preview, const Alarm& alarm) {
   if (spots > 0) {
     const Spot& worst = preview.spots.front();
     text = fmt::format(
-        "{} spot{} at or above \"{}\"{}; the worst: S {:.2f} at program line {}, {} into the job.", spots,
-        plural(spots), to_text(alarm.level), basis, worst.s(), worst.program_line, clock_text(worst.time_s));
+        "{} spot{} at or above \"{}\"{}; the worst: S {} at program line {}, {} into the job.", spots,
+        plural(spots), to_text(alarm.level), basis, snag_text(worst.s()), worst.program_line, clock_text(worst.time_s));
   } else {
     text = fmt::format("No spot at or above \"{}\"{}: predicted, with the stated uncertainty.",
                        to_text(alarm.level), basis);
@@ -94,9 +94,9 @@ std::string spot_table(const Preview& preview, const TerminalStyle& style) {
       reasons += (reasons.empty() ? "" : "; ") + in_units(reason, Shown{inch});
     rows.push_back({fmt::format("{}", i + 1), bare(spot.place_mm.x, inch), bare(spot.place_mm.y, inch),
                     fmt::format("{}", spot.program_line), clock_text(spot.time_s), bare(web.w_mm, inch),
-                    bare(web.h_mm, inch), bare(web.length_mm(), inch), fmt::format("{:.2f}", spot.s()),
-                    fmt::format("{:.2f}-{:.2f}{}", solid ? spot.fe->s_low : spot.answer.s_low,
-                                solid ? spot.fe->s_high : spot.answer.s_high, solid ? " fe" : ""),
+                    bare(web.h_mm, inch), bare(web.length_mm(), inch), snag_text(spot.s()),
+                    fmt::format("{}-{}{}", snag_text(solid ? spot.fe->s_low : spot.answer.s_low),
+                                snag_text(solid ? spot.fe->s_high : spot.answer.s_high), solid ? " fe" : ""),
                     std::string(to_text(spot.level())) + (spot.answer.open ? ", open" : ""), reasons});
   }
   std::string table =
@@ -133,7 +133,7 @@ std::string finding_list(const Preview& preview, const TerminalStyle& style) {
                                                                        clock_text(finding.time_s))
                                                          : "";
       text += with_code(stops ? "stop: " : "note: ", kAlarmCode, style.colour && stops) + where +
-              finding.words + "\n";
+              in_units(finding.words, Shown{preview.scene.show_inch}) + "\n";
     }
   }
   if (shown < preview.findings.size())

@@ -37,7 +37,7 @@ std::vector<std::string> words_of(const Preview& preview, int sample, Level leve
   double length = 0;
   for (const WebFound& web : preview.webs)
     if (web.id == s.web) length = web.length_mm;
-  std::vector<std::string> words{fmt::format("S {:.2f}: {}", s.s, to_text(level)), "w " + shown.length(s.w_mm), "h " + shown.length(s.top_z_mm - s.root_z_mm)};
+  std::vector<std::string> words{fmt::format("S {}: {}", snag_text(s.s), to_text(level)), "w " + shown.length(s.w_mm), "h " + shown.length(s.top_z_mm - s.root_z_mm)};
   if (length > 0) words.push_back("L " + shown.length(length));
   words.push_back(s.s < 1 ? "lean " + shown.length(s.lean_mm) : "lean: none past S = 1");
   words.push_back(fmt::format("program line {}", line));

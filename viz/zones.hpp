@@ -36,6 +36,15 @@ private:
   std::vector<char> web_tears_, stands_;
 };
 
+/// A mesh and, for each triangle, the sample whose web it shows; -1 where nothing was found.
+struct ZonedMesh {
+  Mesh mesh;
+  std::vector<int> of;
+};
+/// Lays zones on a mesh. Triangles that a zone's edge crosses are split, so that edges run straighter than the mesh's
+/// own cells; the pieces share no points with their neighbours.
+ZonedMesh split_at_zones(const Preview& preview, const Zones& zones, const Mesh& mesh);
+
 /// The level a sample shows: its snag number's, its web's word where that is 1 or more.
 Level level_of_s(double s, double lean_mm, double tolerance_mm, bool tears);
 

@@ -211,6 +211,16 @@ TEST(Neck, RubsWhereTheTopLeansFurtherThanTheRelief) {
       judge(wall(10, 25), foam("pu-22")).neck_rubs); // flutes over the whole height: no neck beside it
 }
 
+TEST(SnagText, HasThreeDigitsAndNeverRoundsOverTheEdge) {
+  EXPECT_EQ(snag_text(0.847), "0.85");
+  EXPECT_EQ(snag_text(0.9999), "0.99"); // a web that holds is not shown at the edge
+  EXPECT_EQ(snag_text(1), "1.00");
+  EXPECT_EQ(snag_text(9.994), "9.99");
+  EXPECT_EQ(snag_text(9.996), "10.0");
+  EXPECT_EQ(snag_text(99.97), "100");
+  EXPECT_EQ(snag_text(12345.678), "> 100");
+}
+
 TEST(Level, FollowsTheRules) {
   const FoamCard& soft = foam("pu-22");
   SnagQuestion question = wall(19, 6.35);

@@ -42,6 +42,18 @@ window.addEventListener('load',function(){
  var button=document.querySelectorAll('#spots th button')[2];button.focus();r.focused=document.activeElement===button;
  button.click();r.up=column();r.sorted=button.parentNode.getAttribute('aria-sort');
  button.click();r.down=column();
+ // WCAG 2.1: relative luminance and contrast ratio, of every element that holds text of its own against what lies behind.
+ var channel=function(v){v/=255;return v<=0.03928?v/12.92:Math.pow((v+0.055)/1.055,2.4);};
+ var numbers=function(s){return s.match(/[\d.]+/g).map(Number);};
+ var light=function(c){return 0.2126*channel(c[0])+0.7152*channel(c[1])+0.0722*channel(c[2])+0.05;};
+ r.contrast=21;r.texts=0;
+ [].forEach.call(document.querySelectorAll('body *'),function(e){
+  if(e.tagName==='SCRIPT'||![].some.call(e.childNodes,function(n){return n.nodeType===3&&n.data.trim();}))return;
+  var back=[255,255,255];
+  for(var b=e;b;b=b.parentElement){var c=numbers(getComputedStyle(b).backgroundColor);if(c.length<4||c[3]>0){back=c;break;}}
+  var p=light(numbers(getComputedStyle(e).color)),q=light(back);
+  ++r.texts;r.contrast=Math.min(r.contrast,Math.max(p,q)/Math.min(p,q));
+ });
  document.title='PROBE'+JSON.stringify(r)+'END';
 });</script>)js";
 constexpr const char* kCatch = "<script>window.probeErrors=[];window.addEventListener('error',function(e){window.probeErrors.push(e.message);});</script>";
@@ -137,6 +149,8 @@ TEST_F(ReportPage, ChromiumLaysItOutAtThreeWidthsWithoutAnError) {
     EXPECT_EQ(r["deadLinks"], 0);
     EXPECT_GE(r["links"].get<int>(), static_cast<int>(preview->spots.size()) + 1);
     EXPECT_EQ(r["outside"], 0);
+    EXPECT_GE(r["contrast"].get<double>(), 4.5); // WCAG 2.1, 1.4.3, level AA
+    EXPECT_GT(r["texts"].get<int>(), 100);
     EXPECT_TRUE(r["focused"].get<bool>());
     int last = 0;
     for (const int level : r["headings"]) {
