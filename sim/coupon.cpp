@@ -113,31 +113,30 @@ bool spread_out(std::vector<double> widths, double room_mm, double slot_mm, std:
   return true;
 }
 
-/// Widths whose edges lie evenly over ln Lambda from low / k to high * k, as many as fit into the rows of one cutter,
-/// with the job's own web among them where there is room.
+/// Widths whose edges lie evenly over ln Lambda from low / k to high * k, as many as fit into the rows of one cutter.
+/// The job's own web is one of them unless it is too thick for the piece.
 std::vector<std::vector<double>> graded(const Plan& plan, const std::vector<std::size_t>& rows, double k, double room_mm, double own_mm) {
   const Coupon& c = plan.coupon;
   const CouponRow& like = c.rows[rows.front()];
   const Banded& lambda = c.piece.foam.lambda;
   std::vector<std::vector<double>> best(rows.size()), tried(rows.size());
   std::size_t most = 0;
-  for (int n = 2; n <= kMostWalls; ++n) {
-    std::vector<double> widths;
-    for (int i = 0; i < n; ++i) {
-      const double at = lambda.low / k * std::pow(lambda.high / lambda.low * k * k, (i + 0.5) / n);
-      const double w = width_for(c.piece, wall_like(like), plan.share[rows.front()], 1 / at);
-      if (w > 0 && (widths.empty() || w > widths.back() + 0.1))
-        widths.push_back(w);
+  for (const bool with_own : {true, false}) {
+    if (most > 0 || (with_own && own_mm <= 0))
+      continue;
+    for (int n = 2; n <= kMostWalls; ++n) {
+      std::vector<double> widths;
+      for (int i = 0; i < n; ++i) {
+        const double at = lambda.low / k * std::pow(lambda.high / lambda.low * k * k, (i + 0.5) / n);
+        const double w = width_for(c.piece, wall_like(like), plan.share[rows.front()], 1 / at);
+        if (w > 0 && (widths.empty() || w > widths.back() + 0.1) && !(with_own && std::abs(w - own_mm) <= 0.1))
+          widths.push_back(w);
+      }
+      if (with_own)
+        widths.push_back(own_mm);
+      if (widths.size() >= std::max<std::size_t>(most, 1) && spread_out(widths, room_mm, like.slot_mm, tried))
+        best = tried, most = widths.size();
     }
-    std::vector<double> with_own;
-    for (const double w : widths)
-      if (own_mm <= 0 || std::abs(w - own_mm) > 0.1)
-        with_own.push_back(w);
-    if (own_mm > 0)
-      with_own.push_back(own_mm);
-    for (const std::vector<double>& set : {widths, with_own})
-      if (set.size() >= std::max<std::size_t>(most, 1) && spread_out(set, room_mm, like.slot_mm, tried))
-        best = tried, most = set.size();
   }
   return best;
 }

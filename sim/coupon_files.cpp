@@ -57,11 +57,9 @@ void cut_slot(NcText& nc, const Coupon& c, const CouponRow& row, double low_x) {
   if (!c.conventional)
     std::swap(first, second);
   nc.rapid({middle, ya});
-  double above = 0;
+  nc.rapid_z(kAbove_mm);
+  nc.cut({middle, ya}, 0, c.plunge_mm_min);
   for (const double z : levels(row.depth_mm, row.pass_mm)) {
-    if (above == 0)
-      nc.rapid_z(kAbove_mm);
-    nc.cut({middle, ya}, above, c.plunge_mm_min);
     nc.cut({middle, yb}, z, c.plunge_mm_min);
     nc.cut({middle, ya}, z, c.feed_mm_min);
     nc.cut({first, ya}, z, c.feed_mm_min);
@@ -69,7 +67,6 @@ void cut_slot(NcText& nc, const Coupon& c, const CouponRow& row, double low_x) {
     nc.cut({second, yb}, z, c.feed_mm_min);
     nc.cut({second, ya}, z, c.feed_mm_min);
     nc.cut({middle, ya}, z, c.feed_mm_min);
-    above = z;
   }
   nc.rapid_z(kSafe_mm);
 }

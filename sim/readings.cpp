@@ -284,8 +284,13 @@ Outcome<Readings> parse_readings(const std::string& text, const std::string& fil
 
 Outcome<Readings> read_readings(const std::string& file, const ReadingsPlaces& places) {
   const Outcome<std::string> text = read_scene_text(file);
-  if (!text)
-    return text.faults();
+  if (!text) {
+    std::vector<Fault> faults = text.faults();
+    for (Fault& fault : faults)
+      if (fault.what == "no such file")
+        fault.way_out = "give the path of the readings: readings.csv of a test piece, readings.toml of bench tests";
+    return faults;
+  }
   return parse_readings(*text, file, places);
 }
 

@@ -106,7 +106,7 @@ void fit_walls(const Readings& r, ReadingsFit& fit) {
   for (const WallRead& read : r.walls)
     readings.push_back({gamma_of(r.piece, r.piece.walls[read.wall]), read.outcome});
   const LambdaPrior prior = wide_prior(r.piece.foam);
-  const Banded before = fit.card.lambda;
+  const Banded before = fit.card.lambda = r.piece.foam.lambda; // walls tell it straight: it does not follow a new modulus
   fit.lambda = fit_lambda(readings, prior);
   fit.card = with_fit(fit.card, fit.lambda, history_head(r, fmt::format("test piece, {} walls read", readings.size())));
   fit.bands.push_back(change("Lambda", Dimension::share, before, fit.card.lambda));
@@ -213,7 +213,8 @@ ReadingsFit fit_readings(const Readings& readings) {
                                                                   forces.front(), forces.back())));
   }
   if (readings.left_empty > 0)
-    fit.words.push_back(fmt::format("{} walls stand without an outcome and are left out", readings.left_empty));
+    fit.words.push_back(readings.left_empty == 1 ? "1 wall stands without an outcome and is left out"
+                                                 : fmt::format("{} walls stand without an outcome and are left out", readings.left_empty));
   if (!readings.name.empty())
     fit.card.name = fit.card.title = readings.name;
   else if (find_foam(fit.card.name))

@@ -13,6 +13,7 @@
 #include "viz/terminal.hpp"
 
 #include <CLI/CLI.hpp>
+#include <algorithm>
 #include <cstdio>
 #include <filesystem>
 #include <fmt/format.h>
@@ -96,7 +97,9 @@ int run_coupon(const Words& words) {
   }
   const Shown shown{coupon->scene.show_inch};
   fmt::print("The job's worst web, {}\n{}", in_units(coupon->worst, shown), wall_table(*coupon));
-  fmt::print("* as thick as the job's worst web\nCutting takes about {} (min:s). Expected: the band of Lambda shrinks to {:.0f} % of its width.\n",
+  if (std::any_of(coupon->walls.begin(), coupon->walls.end(), [](const CouponWall& w) { return w.jobs_own; }))
+    fmt::print("* as thick as the job's worst web\n");
+  fmt::print("Cutting takes about {} (min:s). Expected: the band of Lambda shrinks to {:.0f} % of its width.\n",
              clock_text(coupon->time_s), 100 * coupon->narrowing);
   for (const std::string& note : coupon->notes)
     fmt::print(stderr, "note: {}\n", in_units(note, shown));

@@ -108,6 +108,8 @@ Picture timeline_picture(PictureSource& source) {
   }
   page.gap();
   page.colour_bar("Snag number S", 0, 1, cividis, "1 and more: snags or tears");
+  if (std::any_of(preview.spots.begin(), preview.spots.end(), [](const Spot& s) { return band_of(s).solid; }))
+    page.note("Bars by the formula, dots by finite elements where they were solved.", kPale);
   page.swatch(kFlutes, "lean, mean over the pass depth, + toward the cutter");
   page.swatch(kAlarm, "no lean given: past S = 1 millimetres mean nothing");
   if (!rows.empty()) page.swatch(kInk, "ticks: what happens besides");
@@ -242,6 +244,7 @@ Picture width_picture(const WidthChart& chart, const PictureOptions& options) {
     page.gap();
     page.heading("Webs of this job");
     for (const WidthChart::Web& web : chart.webs) {
+      if (web.width_mm / unit_mm > plot.y1) continue; // far over every curve
       const Vec2 p = at(web.flutes_mm, web.width_mm);
       d.disc(p, 8 * u, {255, 255, 255});
       d.disc(p, 6.5 * u, level_colour(web.level));

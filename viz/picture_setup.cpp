@@ -85,7 +85,9 @@ Picture tool_picture(PictureSource& source) {
     page.gap();
   }
   page.swatch(kFlutes, "flutes: the only part that cuts");
-  page.swatch(kNeck, "neck: smooth, may only rub");
+  const auto& cutters = preview.scene.cutters;
+  if (std::any_of(cutters.begin(), cutters.begin() + static_cast<std::ptrdiff_t>(count), [](const CutterCard& c) { return c.neck_length_mm > 0; }))
+    page.swatch(kNeck, "neck: smooth, may only rub");
   page.swatch(kShank, "shank");
   page.swatch(kNut, "nut and spindle nose");
   page.swatch(kFoam, "foam");

@@ -2,6 +2,7 @@
 #include "sim/foam_card.hpp"
 #include "sim/readings_fit.hpp"
 
+#include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
 #include <gtest/gtest.h>
@@ -166,6 +167,19 @@ TEST(Readings, ModulusComesBackFromSagAndFromLean) {
   const Banded found = modulus_from_lean_kPa(r.piece, tall, 0.5, lean);
   EXPECT_LT(found.low, E);
   EXPECT_GT(found.high, E);
+}
+
+TEST(Readings, WallsTellLambdaWhateverTheModulus) {
+  // A lean that makes the foam six times softer than its card: Lambda is what the walls say, and its band before is the card's.
+  Readings r = Cutting{std::mt19937_64(21)}.cut(piece_of(), 0.3, 1.6);
+  const ReadingsFit walls = fit_readings(r);
+  r.sags = {{{12, 30, 100, 22, 0}, sag_mm({12, 30, 100, 22, 0}, 8)}};
+  const ReadingsFit both = fit_readings(r);
+  EXPECT_NEAR(both.card.E_kPa.nominal, 8, 0.1);
+  EXPECT_EQ(both.card.lambda.nominal, walls.card.lambda.nominal);
+  const auto lambda = std::find_if(both.bands.begin(), both.bands.end(), [](const BandChange& b) { return b.name == "Lambda"; });
+  ASSERT_NE(lambda, both.bands.end());
+  EXPECT_EQ(lambda->before.nominal, r.piece.foam.lambda.nominal);
 }
 
 TEST(Readings, TearAndPeelAreRead) {
