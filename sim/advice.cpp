@@ -77,9 +77,9 @@ bool solved_in_3d(const Preview& job) {
 std::string confirmed_text(const AdviceList& list, const Advice& one) {
   if (!one.confirmed || !list.before_in_3d)
     return "";
-  return fmt::format(". With finite elements: webs that snag {} -> {}, worst S {:.2f} -> {:.2f}",
-                     list.before_in_3d->webs_snagging, one.confirmed->webs_snagging, list.before_in_3d->worst_s,
-                     one.confirmed->worst_s);
+  return fmt::format(". With finite elements: webs that snag {} -> {}, worst S {} -> {}",
+                     list.before_in_3d->webs_snagging, one.confirmed->webs_snagging,
+                     snag_text(list.before_in_3d->worst_s), snag_text(one.confirmed->worst_s));
 }
 
 std::string joined(const std::vector<std::string>& words) {

@@ -12,11 +12,11 @@ namespace {
 constexpr Colour kSlot{255, 255, 255};
 /// One side of A4 or Letter.
 constexpr const char* kOnePage = R"css(
-td.box{border:1px solid #4a515b;min-width:3.4rem;height:1.3rem}
-h1{margin:.6rem 0 .3rem}h2{margin:.9rem 0 .3rem}p,ol,ul{margin:.3rem 0}figure{margin:.4rem 0}th,td{padding:.12rem .4rem}
+td.box{border:1px solid #4a515b;min-width:3.4rem;height:1.4em}
+h1{margin:.6rem 0 .3rem}h2{margin:.9rem 0 .3rem}p,ol,ul{margin:.3rem 0}figure{margin:.4rem 0}th,td{padding:.12em .4em}
 table{margin:.3rem 0}tr.group td{font-weight:bold;background:#f4f5f7}
 @page{margin:9mm}
-@media print{body{font-size:8.2pt;line-height:1.25}table{font-size:8pt}figure img{width:66%}h1{font-size:13pt}h2{font-size:10.5pt}td.box{min-width:3rem}}
+@media print{body{font-size:8.2pt;line-height:1.25}table{font-size:8pt}figure img{width:60%}h1{font-size:13pt;margin:0}h2{font-size:10pt;margin:.5rem 0 .2rem}p,ol,ul{margin:.15rem 0}td.box{min-width:3rem}}
 )css";
 
 std::string words_of(const CouponWall& wall) {
@@ -46,7 +46,7 @@ std::string list(const std::vector<std::string>& lines, const char* tag = "ol") 
 Drawing coupon_drawing(const Coupon& c) {
   const Shown shown{c.scene.show_inch};
   PictureOptions options;
-  options.width = 1600, options.height = 1100;
+  options.width = 1600, options.height = 1000;
   Page page = make_page(options, c.scene.title,
                         fmt::format("{} walls, {} minutes of cutting; the band of Lambda is expected to shrink to {:.0f} % of its width", c.walls.size(),
                                     std::max(1.0, std::round(c.time_s / 60)), 100 * c.narrowing),

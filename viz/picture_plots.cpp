@@ -77,6 +77,12 @@ Picture timeline_picture(PictureSource& source) {
     if (s.s >= 1) past[c] = 1;
     else if (std::abs(s.lean_mm) > std::abs(lean_at[c])) lean_at[c] = s.lean_mm;
   }
+  for (const Spot& spot : preview.spots) { // found between two samples
+    const auto c = std::min(columns - 1, static_cast<std::size_t>(std::max(0.0, spot.time_s / total * static_cast<double>(columns))));
+    seen[c] = 1;
+    s_at[c] = std::max(s_at[c], static_cast<float>(spot.answer.s));
+    past[c] = past[c] || spot.answer.s >= 1;
+  }
   for (std::size_t c = 0; c < columns; ++c) {
     if (!seen[c]) continue;
     const double t = (static_cast<double>(c) + 0.5) / static_cast<double>(columns) * top.x1;

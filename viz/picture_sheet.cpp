@@ -56,7 +56,9 @@ Picture sheet_picture(PictureSource& source) {
   const Preview& preview = source.preview;
   Picture out;
   out.name = "sheet";
-  const std::string title = preview.scene.title.empty() ? "Where this sheet will snag" : "Where this sheet will snag: " + preview.scene.title;
+  const bool snags = !preview.spots.empty() && preview.spots.front().s() >= 1;
+  const std::string head = snags ? "Where this sheet is predicted to snag" : "Where this sheet comes nearest to snagging";
+  const std::string title = preview.scene.title.empty() ? head : head + ": " + preview.scene.title;
   Page page = make_page(source.options, title, finding_of(preview),
                         "The cut sheet seen from above and in front, webs painted by snag number. " + finding_of(preview));
   const double u = page.u;
@@ -82,7 +84,7 @@ Picture sheet_picture(PictureSource& source) {
     page.note(fmt::format("{} web, flutes reach {}", source.shown.length(spot.question.web.w_mm), source.shown.length(spot.a_mm)));
     page.gap(6);
   }
-  if (!preview.spots.empty() && preview.spots.front().s() >= 1) {
+  if (snags) {
     page.heading("Why place 1, and what changes it");
     page.note(reason_of(preview.spots.front(), source.shown));
   }

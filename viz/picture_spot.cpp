@@ -43,7 +43,7 @@ void draw_section(PictureSource& source, Page& page, const Spot& spot, const Cut
   const double below = std::max(6.0, 0.3 * h), above = 0.45 * h + 6;
   Section at;
   at.px_per_mm = std::min((high.x - low.x) / (right - left), (high.y - low.y) / (h + below + above));
-  at.origin = {0.5 * (low.x + high.x) - at.px_per_mm * 0.5 * (left + right), high.y - at.px_per_mm * below};
+  at.origin = {0.5 * (low.x + high.x) - at.px_per_mm * 0.5 * (left + right), 0.5 * (low.y + high.y) + at.px_per_mm * 0.5 * (h + above - below)};
   const RemovalRecord& record = *preview.record;
   const Moment t = std::min<Moment>(spot.move + 1, record.end());
   const double root = spot.place_mm.z;
@@ -87,7 +87,7 @@ void draw_section(PictureSource& source, Page& page, const Spot& spot, const Cut
   const double reach_right = axis + r + 14 * u / at.px_per_mm;
   draw_dimension(page, at(reach_right, spot.question.contact.low_mm), at(reach_right, spot.question.contact.high_mm),
                  "flutes " + source.shown.length(spot.a_mm), 10 * u);
-  draw_scale_bar(page, {low.x, high.y + 30 * u}, at.px_per_mm, source.shown);
+  draw_scale_bar(page, {low.x, at.origin.y + at.px_per_mm * below + 30 * u}, at.px_per_mm, source.shown);
 }
 
 } // namespace

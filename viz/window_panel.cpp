@@ -87,7 +87,7 @@ Drawing window_panel(const Preview& preview, const LookState& state, const std::
     break;
   case Colouring::snag:
     swatch(0, kAlarm, "1 and more");
-    for (int i = 0; i < 5; ++i) swatch(i + 1, snag_colour(1 - 0.001 - 0.25 * i), fmt::format("{:.2f}", 1 - 0.25 * i));
+    for (int i = 0; i < 5; ++i) swatch(i + 1, snag_colour(1 - 0.001 - 0.25 * i), i == 0 ? "just under 1" : fmt::format("{:.2f}", 1 - 0.25 * i));
     break;
   case Colouring::thickness:
     for (int i = 0; i < 5; ++i) swatch(i, cividis(1 - 0.25 * i), shown.length(thickest * 0.25 * i));
