@@ -115,31 +115,39 @@ void draw_scale_bar(Page& page, Vec2 left, double px_per_mm, const Shown& shown)
   d.text({left.x + px + 10 * u, left.y + 2 * u}, fmt::format("{:g} {}", length, shown.unit()), 18 * u);
 }
 
-void draw_badge(Page& page, Vec2 place, std::vector<Vec2>& taken, const std::string& words, Colour colour) {
+void draw_badges(Page& page, const std::vector<Badge>& badges) {
   const double u = page.u, r = 17 * u;
-  Vec2 badge = place + Vec2{0, -50 * u};
+  std::vector<Vec2> middles;
   const auto free_at = [&](Vec2 p) {
     if (p.x < page.low.x + r || p.x > page.high.x - r || p.y < page.low.y + r || p.y > page.high.y - r) return false;
-    return std::none_of(taken.begin(), taken.end(), [&](Vec2 q) { return norm(q - p) < 2.6 * r; });
+    return std::none_of(middles.begin(), middles.end(), [&](Vec2 q) { return norm(q - p) < 2.6 * r; }) &&
+           std::none_of(badges.begin(), badges.end(), [&](const Badge& other) { return norm(other.place - p) < 1.7 * r; });
   };
-  bool found = false;
-  for (const double far : {50.0, 74.0, 100.0, 130.0})
-    for (int k = 0; k < 12 && !found; ++k) {
-      const double angle = (60 + 30 * (k % 2 ? -(k + 1) / 2 : k / 2)) * M_PI / 180;  // up and right first, then round
-      const Vec2 p = place + far * u * Vec2{std::cos(angle), -std::sin(angle)};
-      if (!free_at(p)) continue;
-      badge = p;
-      found = true;
-    }
-  taken.push_back(badge);
-  taken.push_back(place);
+  for (const Badge& badge : badges) {
+    Vec2 middle = badge.place + Vec2{0, -50 * u};
+    bool found = false;
+    for (const double far : {50.0, 74.0, 100.0, 130.0, 165.0})
+      for (int k = 0; k < 12 && !found; ++k) {
+        const double angle = (60 + 30 * (k % 2 ? -(k + 1) / 2 : k / 2)) * M_PI / 180;  // up and right first, then round
+        const Vec2 p = badge.place + far * u * Vec2{std::cos(angle), -std::sin(angle)};
+        if (!free_at(p)) continue;
+        middle = p;
+        found = true;
+      }
+    middles.push_back(middle);
+  }
   Drawing& d = page.drawing;
-  d.line({place, badge}, kInk, 2 * u);
-  d.disc(place, 4 * u, kInk);
-  d.disc(badge, r + 2.5 * u, Colour{255, 255, 255});
-  d.disc(badge, r, colour);
-  const bool dark = 0.3 * colour.r + 0.59 * colour.g + 0.11 * colour.b < 140;
-  d.text({badge.x, badge.y + 7 * u}, words, 20 * u, Anchor::middle, dark ? Colour{255, 255, 255} : kInk, true);
+  for (std::size_t i = 0; i < badges.size(); ++i) {
+    d.line({badges[i].place, middles[i]}, kInk, 2 * u);
+    d.disc(badges[i].place, 4 * u, kInk);
+  }
+  for (std::size_t i = 0; i < badges.size(); ++i) {
+    const Colour colour = badges[i].colour;
+    d.disc(middles[i], r + 2.5 * u, Colour{255, 255, 255});
+    d.disc(middles[i], r, colour);
+    const bool dark = 0.3 * colour.r + 0.59 * colour.g + 0.11 * colour.b < 140;
+    d.text({middles[i].x, middles[i].y + 7 * u}, badges[i].words, 20 * u, Anchor::middle, dark ? Colour{255, 255, 255} : kInk, true);
+  }
 }
 
 void draw_dimension(Page& page, Vec2 a, Vec2 b, const std::string& words, double side_px) {
@@ -157,6 +165,10 @@ void draw_dimension(Page& page, Vec2 a, Vec2 b, const std::string& words, double
 SnagBand band_of(const Spot& spot) {
   if (spot.fe && spot.fe->verified) return {spot.fe->s, spot.fe->s_low, spot.fe->s_high, true};
   return {spot.answer.s, spot.answer.s_low, spot.answer.s_high, false};
+}
+
+std::string SnagBand::words() const {
+  return low > 100 ? "the whole band " + snag_text(low) : fmt::format("band {} to {}", snag_text(low), snag_text(high));
 }
 
 std::string finding_of(const Preview& preview) {

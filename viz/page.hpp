@@ -44,8 +44,13 @@ void draw_axes(Page& page, const Plot& plot, const std::string& x_words, const s
 
 /// Scale bar of a round length for a picture with this many pixels to the millimetre.
 void draw_scale_bar(Page& page, Vec2 left, double px_per_mm, const Shown& shown);
-/// A round number badge with a leader from the place it names, set where it hides no other badge; `taken` keeps them.
-void draw_badge(Page& page, Vec2 place, std::vector<Vec2>& taken, const std::string& words, Colour colour);
+/// Round number badges with leaders from the places they name, set where they hide neither each other nor a place.
+struct Badge {
+  Vec2 place; ///< pixels
+  std::string words;
+  Colour colour;
+};
+void draw_badges(Page& page, const std::vector<Badge>& badges);
 /// Dimension line between two pixels with its words beside it.
 void draw_dimension(Page& page, Vec2 a, Vec2 b, const std::string& words, double side_px);
 
@@ -54,6 +59,7 @@ struct SnagBand {
   double s = 0, low = 0, high = 0;
   bool solid = false;  ///< by finite elements
   std::string text() const { return band_text(s, low, high); }
+  std::string words() const; ///< "band 0.59 to 1.11"
 };
 SnagBand band_of(const Spot& spot);
 

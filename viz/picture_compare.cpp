@@ -149,13 +149,14 @@ Picture compare_picture(PictureSource& before, PictureSource& after) {
     const double x = page.low.x + (right ? half : 0);
     page.drawing.text({x, page.low.y + 22 * u}, right ? "After" : "Before", 22 * u, Anchor::start, kInk, true);
     page.drawing.text({x, page.low.y + 48 * u}, fitted(right ? words_after : words_before, 17 * u, half - 14 * u), 17 * u);
-    std::vector<Vec2> taken;
+    std::vector<Badge> badges;
     for (std::size_t i = 0; i < places.size(); ++i) {
       const Spot* const spot = right ? places[i].after : places[i].before;
       const Spot& where = spot ? *spot : places[i].worse();
       const Vec2 at = view({where.place_mm.x, where.place_mm.y, where.place_mm.z + where.question.web.h_mm}) + Vec2{right ? half : 0, 0};
-      draw_badge(page, at, taken, std::to_string(i + 1), spot ? level_colour(spot->level()) : kFoam);
+      badges.push_back({at, std::to_string(i + 1), spot ? level_colour(spot->level()) : kFoam});
     }
+    draw_badges(page, badges);
   }
   draw_scale_bar(page, {page.low.x, sheets_foot + 26 * u}, view.px_per_mm, shown);
 

@@ -85,17 +85,18 @@ Picture strands_picture(PictureSource& source) {
     page.drawing.disc(p, 5 * u, {255, 255, 255});
     page.drawing.disc(p, 3.5 * u, kInk);
   }
-  std::vector<Vec2> taken;
+  std::vector<Badge> badges;
   int rank = 0;
   page.heading("Longest runs");
   for (const WaySeen& way : ways_of(strands)) {
     const StrandRun& run = *way.run;
     if (++rank > 8)
       break;
-    draw_badge(page, map.pixel(xy(run.from_mm)), taken, std::to_string(rank), risk_colour(run.risk));
+    badges.push_back({map.pixel(xy(run.from_mm)), std::to_string(rank), risk_colour(run.risk)});
     page.note(fmt::format("{}  line {}: {}{}", rank, run.from_line, shown.length(run.length_mm),
                           way.passes > 1 ? fmt::format(", {} passes", way.passes) : ""));
   }
+  draw_badges(page, badges);
   page.gap();
   page.swatch(kAlarm, "high risk of winding up");
   page.swatch(cividis(0.85), "raised");
@@ -131,16 +132,17 @@ Picture walls_picture(PictureSource& source) {
   });
   for (const WallError* error : errors)
     dot(xy(error->place_mm), error_colour(error->error_mm, walls.tolerance_mm), 3);
-  std::vector<Vec2> taken;
+  std::vector<Badge> badges;
   int rank = 0;
   page.heading("Largest errors of a pocket's side");
   for (const PocketFit& fit : walls.fits) {
     if (!fit.known || rank == 8)
       continue;
-    draw_badge(page, map.pixel(xy(fit.place_mm)), taken, std::to_string(++rank),
-               error_colour(std::abs(fit.floor_mm) > std::abs(fit.top_mm) ? fit.floor_mm : fit.top_mm, 0));
+    badges.push_back({map.pixel(xy(fit.place_mm)), std::to_string(++rank),
+               error_colour(std::abs(fit.floor_mm) > std::abs(fit.top_mm) ? fit.floor_mm : fit.top_mm, 0)});
     page.note(fmt::format("{}  line {}: {}, {}", rank, fit.line, signed_number(fit.floor_mm, shown), signed_number(fit.top_mm, shown)));
   }
+  draw_badges(page, badges);
   page.note(fmt::format("at floor and top in {}; + the pocket is wider than drawn", shown.unit()), kPale);
   page.gap();
   page.swatch(kOver, "cut into beyond the tolerance");

@@ -90,12 +90,13 @@ Picture map_picture(PictureSource& source, MapKind kind) {
   }
   if (kind == MapKind::snag) {
     page.colour_bar("Snag number S", 0, 1, cividis, "1 and more: snags or tears");
-    std::vector<Vec2> taken;
+    std::vector<Badge> badges;
     for (const std::size_t rank : worst_places(preview, 8)) {
       const Spot& spot = preview.spots[rank];
-      draw_badge(page, pixel(spot.place_mm.x, spot.place_mm.y), taken, std::to_string(rank + 1), level_colour(spot.level()));
+      badges.push_back({pixel(spot.place_mm.x, spot.place_mm.y), std::to_string(rank + 1), level_colour(spot.level())});
       page.note(fmt::format("{}  line {}: S {}, {} web", rank + 1, spot.program_line, snag_text(spot.s()), shown.length(spot.question.web.w_mm)));
     }
+    draw_badges(page, badges);
   } else if (kind == MapKind::thickness) {
     page.colour_bar(fmt::format("Web thickness w ({})", shown.unit()), 0, top / unit_mm, thin_is_bright);
   } else {

@@ -103,15 +103,16 @@ Picture timeline_picture(PictureSource& source) {
         d.line({{x, y - 6 * u}, {x, y + 6 * u}}, kInk, 1.6 * u);
       }
   }
-  std::vector<Vec2> taken;
+  std::vector<Badge> badges;
   page.heading("Worst places");
   for (const std::size_t rank : worst_places(preview, 6)) {
     const Spot& spot = preview.spots[rank];
-    draw_badge(page, top(spot.time_s / clock, std::min(spot.s(), top.y1)), taken, std::to_string(rank + 1), level_colour(spot.level()));
+    badges.push_back({top(spot.time_s / clock, std::min(spot.s(), top.y1)), std::to_string(rank + 1), level_colour(spot.level())});
     page.note(fmt::format("{}  {}, line {}", rank + 1, time_text(spot.time_s), spot.program_line), kInk, true);
     page.note("S " + band_of(spot).text());
     page.gap(6);
   }
+  draw_badges(page, badges);
   page.gap();
   page.colour_bar("Snag number S", 0, 1, cividis, "1 and more: snags or tears");
   if (std::any_of(preview.spots.begin(), preview.spots.end(), [](const Spot& s) { return band_of(s).solid; }))

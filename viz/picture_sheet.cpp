@@ -74,16 +74,17 @@ Picture sheet_picture(PictureSource& source) {
   page.drawing.text({page.low.x + 300 * u, page.high.y - 2 * u}, "true for lengths in the picture's plane; the axes carry the sheet's own measure",
                     16 * u, Anchor::start, kPale);
 
-  std::vector<Vec2> taken;
+  std::vector<Badge> badges;
   page.heading("Worst places");
   for (const std::size_t rank : worst_places(preview, 5)) {
     const Spot& spot = preview.spots[rank];
     const std::string name = std::to_string(rank + 1);
-    draw_badge(page, view({spot.place_mm.x, spot.place_mm.y, spot.place_mm.z + spot.question.web.h_mm}), taken, name, level_colour(spot.level()));
+    badges.push_back({view({spot.place_mm.x, spot.place_mm.y, spot.place_mm.z + spot.question.web.h_mm}), name, level_colour(spot.level())});
     page.note(fmt::format("{}  line {}: S {}, {}", name, spot.program_line, snag_text(spot.s()), to_text(spot.level())), spot.s() >= 1 ? kAlarm : kInk, true);
     page.note(fmt::format("{} web, flutes reach {}", source.shown.length(spot.question.web.w_mm), source.shown.length(spot.a_mm)));
     page.gap(6);
   }
+  draw_badges(page, badges);
   if (snags) {
     page.heading("Why place 1, and what changes it");
     page.note(reason_of(preview.spots.front(), source.shown));

@@ -171,7 +171,7 @@ Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
                     bent.shape_only ? kAlarm : kInk, true);
 
   page.heading(fmt::format("S {}: {}", snag_text(spot.s()), to_text(spot.level())));
-  page.note(fmt::format("band {} to {}{}", snag_text(band.low), snag_text(band.high), band.solid ? ", finite elements" : ", formula"));
+  page.note(band.words() + (band.solid ? ", finite elements" : ", formula"));
   if (spot.answer.open) page.note("open: the band crosses 1", kInk, true);
   page.note("already touching: S " + snag_text(spot.answer.s_touch));
   if (spot.answer.has_lean) page.note("lean " + shown.length(spot.answer.lean_mm) + " toward the cutter (mean over the pass)");

@@ -11,7 +11,7 @@
 namespace snagmap {
 
 std::string Shown::number(double mm) const {
-  if (inch) return fmt::format("{:.3f}", mm / 25.4);
+  if (inch) return mm != 0 && std::abs(mm) < 0.0005 * 25.4 ? fmt::format("{:.1g}", mm / 25.4) : fmt::format("{:.3f}", mm / 25.4);
   return std::abs(mm) >= 100 ? fmt::format("{:.0f}", mm) : std::abs(mm) >= 10 ? fmt::format("{:.1f}", mm) : fmt::format("{:.2f}", mm);
 }
 std::string Shown::length(double mm) const { return number(mm) + " " + unit(); }
@@ -21,7 +21,7 @@ std::string Shown::feed(double mm_min) const {
 
 std::string in_units(const std::string& words, const Shown& shown) {
   if (!shown.inch) return words;
-  static const std::regex quantity("(-?[0-9]+(?:\\.[0-9]+)?(?:(?: x | to | of | -> )-?[0-9]+(?:\\.[0-9]+)?)*) (mm/min|mm2|mm3|cm3|mm)(?![a-z/0-9])");
+  static const std::regex quantity("(-?[0-9]+(?:\\.[0-9]+)?(?:(?: x | to | of | -> )-?[0-9]+(?:\\.[0-9]+)?)*) (mm/min|mm2|mm3|cm3|mm|m)(?![a-z/0-9])");
   static const std::regex number("-?[0-9]+(?:\\.[0-9]+)?");
   std::string out;
   auto at = words.begin();
@@ -30,6 +30,7 @@ std::string in_units(const std::string& words, const Shown& shown) {
     const auto shown_number = [&](double v) {
       if (unit == "mm") return shown.number(v);
       if (unit == "mm/min") return fmt::format("{:.0f}", v / 25.4);
+      if (unit == "m") return fmt::format("{:.3g}", v / 0.3048);
       return fmt::format("{:.3g}", unit == "mm2" ? v / (25.4 * 25.4) : (unit == "cm3" ? 1000 * v : v) / (25.4 * 25.4 * 25.4));
     };
     out.append(at, (*found)[0].first);
@@ -40,7 +41,7 @@ std::string in_units(const std::string& words, const Shown& shown) {
       from = (*one)[0].second;
     }
     out.append(from, numbers.end());
-    out += unit == "mm" ? " in" : unit == "mm/min" ? " in/min" : unit == "mm2" ? " in2" : " in3";
+    out += unit == "mm" ? " in" : unit == "m" ? " ft" : unit == "mm/min" ? " in/min" : unit == "mm2" ? " in2" : " in3";
     at = (*found)[0].second;
   }
   return out.append(at, words.end());
@@ -51,6 +52,7 @@ std::string source_words(const Banded& value) {
 }
 
 std::string band_text(double value, double low, double high) {
+  if (low > 100) return snag_text(low); // "> 100" once says it
   return fmt::format("{} ({} to {})", snag_text(value), snag_text(low), snag_text(high));
 }
 

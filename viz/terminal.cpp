@@ -95,7 +95,7 @@ std::string spot_table(const Preview& preview, const TerminalStyle& style) {
     rows.push_back({fmt::format("{}", i + 1), bare(spot.place_mm.x, inch), bare(spot.place_mm.y, inch),
                     fmt::format("{}", spot.program_line), clock_text(spot.time_s), bare(web.w_mm, inch),
                     bare(web.h_mm, inch), bare(web.length_mm(), inch), snag_text(spot.s()),
-                    fmt::format("{}-{}{}", snag_text(solid ? spot.fe->s_low : spot.answer.s_low),
+                    band_of(spot).low > 100 ? "" : fmt::format("{}-{}{}", snag_text(solid ? spot.fe->s_low : spot.answer.s_low),
                                 snag_text(solid ? spot.fe->s_high : spot.answer.s_high), solid ? " fe" : ""),
                     std::string(to_text(spot.level())) + (spot.answer.open ? ", open" : ""), reasons});
   }

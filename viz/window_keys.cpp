@@ -33,7 +33,7 @@ void LookWindow::Parts::go_to_spot(int rank) {
   state.time_s = spot.time_s;
   const Shown shown{preview.scene.show_inch};
   state.picked = {fmt::format("Spot {}: S {}, {}", rank + 1, snag_text(spot.s()), to_text(spot.level())),
-                  fmt::format("band {} to {}", snag_text(band_of(spot).low), snag_text(band_of(spot).high)),
+                  band_of(spot).words(),
                   "w " + shown.length(spot.question.web.w_mm),
                   "h " + shown.length(spot.question.web.h_mm),
                   "L " + shown.length(spot.question.web.length_mm()),

@@ -14,11 +14,13 @@ TEST(Shown, WordsInMillimetresAreShownInInchesWithEveryNumberOfARange) {
   EXPECT_EQ(in_units("lies at z -12.70 mm.", inch), "lies at z -0.500 in.");
   EXPECT_EQ(in_units("fed at 2540 mm/min", inch), "fed at 100 in/min");
   EXPECT_EQ(in_units("5.08 -> 2.54 mm", inch), "0.200 -> 0.100 in");
+  EXPECT_EQ(in_units("it is 3.048 m long", inch), "it is 10 ft long");
+  EXPECT_EQ(in_units("differ by 0.000080 mm, 0 mm apart", inch), "differ by 3e-06 in, 0.000 in apart");
 }
 
 TEST(Shown, WhatIsNoLengthStaysAsItIs) {
   const Shown inch{true};
-  for (const char* words : {"0.5 N/mm", "lines 3 to 12", "500 mm/s2", "no error in mm can be foretold", "-", "24 kg/m3", ""})
+  for (const char* words : {"0.5 N/mm", "lines 3 to 12", "500 mm/s2", "no error in mm can be foretold", "-", "24 kg/m3", "18 m/s", "3 moves", ""})
     EXPECT_EQ(in_units(words, inch), words);
   EXPECT_EQ(in_units("12.5 mm", Shown{false}), "12.5 mm");
 }
