@@ -350,6 +350,7 @@ Outcome<Coupon> plan_coupon(const Preview& job) {
   const double thickness = job.scene.sheet.high.z - job.scene.sheet.low.z;
   const FoamCard& foam = job.scene.foam_at(worst.place_mm.z + 0.5 * worst.question.web.h_mm);
   c.scene.sheet = {{0, 0, -thickness}, {kCouponWidth_mm, kCouponLength_mm, 0}};
+  c.scene.stock.reset(), c.scene.stock_file.clear();
   c.scene.zero = {}, c.scene.sheet_given = c.scene.thickness_given = true, c.scene.rigid_floor = false;
   c.scene.layers = {{foam, thickness}};
   c.scene.start_mm = {0, 0, 20};

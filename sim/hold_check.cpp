@@ -29,13 +29,16 @@ public:
     through_.assign(static_cast<std::size_t>(nx_) * ny_, kNever);
     for (std::size_t c = 0; c + 1 < grid.offset.size(); ++c) {
       const FoamRun* const first = grid.begin(c);
-      if (first == grid.end(c) || first->move == kNever)
+      // A hole the sheet came with is open from the first move.
+      const bool hole = first == grid.end(c) || first->low_mm > grid.underside_mm;
+      const std::uint32_t opened = hole ? 0 : first->move;
+      if (opened == kNever)
         continue;
       const Vec2 p = grid.centre_mm(c) - corner_;
       std::uint32_t& cell = through_[static_cast<std::size_t>(p.y / kEdgeCell_mm) * nx_ +
                                      static_cast<std::size_t>(p.x / kEdgeCell_mm)];
-      cell = std::min(cell, first->move);
-      first_ = std::min(first_, first->move);
+      cell = std::min(cell, opened);
+      first_ = std::min(first_, opened);
     }
   }
   std::uint32_t first_through() const { return first_; }

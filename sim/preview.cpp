@@ -2,12 +2,16 @@
 
 #include "sim/findings.hpp"
 #include "sim/job_checks.hpp"
+#include "sim/memory_need.hpp"
 #include "sim/preview_same.hpp"
 #include "sim/program.hpp"
+#include "sim/record_file.hpp"
 #include "sim/sampling.hpp"
 #include "sim/spots.hpp"
 #include "sim/verify.hpp"
 #include "sim/watch.hpp"
+
+#include <fmt/format.h>
 
 #include <algorithm>
 #include <chrono>
@@ -49,6 +53,22 @@ ProgramOptions program_options(const Scene& scene) {
   options.block_delete = scene.block_delete;
   options.tool_index = scene.tool_index;
   return options;
+}
+
+/// The record by the cut, or from a file where that is faster; `why` tells both times.
+Outcome<Recall> recall_record(const std::string& file, const Scene& scene, const Path& path, const CutOptions& options) {
+  if (!file.empty()) {
+    Outcome<Recall> recalled = load_or_cut(file, stock_of(scene), scene.cutters, path, options);
+    if (recalled)
+      recalled->why = fmt::format("{}: {} in {:.2f} s{}", recalled->why, recalled->loaded ? "read" : "cut", recalled->seconds,
+                                  recalled->other_s > 0 ? fmt::format(", {} {:.2f} s", recalled->loaded ? "the cut took" : "reading would take", recalled->other_s) : "");
+    return recalled;
+  }
+  Outcome<RemovalRecord> record = RemovalRecord::cut(stock_of(scene), scene.cutters, path, options);
+  if (!record) return record.faults();
+  Recall cut;
+  cut.record = std::move(*record);
+  return cut;
 }
 
 /// Bounds that hold for every foam and cutter of the scene: what the watch may pass over.
@@ -97,12 +117,15 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
     found.record = before->record;
   } else {
     Stage stage(found, options, "cut");
+    if (options.memory_limit_bytes > 0)
+      if (auto fault = would_not_fit(scene, path, options.memory_limit_bytes)) return *fault;
     CutOptions cut;
     cut.voxel_mm = scene.voxel_mm;
     cut.progress = stage.progress();
-    Outcome<RemovalRecord> record = RemovalRecord::cut({scene.sheet}, scene.cutters, path, cut);
-    if (!record) return record.faults();
-    found.record = std::make_shared<RemovalRecord>(std::move(*record));
+    Outcome<Recall> recalled = recall_record(options.record_file, scene, path, cut);
+    if (!recalled) return recalled.faults();
+    found.record = std::make_shared<RemovalRecord>(std::move(recalled->record));
+    found.record_words = recalled->why;
   }
 
   if (same_spots) {

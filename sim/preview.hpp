@@ -94,6 +94,7 @@ struct Preview {
   Path path;
   Motion motion;
   std::shared_ptr<const RemovalRecord> record;
+  std::string record_words;           ///< how a saved record was met: read, or cut again and why; empty: none was asked for
   std::vector<WebFound> webs;
   std::vector<Spot> spots;            ///< worst first
   std::vector<PathSample> samples;    ///< along the path
@@ -107,6 +108,8 @@ struct Preview {
 
 struct PreviewOptions {
   double voxel_mm = 0;                 ///< 0: the scene's
+  std::size_t memory_limit_bytes = 0;  ///< refuse before the cut what would take more; 0: no limit
+  std::string record_file;             ///< the record is taken from here when that is faster than the cut; empty: it is cut
   int verify = -1;                     ///< -1: default set; 0: none; n: the n worst; -2: all
   /// Long work reports here: stage name and share done; return false to stop.
   std::function<bool(const std::string&, double)> progress;

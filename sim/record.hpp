@@ -82,8 +82,9 @@ struct ColumnLayout {
 /// What a record will take, from a cut on coarser columns (their number scales with 1 / voxel^2).
 struct RecordEstimate {
   std::size_t bytes = 0; ///< of the record and its cutting, within about a tenth
+  std::size_t fixed_bytes = 0; ///< of them those that larger voxels do not save: the moves
   std::size_t columns = 0, intervals = 0;
-  double voxel_that_fits_mm = 0; ///< smallest voxel size within the limit asked about; 0 when none was given
+  double voxel_that_fits_mm = 0; ///< smallest within the limit asked about; 0: no limit was given, or none fits
 };
 
 struct RecordData; ///< the inside, for the files of sim/record
@@ -121,8 +122,8 @@ public:
   /// Top of every column at t, mm, x fastest (see columns()); the underside where a column is empty.
   std::vector<float> top_map(Moment t) const;
   ColumnLayout columns() const;
-  /// Appends the runs of column (i, j) from the underside to the top, without gaps, neighbours of one move
-  /// made one.
+  /// Appends the runs of column (i, j) from the underside to the top, neighbours of one move made one. Gaps
+  /// are air the sheet came with.
   void append_runs(int i, int j, std::vector<FoamRun>& out) const;
   /// Volume removed by each move, mm3.
   const std::vector<double>& removed_mm3() const;

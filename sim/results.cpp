@@ -90,6 +90,7 @@ Json scene(const Scene& from) {
           {"sheet_low_mm", place(from.sheet.low)},
           {"sheet_high_mm", place(from.sheet.high)},
           {"sheet_given", from.sheet_given},
+          {"stock", from.stock_file.empty() ? Json(nullptr) : Json(name_of(from.stock_file))},
           {"stands_on", from.rigid_floor ? "board" : "foam"},
           {"tolerance_mm", from.tolerance_mm},
           {"layers", layers},

@@ -124,13 +124,14 @@ void read_fineness(SceneTable& top, Scene& scene) {
 
 } // namespace
 
-Outcome<Scene> parse_scene(const std::string& text, const std::string& name, const std::string& folder) {
+Outcome<Scene> parse_scene(const std::string& text, const std::string& name, const std::string& folder,
+                           const MeshReader& meshes) {
   const Outcome<SceneValue> parsed = parse_scene_text(text, name);
   if (!parsed)
     return parsed.faults();
   Scene scene;
   scene.file = name, scene.folder = folder, scene.text = text;
-  SceneReading reading{name, folder, text, {}, {}, {}};
+  SceneReading reading{name, folder, text, {}, {}, {}, meshes};
   SceneTable top(reading, *parsed, "");
   scene.title = top.text("title").value_or("");
   read_sheet(top, scene);
@@ -151,11 +152,11 @@ Outcome<Scene> parse_scene(const std::string& text, const std::string& name, con
   return scene;
 }
 
-Outcome<Scene> read_scene(const std::string& file) {
+Outcome<Scene> read_scene(const std::string& file, const MeshReader& meshes) {
   const Outcome<std::string> text = read_scene_text(file);
   if (!text)
     return text.faults();
-  return parse_scene(*text, file, fs::path(file).parent_path().string());
+  return parse_scene(*text, file, fs::path(file).parent_path().string(), meshes);
 }
 
 } // namespace snagmap

@@ -8,12 +8,25 @@
 #include "models/vec.hpp"
 #include "sim/path.hpp"
 
+#include <array>
+#include <cstdint>
+#include <functional>
 #include <map>
+#include <memory>
 #include <optional>
 #include <string>
 #include <vector>
 
 namespace snagmap {
+
+struct StockShape; // sim/record.hpp
+/// A mesh as its file has it: nothing checked, no unit.
+struct MeshFile {
+  std::vector<Vec3> points;
+  std::vector<std::array<std::uint32_t, 3>> triangles;
+};
+/// Reads an STL, PLY or OBJ file; the library that can lies above this folder (viz/mesh_file.hpp).
+using MeshReader = std::function<Outcome<MeshFile>(const std::string& file)>;
 
 struct Layer {
   FoamCard foam;
@@ -49,6 +62,10 @@ struct Scene {
   Box3 sheet;               ///< mm in work coordinates; see sheet_given
   bool sheet_given = false; ///< false: settle_sheet fills what is missing from the program's extents
   bool thickness_given = false;
+  std::string stock_file; ///< absolute; empty for a plain box
+  /// The sheet as a solid in work coordinates, pockets already in it; `sheet` is the box around it. Null: the
+  /// sheet is that box.
+  std::shared_ptr<const StockShape> stock;
   SheetZero zero;
   std::vector<Layer> layers; ///< from the bottom up; one for a plain sheet
   bool rigid_floor = false;
@@ -80,9 +97,14 @@ struct Scene {
 
 /// Reads and checks a scene. Bounded: at most 4 MB of text, nesting limited by the TOML library.
 /// Faults: all that are found, in the order of the file.
-Outcome<Scene> read_scene(const std::string& file);
+/// A sheet that comes as a mesh is a fault unless `meshes` can read it.
+Outcome<Scene> read_scene(const std::string& file, const MeshReader& meshes = {});
 /// The same for text in memory; `name` stands for the file in faults, paths in it start at `folder`.
-Outcome<Scene> parse_scene(const std::string& text, const std::string& name, const std::string& folder);
+Outcome<Scene> parse_scene(const std::string& text, const std::string& name, const std::string& folder,
+                           const MeshReader& meshes = {});
+
+/// What the record is cut from: the sheet's solid, or its box.
+StockShape stock_of(const Scene& scene);
 
 /// A scene of nothing but a program, a foam and a cutter card; everything else is assumed.
 /// `foam` is a card or a kind. Faults without a file concern the words given.

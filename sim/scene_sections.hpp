@@ -18,6 +18,10 @@ Collet read_collet(SceneReading& reading, const SceneValue* value);
 /// sheet, layers, zero, thickness spread; the foam key too, since layers stand in for it.
 void read_sheet(SceneTable& top, Scene& scene);
 
+/// stock = "block.stl": the sheet as a solid, placed by zero and zero_on where they are given, else by its own
+/// coordinates. Fills what read_sheet would fill from size.
+void read_stock(SceneTable& sheet, Scene& scene);
+
 /// The card of that name, or a fault at `value` with the nearest names.
 template <class Card>
 std::optional<Card> card_named(SceneReading& reading, const SceneValue& value, const std::string& what,

@@ -52,7 +52,10 @@ SheetZero read_zero(SceneTable& sheet) {
   SheetZero zero;
   const SceneValue* value = sheet.find("zero");
   if (!value) {
-    sheet.assume("zero", "\"lower left\"", "not given");
+    if (sheet.has("stock"))
+      sheet.assume("zero", "the zero of stock", "not given");
+    else
+      sheet.assume("zero", "\"lower left\"", "not given");
   } else if (value->kind == Kind::list) {
     if (const auto place = sheet.quantities("zero", {Dimension::length, -5000, 5000}, 2, 2))
       zero.offset_x_mm = (*place)[0], zero.offset_y_mm = (*place)[1];
@@ -160,7 +163,7 @@ void read_sheet(SceneTable& top, Scene& scene) {
       scene.layers = {{*card, 0}};
 
   const auto zero_on = sheet.choice("zero_on", {"top", "table"});
-  if (!sheet.has("zero_on"))
+  if (!sheet.has("zero_on") && !sheet.has("stock"))
     sheet.assume("zero_on", "\"top\"", "not given");
   scene.zero_on_table = zero_on == std::size_t{1};
   scene.zero = read_zero(sheet);
@@ -171,6 +174,11 @@ void read_sheet(SceneTable& top, Scene& scene) {
   scene.thickness_spread_mm =
       sheet.quantity_or("thickness_spread", {Dimension::length, 0, 20}, 0, "not given");
 
+  if (sheet.has("stock")) {
+    read_stock(sheet, scene);
+    sheet.finish();
+    return;
+  }
   const auto size = sheet.quantities("size", kSide, 2, 3);
   const double thickness = thickness_of(sheet, size, scene.layers);
   scene.thickness_given = thickness > 0;

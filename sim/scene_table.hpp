@@ -2,6 +2,7 @@
 #pragma once
 
 #include "models/quantity.hpp"
+#include "sim/scene.hpp"
 #include "sim/scene_toml.hpp"
 
 #include <array>
@@ -17,6 +18,7 @@ struct SceneReading {
   std::string file, folder, text;
   std::vector<Fault> faults;
   std::vector<std::string> assumed, notes;
+  MeshReader meshes = {};
 
   void fault(const SceneValue& at, std::string what, std::string way_out);
   void fault_at_key(const SceneValue& at, std::string what, std::string way_out);

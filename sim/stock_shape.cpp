@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <map>
 #include <numeric>
 
 namespace snagmap {
@@ -40,21 +39,6 @@ void weld(std::vector<Vec3>& points, std::vector<std::array<std::uint32_t, 3>>& 
 
 } // namespace
 
-Outcome<StockShape> stock_from_layers(Vec3 low, double width_mm, double depth_mm,
-                                      const std::vector<double>& layers_mm) {
-  double height = 0;
-  for (std::size_t n = 0; n < layers_mm.size(); ++n) {
-    if (!(layers_mm[n] > 0) || !std::isfinite(layers_mm[n]))
-      return fault(fmt::format("layer {} is {} mm thick", n + 1, layers_mm[n]),
-                   "give every layer a thickness above 0");
-    height += layers_mm[n];
-  }
-  if (!(width_mm > 0 && depth_mm > 0 && height > 0) || !std::isfinite(norm(low) + width_mm + depth_mm))
-    return fault(fmt::format("the sheet is {} x {} x {} mm", width_mm, depth_mm, height),
-                 "give a sheet with a size above 0 in every direction");
-  return StockShape{{low, low + Vec3{width_mm, depth_mm, height}}};
-}
-
 Outcome<StockShape> stock_from_mesh(std::vector<Vec3> points,
                                     std::vector<std::array<std::uint32_t, 3>> triangles) {
   for (const Vec3& p : points)
@@ -68,20 +52,19 @@ Outcome<StockShape> stock_from_mesh(std::vector<Vec3> points,
   if (triangles.empty())
     return fault("the sheet's mesh has no triangles", "export it as a closed mesh");
   // Closed: every edge has an even number of triangles, so that every line crosses the sides in pairs.
-  std::map<std::pair<std::uint32_t, std::uint32_t>, int> edges;
-  for (const auto& t : triangles) {
-    for (std::size_t k = 0; k < 3; ++k) {
-      const std::uint32_t a = t[k], b = t[(k + 1) % 3];
-      ++edges[{std::min(a, b), std::max(a, b)}];
-    }
-  }
+  std::vector<std::pair<std::uint32_t, std::uint32_t>> edges;
+  edges.reserve(3 * triangles.size());
+  for (const auto& t : triangles)
+    for (std::size_t k = 0; k < 3; ++k)
+      edges.push_back(std::minmax(t[k], t[(k + 1) % 3]));
+  std::sort(edges.begin(), edges.end());
   std::size_t open = 0;
   Vec3 place;
-  for (const auto& [edge, uses] : edges) {
-    if (uses % 2 == 0)
-      continue;
-    if (open++ == 0)
-      place = 0.5 * (points[edge.first] + points[edge.second]);
+  for (std::size_t first = 0, end; first < edges.size(); first = end) {
+    for (end = first + 1; end < edges.size() && edges[end] == edges[first];)
+      ++end;
+    if ((end - first) % 2 == 1 && open++ == 0)
+      place = 0.5 * (points[edges[first].first] + points[edges[first].second]);
   }
   if (open > 0)
     return fault(

@@ -1,4 +1,4 @@
-// The sheet before the cut: a box, layers glued to one box, or a closed mesh with pockets already in it.
+// The sheet before the cut as a solid: a closed mesh with pockets already in it.
 #pragma once
 
 #include "models/fault.hpp"
@@ -7,10 +7,6 @@
 #include <vector>
 
 namespace snagmap {
-
-/// A box from layers of the given thicknesses, from `low` up: glue lines take no room.
-Outcome<StockShape> stock_from_layers(Vec3 low, double width_mm, double depth_mm,
-                                      const std::vector<double>& layers_mm);
 
 /// A closed mesh in work coordinates (triangles by index, as read from STL, PLY or OBJ). Equal points are
 /// made one, triangles without area dropped. Faults: no triangles, a number that is none, an edge without a

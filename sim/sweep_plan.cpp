@@ -42,7 +42,7 @@ void read_program_of(SceneReading& reading, const SceneValue& item, SweepPlan& p
   if (!fs::is_regular_file(file, error))
     return reading.fault(item, "program " + shown(item) + ": no such file", "paths start at the plan's folder");
   const bool is_scene = file.extension() == ".toml";
-  Outcome<Scene> scene = is_scene ? read_scene(file.string())
+  Outcome<Scene> scene = is_scene ? read_scene(file.string(), reading.meshes)
                                   : parse_scene(fmt::format("program = {}\nfoam = \"pu-22\"\ncutter = {{ diameter = \"6 mm\", flute_length = \"20 mm\" }}\n",
                                                             toml_text(fs::absolute(file).string())),
                                                 file.string(), "");
@@ -64,22 +64,24 @@ std::uint64_t fingerprint_of(const SweepPlan& plan, const std::string& text) {
   for (const CutterCard& c : plan.cutters)
     mix(hash, fmt::format("{} {} {} {} {} {} {}", c.name, c.diameter_mm, c.flute_length_mm, c.neck_diameter_mm, c.neck_length_mm, c.stick_out_mm, c.flutes));
   for (const Scene& scene : plan.programs) {
-    std::ifstream in(scene.program_file, std::ios::binary);
-    std::ostringstream program;
-    program << in.rdbuf();
     mix(hash, scene.text);
-    mix(hash, program.str());
+    for (const std::string& file : {scene.program_file, scene.stock_file}) {
+      std::ifstream in(file, std::ios::binary);
+      std::ostringstream content;
+      content << in.rdbuf();
+      mix(hash, content.str());
+    }
   }
   return hash;
 }
 
 } // namespace
 
-Outcome<SweepPlan> parse_sweep_plan(const std::string& text, const std::string& file) {
+Outcome<SweepPlan> parse_sweep_plan(const std::string& text, const std::string& file, const MeshReader& meshes) {
   const Outcome<SceneValue> parsed = parse_scene_text(text, file);
   if (!parsed)
     return parsed.faults();
-  SceneReading reading{file, fs::path(file).parent_path().string(), text, {}, {}, {}};
+  SceneReading reading{file, fs::path(file).parent_path().string(), text, {}, {}, {}, meshes};
   SceneTable top(reading, *parsed, "");
   SweepPlan plan;
   plan.file = file;
@@ -122,11 +124,11 @@ Outcome<SweepPlan> parse_sweep_plan(const std::string& text, const std::string& 
   return plan;
 }
 
-Outcome<SweepPlan> read_sweep_plan(const std::string& file) {
+Outcome<SweepPlan> read_sweep_plan(const std::string& file, const MeshReader& meshes) {
   const Outcome<std::string> text = read_scene_text(file);
   if (!text)
     return text.faults();
-  return parse_sweep_plan(*text, file);
+  return parse_sweep_plan(*text, file, meshes);
 }
 
 } // namespace snagmap

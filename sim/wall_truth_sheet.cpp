@@ -67,6 +67,10 @@ ThicknessTruth check_thickness(const Scene& scene, const Path& path) {
   const double spread = scene.thickness_spread_mm;
   if (!(spread > 0))
     return truth;
+  if (scene.stock) {
+    truth.why_not = "the sheet came as a solid, whose other thicknesses are not known";
+    return truth;
+  }
   Box3 box = scene.sheet;
   if (!(box.high.z - box.low.z > spread)) {
     truth.why_not =

@@ -3,8 +3,10 @@
 
 #include "models/quantity.hpp"
 #include "sim/compare.hpp"
+#include "sim/memory_need.hpp"
 #include "sim/path_edit.hpp"
 #include "viz/command_line_stop.hpp"
+#include "viz/mesh_file.hpp"
 #include "viz/off_screen.hpp"
 #include "viz/output_folder.hpp"
 #include "viz/raster.hpp"
@@ -58,7 +60,7 @@ Outcome<Asked> asked_of(const Words& words) {
   Asked asked;
   std::vector<Fault> faults;
   for (const std::string& file : words.scenes) {
-    Outcome<Scene> scene = read_scene(file);
+    Outcome<Scene> scene = read_scene(file, read_mesh_file);
     if (scene)
       asked.scenes.push_back(std::move(*scene));
     else
@@ -118,6 +120,7 @@ Outcome<std::vector<Case>> cases_of(const Words& words, const Asked& asked, Prog
   PreviewOptions options;
   options.verify = 0;
   options.voxel_mm = asked.voxel_mm;
+  options.memory_limit_bytes = free_memory_bytes();
   std::string now;
   options.progress = [&](const std::string& stage, double share) { return bar(now + ": " + stage, share); };
   std::vector<Fault> faults;

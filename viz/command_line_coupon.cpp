@@ -6,6 +6,7 @@
 #include "sim/foam_card.hpp"
 #include "viz/command_line_stop.hpp"
 #include "viz/coupon_sheet.hpp"
+#include "viz/mesh_file.hpp"
 #include "viz/off_screen.hpp"
 #include "viz/output_folder.hpp"
 #include "viz/raster.hpp"
@@ -62,7 +63,7 @@ std::string wall_table(const Coupon& c) {
 }
 
 int run_coupon(const Words& words) {
-  const Outcome<Scene> scene = read_scene(words.scene);
+  const Outcome<Scene> scene = read_scene(words.scene, read_mesh_file);
   if (!scene)
     return refuse(scene.faults());
   const fs::path file(words.scene);

@@ -1,9 +1,11 @@
 // `snagmap look RESULT`: the window on a result, or on a scene.
 #include "viz/command_line.hpp"
 
+#include "sim/memory_need.hpp"
 #include "sim/results.hpp"
 #include "sim/spots.hpp"
 #include "viz/data_files.hpp"
+#include "viz/mesh_file.hpp"
 #include "viz/terminal.hpp"
 #include "viz/window.hpp"
 
@@ -47,22 +49,25 @@ bool adopt_checks(Preview& found, const Result& result) {
 int run_look(const std::string& place) {
   const Outcome<std::string> file = scene_file_of(place);
   if (!file) return refuse(file.faults());
-  const Outcome<Scene> scene = read_scene(*file);
+  const Outcome<Scene> scene = read_scene(*file, read_mesh_file);
   if (!scene) return refuse(scene.faults());
   PreviewOptions options;
   options.verify = 0;  // minutes; a result has it already
+  options.memory_limit_bytes = free_memory_bytes();
   std::optional<Result> result;
   if (fs::is_directory(place)) {
     Outcome<Result> read = read_result(place);
     if (!read) return refuse(read.faults());
     result = std::move(*read);
     options.voxel_mm = result->voxel_mm;
+    if (const fs::path kept = fs::path(place) / kRecordFileName; fs::exists(kept)) options.record_file = kept.string();
   }
   ProgressBar bar(false);
   options.progress = [&bar](const std::string& stage, double share) { return bar(stage, share); };
   Outcome<Preview> found = preview(*scene, options);
   bar.clear();
   if (!found) return refuse(found.faults());
+  if (!found->record_words.empty()) fmt::print(stderr, "{}\n", found->record_words);
   if (result && !adopt_checks(*found, *result))
     fmt::print(stderr, "note: scene, program or snagmap changed since {} was made; the window shows them as they are now\n", place);
   if (const auto fault = look(*found)) {

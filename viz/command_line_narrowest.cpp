@@ -4,6 +4,7 @@
 #include "models/quantity.hpp"
 #include "sim/narrowest.hpp"
 #include "sim/scene.hpp"
+#include "viz/mesh_file.hpp"
 #include "viz/output_folder.hpp"
 #include "viz/pictures.hpp"
 #include "viz/shown.hpp"
@@ -73,7 +74,7 @@ Outcome<NarrowestSpec> spec_of(Words& words) {
   spec.flute_lengths_mm = {6.35, 10, 15, 22, 30, 40};
   spec.depths_mm = {25};
   if (!words.scene.empty()) {
-    const Outcome<Scene> scene = read_scene(words.scene);
+    const Outcome<Scene> scene = read_scene(words.scene, read_mesh_file);
     if (!scene)
       return scene.faults();
     words.inch = words.inch || scene->show_inch;

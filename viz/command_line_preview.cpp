@@ -3,11 +3,14 @@
 
 #include "models/quantity.hpp"
 #include "sim/advice.hpp"
+#include "sim/memory_need.hpp"
 #include "sim/preview.hpp"
+#include "sim/record_file.hpp"
 #include "sim/results.hpp"
 #include "sim/stock_vdb.hpp"
 #include "viz/command_line_stop.hpp"
 #include "viz/data_files.hpp"
+#include "viz/mesh_file.hpp"
 #include "viz/output_folder.hpp"
 #include "viz/pictures.hpp"
 #include "viz/report.hpp"
@@ -32,8 +35,10 @@ namespace fs = std::filesystem;
 
 struct Words {
   std::string file, foam, cutter, out, voxel, alarm = "snags", verify, size, background;
-  bool quick = false, cautious = false, json = false, no_pictures = false, advise = false;
+  bool quick = false, cautious = false, json = false, no_pictures = false, advise = false,
+       keep_record = false;
   int threads = 0;
+  std::uint64_t memory_bytes = 0; // 0: what is free
 };
 
 bool is_scene(const std::string& file) {
@@ -50,7 +55,7 @@ Outcome<Scene> scene_of(const Words& words) {
                      fmt::format("{} stands beside a scene, which names its own", option),
                      "change the scene",
                      ""};
-    return read_scene(words.file);
+    return read_scene(words.file, read_mesh_file);
   }
   if (words.foam.empty() || words.cutter.empty())
     return Fault{"",
@@ -65,6 +70,7 @@ Outcome<Scene> scene_of(const Words& words) {
 /// The options as the pipeline wants them; faults name the option.
 Outcome<PreviewOptions> options_of(const Words& words, const Scene& scene) {
   PreviewOptions options;
+  options.memory_limit_bytes = words.memory_bytes > 0 ? words.memory_bytes : free_memory_bytes();
   if (words.quick)
     options.voxel_mm = std::max(1.0, 2 * scene.voxel_mm), options.verify = 0;
   if (!words.voxel.empty()) {
@@ -126,6 +132,8 @@ std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, co
     keep(timed(found, bar, "surfaces", [&] { return write_data_files(found, path); }));
     keep(timed(found, bar, "volume", [&] { return write_record_vdb(*found.record, path + "/record.vdb"); }));
   }
+  if (words.keep_record && !stop_asked())
+    keep(timed(found, bar, "record", [&] { return save_record(*found.record, path + "/" + kRecordFileName); }));
   if (stop_asked())
     return {};
   const std::string report =
@@ -330,6 +338,13 @@ void add_preview_command(CLI::App& app, Command& chosen) {
                       "Colour behind the pictures, light (default #ffffff)");
   command->add_flag("--advise", words->advise,
                     "Try what would help: cutters of the drawer, passes, order, lifts, tape ...");
+  command
+      ->add_option("--memory", words->memory_bytes,
+                   "Most memory to take, such as \"2 GB\" (default: what is free); what would not fit is refused "
+                   "beforehand")
+      ->transform(CLI::AsSizeValue(true));
+  command->add_flag("--keep-record", words->keep_record,
+                    "Keep the removal record too, so that `snagmap look` need not cut again");
   command->add_flag("--no-pictures", words->no_pictures, "No pictures");
   command->callback([words, &chosen] { chosen = [words] { return run_preview(*words); }; });
 }

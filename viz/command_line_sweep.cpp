@@ -4,6 +4,7 @@
 #include "sim/sweep_run.hpp"
 #include "sim/sweep_table.hpp"
 #include "viz/command_line_stop.hpp"
+#include "viz/mesh_file.hpp"
 #include "viz/off_screen.hpp"
 #include "viz/raster.hpp"
 #include "viz/sweep_charts.hpp"
@@ -65,7 +66,7 @@ int merge(const SweepPlan& plan, const std::string& folder, bool pictures) {
 }
 
 int run_sweep(const Words& words) {
-  const Outcome<SweepPlan> plan = read_sweep_plan(words.plan);
+  const Outcome<SweepPlan> plan = read_sweep_plan(words.plan, read_mesh_file);
   if (!plan)
     return refuse(plan.faults());
   const Outcome<Shard> shard = parse_shard(words.shard);

@@ -10,6 +10,7 @@
 
 namespace snagmap {
 
+constexpr const char* kRecordFileName = "record.cut"; ///< of --keep-record (sim/record_file.hpp)
 constexpr const char* kSceneFileName = "scene-file.txt";
 
 /// Writes into an existing folder, and needs no display:

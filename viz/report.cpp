@@ -1,6 +1,7 @@
 #include "viz/report.hpp"
 
 #include "sim/advice.hpp"
+#include "sim/stock_shape.hpp"
 #include "viz/drawing.hpp"
 #include "viz/page.hpp"
 #include "viz/report_stops.hpp"
@@ -12,6 +13,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <filesystem>
 #include <fstream>
 #include <iterator>
 
@@ -231,6 +233,9 @@ private:
     out_ += "<h2>The scene as read</h2>\n<dl>\n";
     const Vec3 size = p_.scene.sheet.high - p_.scene.sheet.low;
     entry("Sheet", fmt::format("{} x {} x {}", shown_.number(size.x), shown_.number(size.y), shown_.length(size.z)));
+    if (p_.scene.stock)
+      entry("Stock", fmt::format("{}; {:.1f} % of the box around it is air before the first move", std::filesystem::path(p_.scene.stock_file).filename().string(),
+                                 100 * (1 - volume_mm3(*p_.scene.stock) / (size.x * size.y * size.z))));
     for (const CutterCard& c : p_.scene.cutters)
       entry("Cutter", fmt::format("{}: {} over the flutes, flutes {} long, {} flutes, stick-out {}; {}", c.title.empty() ? c.name : c.title, shown_.length(c.diameter_mm),
                                   shown_.length(c.flute_length_mm), c.flutes, shown_.length(c.stick_out_mm), c.source.empty() ? "the scene" : c.source));

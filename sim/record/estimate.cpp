@@ -59,12 +59,21 @@ Outcome<RecordEstimate> RemovalRecord::estimate(const StockShape& stock,
   out.bytes = static_cast<std::size_t>(parts.by_column + parts.fixed);
   out.intervals = static_cast<std::size_t>(parts.intervals);
   out.columns = static_cast<std::size_t>(size.x * size.y / (voxel_mm * voxel_mm));
-  if (limit_bytes > 0) {
-    const double left = std::max(1.0, static_cast<double>(limit_bytes) - parts.fixed);
-    const double fits = voxel_mm * std::sqrt(parts.by_column / left);
-    out.voxel_that_fits_mm = std::ceil(fits * 100) / 100; // a size one would write
-  }
+  out.fixed_bytes = static_cast<std::size_t>(parts.fixed);
+  if (limit_bytes > 0)
+    out.voxel_that_fits_mm = voxel_that_fits(voxel_mm, parts.by_column, static_cast<double>(limit_bytes) - parts.fixed);
   return out;
+}
+
+double voxel_that_fits(double voxel_mm, double by_column_bytes, double left_bytes) {
+  constexpr double kCoarsest_mm = 5; // as a scene allows
+  const double fits = left_bytes > 0 ? voxel_mm * std::sqrt(by_column_bytes / left_bytes) : 2 * kCoarsest_mm;
+  return fits > kCoarsest_mm ? 0 : std::ceil(fits * 100) / 100; // a size one would write
+}
+
+std::string way_to_fit(double voxel_mm) {
+  return voxel_mm > 0 ? fmt::format("voxels of {:.2f} mm would fit", voxel_mm)
+                      : "no voxel size would fit: split the program";
 }
 
 std::optional<Fault> over_limit(const StockShape& stock, const std::vector<CutterCard>& cutters,
@@ -79,7 +88,7 @@ std::optional<Fault> over_limit(const StockShape& stock, const std::vector<Cutte
   fault.what = fmt::format("the cut at {} mm voxels would take about {:.0f} MB; the limit is {:.0f} MB",
                            options.voxel_mm, static_cast<double>(estimate->bytes) / 1e6,
                            static_cast<double>(options.memory_limit_bytes) / 1e6);
-  fault.way_out = fmt::format("voxels of {:.2f} mm would fit", estimate->voxel_that_fits_mm);
+  fault.way_out = way_to_fit(estimate->voxel_that_fits_mm);
   return fault;
 }
 

@@ -34,6 +34,13 @@ bool height_at(const StockMesh& mesh, std::size_t triangle, Vec2 p, double& z) {
   return true;
 }
 
+/// True when the plane at z cuts the triangle; a side in the plane does not count.
+bool height_spans(const StockMesh& mesh, std::size_t triangle, double z) {
+  const auto& t = mesh.triangles[triangle];
+  const bool a = mesh.points[t[0]].z <= z, b = mesh.points[t[1]].z <= z, c = mesh.points[t[2]].z <= z;
+  return a != b || b != c;
+}
+
 /// Where the plane at z cuts the edge, counted from its lower point.
 Vec2 on_edge(Vec3 p, Vec3 q, double z) {
   if (q.z < p.z || (q.z == p.z && (q.x < p.x || (q.x == p.x && q.y < p.y))))
@@ -84,6 +91,9 @@ bool inside_mesh(const StockMesh& mesh, const ColumnGrid& grid, Vec3 p) {
       static_cast<std::size_t>(at.x0);
   bool inside = false;
   for (std::uint32_t n = mesh.block_offset[block]; n < mesh.block_offset[block + 1]; ++n) {
+    const auto& t = mesh.triangles[mesh.block_triangles[n]];
+    if (mesh.points[t[0]].z <= p.z && mesh.points[t[1]].z <= p.z && mesh.points[t[2]].z <= p.z)
+      continue;
     double height;
     if (height_at(mesh, mesh.block_triangles[n], xy(p), height) && height > p.z)
       inside = !inside;
@@ -155,7 +165,10 @@ void mesh_air(const StockMesh& mesh, const ColumnGrid& grid, double z, Vec2 o, V
   };
   for (int y = box.y0; y <= box.y1; ++y)
     for (int x = box.x0; x <= box.x1; ++x)
-      triangles_of(x, y, [&](std::uint32_t n) { near.push_back(n); });
+      triangles_of(x, y, [&](std::uint32_t n) {
+        if (height_spans(mesh, n, z))
+          near.push_back(n);
+      });
   std::sort(near.begin(), near.end());
   near.erase(std::unique(near.begin(), near.end()), near.end());
   for (const std::uint32_t n : near) {
@@ -178,17 +191,19 @@ void mesh_air(const StockMesh& mesh, const ColumnGrid& grid, double z, Vec2 o, V
     if (u >= from && u <= to)
       walls.push_back(u);
   }
+  // The ray is asked whether it is inside in the middle of its longest piece: its ends may lie on a side.
+  walls.push_back(from);
+  walls.push_back(to);
   std::sort(walls.begin(), walls.end());
-  bool air = !inside_mesh(mesh, grid, {p.x, p.y, z});
-  double low = from;
-  for (const double u : walls) {
-    if (air && u > low)
-      out.push_back({low, u});
-    air = !air;
-    low = u;
-  }
-  if (air && to > low)
-    out.push_back({low, to});
+  std::size_t longest = 0;
+  for (std::size_t n = 0; n + 1 < walls.size(); ++n)
+    if (walls[n + 1] - walls[n] > walls[longest + 1] - walls[longest])
+      longest = n;
+  const Vec2 mid = o + 0.5 * (walls[longest] + walls[longest + 1]) * d;
+  bool air = inside_mesh(mesh, grid, {mid.x, mid.y, z}) == (longest % 2 == 1);
+  for (std::size_t n = 0; n + 1 < walls.size(); ++n, air = !air)
+    if (air && walls[n + 1] > walls[n])
+      out.push_back({walls[n], walls[n + 1]});
 }
 
 double mesh_distance(const StockMesh& mesh, const ColumnGrid& grid, Vec3 p, int x0, int x1, int y0, int y1,

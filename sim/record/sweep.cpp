@@ -153,10 +153,10 @@ void arc_windows(const SweptArc& arc, double radius, Vec2 p, Windows& out) {
     out.at[0].mid = (at > turn && kTwoPi - at < at - turn ? at - kTwoPi : at) / turn;
     return;
   }
-  const double half = std::acos(std::min(c, 1.0));
+  const double half = std::acos(std::min(c, 1.0)), inverse = 1 / turn;
   for (double centre = at - kTwoPi; centre - half <= turn; centre += kTwoPi) {
     if (centre + half >= 0)
-      out.add((centre - half) / turn, (centre + half) / turn);
+      out.add((centre - half) * inverse, (centre + half) * inverse);
   }
 }
 

@@ -128,22 +128,26 @@ bool ball_chord(Vec3 a, Vec3 b, double radius, Vec3 o, Vec2 d, Chord& out) {
 
 } // namespace
 
-void heights_over(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& part, Vec2 p, HeightsList& out) {
-  Windows windows;
+void windows_over(const Sweep& sweep, const Sweeps& sweeps, double radius, Vec2 p, Windows& out) {
   switch (sweep.kind) {
   case SweepKind::line:
-    line_window(sweep, part.radius, p, windows);
+    line_window(sweep, radius, p, out);
     break;
   case SweepKind::arc:
-    arc_windows(sweeps.arcs[sweep.arc], part.radius, p, windows);
+    arc_windows(sweeps.arcs[sweep.arc], radius, p, out);
     break;
   case SweepKind::upright:
-    if (norm(p - sweep.a) <= part.radius)
-      windows.add(0, 1);
+    if (norm(p - sweep.a) <= radius)
+      out.add(0, 1);
     break;
   case SweepKind::none:
     break;
   }
+}
+
+void heights_over(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& part, Vec2 p, HeightsList& out) {
+  Windows windows;
+  windows_over(sweep, sweeps, part.radius, p, windows);
   for (int n = 0; n < windows.count; ++n) {
     const Window& window = windows.at[static_cast<std::size_t>(n)];
     Heights h{};

@@ -22,6 +22,9 @@ inline bool is_level(const Sweep& sweep) {
   return sweep.za == sweep.zb || sweep.kind == SweepKind::upright;
 }
 
+/// The shares of the sweep during which its disc of `radius` covers p.
+void windows_over(const Sweep& sweep, const Sweeps& sweeps, double radius, Vec2 p, Windows& out);
+
 /// Exact for every case that `sweeps_of` leaves. O(1), or 60 steps of bisection for a torus on a slope.
 void heights_over(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& part, Vec2 p, HeightsList& out);
 

@@ -113,6 +113,23 @@ double TileCutter::cut_part(const Sweep& sweep, const BodyPart& part, TileYield&
         cut_heights(cell, z_min + part.under.at(d), z_max - part.over.at(d));
       }
     });
+  } else if (part.flat) {
+    // A ramp or plunge: the time over the column tells its heights, how near the axis comes does not matter.
+    for_spans(sweep, part.radius, [&](int row, int first, int last) {
+      Windows windows;
+      for (int i = first; i <= last; ++i) {
+        const std::uint32_t cell = static_cast<std::uint32_t>(row * kTileSide + i);
+        if (top_[cell] <= lowest)
+          continue;
+        windows.count = 0;
+        windows_over(sweep, data_.sweeps, part.radius, place_of(cell), windows);
+        for (int n = 0; n < windows.count; ++n) {
+          const Window& window = windows.at[static_cast<std::size_t>(n)];
+          const double z0 = sweep.z_at(window.s0), z1 = sweep.z_at(window.s1);
+          cut_heights(cell, std::min(z0, z1) + part.low, std::max(z0, z1) + part.high);
+        }
+      }
+    });
   } else {
     for_spans(sweep, part.radius, [&](int row, int first, int last) {
       HeightsList list;
