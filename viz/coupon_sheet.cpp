@@ -16,7 +16,7 @@ td.box{border:1px solid #4a515b;min-width:3.4rem;height:1.4em}
 h1{margin:.6rem 0 .3rem}h2{margin:.9rem 0 .3rem}p,ol,ul{margin:.3rem 0}figure{margin:.4rem 0}th,td{padding:.12em .4em}
 table{margin:.3rem 0}tr.group td{font-weight:bold;background:#f4f5f7}
 @page{margin:9mm}
-@media print{body{font-size:8.2pt;line-height:1.25}table{font-size:8pt}figure img{width:60%}h1{font-size:13pt;margin:0}h2{font-size:10pt;margin:.5rem 0 .2rem}p,ol,ul{margin:.15rem 0}td.box{min-width:3rem}}
+@media print{body{font-size:8pt;line-height:1.2}table{font-size:8pt}figure img{width:50%}h1{font-size:13pt;margin:0}h2{font-size:10pt;margin:.5rem 0 .2rem}p,ol,ul{margin:.15rem 0}td.box{min-width:3rem}}
 )css";
 
 std::string words_of(const CouponWall& wall) {

@@ -61,6 +61,14 @@ TEST_F(TrustLine, CouponIsWrittenWholeOnceAndItsReadingsBecomeACard) {
     EXPECT_GT(fs::file_size(fs::path("piece") / name), 200u) << name;
   EXPECT_NE(made.out.find("the band of Lambda shrinks to"), std::string::npos);
   EXPECT_NE(made.out.find("eye"), std::string::npos); // cautions
+  if (std::system("command -v chromium >/dev/null") == 0) { // one side of paper: the page tree of the PDF (ISO 32000-1, 7.7.3) counts its leaves
+    ASSERT_EQ(std::system(("timeout 100 chromium --headless --no-sandbox --disable-gpu --no-first-run --user-data-dir=browser --no-pdf-header-footer --print-to-pdf=sheet.pdf 'file://" +
+                           fs::absolute("piece/sheet.html").string() + "' >/dev/null 2>&1").c_str()), 0);
+    const std::string pdf = slurp("sheet.pdf");
+    const std::size_t count = pdf.find("/Count ");
+    ASSERT_NE(count, std::string::npos);
+    EXPECT_EQ(std::stoi(pdf.substr(count + 7)), 1);
+  }
   const std::string before = slurp("piece/readings.csv");
   const Ran again = run("coupon job.toml --out piece");
   EXPECT_EQ(again.status, 2);
