@@ -13,8 +13,14 @@
 
 #include <algorithm>
 #include <cctype>
+#include <cerrno>
+#include <csignal>
+#include <fcntl.h>
 #include <filesystem>
 #include <fstream>
+#include <sys/resource.h>
+#include <sys/wait.h>
+#include <unistd.h>
 
 namespace snagmap {
 namespace {
@@ -71,19 +77,78 @@ template <class Reader> Outcome<MeshFile> read_with(Reader& reader, const std::s
   return mesh;
 }
 
-/// VTK believes a PLY header and reads on past the end of the file: what it promises must be there.
-bool promises_too_much(const std::string& file, std::uintmax_t bytes) {
-  std::ifstream in(file, std::ios::binary);
-  std::string word, name;
-  if (!(in >> word) || word != "ply")
-    return true;
-  double promised = 0; // each element takes two bytes at least, a digit and a space
-  while (in >> word && word != "end_header") {
-    double count = 0;
-    if (word == "element" && in >> name >> count)
-      promised += 2 * count;
+Outcome<MeshFile> read_by_ending(const std::string& file) {
+  std::string ending = fs::path(file).extension().string();
+  std::transform(ending.begin(), ending.end(), ending.begin(), [](unsigned char c) { return std::tolower(c); });
+  if (ending == ".stl") {
+    vtkNew<vtkSTLReader> reader;
+    reader->MergingOff(); // points are made one later, by their exact coordinates
+    return read_with(*reader, file);
   }
-  return word != "end_header" || promised > static_cast<double>(bytes);
+  if (ending == ".ply") {
+    vtkNew<vtkPLYReader> reader;
+    return read_with(*reader, file);
+  }
+  if (ending == ".obj") {
+    vtkNew<vtkOBJReader> reader;
+    return read_with(*reader, file);
+  }
+  if (ending == ".vtp") {
+    vtkNew<vtkXMLPolyDataReader> reader;
+    return read_with(*reader, file);
+  }
+  return refused(file, "no mesh file that is read");
+}
+
+bool send(int to, const void* bytes, std::size_t count) {
+  const char* at = static_cast<const char*>(bytes);
+  while (count > 0) {
+    const ssize_t n = write(to, at, count);
+    if (n <= 0)
+      return false;
+    at += n, count -= static_cast<std::size_t>(n);
+  }
+  return true;
+}
+bool receive(int from, void* bytes, std::size_t count) {
+  char* at = static_cast<char*>(bytes);
+  while (count > 0) {
+    const ssize_t n = read(from, at, count);
+    if (n < 0 && errno == EINTR)
+      continue;
+    if (n <= 0)
+      return false;
+    at += n, count -= static_cast<std::size_t>(n);
+  }
+  return true;
+}
+
+template <class T> bool send_list(int to, const std::vector<T>& list) {
+  const std::uint64_t count = list.size();
+  return send(to, &count, sizeof count) && send(to, list.data(), list.size() * sizeof(T));
+}
+template <class T> bool receive_list(int from, std::vector<T>& list) {
+  std::uint64_t count = 0;
+  if (!receive(from, &count, sizeof count))
+    return false;
+  list.resize(count);
+  return receive(from, list.data(), count * sizeof(T));
+}
+
+/// What the child does: the mesh, or the words of what is wrong with it.
+[[noreturn]] void read_and_send(const std::string& file, std::uintmax_t size, int to) {
+  signal(SIGINT, SIG_DFL); // the parent answers for both
+  signal(SIGTERM, SIG_DFL);
+  dup2(open("/dev/null", O_WRONLY), STDERR_FILENO); // a library's last words
+  const rlimit no_core{0, 0};
+  setrlimit(RLIMIT_CORE, &no_core);
+  alarm(30 + static_cast<unsigned>(size >> 23));    // s; a sound file takes a small part of it
+  const Outcome<MeshFile> mesh = read_by_ending(file);
+  std::vector<char> words;
+  if (!mesh)
+    words.assign(mesh.faults().front().what.begin(), mesh.faults().front().what.end());
+  const bool sent = send_list(to, words) && (!mesh || (send_list(to, mesh->points) && send_list(to, mesh->triangles)));
+  _exit(sent ? 0 : 1);
 }
 
 } // namespace
@@ -95,28 +160,29 @@ Outcome<MeshFile> read_mesh_file(const std::string& file) {
     return refused(file, "the mesh cannot be opened");
   if (size > kMost_bytes)
     return refused(file, "the mesh is larger than 1 GB, the most that is read");
-  std::string ending = fs::path(file).extension().string();
-  std::transform(ending.begin(), ending.end(), ending.begin(), [](unsigned char c) { return std::tolower(c); });
-  if (ending == ".stl") {
-    vtkNew<vtkSTLReader> reader;
-    reader->MergingOff(); // points are made one later, by their exact coordinates
-    return read_with(*reader, file);
-  }
-  if (ending == ".vtp") {
-    vtkNew<vtkXMLPolyDataReader> reader;
-    return read_with(*reader, file);
-  }
-  if (ending == ".ply") {
-    if (promises_too_much(file, size))
-      return refused(file, "the mesh cannot be read whole");
-    vtkNew<vtkPLYReader> reader;
-    return read_with(*reader, file);
-  }
-  if (ending == ".obj") {
-    vtkNew<vtkOBJReader> reader;
-    return read_with(*reader, file);
-  }
-  return refused(file, "no mesh file that is read");
+  // VTK's readers believe what a file promises: a damaged one can end the process or keep it for ever. So they read
+  // in a process of their own.
+  int ends[2];
+  if (pipe2(ends, O_CLOEXEC) != 0)
+    return refused(file, "the mesh cannot be opened");
+  const pid_t child = fork();
+  if (child == 0)
+    read_and_send(file, size, ends[1]);
+  close(ends[1]);
+  MeshFile mesh;
+  std::vector<char> words;
+  bool whole = child > 0 && receive_list(ends[0], words);
+  if (whole && words.empty())
+    whole = receive_list(ends[0], mesh.points) && receive_list(ends[0], mesh.triangles);
+  close(ends[0]);
+  int status = 0;
+  if (child > 0)
+    waitpid(child, &status, 0);
+  if (!whole)
+    return refused(file, "the mesh cannot be read whole");
+  if (!words.empty())
+    return refused(file, std::string(words.begin(), words.end()));
+  return mesh;
 }
 
 } // namespace snagmap
