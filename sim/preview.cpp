@@ -46,15 +46,6 @@ private:
 
 Fault stopped() { return {"", 0, 0, "stopped before the end", "nothing was written; run it again to its end", ""}; }
 
-ProgramOptions program_options(const Scene& scene) {
-  ProgramOptions options;
-  options.start_mm = scene.start_mm;
-  options.arc_tolerance_mm = scene.arc_tolerance_mm;
-  options.block_delete = scene.block_delete;
-  options.tool_index = scene.tool_index;
-  return options;
-}
-
 /// The record by the cut, or from a file where that is faster; `why` tells both times.
 Outcome<Recall> recall_record(const std::string& file, const Scene& scene, const Path& path, const CutOptions& options) {
   if (!file.empty()) {

@@ -136,7 +136,7 @@ private:
             fmt::format("the path would take about {:.0f} MB ({:.0f} moves), more than the {:.0f} MB allowed",
                         moves * sizeof(Move) / 1e6, moves,
                         static_cast<double>(options_.path_limit_bytes) / 1e6),
-            "split the program, or allow more memory",
+            "split the program",
             ""};
   }
   bool percent_line(const char* p, const char* begin, const char* end, bool first) {

@@ -20,7 +20,8 @@ struct ProgramOptions {
   int fault_limit = 20;
   std::map<int, Vec3> work_origin_mm;     ///< origins of systems 1 (G54) to 9 (G59.3) in the sheet's coordinates
   std::optional<Vec3> machine_zero_mm;    ///< the machine's zero in the sheet's coordinates (G53, G10)
-  std::optional<Vec3> home_mm;            ///< where G28 and G30 go, sheet's coordinates; empty: the start place
+  std::optional<Vec3> home_mm;            ///< where G28 (and G30) goes, sheet's coordinates; empty: the start place
+  std::optional<Vec3> second_home_mm;     ///< where G30 goes when it is another place
   std::size_t path_limit_bytes = std::size_t{4} << 30;  ///< a longer path is refused with an estimate
 };
 

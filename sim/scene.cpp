@@ -4,53 +4,12 @@
 
 #include <filesystem>
 #include <fmt/format.h>
-#include <fstream>
 
 namespace snagmap {
 namespace {
 
 namespace fs = std::filesystem;
 using Kind = SceneValue::Kind;
-
-void find_program(SceneReading& reading, const SceneValue& value, Scene& scene) {
-  const fs::path given(value.text);
-  const fs::path file = given.is_absolute() ? given : fs::path(reading.folder) / given;
-  std::error_code error;
-  if (!fs::exists(file, error))
-    reading.fault(value, "program " + shown(value) + ": no such file", "paths start at the scene's folder");
-  else if (fs::is_directory(file, error) || !std::ifstream(file))
-    reading.fault(value, "program " + shown(value) + " cannot be read as a file", "");
-  scene.program_file = fs::absolute(file, error).lexically_normal().string();
-}
-
-/// program = "part.nc", or a table with the file and how to read it.
-void read_program_key(SceneTable& top, Scene& scene) {
-  const SceneValue* value = top.find("program");
-  if (!value)
-    return top.missing("program", "program = \"part.nc\", the NC file to preview");
-  const SceneValue none;
-  const bool plain = value->kind != Kind::table;
-  SceneTable table(top.reading(), plain ? none : *value, "[program]");
-  if (plain) {
-    if (top.text("program"))
-      find_program(top.reading(), *value, scene);
-  } else if (const SceneValue* file = table.find("file")) {
-    if (table.text("file"))
-      find_program(top.reading(), *file, scene);
-  } else {
-    table.missing("file", "file = \"part.nc\"");
-  }
-  scene.arc_tolerance_mm = table.quantity_or("arc_tolerance", {Dimension::length, 0.0001, 0.1}, 0.002,
-                                             "how far the radii at an arc's two ends may differ");
-  if (const auto start = table.quantities("start", {Dimension::length, -5000, 5000}, 3, 3))
-    scene.start_mm = {(*start)[0], (*start)[1], (*start)[2]};
-  else if (!table.has("start"))
-    table.assume("start", "0, 0, 20 mm", "where the tip stands before the first move");
-  scene.block_delete = table.flag("block_delete").value_or(false);
-  if (!table.has("block_delete"))
-    table.assume("block_delete", "false", "lines beginning with / are run");
-  table.finish();
-}
 
 /// cutter = ... for a program of one cutter, [[tool]] for several.
 void read_cutters(SceneTable& top, Scene& scene) {
@@ -136,7 +95,7 @@ Outcome<Scene> parse_scene(const std::string& text, const std::string& name, con
   scene.title = top.text("title").value_or("");
   read_sheet(top, scene);
   read_cutters(top, scene);
-  read_program_key(top, scene);
+  read_program_section(top, scene);
   scene.machine = read_machine(reading, top.find("machine"));
   scene.hold_down = read_hold_down(reading, top.find("hold_down"));
   scene.collet = read_collet(reading, top.find("collet"));

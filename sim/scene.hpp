@@ -6,7 +6,7 @@
 #include "models/foam.hpp"
 #include "models/machine.hpp"
 #include "models/vec.hpp"
-#include "sim/path.hpp"
+#include "sim/program.hpp"
 
 #include <array>
 #include <cstdint>
@@ -83,6 +83,9 @@ struct Scene {
   double arc_tolerance_mm = 0.002;
   Vec3 start_mm{0, 0, 20};
   bool block_delete = false;
+  // Places of the machine in the sheet's coordinates, as ProgramOptions has them.
+  std::map<int, Vec3> work_origin_mm;
+  std::optional<Vec3> machine_zero_mm, home_mm, second_home_mm;
   double voxel_mm = 0.5;
   double tolerance_mm = 0.5; ///< plan tolerance of the part; lean accepted by `firm`
   double sample_mm = 0;      ///< spacing of samples; 0: a quarter of the cutter's diameter
@@ -105,6 +108,9 @@ Outcome<Scene> parse_scene(const std::string& text, const std::string& name, con
 
 /// What the record is cut from: the sheet's solid, or its box.
 StockShape stock_of(const Scene& scene);
+
+/// How the scene's program is to be read.
+ProgramOptions program_options(const Scene& scene);
 
 /// A scene of nothing but a program, a foam and a cutter card; everything else is assumed.
 /// `foam` is a card or a kind. Faults without a file concern the words given.

@@ -39,6 +39,9 @@ int write_starter(const Words& words) {
   ProgramOptions options;
   for (int tool = 0; tool < 1000; ++tool)
     options.tool_index[tool] = tool; // any number: the scene will name them
+  for (int system = 2; system <= 9; ++system)
+    options.work_origin_mm[system] = {}; // any work system: the scene will place them
+  options.machine_zero_mm = Vec3{};
   const Outcome<Path> path = read_program(words.program, options);
   if (!path)
     return refuse(path.faults());

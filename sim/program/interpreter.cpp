@@ -35,24 +35,22 @@ Interpreter::Interpreter(const ProgramOptions& options)
       most_moves_(options.path_limit_bytes / sizeof(Move)) {
   at_.at = {options.start_mm.x, options.start_mm.y, options.start_mm.z};
   machine_zero_ = options.machine_zero_mm.value_or(options.start_mm);
-  const Vec3 home = options.home_mm.value_or(options.start_mm) - machine_zero_;
   auto& value = parameters_->value;
-  for (const int first : {5161, 5181}) {
-    value[first] = home.x;
-    value[first + 1] = home.y;
-    value[first + 2] = home.z;
-  }
+  const auto set = [&](int first, Vec3 place) { // machine coordinates
+    value[first] = place.x - machine_zero_.x;
+    value[first + 1] = place.y - machine_zero_.y;
+    value[first + 2] = place.z - machine_zero_.z;
+  };
+  const Vec3 home = options.home_mm.value_or(options.start_mm);
+  set(5161, home);
+  set(5181, options.second_home_mm.value_or(home));
   known_systems_ = 1u << 1;
   for (int system = 1; system <= 9; ++system) {
     const auto given = options.work_origin_mm.find(system);
     const bool known = given != options.work_origin_mm.end();
     if (known)
       known_systems_ |= 1u << system;
-    const Vec3 origin = (known ? given->second : Vec3{}) - machine_zero_;
-    double* row = &value[static_cast<std::size_t>(kFirstSystem + kSystemStep * (system - 1))];
-    row[0] = origin.x;
-    row[1] = origin.y;
-    row[2] = origin.z;
+    set(kFirstSystem + kSystemStep * (system - 1), known ? given->second : Vec3{});
   }
   select_system(1, 1);
 }
@@ -172,7 +170,7 @@ void Interpreter::pick_tool(const Block& block) {
   const int tool = whole(block, 'T', 999999);
   if (tool != 0 && !options_.tool_index.empty() && options_.tool_index.count(tool) == 0)
     throw Refusal{block.column_of('T'), fmt::format("T{}: the scene names no cutter for this tool", tool),
-                  fmt::format("give tool {} a cutter in the scene", tool)};
+                  fmt::format("give tool {} a cutter in the scene ([[tool]])", tool)};
   picked_ = tool;
   picked_line_ = line_;
   // Before any move, a tool named is the one in the spindle unless M6 says otherwise.
@@ -192,7 +190,7 @@ void Interpreter::change_tool(int column) {
     throw Refusal{
         column,
         fmt::format("second tool: T{} after T{}, and one cutter only is described", picked_, mounted_),
-        "give each tool number its cutter in the scene"};
+        "give each tool number its cutter in the scene ([[tool]])"};
   changed_ever_ = true;
   empty_spindle_ = picked_ == 0;
   if (picked_ > 0) {
@@ -322,6 +320,9 @@ Path Interpreter::finish() {
     notes_.add(fmt::format("line {}: worst arc, its radii at start and end differ by {:.6f} mm",
                            worst_mismatch_line_, worst_mismatch_mm_));
   path_.notes = notes_.take();
+  // Room left by growth or by an estimate that was too high: the path takes what its moves need.
+  if (path_.moves.capacity() > path_.moves.size() + path_.moves.size() / 16)
+    path_.moves.shrink_to_fit();
   return std::move(path_);
 }
 

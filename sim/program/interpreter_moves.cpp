@@ -49,7 +49,7 @@ double Interpreter::target(const Block& block, int axis) {
             "Z with the length of tool {} in force (G43) and tool {} in the spindle: their lengths are "
             "not both given",
             length_of_, mounted_),
-        fmt::format("write G43 H{}, or give both cutter lengths", mounted_)};
+        fmt::format("write G43 H{}, or give both lengths in the scene ([[tool]] length)", mounted_)};
   const double value = block[letter] * scale_;
   const double place = incremental_ ? at_[axis] + value : value + shift_[axis];
   if (!(std::abs(place) <= kFarthest_mm))
@@ -84,7 +84,7 @@ void Interpreter::push(const Move& move) {
     return; // no path will come of it: only the further faults are of use
   if (path_.moves.size() >= most_moves_) {
     full_ = true;
-    throw Refusal{1, "the path does not fit", "split the program, or allow more memory"};
+    throw Refusal{1, "the path does not fit", "split the program"};
   }
   path_.moves.push_back(move);
 }
@@ -239,7 +239,7 @@ void Interpreter::arc(const Block& block, bool anticlockwise) {
           fmt::format("{} does not meet its end: radius {:.6f} mm at the start, {:.6f} mm at the end, "
                       "mismatch {:.6f} mm over {:.6f} mm",
                       name, norm(centre - start), norm(centre - end), fit.mismatch_mm, tolerance),
-          "post with more decimals, or allow a looser arc tolerance by name"};
+          "post with more decimals, or allow a looser arc_tolerance in the scene's [program]"};
     }
   } else {
     const double radius = block['R'] * scale_;
@@ -256,7 +256,7 @@ void Interpreter::arc(const Block& block, bool anticlockwise) {
           block.column_of('R'),
           fmt::format("R{:.10g} is too small to reach the end: half the chord is {:.6f} mm, {:.6f} mm more",
                       block['R'], 0.5 * norm(end - start), fit.mismatch_mm),
-          "check R and the end, or allow a looser arc tolerance by name"};
+          "check R and the end, or allow a looser arc_tolerance in the scene's [program]"};
     }
   }
   if (fit.mismatch_mm > worst_mismatch_mm_) {

@@ -62,7 +62,7 @@ void Interpreter::select_system(int system, int column) {
           column,
           fmt::format("work system {} ({}): its origin is not known", system,
                       system <= 6 ? fmt::format("G{}", 53 + system) : fmt::format("G59.{}", system - 6)),
-          "give its origin in the sheet's coordinates, or use one work system"};
+          "give it in the scene ([program] origins), or use one work system"};
     // The first system used is the sheet's; the others are then unknown.
     known_systems_ = (known_systems_ & ~(1u << system_)) | bit;
     notes_.once("first system", line_,
@@ -114,7 +114,7 @@ void Interpreter::set_origin(const Block& block) {
   if (!options_.machine_zero_mm)
     throw Refusal{
         column, "G10 sets an origin in machine coordinates, and the place of the machine's zero is not given",
-        "give the machine's zero in the sheet's coordinates, or set the origin at the machine and drop G10"};
+        "give it in the scene ([program] machine_zero), or set the origin at the machine and drop G10"};
   const int row = kFirstSystem + kSystemStep * (system - 1);
   for (int axis = 0; axis < 3; ++axis)
     if (block.has(static_cast<char>('X' + axis)))
@@ -159,7 +159,7 @@ void Interpreter::go_home(const Block& block, int code) {
   for (int axis = 0; axis < 3; ++axis)
     if (named == 0 || block.has(static_cast<char>('X' + axis)))
       home[axis] = parameters_->value[first + axis] + part(machine_zero_, axis);
-  if (!options_.home_mm)
+  if (!options_.home_mm && !(code == 300 && options_.second_home_mm))
     notes_.once(
         "home", line_,
         fmt::format("{}: home is not given and is taken as the start place X{:.10g} Y{:.10g} Z{:.10g} mm",

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <filesystem>
+#include <fmt/format.h>
 #include <fstream>
 #include <gtest/gtest.h>
 #include <sstream>
@@ -175,6 +176,33 @@ TEST(Scene, SeveralToolsMapNumbersToCutters) {
   EXPECT_EQ(scene->tool_index.at(2), 1);
   EXPECT_EQ(scene->cutters[1].diameter_mm, 6);
   EXPECT_EQ(scene->tool_length_mm.at(2), 80);
+}
+
+TEST(Scene, PlacesOfTheMachineReachTheReader) {
+  const auto scene = parsed("foam = \"pu-22\"\n"
+                            "[program]\nfile = \"part.nc\"\nstart = [\"1 mm\", \"2 mm\", \"30 mm\"]\n"
+                            "arc_tolerance = \"0.01 mm\"\nblock_delete = true\n"
+                            "machine_zero = [\"-100 mm\", \"-50 mm\", \"80 mm\"]\n"
+                            "home = [\"-90 mm\", \"-40 mm\", \"70 mm\"]\n"
+                            "second_home = [\"0 mm\", \"0 mm\", \"2 in\"]\n"
+                            "origins = { G55 = [\"150 mm\", \"0 mm\", \"-1 mm\"], \"G59.3\" = [\"0 mm\", \"7 mm\", \"0 mm\"] }\n"
+                            "[[tool]]\nnumber = 2\nlength = \"80 mm\"\n"
+                            "cutter = { diameter = \"6 mm\", flute_length = \"9 mm\" }\n");
+  ASSERT_TRUE(scene) << all_of(scene.faults());
+  const ProgramOptions options = program_options(*scene);
+  const auto text = [](Vec3 p) { return fmt::format("{} {} {}", p.x, p.y, p.z); };
+  EXPECT_EQ(text(options.start_mm), "1 2 30");
+  EXPECT_EQ(options.arc_tolerance_mm, 0.01);
+  EXPECT_TRUE(options.block_delete);
+  EXPECT_EQ(text(options.machine_zero_mm.value()), "-100 -50 80");
+  EXPECT_EQ(text(options.home_mm.value()), "-90 -40 70");
+  EXPECT_EQ(text(options.second_home_mm.value()), "0 0 50.8");
+  ASSERT_EQ(options.work_origin_mm.size(), 2u);
+  EXPECT_EQ(text(options.work_origin_mm.at(2)), "150 0 -1");
+  EXPECT_EQ(text(options.work_origin_mm.at(9)), "0 7 0");
+  EXPECT_EQ(options.tool_index, (std::map<int, int>{{2, 0}}));
+  EXPECT_EQ(options.tool_length_mm, (std::map<int, double>{{2, 80}}));
+  EXPECT_FALSE(program_options(*parsed(kLeast)).home_mm);
 }
 
 TEST(Scene, HoldDownColletAndDrawerAreRead) {
