@@ -12,10 +12,12 @@ namespace snagmap {
 
 inline ProgramOptions fuzz_options() {
   ProgramOptions options;
-  options.path_limit_bytes = std::size_t{1} << 20; // bounds the memory and the time of one input
+  options.path_limit_bytes = std::size_t{1} << 16; // bounds the memory and the time of one input
+  options.fault_limit = 4;                         // a fault costs more than a line
   options.tool_index = {{0, 0}, {1, 0}, {2, 1}, {3, 2}};
   options.tool_length_mm = {{1, 50}, {2, 60}};
   options.machine_zero_mm = Vec3{-10, -20, 90};
+  options.second_home_mm = Vec3{5, 5, 60};
   options.work_origin_mm = {{2, {100, 0, 0}}, {7, {0, 50, -5}}};
   return options;
 }
