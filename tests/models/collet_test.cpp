@@ -58,4 +58,6 @@ TEST(Collet, CutterStiffnessIsTheHandbookBeam) {
   EXPECT_NEAR(cutter_stiffness_N_mm(6, 60), 177, 0.5);
   EXPECT_NEAR(cutter_stiffness_N_mm(4.8, 60), 72, 0.5);
   EXPECT_NEAR(cutter_stiffness_N_mm(6, 100), 38, 0.5);
+  EXPECT_NEAR(cutter_stiffness_N_mm(4, 45), 83, 0.5);    // a stub cutter's neck
+  EXPECT_NEAR(cutter_stiffness_N_mm(4.8, 45), 172, 0.5); // a long cutter's core
 }

@@ -21,20 +21,23 @@ TEST(Engagement, FeedAndSpeedFollowTheTextbook) {
 
 TEST(Engagement, ChipTableForAStraightWall) {
   const struct {
-    double ae, degrees, thickest, mean, teeth;
-  } rows[] = {{0.3, 25.842, 0.08476, 0.04311, 0.144},
-              {0.6, 36.870, 0.11667, 0.06043, 0.205},
-              {1.5, 60.000, 0.16839, 0.09284, 0.333},
-              {3.0, 90.000, 0.19444, 0.12379, 0.5},
-              {6.0, 180.000, 0.19444, 0.12379, 1.0}};
+    double ae, degrees, thickest, mean, teeth, make_up; // make-up: feed that keeps the chip as thick as fz
+  } rows[] = {{0.3, 25.842, 0.08476, 0.04311, 0.144, 2.294},
+              {0.6, 36.870, 0.11667, 0.06043, 0.205, 1.667},
+              {1.5, 60.000, 0.16839, 0.09284, 0.333, 1.155},
+              {3.0, 90.000, 0.19444, 0.12379, 0.5, 1},
+              {6.0, 180.000, 0.19444, 0.12379, 1.0, 1}};
   for (const auto& row : rows) {
     const double phi = engaged_angle_rad(6, row.ae);
     EXPECT_NEAR(phi / kDeg, row.degrees, 5e-4);
     EXPECT_NEAR(thickest_chip_mm(kChip, phi), row.thickest, 6e-6);
+    EXPECT_NEAR(kChip / thickest_chip_mm(kChip, phi), row.make_up, 5e-4);
     EXPECT_NEAR(mean_chip_mm(kChip, phi), row.mean, 6e-6);
     EXPECT_NEAR(teeth_in_cut(2, phi), row.teeth, 5e-4);
   }
   EXPECT_EQ(mean_chip_mm(kChip, 0), 0);
+  // The shop's shortcut fz sqrt(ae / D) for a light cut comes out of it: 0.04348 for 0.04311.
+  EXPECT_NEAR(mean_chip_mm(kChip, engaged_angle_rad(6, 0.3)) / 0.04348, 1, 0.01);
 }
 
 TEST(Engagement, RoundWallsEngageMoreInsideAndLessOutside) {
