@@ -40,6 +40,9 @@ struct CutterCard {
   int flutes = 2;
   double helix_deg = 0;          ///< + up-cut, - down-cut
   double rake_deg = 0;
+  /// Chip a tooth under which the edge rubs and heats instead of cutting; 0: not checked. Common practice, no source:
+  /// half of the thinnest chip usual in soft foam, 0.1 mm.
+  double least_chip_mm = 0.05;
   std::vector<ProfilePiece> own_profile;  ///< when given, replaces the tip shape
   /// Half profile from the tip up, in order, all zones up to the holder. Every piece has height and begins where
   /// the one below ends; where the radius steps (flat tip, shoulders) the horizontal face is implied.

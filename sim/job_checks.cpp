@@ -48,6 +48,9 @@ JobChecks check_job(const Preview& preview) {
       });
   job.times.push_back(pieces);
   job.times.push_back(strands);
+  job.times.push_back(timed("time and feeds", [&] {
+    job.run = run_numbers(path, motion, scene, trace, job.strands);
+  }));
   job.times.push_back(timed("hold-down", [&] {
     job.hold = check_hold(scene, path, motion, trace, grid, job.loose, preview.spots, {});
   }));
@@ -67,6 +70,7 @@ JobChecks check_job(const Preview& preview) {
   append(job.findings, hold_findings(job.hold, job.loose));
   append(job.findings, loose_findings(job.loose, path, motion, loose));
   append(job.findings, strand_findings(job.strands));
+  append(job.findings, run_findings(job.run, path, motion, scene));
   append(job.findings, wall_findings(job.walls, job.thickness, job.edges, job.seams, job.zero));
   append(job.findings, timeline_findings(job.timeline));
   std::stable_sort(job.findings.begin(), job.findings.end(), [](const Finding& a, const Finding& b) {

@@ -6,6 +6,7 @@
 #include "sim/preview.hpp"
 #include "sim/reach_fit.hpp"
 #include "sim/risk_timeline.hpp"
+#include "sim/run_numbers.hpp"
 #include "sim/strands.hpp"
 #include "sim/wall_truth.hpp"
 
@@ -16,6 +17,7 @@ namespace snagmap {
 struct JobChecks {
   LoosePieces loose;
   Strands strands;
+  RunNumbers run;
   HoldCheck hold;
   std::vector<ReachFit> reach;
   WallTruth walls;

@@ -1,7 +1,9 @@
 #include "sim/results.hpp"
 
 #include "sim/advice.hpp"
+#include "sim/job_checks.hpp"
 #include "sim/results_checks.hpp"
+#include "sim/results_run.hpp"
 
 #include <cmath>
 #include <filesystem>
@@ -59,7 +61,8 @@ Json cutter(const CutterCard& card) {
           {"stick_out_mm", card.stick_out_mm},
           {"flutes", card.flutes},
           {"helix_deg", card.helix_deg},
-          {"rake_deg", card.rake_deg}};
+          {"rake_deg", card.rake_deg},
+          {"least_chip_mm", card.least_chip_mm}};
 }
 
 Json machine(const MachineCard& card) {
@@ -70,6 +73,8 @@ Json machine(const MachineCard& card) {
           {"acceleration_mm_s2", card.acceleration_mm_s2},
           {"jerk_mm_s3", card.jerk_mm_s3},
           {"corner_deviation_mm", card.corner_deviation_mm},
+          {"spindle_run_up_s", card.spindle_run_up_s},
+          {"tool_change_s", card.tool_change_s},
           {"spindle_min_rpm", card.spindle_min_rpm},
           {"spindle_max_rpm", card.spindle_max_rpm}};
 }
@@ -274,6 +279,7 @@ std::string result_json(const Preview& preview) {
                   {"sample_mm", from.sample_mm > 0 ? from.sample_mm : widest / 4},
                   {"moves", preview.path.moves.size()},
                   {"time_s", preview.motion.total_s()},
+                  {"run", preview.checks ? run_json(preview.checks->run) : Json(nullptr)},
                   {"samples", preview.sample_count},
                   {"spots_by_level", levels},
                   {"spots", spots},

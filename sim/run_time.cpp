@@ -42,7 +42,8 @@ std::vector<FeedOverLimit> feeds_over_limit(const Path& path, const MachineCard&
   bool running = false;
   for (std::size_t i = 0; i < path.moves.size(); ++i) {
     const Move& move = path.moves[i];
-    if (!is_feed(move) || length_mm(move) <= 0)
+    const double length = is_feed(move) ? length_mm(move) : 0;
+    if (length <= 0)
       continue;
     const double wish = move.feed_mm_min, allowed = greatest_feed_mm_min(move, machine);
     if (wish <= allowed * (1 + 1e-6)) { // the feed is kept as a float
@@ -50,10 +51,12 @@ std::vector<FeedOverLimit> feeds_over_limit(const Path& path, const MachineCard&
       continue;
     }
     if (!running)
-      runs.push_back({i, 0, move.line, wish, allowed});
+      runs.push_back({i, 0, move.line, move.line, 0, wish, allowed});
     running = true;
     FeedOverLimit& run = runs.back();
     ++run.moves;
+    run.last_line = move.line;
+    run.length_mm += length;
     if (wish / allowed > run.programmed_mm_min / run.allowed_mm_min) {
       run.programmed_mm_min = wish;
       run.allowed_mm_min = allowed;
@@ -62,34 +65,22 @@ std::vector<FeedOverLimit> feeds_over_limit(const Path& path, const MachineCard&
   return runs;
 }
 
-std::vector<ChipLoad> chip_loads(const Path& path, const Motion& motion, const std::vector<ToolEdge>& edges) {
-  std::vector<ChipLoad> loads(path.moves.size());
-  for (std::size_t i = 0; i < path.moves.size(); ++i) {
-    const Move& move = path.moves[i];
-    const double length = is_feed(move) && move.spindle_rpm > 0 ? length_mm(move) : 0;
-    if (length <= 0)
-      continue;
-    const ToolEdge& edge = edges.at(static_cast<std::size_t>(move.tool));
-    const double teeth_per_s = edge.flutes * static_cast<double>(move.spindle_rpm) / 60;
-    const double time = motion.start_s[i + 1] - motion.start_s[i];
-    const double in = motion.speed_in_mm_s[i], peak = motion.speed_peak_mm_s[i],
-                 out = motion.speed_out_mm_s[i];
-    ChipLoad& load = loads[i];
-    load.mean_mm = static_cast<float>(length / time / teeth_per_s);
-    load.least_mm = static_cast<float>(std::min(in, out) / teeth_per_s);
-    load.most_mm = static_cast<float>(peak / teeth_per_s);
-    const double limit = edge.rubbing_mm * teeth_per_s; // as a speed, mm/s
-    if (peak < limit) {
-      load.rubbing_mm = static_cast<float>(length);
-      load.rubbing_s = static_cast<float>(time);
-    } else if (std::min(in, out) < limit) {
-      const double a = motion.acceleration_mm_s2[i], j = motion.jerk_mm_s3.empty() ? 0 : motion.jerk_mm_s3[i];
-      const RampPoint up = ramp_below({in, peak, a, j}, limit), down = ramp_below({peak, out, a, j}, limit);
-      load.rubbing_mm = static_cast<float>(up.length_mm + down.length_mm);
-      load.rubbing_s = static_cast<float>(up.time_s + down.time_s);
-    }
-  }
-  return loads;
+SlowEnds slower_than(const Path& path, const Motion& motion, std::size_t move, double speed_mm_s) {
+  const double length = length_mm(path.moves[move]);
+  const double in = motion.speed_in_mm_s[move], peak = motion.speed_peak_mm_s[move],
+               out = motion.speed_out_mm_s[move];
+  if (length <= 0)
+    return {};
+  if (peak < speed_mm_s)
+    return {length, 0};
+  const double a = motion.acceleration_mm_s2[move],
+               j = motion.jerk_mm_s3.empty() ? 0 : motion.jerk_mm_s3[move];
+  return {ramp_below({in, peak, a, j}, speed_mm_s).length_mm,
+          ramp_below({peak, out, a, j}, speed_mm_s).length_mm};
+}
+
+double time_between_s(const Path& path, const Motion& motion, std::size_t move, double from, double to) {
+  return motion_at(path, motion, move, to).time_s - motion_at(path, motion, move, from).time_s;
 }
 
 } // namespace snagmap

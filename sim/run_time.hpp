@@ -1,5 +1,4 @@
-// What the real motion means for the job: where its time goes, which feeds stay a wish, and where the chip is
-// too thin.
+// What the real motion means for the job: where its time goes, which feeds stay a wish, and where it is slow.
 #pragma once
 
 #include "sim/motion.hpp"
@@ -22,27 +21,21 @@ TimeSplit split_time(const Path& path, const Motion& motion);
 /// Neighbouring feed moves that ask for more than the axes allow along them.
 struct FeedOverLimit {
   std::size_t first_move = 0, moves = 0;
-  std::int32_t line = 0;                            ///< program line of the first
+  std::int32_t line = 0, last_line = 0;             ///< program lines of the first and the last
+  double length_mm = 0;
   double programmed_mm_min = 0, allowed_mm_min = 0; ///< where the excess is the greatest share
 };
 /// In the order of the program; moves that are no feed moves between two of one run do not end it.
 std::vector<FeedOverLimit> feeds_over_limit(const Path& path, const MachineCard& machine);
 
-/// What the chip depends on, by the tool index of the path.
-struct ToolEdge {
-  int flutes = 1;
-  double rubbing_mm = 0; ///< chip load under which the edge rubs instead of cutting, mm a tooth; 0: not known
+/// The parts of a move that are run slower than a speed: so much of it from its start, and up to its end. All of it
+/// is `start_mm` = length.
+struct SlowEnds {
+  double start_mm = 0, end_mm = 0;
 };
-/// Real chip load of one feed move, mm a tooth: speed / (flutes x turns). Zero for other moves and a standing
-/// spindle.
-struct ChipLoad {
-  float mean_mm = 0;  ///< over the move's length and time
-  float least_mm = 0; ///< at its slowest place
-  float most_mm = 0;
-  float rubbing_mm = 0; ///< length of the move run below the rubbing limit
-  float rubbing_s = 0;  ///< and its time
-};
-/// One a move. A tool index beyond `edges` throws std::out_of_range.
-std::vector<ChipLoad> chip_loads(const Path& path, const Motion& motion, const std::vector<ToolEdge>& edges);
+SlowEnds slower_than(const Path& path, const Motion& motion, std::size_t move, double speed_mm_s);
+
+/// Time between two shares of a move's length (0 <= from <= to <= 1).
+double time_between_s(const Path& path, const Motion& motion, std::size_t move, double from, double to);
 
 } // namespace snagmap

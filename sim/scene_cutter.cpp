@@ -97,6 +97,7 @@ void lay_over(SceneTable& table, CutterCard& card) {
   take("holder_length", kLength, card.holder_length_mm);
   take("helix", {Dimension::angle, -60, 60}, card.helix_deg);
   take("rake", {Dimension::angle, -30, 60}, card.rake_deg);
+  take("least_chip", {Dimension::length, 0, 2}, card.least_chip_mm);
   if (const auto flutes = table.whole("flutes", 1, 12))
     card.flutes = *flutes;
   if (auto pieces = read_profile(table); !pieces.empty())
@@ -125,6 +126,8 @@ void assume_missing(SceneTable& table, CutterCard& card) {
   card.flutes = table.has("flutes") ? card.flutes : table.whole_or("flutes", 1, 12, 2, "common practice");
   assume("helix", card.helix_deg, 30, Dimension::angle, "common practice, up-cut");
   assume("rake", card.rake_deg, 10, Dimension::angle, "a guess");
+  assume("least_chip", card.least_chip_mm, card.least_chip_mm, Dimension::length,
+         "a tooth; thinner chips rub; common practice");
 }
 
 /// Numbers that contradict one another, each named with both values.

@@ -14,6 +14,7 @@
 #include "viz/output_folder.hpp"
 #include "viz/pictures.hpp"
 #include "viz/report.hpp"
+#include "viz/run_lines.hpp"
 #include "viz/shown.hpp"
 #include "viz/terminal.hpp"
 
@@ -269,6 +270,8 @@ int run_preview(const Words& words) {
   if (!words.json) {
     const TerminalStyle style{wants_colour(STDOUT_FILENO)};
     fmt::print("{}\n{}{}", verdict(*found, alarm), spot_table(*found, style), finding_list(*found, style));
+    for (const auto& [name, said] : run_lines(*found))
+      fmt::print("{}: {}\n", name, said);
     if (found->advice)
       fmt::print("{}", advice_text(*found->advice, Shown{found->scene.show_inch}));
     std::fflush(stdout); // before any picture is drawn

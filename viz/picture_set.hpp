@@ -40,6 +40,7 @@ Picture walls_picture(PictureSource& source);    ///< the same
 Picture tool_picture(PictureSource& source);
 Picture hold_down_picture(PictureSource& source);
 Picture timeline_picture(PictureSource& source);
+Picture feed_picture(PictureSource& source);
 Picture narrowest_picture(PictureSource& source);
 Picture width_picture(const WidthChart& chart, const PictureOptions& options);
 /// Sizes and words come from `before`'s options and units.

@@ -17,7 +17,7 @@ constexpr double kReadable = 4.5;  // WCAG 2.1, success criterion 1.4.3
 }
 
 const std::vector<std::string>& picture_names() {
-  static const std::vector<std::string> names{"sheet", "spots", "map-snag", "map-thickness", "map-chip", "map-strands", "map-walls", "tool", "hold-down", "timeline", "narrowest"};
+  static const std::vector<std::string> names{"sheet", "spots", "map-snag", "map-thickness", "map-chip", "map-strands", "map-walls", "tool", "hold-down", "timeline", "feed", "narrowest"};
   return names;
 }
 
@@ -98,6 +98,7 @@ Outcome<std::vector<std::string>> write_pictures(const Preview& preview, const s
   if (wanted("tool")) fault = save(tool_picture(source), folder, files);
   if (wanted("hold-down")) fault = save(hold_down_picture(source), folder, files);
   if (wanted("timeline")) fault = save(timeline_picture(source), folder, files);
+  if (wanted("feed")) fault = save(feed_picture(source), folder, files);
   if (wanted("narrowest")) fault = save(narrowest_picture(source), folder, files);
   if (fault) return *fault;
   return files;

@@ -7,6 +7,7 @@
 #include "viz/report_stops.hpp"
 #include "viz/report_style.hpp"
 #include "viz/report_table.hpp"
+#include "viz/run_lines.hpp"
 #include "viz/shown.hpp"
 
 #include <fmt/format.h>
@@ -39,6 +40,7 @@ public:
     spot_pictures();
     spots();
     findings();
+    run_part();
     program();
     how();
     other_pictures();
@@ -83,6 +85,15 @@ private:
     out_ += "<h2 id=\"findings\">Findings beside the webs</h2>\n" + findings_html(p_, links_) + stops_html(p_, links_);
   }
 
+  void run_part() {
+    const auto lines = run_lines(p_);
+    if (lines.empty()) return;
+    out_ += "<h2 id=\"run\">Time, feed, chips</h2>\n<dl>\n";
+    for (const auto& [name, words] : lines) entry(name.c_str(), words);
+    out_ += "</dl>\n";
+    picture("feed");
+  }
+
   void advice() {
     if (!p_.advice) return;
     out_ += "<h2 id=\"advice\">What would help</h2>\n<p>Each was tried in the model by the formula, on the changed scene or program. What the snag "
@@ -112,6 +123,7 @@ private:
     if (name == "tool") return "Side view of each cutter against the deepest wall: flutes, neck, shank, stick-out and nut.";
     if (name == "hold-down") return "The sheet from above and from the side with its zero and hold-down.";
     if (name == "timeline") return "Snag number and lean against program time. " + finding_of(p_);
+    if (name == "feed") return "Real feed and chip load against program time, with the programmed feed and the least chip of the cutter.";
     if (name == "narrowest") return "Narrowest web that holds against flute length, a curve for each foam with its band.";
     if (name.rfind("spot-", 0) == 0) {
       const auto i = static_cast<std::size_t>(std::max(1, std::atoi(name.c_str() + 5))) - 1;

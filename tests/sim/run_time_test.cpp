@@ -49,22 +49,12 @@ TEST(RunTime, FeedsOverTheAxesAreToldByRuns) {
   ASSERT_EQ(runs.size(), 2u);
   EXPECT_EQ(runs[0].line, 3); // Y100 at 7000 and Y200 at 6000; at 45 degrees 5000 sqrt 2 = 7071 is allowed
   EXPECT_EQ(runs[0].moves, 2u);
+  EXPECT_EQ(runs[0].last_line, 4);
+  EXPECT_NEAR(runs[0].length_mm, 200, 1e-9);
   EXPECT_NEAR(runs[0].programmed_mm_min, 7000, 1e-3);
   EXPECT_NEAR(runs[0].allowed_mm_min, 5000, 1e-9);
   EXPECT_EQ(runs[1].line, 7);
   EXPECT_NEAR(runs[1].allowed_mm_min, 3000, 1e-9);
-}
-
-// fz = vf / (z n): Altintas, "Manufacturing Automation"; 7000 / (2 x 18000) = 0.19444 mm.
-TEST(RunTime, ChipLoadIsTheRealFeedByTeeth) {
-  const Path path = read("S18000 M3\nG1 X300 F7000");
-  const Motion motion = plan_motion(path, machine_of(500));
-  const auto loads = chip_loads(path, motion, {{2, 0}});
-  ASSERT_EQ(loads.size(), 2u);
-  EXPECT_EQ(loads[0].mean_mm, 0); // the run-up
-  EXPECT_NEAR(loads[1].most_mm, 0.19444, 1e-5);
-  EXPECT_EQ(loads[1].least_mm, 0); // starts from rest
-  EXPECT_NEAR(loads[1].mean_mm, 300 / 2.804762 * 60 / 36000, 1e-6);
 }
 
 // A raster of short lines averages 1.954 m/min of 7: chip 0.054 instead of 0.194.
@@ -86,31 +76,28 @@ TEST(RunTime, ShortLinesThinTheChip) {
   EXPECT_NEAR(length / time * 60 / 36000, 0.054, 5e-4);
 }
 
-TEST(RunTime, RubbingLengthIsThatOfTheSlowEnds) {
+TEST(RunTime, SlowEndsAreThoseOfTheRampsByHand) {
   const Path path = read("S18000 M3\nG1 X300 F7000");
   for (const double jerk : {0.0, 5000.0}) {
     MachineCard machine = machine_of(500);
     machine.jerk_mm_s3 = {jerk, jerk, jerk};
     const Motion motion = plan_motion(path, machine);
-    const double limit = 0.05, v = limit * 2 * 18000 / 60; // 30 mm/s
-    const ChipLoad load = chip_loads(path, motion, {{2, limit}})[1];
-    double length = 0, time = 0; // of one end
+    const double v = 0.05 * 2 * 18000 / 60; // chip 0.05 mm, two flutes: 30 mm/s
+    double length = 0, time = 0;            // of one end
     if (jerk == 0)
       length = v * v / (2 * 500), time = v / 500;
     else { // jerk phase to 25 mm/s in 0.1 s over j t^3 / 6, then at 500
       time = 0.1 + 5.0 / 500;
       length = 5000 * 1e-3 / 6 + 0.5 * (25 + 30) * 0.01;
     }
-    EXPECT_NEAR(load.rubbing_mm, 2 * length, 1e-5);
-    EXPECT_NEAR(load.rubbing_s, 2 * time, 1e-6);
+    const SlowEnds ends = slower_than(path, motion, 1, v);
+    EXPECT_NEAR(ends.start_mm, length, 1e-5);
+    EXPECT_NEAR(ends.end_mm, length, 1e-5);
+    EXPECT_NEAR(time_between_s(path, motion, 1, 0, length / 300), time, 1e-6);
+    EXPECT_NEAR(time_between_s(path, motion, 1, 1 - length / 300, 1), time, 1e-6);
   }
-  // Slower than the limit everywhere: the whole move.
   const Motion motion = plan_motion(path, machine_of(500));
-  EXPECT_NEAR(chip_loads(path, motion, {{2, 0.5}})[1].rubbing_mm, 300, 1e-4);
-  EXPECT_EQ(chip_loads(path, motion, {{2, 0}})[1].rubbing_mm, 0);
-}
-
-TEST(RunTime, ToolWithoutAnEdgeIsAMisuse) {
-  const Path path = read("S1 M3\nG1 X1 F1");
-  EXPECT_THROW(chip_loads(path, plan_motion(path, machine_of(500)), {}), std::out_of_range);
+  EXPECT_EQ(slower_than(path, motion, 1, 200).start_mm, 300); // never so fast: all of it
+  EXPECT_EQ(slower_than(path, motion, 1, 0).end_mm, 0);
+  EXPECT_EQ(slower_than(path, motion, 0, 30).start_mm, 0); // the run-up has no length
 }

@@ -46,6 +46,7 @@ std::vector<Picture> all_pictures(PictureSource& source) {
   out.push_back(tool_picture(source));
   out.push_back(hold_down_picture(source));
   out.push_back(timeline_picture(source));
+  out.push_back(feed_picture(source));
   out.push_back(narrowest_picture(source));
   out.push_back(compare_picture(source, source));
   return out;
@@ -211,7 +212,7 @@ TEST_F(Pictures, TwoRunsWriteTheSameBytes) {
   for (int run = 0; run < 2; ++run) {
     const auto files = write_pictures(*preview, (place / std::to_string(run)).string(), options);
     ASSERT_TRUE(files);
-    EXPECT_EQ(files->size(), 2u + 2 * 7);
+    EXPECT_EQ(files->size(), 2u + 2 * 8);
     for (const std::string& name : *files) {
       std::ifstream file(place / std::to_string(run) / name, std::ios::binary);
       bytes[run].emplace_back(std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>());
@@ -259,6 +260,48 @@ TEST_F(Pictures, AWidthChartDrawsItsCurvesWhereTheyAre) {
   EXPECT_NEAR((curve->points[2].x - curve->points[0].x) / mm_x, 20, 1e-6);
   EXPECT_NEAR((curve->points[0].y - curve->points[2].y) / mm_y, 20, 1e-6);
   EXPECT_NEAR((tick("0", Anchor::end).y - 6 - curve->points[0].y) / mm_y, 2, 1e-6);
+}
+
+// 300 mm at 7 m/min and 500 mm/s2 (uniformly accelerated motion): the feed grows with time up to 0.2333 s of 2.804762.
+TEST_F(Pictures, TheFeedPlotShowsTheRealFeedUnderTheProgrammedOne) {
+  Preview job = *preview;
+  Move move;
+  move.to = {300, 0, 0};
+  move.feed_mm_min = 7000;
+  move.spindle_rpm = 18000;
+  job.path.moves = {move};
+  MachineCard machine;
+  machine.feed_mm_min = {8000, 8000, 8000};
+  machine.acceleration_mm_s2 = {500, 500, 500};
+  job.motion = plan_motion(job.path, machine);
+  PictureOptions options;
+  PictureSource own(job, options);
+  const Picture picture = feed_picture(own);
+  // Bars of the real feed start at the axis; the programmed feed is a level stroke above them.
+  const Line *word = nullptr, *bar_before = nullptr;
+  double least_off = 1e9, top_y = 1e9, axis_y = 0, left = 1e9, right = 0;
+  std::vector<const Line*> bars;
+  for (const Shape& shape : picture.drawing.shapes) {
+    const auto* const line = std::get_if<Line>(&shape);
+    if (!line || line->points.size() != 2) continue;
+    if (line->colour == kInk && line->points[0].y == line->points[1].y && line->width > 2 && line->points[0].y < top_y) word = line, top_y = line->points[0].y;
+    if (line->colour == kFlutes) bars.push_back(line);
+  }
+  ASSERT_NE(word, nullptr);
+  for (const Line* bar : bars)
+    if (bar->points[0].y < picture.drawing.height * 0.55) axis_y = std::max(axis_y, bar->points[0].y), left = std::min(left, bar->points[0].x), right = std::max(right, bar->points[0].x);
+  for (const Line* bar : bars) {
+    if (bar->points[0].y != axis_y) continue;
+    const double t = 2.804762 * (bar->points[0].x - left) / (right - left), height = (axis_y - bar->points[1].y) / (axis_y - top_y);
+    EXPECT_LE(height, 1 + 1e-6);
+    if (std::abs(t - 0.1167) < least_off) least_off = std::abs(t - 0.1167), bar_before = bar;
+    if (t > 0.25 && t < 2.55) {
+      EXPECT_NEAR(height, 1, 1e-6) << t;
+    }
+  }
+  ASSERT_NE(bar_before, nullptr);
+  // Half of the feed after half of the run-up; a column is 1/1000 of the plot wide, 0.003 s or 0.012 of the feed.
+  EXPECT_NEAR((axis_y - bar_before->points[1].y) / (axis_y - top_y), 0.5, 0.03);
 }
 
 TEST_F(Pictures, AWrongNameOrSizeIsRefusedWithTheWayOut) {

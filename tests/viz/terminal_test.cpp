@@ -94,6 +94,13 @@ TEST(Terminal, FindingsThatStopTheJobComeFirst) {
   EXPECT_EQ(finding_list(preview, {}), "stop: line 77, 1:05: rapid through foam\nnote: sheet is curled\n");
 }
 
+TEST(Terminal, FindingsSpeakInchWhenTheSceneDoes) {
+  Preview preview;
+  preview.findings = {{"thin-chips", false, 1, 0, {}, "254 mm at 2540 mm/min, 0.254 mm a tooth"}};
+  preview.scene.show_inch = true;
+  EXPECT_EQ(finding_list(preview, {}), "note: line 1, 0:00: 10.000 in at 100 in/min, 0.010 in a tooth\n");
+}
+
 TEST(Terminal, ColumnsAlignByCharactersNotBytes) {
   EXPECT_EQ(aligned({{"\xC3\xBC", "1"}, {"ab", "22"}}, {false, true}), "\xC3\xBC    1\nab  22\n");
 }

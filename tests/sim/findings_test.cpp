@@ -1,0 +1,83 @@
+// What else stops a job: each finding is provoked by one change of a clean job, and its harmless twin is not told.
+#include "tests/sim/slot_job.hpp"
+
+#include <gtest/gtest.h>
+
+using namespace snagmap;
+
+namespace {
+
+const char* const kKinds[] = {"rapid-in-foam", "cut-into-table", "neck-rubs",
+                              "shank-rubs",    "nut-in-foam",    "holder-in-foam"};
+
+/// The kind is found at this program line, within the time of that line's moves.
+void expect_found(const Preview& job, const std::string& kind, int line, bool stops) {
+  const Finding* found = slot::finding(job, kind);
+  ASSERT_NE(found, nullptr) << kind;
+  EXPECT_EQ(found->program_line, line) << kind;
+  EXPECT_EQ(found->stops_job, stops) << kind;
+  double begin = 1e9, end = 0;
+  for (std::size_t i = 0; i < job.path.moves.size(); ++i)
+    if (job.path.moves[i].line == line) {
+      begin = std::min(begin, job.motion.start_s[i]);
+      end = std::max(end, job.motion.start_s[i + 1]);
+    }
+  EXPECT_GE(found->time_s, begin) << kind;
+  EXPECT_LE(found->time_s, end) << kind;
+}
+void expect_none(const Preview& job, const std::string& kind) {
+  const Finding* found = slot::finding(job, kind);
+  EXPECT_EQ(found, nullptr) << kind << ": " << (found ? found->words : "");
+}
+
+/// Flutes of 12 mm: a pass of 10 mm and then one to 18 leave no foam above the flutes.
+const char* const kTwoPasses = "G1 Z-10 F1000\nG1 X100 F4000\nG0 Z5\nX0\nG1 Z-18 F1000\nG1 X100 F4000\nG0 Z5";
+const char* const kOneDeepPass = "G1 Z-18 F1000\nG1 X100 F4000\nG0 Z5";
+
+} // namespace
+
+TEST(Findings, CleanJobHasNone) {
+  const Preview job = slot::run(slot::scene(), kTwoPasses);
+  for (const char* kind : kKinds)
+    expect_none(job, kind);
+}
+
+TEST(Findings, RapidThroughFoam) {
+  const Preview job = slot::run(slot::scene(), "G1 Z-8 F1000\nG0 X100\nG0 Z5");
+  expect_found(job, "rapid-in-foam", 4, true);
+  // Back through its own slot there is none left to meet.
+  expect_none(slot::run(slot::scene(), "G1 Z-8 F1000\nG1 X100 F4000\nG0 X0\nG0 Z5"), "rapid-in-foam");
+}
+
+TEST(Findings, CutIntoTheTable) {
+  expect_found(slot::run(slot::scene(), "G1 Z-10 F1000\nX100 F4000\nZ-20.5\nG0 Z5"), "cut-into-table", 5, true);
+  expect_none(slot::run(slot::scene(), "G1 Z-10 F1000\nX100 F4000\nZ-20\nG0 Z5"), "cut-into-table");
+}
+
+TEST(Findings, NeckRubsWhereThePassIsDeeperThanTheFlutes) {
+  Scene scene = slot::scene();
+  scene.cutters[0].neck_diameter_mm = 5, scene.cutters[0].neck_length_mm = 20;
+  expect_found(slot::run(scene, kOneDeepPass), "neck-rubs", 4, false); // sideways: the hole of the plunge is wider
+  expect_none(slot::run(scene, kTwoPasses), "neck-rubs");
+}
+
+TEST(Findings, ShankThickerThanTheSlotRubs) {
+  Scene scene = slot::scene();
+  expect_none(slot::run(scene, kTwoPasses), "shank-rubs"); // as thick as the flutes: it fits
+  scene.cutters[0].shank_diameter_mm = 8;
+  expect_found(slot::run(scene, kTwoPasses), "shank-rubs", 7, false);
+}
+
+TEST(Findings, NutAndHolderInFoam) {
+  Scene scene = slot::scene();
+  scene.cutters[0].stick_out_mm = 15; // 3 mm below the top at Z-18
+  expect_found(slot::run(scene, kTwoPasses), "nut-in-foam", 7, true);
+  scene.cutters[0].nut_length_mm = 1;
+  const Preview job = slot::run(scene, kTwoPasses);
+  expect_found(job, "nut-in-foam", 7, true);
+  expect_found(job, "holder-in-foam", 7, true);
+  scene.cutters[0].stick_out_mm = 18.5; // clear by half a millimetre
+  const Preview clear = slot::run(scene, kTwoPasses);
+  expect_none(clear, "nut-in-foam");
+  expect_none(clear, "holder-in-foam");
+}
