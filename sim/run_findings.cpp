@@ -8,7 +8,7 @@
 namespace snagmap {
 namespace {
 
-constexpr double kWorthSaying = 0.02;     // share of the path in foam that may rub without a word
+constexpr double kWorthSaying = 0.05;     // share of the path in foam that may rub without a word
 constexpr double kSlowWorthSaying = 0.1;  // every corner slows a machine down a little
 
 Finding at(const char* kind, std::int32_t line, double time_s, Vec3 place) {

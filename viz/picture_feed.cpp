@@ -31,11 +31,29 @@ struct Column {
   }
 };
 
-std::vector<Column> columns_of(const Preview& preview, std::size_t count) {
+/// Program time without tool changes, which by hand take most of it: the spans between them.
+struct TimeSpan {
+  double from_s = 0, to_s = 0;
+};
+std::vector<TimeSpan> between_changes(const Preview& preview) {
+  std::vector<TimeSpan> spans{{0, 0}};
+  for (std::size_t i = 0; i < preview.path.moves.size(); ++i)
+    if (preview.path.moves[i].kind == MoveKind::tool_change) spans.push_back({preview.motion.start_s[i + 1], preview.motion.start_s[i + 1]});
+    else spans.back().to_s = preview.motion.start_s[i + 1];
+  return spans;
+}
+
+std::vector<Column> columns_of(const Preview& preview, const std::vector<TimeSpan>& spans, double total, std::size_t count) {
   std::vector<Column> columns(count);
-  const double total = preview.motion.total_s();
+  std::size_t span = 0;
+  double before = 0; // time in the spans before this one
   for (std::size_t k = 0; k < count * kLooks && !preview.path.moves.empty(); ++k) {
-    const PathPlace at = place_at(preview.path, preview.motion, total * (static_cast<double>(k) + 0.5) / static_cast<double>(count * kLooks));
+    const double t = total * (static_cast<double>(k) + 0.5) / static_cast<double>(count * kLooks);
+    while (span + 1 < spans.size() && t - before > spans[span].to_s - spans[span].from_s) {
+      before += spans[span].to_s - spans[span].from_s;
+      ++span;
+    }
+    const PathPlace at = place_at(preview.path, preview.motion, spans[span].from_s + t - before);
     const Move& move = preview.path.moves[at.move];
     Column& column = columns[k / kLooks];
     if (move.kind == MoveKind::rapid) column.rapid = true;
@@ -54,7 +72,9 @@ std::vector<Column> columns_of(const Preview& preview, std::size_t count) {
 Picture feed_picture(PictureSource& source) {
   const Preview& preview = source.preview;
   const Shown& shown = source.shown;
-  const double total = std::max(preview.motion.total_s(), 1e-3);
+  const std::vector<TimeSpan> spans = between_changes(preview);
+  double total = 1e-3;
+  for (const TimeSpan& span : spans) total += span.to_s - span.from_s;
   double length = 0, by_words = 0, real = 0;
   for (std::size_t i = 0; i < preview.path.moves.size(); ++i) {
     const Move& move = preview.path.moves[i];
@@ -76,7 +96,7 @@ Picture feed_picture(PictureSource& source) {
   top.high = {page.high.x, page.low.y + 0.5 * (page.high.y - page.low.y)};
   foot.low = {top.low.x, top.high.y + 40 * u};
   foot.high = {page.high.x, page.high.y - 74 * u};
-  const std::vector<Column> columns = columns_of(preview, static_cast<std::size_t>(std::max(2.0, (top.high.x - top.low.x) / u)));
+  const std::vector<Column> columns = columns_of(preview, spans, total, static_cast<std::size_t>(std::max(2.0, (top.high.x - top.low.x) / u)));
   const double feed_unit = shown.inch ? 25.4 : 1000, unit_mm = shown.inch ? 25.4 : 1;
   double feed_most = 1, chip_most = 1e-3;
   for (const Column& c : columns) {
@@ -90,7 +110,7 @@ Picture feed_picture(PictureSource& source) {
   for (std::size_t k = 0; k < columns.size(); ++k)
     if (columns[k].rapid) d.rectangle(top(static_cast<double>(k) * step, top.y1), top(static_cast<double>(k + 1) * step, 0), Colour{kRapid.r, kRapid.g, kRapid.b, 110});
   draw_axes(page, top, "", shown.inch ? "feed (in/min)" : "feed (m/min)", false);
-  draw_axes(page, foot, clock > 1 ? "program time (min)" : "program time (s)", fmt::format("chip load ({} a tooth)", shown.unit()));
+  draw_axes(page, foot, fmt::format("program time{} ({})", spans.size() > 1 ? " without tool changes" : "", clock > 1 ? "min" : "s"), fmt::format("chip load ({} a tooth)", shown.unit()));
   for (std::size_t k = 0; k < columns.size(); ++k) {
     const Column& c = columns[k];
     const double t0 = static_cast<double>(k) * step, t = t0 + 0.5 * step;
