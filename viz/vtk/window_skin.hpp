@@ -16,7 +16,7 @@ namespace snagmap {
 
 class WindowSkin {
 public:
-  /// `cells`: of the skin's grid in plan. With `split` zones have straight edges, at about twice the cost of a tile.
+  /// `cells`: of the skin's grid in plan. With `split` zones have straight edges; a tile then costs three times as much.
   WindowSkin(const Preview& preview, const Zones& zones, double cells, bool split, vtkRenderer* renderer);
   /// Colour of a sample's zone; -1 is bare foam.
   using Paint = std::function<Colour(int sample)>;
