@@ -29,7 +29,7 @@ void finish_off() {
   while (read(wake[0], &byte, 1) != 1) {
   }
   // Work that polls stop_asked returns first and exits by itself; a library call in between does not.
-  std::this_thread::sleep_for(std::chrono::milliseconds(350));
+  std::this_thread::sleep_for(std::chrono::milliseconds(200));
   const std::lock_guard<std::mutex> hold(last_lock);
   const std::string said = last_words ? last_words() : std::string();
   if (!said.empty() && write(STDOUT_FILENO, said.data(), said.size()) < 0)

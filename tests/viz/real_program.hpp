@@ -4,6 +4,7 @@
 #include <gtest/gtest.h>
 
 #include <chrono>
+#include <csignal>
 #include <cstdlib>
 #include <fcntl.h>
 #include <filesystem>
@@ -54,6 +55,7 @@ protected:
     const pid_t child = fork();
     if (child != 0)
       return child;
+    signal(SIGINT, SIG_DFL); // a shell's background job ignores it until the program says otherwise
     dup2(open("out.txt", O_WRONLY | O_CREAT | O_TRUNC, 0600), STDOUT_FILENO);
     dup2(open(err.c_str(), O_WRONLY | O_CREAT | O_TRUNC | O_NOCTTY, 0600), STDERR_FILENO);
     std::vector<char*> argv{const_cast<char*>("snagmap")};

@@ -16,8 +16,10 @@ namespace fs = std::filesystem;
 /// Seconds from SIGINT, sent `after_s` into a preview of the demo, to the end of the process; below 0 when it had
 /// ended before.
 double stop_s(double after_s, const fs::path& folder) {
+  std::fflush(stdout); // or the child prints it again
   const pid_t child = fork();
   if (child == 0) {
+    signal(SIGINT, SIG_DFL); // a shell's background job ignores it until the program says otherwise
     std::freopen("/dev/null", "w", stdout);
     std::freopen("/dev/null", "w", stderr);
     execl(SNAGMAP_BINARY, "snagmap", "preview", SNAGMAP_ROOT "/scenes/bicycle-case/scene.toml", "--voxel", "0.25 mm",
