@@ -11,14 +11,14 @@ namespace {
 constexpr double kPi = 3.14159265358979323846;
 // Constants without a name are fitted to our own three-dimensional finite elements of webs on a foam block.
 constexpr double kImageDepth = 1.45;                     // cut-off of the local term, web thicknesses
-constexpr double kShearSpread = 4.0, kShearWidth = 4.68; // growth of the width that carries shear
+constexpr double kShearSpread = 2.0, kShearWidth = 2.5;  // growth of the width that carries shear
 constexpr double kPlateRoot = 4.19;                      // clamped half-plane (Michell): 4 pi / 3
 constexpr double kPlateFall = 2.20;                      // to 1.99 at a free edge (Jaramillo 1950)
-constexpr double kRootTurn = 5.31, kRootShear = 0.32;    // root on foam: rotation (O'Donnell 1960), shear
-constexpr double kEndFactor = 1.5;                       // load at a free end: 1.27 to 1.6
-constexpr double kLeastAspect = 0.27, kMostAspect = 10;  // h/w of the fit
+constexpr double kRootTurn = 4.6, kRootShear = 0.80;     // root on foam: rotation (5.31, O'Donnell 1960), shear
+constexpr double kSpanTurn = 0.41, kSpanShear = 1.19;      // the stock a web runs into gives way
+constexpr double kLeastAspect = 0.25, kMostAspect = 10;  // h/w of the fit
 constexpr double kLeastReach = 0.25;                     // a/h of the fit
-constexpr double kMostWidth = 6;                         // w/b_p of the fit; the least is 1
+constexpr double kLeastWidth = 0.4, kMostWidth = 12.5;   // w/b_p of the fit
 
 double clamp(double x, double low, double high) {
   return x < low ? low : x > high ? high : x;
@@ -29,19 +29,28 @@ double square(double x) {
 
 /// Thickest web of the fit; thicker ones fade to the solid block.
 double thickest(const Web& web) {
-  return std::max(web.b_p_mm, std::min(kMostWidth * web.b_p_mm, web.h_mm / kLeastAspect));
+  return std::max(kLeastWidth * web.b_p_mm, std::min(kMostWidth * web.b_p_mm, web.h_mm / kLeastAspect));
 }
 /// Thickness the fitted terms see.
 double fitted_w(const Web& web) {
-  return clamp(web.w_mm, web.b_p_mm, thickest(web));
+  return clamp(web.w_mm, kLeastWidth * web.b_p_mm, thickest(web));
+}
+
+/// How one end shares in carrying a load that spreads to B, as on a string on an elastic foundation: 1 when far,
+/// less when free, more when built in.
+double end_share(double d, WebEnd end, double B) {
+  const double t = std::tanh(2 * d / B);
+  return end == WebEnd::free ? t : 1 / t;
 }
 
 /// Beam, plate and root terms of E * G, with what depends on the web alone worked out once.
 struct Beam {
   double h, w, b, d1, d2, bend, shear, turn, root;
+  WebEnd end1, end2;
 
   explicit Beam(const Web& web)
-      : h(web.h_mm), w(std::min(web.w_mm, thickest(web))), b(web.b_p_mm), d1(web.d1_mm), d2(web.d2_mm) {
+      : h(web.h_mm), w(std::min(web.w_mm, thickest(web))), b(web.b_p_mm), d1(web.d1_mm), d2(web.d2_mm),
+        end1(web.end1), end2(web.end2) {
     const double plane = 1 - web.nu * web.nu;                    // E/E'
     const double kappa = 10 * (1 + web.nu) / (12 + 11 * web.nu); // Cowper 1966, rectangle
     bend = 2 * plane / (w * w * w);
@@ -49,11 +58,9 @@ struct Beam {
     turn = web.rigid_floor ? 0 : kRootTurn * plane / (w * w);
     root = web.rigid_floor ? 0 : kRootShear * plane / w;
   }
-  /// Length of web that carries a load of spread B, cut at the web's ends (string on an elastic foundation):
-  /// (B/2)(tanh(2 d1/B) + tanh(2 d2/B)), by one exponential for each end.
   double carrying(double B) const {
-    const double inverse = 4 / B, lost = 1 / (1 + std::exp(d1 * inverse));
-    return B * (1 - lost - (d1 == d2 ? lost : 1 / (1 + std::exp(d2 * inverse))));
+    const double first = end_share(d1, end1, B);
+    return 0.5 * B * (first + (d1 == d2 && end1 == end2 ? first : end_share(d2, end2, B)));
   }
   double shear_at(double m) const { return shear * m / carrying(b + kShearSpread * m + kShearWidth * w); }
   double plate_carrying(double z, double s) const {
@@ -81,69 +88,77 @@ double rectangle_integral(double x, double z, double gap) {
 }
 
 /// The local surface term E * Gl of patches b x p at height offsets: Boussinesq's 1/r averaged over both
-/// patches, less the same at the depth where the web ends (depth 0: a solid block, nothing is taken off).
+/// patches, less the same at the depth where the web ends (depth 0: a solid block, nothing is taken off). A rigid
+/// floor mirrors the load with the opposite sign.
 struct Local {
   double b, patch, depth, scale;
+  bool mirrored;
   Local(const Web& web, double patch_mm, double depth_mm)
       : b(web.b_p_mm), patch(patch_mm), depth(depth_mm),
-        scale((1 - web.nu * web.nu) / (kPi * square(web.b_p_mm * patch_mm))) {}
+        scale((1 - web.nu * web.nu) / (kPi * square(web.b_p_mm * patch_mm))), mirrored(web.rigid_floor) {}
   /// Second difference along the wall.
   double across(double z) const {
     const double here = rectangle_integral(b, z, 0) - rectangle_integral(0, z, 0);
     return 2 * (depth > 0 ? here - rectangle_integral(b, z, depth) + rectangle_integral(0, z, depth) : here);
   }
-  double at(double offset) const {
+  double apart(double offset) const {
     return scale * (across(offset + patch) - 2 * across(offset) + across(std::abs(offset - patch)));
   }
+  double at(double z, double s) const { return apart(std::abs(z - s)) - (mirrored ? apart(z + s) : 0); }
   /// Under a uniform load over `reach`, read at its middle: no slice gives more.
   double under_middle(double reach) const {
     return scale * patch * 2 * (across((reach + patch) / 2) - across((reach - patch) / 2));
   }
-  /// At the offsets 0, p, 2p ... between slices.
-  std::array<double, kSlices> between_slices() const {
-    std::array<double, kSlices> out;
-    double here = across(0), above = across(patch), below = above;
-    for (int k = 0; k < kSlices; ++k) {
+  /// At the offsets first, first + p ...
+  template <std::size_t n> std::array<double, n> at_steps(double first) const {
+    std::array<double, n> out;
+    double below = across(std::abs(first - patch)), here = across(first);
+    for (std::size_t k = 0; k < n; ++k) {
+      const double above = across(first + double(k + 1) * patch);
       out[k] = scale * (above - 2 * here + below);
-      below = here, here = above, above = across((k + 2) * patch);
+      below = here, here = above;
     }
     return out;
   }
 };
 
-/// Correction of the eigenvalue to finite elements: log-linear, its inputs clamped to the range of the fit.
+/// Correction of the eigenvalue to finite elements: log-linear, fitted by scripts/fit_gamma.py to random webs, the
+/// inputs clamped to its range.
 double correction(const Web& web, const Contact& contact, double w_mm) {
   const double X = std::log(clamp(web.h_mm / w_mm, kLeastAspect, kMostAspect));
   const double Y = std::log(clamp(contact.high_mm / web.h_mm, kLeastReach, 1));
-  const double W = std::log(clamp(w_mm / web.b_p_mm, 1, kMostWidth));
-  return std::exp(0.386 - 0.155 * X + 0.105 * Y - 0.016 * X * X - 0.078 * X * Y - 0.177 * W -
-                  0.161 * std::tanh(web.length_mm() / (2 * web.h_mm)));
-}
-
-/// Near a free end the web gives more: full factor at half a contact length, none from two contact lengths on
-/// (the elements needed none at that distance, and a fade that knew the thickness could make a thicker web
-/// softer).
-double end_factor(const Web& web) {
-  double nearest = HUGE_VAL;
-  if (web.end1 == WebEnd::free)
-    nearest = web.d1_mm;
-  if (web.end2 == WebEnd::free)
-    nearest = std::min(nearest, web.d2_mm);
-  return 1 + (kEndFactor - 1) * clamp((2 * web.b_p_mm - nearest) / (1.5 * web.b_p_mm), 0, 1);
+  // Together, so that C never rises with w: height over contact length, and a little of the width.
+  const double H = X + 1.5 * std::log(clamp(w_mm / web.b_p_mm, kLeastWidth, kMostWidth));
+  const double Z = clamp(contact.low_mm / web.h_mm, 0, 1);
+  const bool built1 = web.end1 == WebEnd::built_in, built2 = web.end2 == WebEnd::built_in;
+  // Nearness of the ends, by the length over which a load on the top edge spreads, or one at the contact's top: 0
+  // far, 1 at the load.
+  const auto nearness = [&](double d, double height) { return 1 - std::tanh(2 * d / (web.b_p_mm + 2 * height)); };
+  const double near1 = nearness(web.d1_mm, web.h_mm), near2 = nearness(web.d2_mm, web.h_mm);
+  const double low1 = nearness(web.d1_mm, contact.high_mm), low2 = nearness(web.d2_mm, contact.high_mm);
+  const double free1 = built1 ? 0 : near1, free2 = built2 ? 0 : near2;
+  const double free_low = 0.5 * ((built1 ? 0 : low1) + (built2 ? 0 : low2));
+  const double built = near1 + near2 - free1 - free2, built_low = low1 + low2 - 2 * free_low;
+  const double lopsided = square((free1 - free2) / (2 - free1 - free2));
+  const double mixed = built1 != built2 ? 1.519 * low1 * low2 - 0.737 * near1 * near2 : 0;
+  const double floor = web.rigid_floor ? 0.098 + 0.085 * Y + 0.150 * built : 0;
+  return std::exp(-0.007 - 0.050 * H + 0.017 * Y - 0.040 * X * Y + 0.159 * Z + 0.572 * web.nu * web.nu +
+                  0.170 * web.nu * Y + floor + 0.363 * lopsided + 0.046 * free_low * X + 0.086 * built +
+                  0.372 * built_low * Y + mixed);
 }
 
 /// Local give of a uniform load over the contact, times E, in a body `depth_mm` thick.
 double local_give(const Web& web, const Contact& contact, double depth_mm) {
-  const double reach = contact.high_mm - contact.low_mm;
-  return reach * Local(web, reach, depth_mm).at(0);
+  const double reach = contact.high_mm - contact.low_mm, middle = 0.5 * (contact.low_mm + contact.high_mm);
+  return reach * Local(web, reach, depth_mm).at(middle, middle);
 }
 
-/// Sideways give of the web as a beam along its length with one or both ends built in.
+/// Sideways give of the web as a beam along its length with one or both ends built into stock of the same foam.
 double span_give(const Web& web) {
   const bool in1 = web.end1 == WebEnd::built_in, in2 = web.end2 == WebEnd::built_in;
   const double d = in1 && in2 ? web.d1_mm * web.d2_mm / web.length_mm() : in1 ? web.d1_mm : web.d2_mm;
-  const double kappa = 10 * (1 + web.nu) / (12 + 11 * web.nu);
-  return 4 * square(d / web.w_mm) * (d / web.w_mm) + 2 * (1 + web.nu) * d / (kappa * web.w_mm);
+  const double kappa = 10 * (1 + web.nu) / (12 + 11 * web.nu), x = d / web.w_mm;
+  return (4 * x + kSpanTurn) * x * x + kSpanShear * 2 * (1 + web.nu) * x / kappa;
 }
 
 /// Corrected eigenvalue from the raw one: fit, thick webs, free and built-in ends. Rises with `raw`; every
@@ -156,7 +171,6 @@ double corrected(const Web& web, const Contact& contact, double raw) {
     if (block < value)
       value = block + (value - block) * square(most / web.w_mm);
   }
-  value *= end_factor(web);
   if (web.end1 == WebEnd::free && web.end2 == WebEnd::free)
     return value;
   const double local = local_give(web, contact, kImageDepth * web.h_mm);
@@ -167,7 +181,7 @@ double corrected(const Web& web, const Contact& contact, double raw) {
 
 bool outside_fit(const Web& web, const Contact& contact) {
   const double aspect = web.h_mm / web.w_mm;
-  return aspect > kMostAspect || web.w_mm < web.b_p_mm || web.w_mm > thickest(web) ||
+  return aspect > kMostAspect || web.w_mm < kLeastWidth * web.b_p_mm || web.w_mm > thickest(web) ||
          contact.high_mm < kLeastReach * web.h_mm || contact.high_mm > web.h_mm;
 }
 
@@ -186,19 +200,24 @@ double contact_length_mm(double cutter_radius_mm, double bite_depth_mm) {
 double compliance_E_per_mm(const Web& web, double z_mm, double s_mm, double patch_mm) {
   const Beam beam(web);
   return beam.plate_at(z_mm, s_mm) + beam.shear_at(std::min(z_mm, s_mm)) +
-         Local(web, patch_mm, kImageDepth * fitted_w(web)).at(std::abs(z_mm - s_mm));
+         Local(web, patch_mm, kImageDepth * fitted_w(web)).at(z_mm, s_mm);
 }
 
 SliceMatrix compliance_matrix(const Web& web, const Contact& contact) {
   const Beam beam(web);
   const double patch = (contact.high_mm - contact.low_mm) / kSlices;
-  const auto local = Local(web, patch, kImageDepth * fitted_w(web)).between_slices();
+  const Local local(web, patch, kImageDepth * fitted_w(web));
+  const auto apart = local.at_steps<kSlices>(0);
+  std::array<double, 2 * kSlices - 1> mirrored{};
+  if (web.rigid_floor)
+    mirrored = local.at_steps<2 * kSlices - 1>(2 * contact.low_mm + patch);
   SliceMatrix G;
   for (int i = 0; i < kSlices; ++i) {
     const double z = contact.low_mm + (i + 0.5) * patch, shear = beam.shear_at(z);
     for (int j = i; j < kSlices; ++j)
       G[i * kSlices + j] = G[j * kSlices + i] =
-          beam.plate_at(z, contact.low_mm + (j + 0.5) * patch) + shear + local[j - i];
+          beam.plate_at(z, contact.low_mm + (j + 0.5) * patch) + shear + apart[std::size_t(j - i)] -
+          mirrored[std::size_t(i + j)];
   }
   return G;
 }
@@ -227,18 +246,19 @@ GammaAnswer gamma(const Web& web, const Contact& contact, const SliceMatrix& mat
 double gamma_bound(const Web& web, const Contact& contact) {
   if (!(contact.high_mm > contact.low_mm))
     return 0;
-  // No row of the matrix sums to more than this: bending, shear and turning grow with height, so the top row
-  // is their largest; (z + s)/T(B) has no peak between its ends, so the larger end counts; the local term is
-  // largest in the middle.
+  // No row of the matrix sums to more than this: bending and turning grow with height, so the top row is their
+  // largest; shear has one peak, near built-in ends, so the largest so far counts; (z + s)/T(B) has no peak between
+  // its ends, so the larger end counts; the local term is largest in the middle.
   const Beam beam(web);
   const double reach = contact.high_mm - contact.low_mm, patch = reach / kSlices;
   const double low = contact.low_mm + patch / 2, top = contact.high_mm - patch / 2;
-  double row = Local(web, patch, kImageDepth * fitted_w(web)).under_middle(reach);
+  double row = Local(web, patch, kImageDepth * fitted_w(web)).under_middle(reach), shear = 0;
   for (int j = 0; j < kSlices; ++j) {
     const double s = contact.low_mm + (j + 0.5) * patch;
     const double at_low = beam.root * (low + s) / beam.plate_carrying(low, s);
     const double at_top = beam.root * (top + s) / beam.plate_carrying(top, s);
-    row += patch * (beam.plate_at(top, s) + beam.shear_at(s) + std::max(at_low - at_top, 0.0));
+    shear = std::max(shear, beam.shear_at(s));
+    row += patch * (beam.plate_at(top, s) + shear + std::max(at_low - at_top, 0.0));
   }
   return corrected(web, contact, row);
 }

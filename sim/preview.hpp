@@ -34,6 +34,8 @@ struct SolidCheck {
   int bricks = 0, unknowns = 0, right_hand_sides = 0, iterations = 0;
   double brick_mm[3] = {0, 0, 0};
   double residual = 0;
+  double mesh_share = 0;      ///< of Gamma that the extrapolation from two meshes added
+  double seconds = 0;         ///< clock time: for report and timing.json, never result.json
   std::vector<Vec3> shape_points_mm;   ///< wall points, and their displacement in the snag mode, largest 1
   std::vector<Vec3> shape_displacement;
 };

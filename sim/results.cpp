@@ -137,7 +137,8 @@ Json fe(const std::optional<SolidCheck>& check) {
           {"unknowns", check->unknowns},
           {"right_hand_sides", check->right_hand_sides},
           {"iterations", check->iterations},
-          {"residual", check->residual}};
+          {"residual", check->residual},
+          {"mesh_share", check->mesh_share}};
 }
 
 Json lean(const SnagAnswer& answer, double value_mm) {
@@ -298,9 +299,14 @@ std::string timing_json(const Preview& preview) {
     stages.push_back({{"stage", one.stage}, {"seconds", one.seconds}});
     total += one.seconds;
   }
+  Json verified = Json::array();
+  for (const Spot& spot : preview.spots)
+    if (spot.fe && spot.fe->verified)
+      verified.push_back({{"spot", spot.id}, {"seconds", spot.fe->seconds}});
   return text_of({{"schema", kResultSchema},
                   {"total_s", total},
                   {"stages", stages},
+                  {"verified", verified},
                   {"rays", preview.rays},
                   {"eigenproblems", preview.eigenproblems}});
 }

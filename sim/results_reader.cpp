@@ -64,6 +64,7 @@ std::optional<SolidCheck> fe(const Json& from) {
     check.brick_mm[i] = from.at("brick_mm").at(i);
   check.right_hand_sides = from.at("right_hand_sides");
   check.iterations = from.at("iterations"), check.residual = from.at("residual");
+  check.mesh_share = from.value("mesh_share", 0.0);
   return check;
 }
 

@@ -13,6 +13,7 @@ constexpr double kProbe_mm = 1;  ///< how far in front of the wall the look for 
 constexpr float kSliver = 0.05f; ///< shares of foam this near to 0 or 1 are taken as such
 constexpr int kLooks = 8;        ///< lines through a column of bricks
 constexpr int kWhole = 4;        ///< brick counts are multiples of this, so two coarser grids fit
+constexpr double kCoarse = 1.5;  ///< bricks along the contact, times `finer`
 
 Fault words(std::string what, std::string way_out) {
   Fault f;
@@ -122,42 +123,45 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
   if (!(patch.E_MPa > 0))
     return words("the foam's modulus is zero", "give the foam a modulus E above zero");
 
-  // Edges: along, two on the load's patch; out of the wall, w/across but fine enough for the patch on thick
-  // webs; up, so that the contact has at least six bricks.
-  const double fine = std::min(b_p / 2, h / 8);
-  const int across = std::max(options.across, whole(patch.w_mm / fine));
-  const double edge_x = fine, edge_y = patch.w_mm / across;
+  // Edges, before they are divided: along, by the load's patch; out of the wall, w/across but fine enough for
+  // the patch on thick webs; up, so that the contact has at least three bricks.
+  const double coarse = std::min(b_p / kCoarse, h / 6);
+  const int across = std::max(options.across, int(std::ceil(patch.w_mm / coarse)));
+  const double edge_x = coarse, edge_y = patch.w_mm / across;
   const double table = record.box().low.z;
   const double depth = std::min(std::max(root - table, 0.0), std::max(h, options.least_depth_mm));
-  const Rise rise = choose_rise(h, depth, std::min(h / 12, reach / 6));
-  const int side = whole(options.side_heights * h / edge_y);
+  const Rise rise = choose_rise(h, depth, std::min(h / 6, reach / 3));
+  const int side = int(std::ceil(options.side_heights * h / edge_y));
+  const int through = whole(2 * side + across); // what is over lies behind
   // A free end a little past the patch would be held by the cut: take it in, it costs little.
   double along = options.along_heights * h + b_p;
   for (const double d : {q.web.d1_mm, q.web.d2_mm})
     if (d > along - h && d <= along + h)
       along = std::max(along, d + 0.5 * h);
-  const int half = whole(along / edge_x);
+  const int half = 2 * int(std::ceil(along / (2 * edge_x)));
   BrickBox& box = patch.box;
-  box = BrickBox({2 * half, 2 * side + across, rise.under + rise.over}, {edge_x, edge_y, rise.edge_mm},
-                 foam.nu.nominal, 0);
-  patch.face_y = side + across;
-  patch.root_z = rise.under;
-  const Vec2 corner = face - (half * edge_x) * patch.along - (patch.face_y * edge_y) * patch.out;
+  const int finer = options.finer;
+  box = BrickBox({2 * half * finer, through * finer, (rise.under + rise.over) * finer},
+                 {edge_x / finer, edge_y / finer, rise.edge_mm / finer}, foam.nu.nominal, 0);
+  patch.face_y = (through - side) * finer;
+  patch.root_z = rise.under * finer;
+  const Vec2 corner = face - (half * edge_x) * patch.along - ((through - side) * edge_y) * patch.out;
   patch.origin_mm = {corner.x, corner.y, root - rise.under * rise.edge_mm};
 
   // Foam of each brick: exact walls along lines out of the wall, at two heights and four places along.
   const auto [nx, ny, nz] = box.bricks;
-  const double width = ny * edge_y;
-  tbb::parallel_for(0, nz, [&, nx = nx, ny = ny](int k) {
-    const double floor_z = patch.origin_mm.z + k * rise.edge_mm;
-    const double E = scene.foam_at(floor_z + 0.5 * rise.edge_mm).E_kPa.nominal / 1000;
+  const auto [brick_x, brick_y, brick_z] = box.edge_mm;
+  const double width = ny * brick_y;
+  tbb::parallel_for(0, nz, [&, nx = nx, ny = ny, edge_x = brick_x, edge_y = brick_y, edge_z = brick_z](int k) {
+    const double floor_z = patch.origin_mm.z + k * edge_z;
+    const double E = scene.foam_at(floor_z + 0.5 * edge_z).E_kPa.nominal / 1000;
     for (int i = 0; i < nx; ++i) {
       std::vector<float> share(std::size_t(ny), 0.0f);
       for (int n = 0; n < kLooks; ++n) {
         const double up = n % 2 ? 0.75 : 0.25, ahead = (n / 2 + 0.5) / (kLooks / 2);
         const Vec2 at = corner + ((i + ahead) * edge_x) * patch.along;
         // Under the table's top nothing is removed and nothing of the sheet lies either: stay just inside.
-        const double z = std::max(floor_z + up * rise.edge_mm, table + 1e-4);
+        const double z = std::max(floor_z + up * edge_z, table + 1e-4);
         for (const Piece& piece : foam_along(record, {at.x, at.y, z}, patch.out, width, t))
           for (int j = std::max(0, int(piece.low / edge_y)); j < ny && j * edge_y < piece.high; ++j)
             share[std::size_t(j)] += float(
@@ -177,13 +181,13 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
     box.fix(cut);
 
   // Loads: the part of each slice's patch that lies on foam, spread consistently over the face's nodes.
-  const double x0 = half - 0.5 * b_p / edge_x, x1 = half + 0.5 * b_p / edge_x;
+  const double x0 = half * finer - 0.5 * b_p / brick_x, x1 = half * finer + 0.5 * b_p / brick_x;
   const auto solid_face = [&, nx = nx, nz = nz](int i, int k) {
     return i >= 0 && k >= 0 && i < nx && k < nz && box.modulus_MPa[box.brick(i, patch.face_y - 1, k)] > 0;
   };
   for (int s = 0; s < kSlices; ++s) {
-    const double z0 = patch.root_z + (q.contact.low_mm + reach * s / kSlices) / rise.edge_mm;
-    const double z1 = patch.root_z + (q.contact.low_mm + reach * (s + 1) / kSlices) / rise.edge_mm;
+    const double z0 = patch.root_z + (q.contact.low_mm + reach * s / kSlices) / brick_z;
+    const double z1 = patch.root_z + (q.contact.low_mm + reach * (s + 1) / kSlices) / brick_z;
     double total = 0;
     for (int k = std::max(0, int(z0)); k < nz && k < z1; ++k)
       for (int i = std::max(0, int(x0)); i < nx && i < x1; ++i) {
