@@ -15,7 +15,8 @@ constexpr double kShearSpread = 2.0, kShearWidth = 2.5;  // growth of the width 
 constexpr double kPlateRoot = 4.19;                      // clamped half-plane (Michell): 4 pi / 3
 constexpr double kPlateFall = 2.20;                      // to 1.99 at a free edge (Jaramillo 1950)
 constexpr double kRootTurn = 4.6, kRootShear = 0.80;     // root on foam: rotation (5.31, O'Donnell 1960), shear
-constexpr double kSpanTurn = 0.41, kSpanShear = 1.19;      // the stock a web runs into gives way
+constexpr double kPlateHold = 0.7;                       // a built-in end holds a plate better than a string
+constexpr double kSpanShear = 1.51;                      // the stock a web runs into gives way
 constexpr double kLeastAspect = 0.25, kMostAspect = 10;  // h/w of the fit
 constexpr double kLeastReach = 0.25;                     // a/h of the fit
 constexpr double kLeastWidth = 0.4, kMostWidth = 12.5;   // w/b_p of the fit
@@ -38,9 +39,8 @@ double fitted_w(const Web& web) {
 
 /// How one end shares in carrying a load that spreads to B, as on a string on an elastic foundation: 1 when far,
 /// less when free, more when built in.
-double end_share(double d, WebEnd end, double B) {
-  const double t = std::tanh(2 * d / B);
-  return end == WebEnd::free ? t : 1 / t;
+double end_share(double d, WebEnd end, double B, double hold) {
+  return end == WebEnd::free ? std::tanh(2 * d / B) : 1 / std::tanh(2 * hold * d / B);
 }
 
 /// Beam, plate and root terms of E * G, with what depends on the web alone worked out once.
@@ -58,13 +58,13 @@ struct Beam {
     turn = web.rigid_floor ? 0 : kRootTurn * plane / (w * w);
     root = web.rigid_floor ? 0 : kRootShear * plane / w;
   }
-  double carrying(double B) const {
-    const double first = end_share(d1, end1, B);
-    return 0.5 * B * (first + (d1 == d2 && end1 == end2 ? first : end_share(d2, end2, B)));
+  double carrying(double B, double hold = 1) const {
+    const double first = end_share(d1, end1, B, hold);
+    return 0.5 * B * (first + (d1 == d2 && end1 == end2 ? first : end_share(d2, end2, B, hold)));
   }
   double shear_at(double m) const { return shear * m / carrying(b + kShearSpread * m + kShearWidth * w); }
   double plate_carrying(double z, double s) const {
-    return carrying(b + (kPlateRoot - kPlateFall * square(std::max(z, s) / h)) * std::sqrt(z * s));
+    return carrying(b + (kPlateRoot - kPlateFall * square(std::max(z, s) / h)) * std::sqrt(z * s), kPlateHold);
   }
   double plate_at(double z, double s) const {
     const double m = std::min(z, s), M = std::max(z, s);
@@ -139,12 +139,12 @@ double correction(const Web& web, const Contact& contact, double w_mm) {
   const double free1 = built1 ? 0 : near1, free2 = built2 ? 0 : near2;
   const double free_low = 0.5 * ((built1 ? 0 : low1) + (built2 ? 0 : low2));
   const double built = near1 + near2 - free1 - free2, built_low = low1 + low2 - 2 * free_low;
-  const double lopsided = square((free1 - free2) / (2 - free1 - free2));
-  const double mixed = built1 != built2 ? 1.519 * low1 * low2 - 0.737 * near1 * near2 : 0;
-  const double floor = web.rigid_floor ? 0.098 + 0.085 * Y + 0.150 * built : 0;
-  return std::exp(-0.007 - 0.050 * H + 0.017 * Y - 0.040 * X * Y + 0.159 * Z + 0.572 * web.nu * web.nu +
-                  0.170 * web.nu * Y + floor + 0.363 * lopsided + 0.046 * free_low * X + 0.086 * built +
-                  0.372 * built_low * Y + mixed);
+  const double lopsided = square((free1 - free2) / (2 - free1 - free2)), either = 1 - (1 - free1) * (1 - free2);
+  const double mixed = built1 != built2 ? low1 * low2 : 0;
+  const double floor = web.rigid_floor ? 0.102 + 0.077 * Y + 0.086 * built : 0;
+  return std::exp(0.013 - 0.050 * H + 0.028 * Y - 0.039 * X * Y + 0.187 * Z + 0.569 * web.nu * web.nu +
+                  0.209 * web.nu * Y + floor + 0.502 * lopsided - 0.092 * either + 0.053 * free_low * X +
+                  0.161 * built + 0.392 * built_low * Y + (1.265 + 1.184 * Y) * mixed);
 }
 
 /// Local give of a uniform load over the contact, times E, in a body `depth_mm` thick.
@@ -158,7 +158,7 @@ double span_give(const Web& web) {
   const bool in1 = web.end1 == WebEnd::built_in, in2 = web.end2 == WebEnd::built_in;
   const double d = in1 && in2 ? web.d1_mm * web.d2_mm / web.length_mm() : in1 ? web.d1_mm : web.d2_mm;
   const double kappa = 10 * (1 + web.nu) / (12 + 11 * web.nu), x = d / web.w_mm;
-  return (4 * x + kSpanTurn) * x * x + kSpanShear * 2 * (1 + web.nu) * x / kappa;
+  return 4 * x * x * x + kSpanShear * 2 * (1 + web.nu) * x / kappa;
 }
 
 /// Corrected eigenvalue from the raw one: fit, thick webs, free and built-in ends. Rises with `raw`; every

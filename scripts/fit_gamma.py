@@ -45,9 +45,8 @@ def local(web, patch, depth):
     return lambda z, s: apart(abs(z - s)) - (apart(z + s) if web["rigid"] else 0)
 
 
-def end_share(d, built, B):
-    t = math.tanh(2 * d / B)
-    return 1 / t if built else t
+def end_share(d, built, B, hold=1):
+    return 1 / math.tanh(2 * hold * d / B) if built else math.tanh(2 * d / B)
 
 
 def raw_gamma(web):
@@ -56,8 +55,8 @@ def raw_gamma(web):
     plane, kappa = 1 - nu * nu, 10 * (1 + nu) / (12 + 11 * nu)
     turn, root = (0, 0) if web["rigid"] else (4.6 * plane / w ** 2, 0.80 * plane / w)
 
-    def carrying(B):
-        return 0.5 * B * (end_share(web["d1"], web["built1"], B) + end_share(web["d2"], web["built2"], B))
+    def carrying(B, hold=1):
+        return 0.5 * B * (end_share(web["d1"], web["built1"], B, hold) + end_share(web["d2"], web["built2"], B, hold))
 
     patch = (high - low) / SLICES
     at = [low + (i + 0.5) * patch for i in range(SLICES)]
@@ -68,7 +67,7 @@ def raw_gamma(web):
         for j in range(i, SLICES):
             s = at[j]
             plate = 2 * plane / w ** 3 * z * z * (3 * s - z) + turn * z * s + root * (z + s)
-            G[i][j] = G[j][i] = (plate / carrying(b + (4.19 - 2.20 * (s / h) ** 2) * math.sqrt(z * s))
+            G[i][j] = G[j][i] = (plate / carrying(b + (4.19 - 2.20 * (s / h) ** 2) * math.sqrt(z * s), 0.7)
                                  + shear + give(z, s))
     x, value = [1.0] * SLICES, 0.0
     for _ in range(200):
@@ -99,7 +98,7 @@ def terms(web):
         "nu nu": web["nu"] ** 2, "nu Y": web["nu"] * Y,
         "rigid": web["rigid"], "rigid Y": web["rigid"] * Y, "rigid built": web["rigid"] * built,
         "lopsided": ((f1 - f2) / (2 - f1 - f2)) ** 2, "either": 1 - (1 - f1) * (1 - f2), "free_low X": free_low * X,
-        "built": built, "built_low X": built_low * X, "built_low Y": built_low * Y,
+        "built": built, "built_low Y": built_low * Y,
         "mixed": c1 * c2 * (b1 != b2), "mixed Y": c1 * c2 * (b1 != b2) * Y,
     }
 
@@ -115,12 +114,12 @@ def prepare(web):
 
 
 def log_error(web, p):
-    """ln(formula/elements). The last two of `p` are logarithms of the span's shear and turn."""
+    """ln(formula/elements). The last of `p` is the logarithm of the span's shear."""
     value = web["raw"] * math.exp(sum(a * t for a, t in zip(p, web["terms"])))
     if (web["built1"] or web["built2"]) and value > web["local"]:
         nu, x = web["nu"], web["x"]
         kappa = 10 * (1 + nu) / (12 + 11 * nu)
-        span = 4 * x ** 3 + math.exp(p[-1]) * x * x + math.exp(p[-2]) * 2 * (1 + nu) * x / kappa
+        span = 4 * x ** 3 + math.exp(p[-1]) * 2 * (1 + nu) * x / kappa
         value = web["local"] + 1 / (1 / (value - web["local"]) + 1 / span)
     return math.log(value / web["gamma"])
 
@@ -142,7 +141,7 @@ def solve(A, b):
 
 
 def fit(webs):
-    n = len(webs[0]["terms"]) + 2
+    n = len(webs[0]["terms"]) + 1
     p, weights = [0.0] * n, [USUAL if web["usual"] else 1 for web in webs]
 
     def cost(q):
@@ -211,10 +210,10 @@ def main():
     webs, held_out = (read(file) for file in files)
     p = fit(webs)
     # Three digits, as in the code: what is tested is what is written there.
-    p = [round(v, 3) for v in p[:-2]] + [math.log(round(math.exp(v), 2)) for v in p[-2:]]
+    p = [round(v, 3) for v in p[:-1]] + [math.log(round(math.exp(p[-1]), 2))]
     for name, value in zip(terms(webs[0]), p):
         print("%+.3f  %s" % (value, name))
-    print("span: shear %.2f, turn %.2f\n" % tuple(math.exp(v) for v in p[-2:]))
+    print("%+.2f   times the span's shear\n" % math.exp(p[-1]))
     table("fitted", webs, p)
     table("held out", held_out, p)
 

@@ -181,7 +181,11 @@ private:
       std::string fe = "not asked for", evidence = "formula only";
       if (s.fe && s.fe->verified) {
         fe = band_text(s.fe->s, s.fe->s_low, s.fe->s_high);
-        evidence = fmt::format("{} bricks of {}, {} unknowns, {} solves, residual {:.1e}", s.fe->bricks, shown_.length(s.fe->brick_mm[0]), s.fe->unknowns, s.fe->right_hand_sides, s.fe->residual);
+        const SolidCheck& solid = *s.fe;
+        evidence = fmt::format("{} bricks of {} by {} by {}, {} unknowns, {} loads, residual {:.1e}; {:.1f} % of the value from extrapolating two meshes",
+                               solid.bricks, shown_.length(solid.brick_mm[0]), shown_.length(solid.brick_mm[1]), shown_.length(solid.brick_mm[2]),
+                               solid.unknowns, solid.right_hand_sides, solid.residual, 100 * solid.mesh_share);
+        if (solid.seconds > 0) evidence += fmt::format("; {:.1f} s", solid.seconds);
       } else if (s.fe) {
         fe = "none";
         evidence = s.fe->why_not;

@@ -38,8 +38,8 @@ TEST(Snag, CalibrationComesBackAndIsNoEvidence) {
 }
 
 TEST(Snag, AgainstOurOwnTableOfSnagNumbers) {
-  // Own table, no evidence. It was made with 12 slices that err 1.3 % high for the long flute (0.4 % stub)
-  // and printed to two digits; Lambda there is 0.3048, here 1/Gamma of the better sum.
+  // Own table, no evidence, of the formula before it was mended from finite elements of random webs: what changed
+  // for usual webs stays within 4 % of S (the elements: tests/models/gamma_fit_test.cpp).
   const double widths[] = {6, 8, 10, 12, 15, 19, 25, 30};
   const struct {
     const char* name;
@@ -52,32 +52,33 @@ TEST(Snag, AgainstOurOwnTableOfSnagNumbers) {
       const double s = judge(wall(widths[i], 22), foam(row.name)).s,
                    stub = judge(wall(widths[i], 6.35), foam(row.name)).s;
       const double digit = row.long_flute[i] >= 1 ? 0.05 : 0.005;
-      EXPECT_NEAR(s, row.long_flute[i], digit + 0.02 * s) << row.name << " " << widths[i];
-      EXPECT_NEAR(stub, row.stub[i], 0.005 + 0.02 * stub) << row.name << " " << widths[i];
+      EXPECT_NEAR(s, row.long_flute[i], digit + 0.04 * s) << row.name << " " << widths[i];
+      EXPECT_NEAR(stub, row.stub[i], 0.005 + 0.04 * stub) << row.name << " " << widths[i];
     }
   }
 }
 
 TEST(Snag, AgainstOurOwnTableOfNarrowestWebs) {
-  // Own table, no evidence; rows inside the fit (w up to six contact lengths, 27.8 mm), columns by flute
-  // length.
+  // Own table, no evidence, of the formula before it was mended: webs 100 mm long, columns by flute length. (Its
+  // rows for webs 25 mm long were a tenth too wide: elements of short webs, tests/models/gamma_fit_test.cpp.)
   const double flutes[] = {6.35, 10, 15, 22, 30};
   const struct {
     const char* name;
     double h, length, width[5];
   } rows[] = {
       {"pu-22", 12.7, 100, {4.1, 7.5, 11.0, 11.0, 11.0}}, {"pu-22", 25, 100, {3.8, 6.5, 10.9, 19.0, 23.7}},
-      {"pu-22", 50, 100, {3.8, 6.3, 10.1, 16.2, 25.0}},   {"pu-32", 25, 25, {3.5, 6.6, 12.0, 22.1, 27.5}},
-      {"pu-32", 25, 100, {3.0, 5.1, 8.2, 13.9, 17.0}},    {"pu-32", 50, 100, {3.0, 4.9, 7.7, 12.2, 18.2}},
-      {"pe-32", 25, 25, {2.2, 4.0, 7.1, 12.3, 15.0}},     {"pe-32", 25, 100, {1.9, 3.2, 5.2, 8.4, 10.2}},
+      {"pu-22", 50, 100, {3.8, 6.3, 10.1, 16.2, 25.0}},   {"pu-32", 25, 100, {3.0, 5.1, 8.2, 13.9, 17.0}},
+      {"pu-32", 50, 100, {3.0, 4.9, 7.7, 12.2, 18.2}},    {"pe-32", 25, 100, {1.9, 3.2, 5.2, 8.4, 10.2}},
       {"pe-32", 50, 100, {1.9, 3.2, 4.9, 7.5, 11.0}}};
   for (const auto& row : rows)
     for (int i = 0; i < 5; ++i)
       EXPECT_NEAR(narrowest(row.name, flutes[i], row.h, row.length), row.width[i],
-                  0.05 + 0.025 * row.width[i])
+                  0.05 + 0.03 * row.width[i])
           << row.name << " h " << row.h << " L " << row.length << " flutes " << flutes[i];
 }
 
+// The first formula's rule for built-in ends was 1.1 to 2 times the elements, on the high side on purpose; mended
+// it follows them, so narrower webs hold. Rigid floor and free end had been guessed from few cases.
 TEST(Snag, AgainstOurOwnValuesForFloorAndEnds) {
   SnagQuestion question = wall(10, 22);
   const double lambda = foam("pu-22").lambda.nominal;
@@ -85,15 +86,17 @@ TEST(Snag, AgainstOurOwnValuesForFloorAndEnds) {
   const struct { double length, width; } rows[] = {{25, 11.9}, {50, 16.9}, {100, 17.9}};
   for (const auto& row : rows) {
     question.web.d1_mm = question.web.d2_mm = row.length / 2;
-    EXPECT_NEAR(narrowest_width_mm(question, foam("pu-22"), lambda), row.width, 0.05 * row.width);
+    const double width = narrowest_width_mm(question, foam("pu-22"), lambda);
+    EXPECT_LT(width, row.width);
+    EXPECT_GT(width, 0.75 * row.width);
   }
   question = wall(10, 22);
   question.web.rigid_floor = true;
-  EXPECT_NEAR(narrowest_width_mm(question, foam("pu-22"), lambda), 13.4, 0.02 * 13.4);
+  EXPECT_NEAR(narrowest_width_mm(question, foam("pu-22"), lambda), 13.4, 0.06 * 13.4);
   question.web.rigid_floor = false;
   question.web.d1_mm = question.web.b_p_mm / 2, question.web.d2_mm = 100 - question.web.d1_mm;
   EXPECT_NEAR(narrowest_width_mm(question, foam("pu-22"), lambda / 1.5), 24.5,
-              0.02 * 24.5); // before the factor 1.5
+              0.07 * 24.5); // at a free end Gamma was 1.5 times what the length alone gave
 }
 
 TEST(Snag, OrderOfCuttersAndFoamsIsThatOfPractice) {

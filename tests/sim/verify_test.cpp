@@ -15,9 +15,10 @@ double gamma_of(const WebCase& web, const VerifyOptions& options = {}) {
   return check.s / web.scene.layers[0].foam.lambda.nominal;
 }
 
-VerifyOptions across(int bricks) {
+/// Two and four bricks across.
+VerifyOptions quick() {
   VerifyOptions options;
-  options.patch.across = bricks;
+  options.patch.across = 2;
   options.spot_cost = 1e9;
   return options;
 }
@@ -34,7 +35,7 @@ TEST(Verify, ReferenceWebsComeOutWithinFourPercent) {
   for (const auto& c : cases) {
     StraightWeb web;
     web.w = c.w, web.h = c.h;
-    EXPECT_NEAR(gamma_of(cut_web(web), across(c.w < 20 ? 4 : 8)) / c.gamma, 1, 0.04) << c.w << " x " << c.h;
+    EXPECT_NEAR(gamma_of(cut_web(web), quick()) / c.gamma, 1, 0.04) << c.w << " x " << c.h;
   }
 }
 
@@ -42,9 +43,9 @@ TEST(Verify, MovingTheFixedFacesToThreeHeightsChangesLittle) {
   StraightWeb web;
   web.length = 300;
   const WebCase built = cut_web(web);
-  VerifyOptions wide = across(4);
+  VerifyOptions wide = quick();
   wide.patch.side_heights = wide.patch.along_heights = 3;
-  EXPECT_NEAR(gamma_of(built, across(4)) / gamma_of(built, wide), 1, 0.03);
+  EXPECT_NEAR(gamma_of(built, quick()) / gamma_of(built, wide), 1, 0.03);
 }
 
 // Walls are looked at exactly and lie on the mesh, so neither the record's voxels nor the web's direction
@@ -54,9 +55,11 @@ TEST(Verify, WebsOfFourAndAHalfVoxelsGiveTheSameAtAnyAngle) {
   for (const auto& c : cases) {
     StraightWeb web;
     web.w = c.w, web.h = 10, web.length = 60, web.under = 10, web.voxel = 0.25;
-    VerifyOptions coarse = across(4), fine = across(12);
-    coarse.patch.side_heights = fine.patch.side_heights = 1;
-    coarse.patch.least_depth_mm = fine.patch.least_depth_mm = 10;
+    VerifyOptions coarse = quick();
+    coarse.patch.side_heights = coarse.patch.along_heights = 1;
+    coarse.patch.least_depth_mm = 10;
+    VerifyOptions fine = coarse;
+    fine.patch.finer = 4; // the coarser of its meshes is the finer one here; four times the other
     const double expected = gamma_of(cut_web(web, 4), fine);
     web.voxel = 1;
     for (const double angle : {0.0, c.turn_deg}) {
@@ -69,14 +72,14 @@ TEST(Verify, WebsOfFourAndAHalfVoxelsGiveTheSameAtAnyAngle) {
 
 TEST(Verify, TheTolerancesLeaveNoTraceInS) {
   const WebCase built = cut_web({});
-  VerifyOptions tight = across(4);
+  VerifyOptions tight = quick();
   tight.tolerance = 1e-8;
-  EXPECT_NEAR(gamma_of(built, across(4)) / gamma_of(built, tight), 1, 1e-4);
+  EXPECT_NEAR(gamma_of(built, quick()) / gamma_of(built, tight), 1, 1e-4);
 }
 
 TEST(Verify, TheBandComesFromLambdaAlone) {
   const WebCase built = cut_web({});
-  const SolidCheck check = verify_spot(built.record, built.scene, built.spot, across(4));
+  const SolidCheck check = verify_spot(built.record, built.scene, built.spot, quick());
   ASSERT_TRUE(check.verified);
   EXPECT_NEAR(check.s_low / check.s, 0.2 / 0.3, 1e-12);
   EXPECT_NEAR(check.s_high / check.s, 0.4 / 0.3, 1e-12);
@@ -89,7 +92,7 @@ TEST(Verify, FewerFlutesGiveASmallerS) {
   double last = 0;
   for (const double reach : {12.0, 22.0, 25.0}) {
     built.spot.question.contact.high_mm = reach;
-    const double gamma = gamma_of(built, across(4));
+    const double gamma = gamma_of(built, quick());
     EXPECT_GT(gamma, last);
     last = gamma;
   }
@@ -97,23 +100,23 @@ TEST(Verify, FewerFlutesGiveASmallerS) {
 
 TEST(Verify, TheModulusOfTheFoamCancels) {
   WebCase built = cut_web({});
-  const double soft = gamma_of(built, across(4));
+  const double soft = gamma_of(built, quick());
   built.scene.layers[0].foam.E_kPa.nominal = 400;
-  EXPECT_NEAR(gamma_of(built, across(4)) / soft, 1, 1e-5);
+  EXPECT_NEAR(gamma_of(built, quick()) / soft, 1, 1e-5);
 }
 
 TEST(Verify, AFirmLayerUnderTheRootStiffensTheWeb) {
   WebCase built = cut_web({});
-  const double soft = gamma_of(built, across(4));
+  const double soft = gamma_of(built, quick());
   built.scene.layers = {built.scene.layers[0], built.scene.layers[0]};
   built.scene.layers[0].thickness_mm = built.scene.layers[1].thickness_mm = 25;
   built.scene.layers[0].foam.E_kPa.nominal = 500;
-  EXPECT_LT(gamma_of(built, across(4)), 0.9 * soft);
+  EXPECT_LT(gamma_of(built, quick()), 0.9 * soft);
 }
 
 TEST(Verify, TheBentShapeIsLargestAtTheTopAndPointsOut) {
   const WebCase built = cut_web({});
-  const SolidCheck check = verify_spot(built.record, built.scene, built.spot, across(4));
+  const SolidCheck check = verify_spot(built.record, built.scene, built.spot, quick());
   ASSERT_EQ(check.shape_points_mm.size(), check.shape_displacement.size());
   double most = 0, height = 0, out = 0;
   for (std::size_t i = 0; i < check.shape_points_mm.size(); ++i) {
@@ -138,10 +141,10 @@ TEST(Verify, WhatCannotBeVerifiedSaysWhyAndKeepsTheScreeningValue) {
   };
   Spot spot = built.spot;
   spot.place_mm.y += 20; // a place in the air
-  EXPECT_NE(why(spot, built.scene, across(4)).find("the web is gone"), std::string::npos);
+  EXPECT_NE(why(spot, built.scene, quick()).find("the web is gone"), std::string::npos);
   Scene scene = built.scene;
   scene.layers[0].foam.E_kPa.nominal = 0;
-  EXPECT_NE(why(built.spot, scene, across(4)).find("modulus is zero"), std::string::npos);
+  EXPECT_NE(why(built.spot, scene, quick()).find("modulus is zero"), std::string::npos);
   VerifyOptions small;
   small.spot_cost = 1000;
   EXPECT_NE(why(built.spot, built.scene, small).find("limit"), std::string::npos);
@@ -172,10 +175,10 @@ TEST(Verify, ChoosesDoubtfulSpotsAndStopsAtTheLimit) {
     preview.spots[std::size_t(i)].answer.s = s[i];
   EXPECT_EQ(verify_spots(preview, 0), 0);
   EXPECT_FALSE(preview.spots[0].fe);
-  EXPECT_EQ(verify_spots(preview, 1, across(4)), 1);
+  EXPECT_EQ(verify_spots(preview, 1, quick()), 1);
   EXPECT_TRUE(preview.spots[0].fe && !preview.spots[1].fe);
 
-  VerifyOptions limited = across(4);
+  VerifyOptions limited = quick();
   limited.total_cost = 1; // the first spot uses it up
   EXPECT_EQ(verify_spots(preview, -1, limited), 1);
   EXPECT_TRUE(preview.spots[0].fe->verified);
@@ -192,7 +195,7 @@ TEST(Verify, LeanFollowsFromTheSolvedComplianceLikeTheFormulas) {
   built.spot.question.contact.high_mm = 6.35;
   built.spot.question.pass_depth_mm = 6.35;
   built.spot.question.neck_relief_mm = 1;
-  const SolidCheck check = verify_spot(built.record, built.scene, built.spot, across(4));
+  const SolidCheck check = verify_spot(built.record, built.scene, built.spot, quick());
   ASSERT_TRUE(check.verified);
   ASSERT_TRUE(check.answer.has_lean);
   const SnagAnswer formula = judge(built.spot.question, built.scene.layers[0].foam);

@@ -166,3 +166,20 @@ TEST_F(ReportPage, ChromiumLaysItOutAtThreeWidthsWithoutAnError) {
     EXPECT_EQ(r["before"], r["down"]) << "worst first without a click";
   }
 }
+
+TEST_F(ReportPage, VerifiedSpotsCarryTheirEvidenceAndOthersSayWhyNot) {
+  Preview checked = *preview;
+  ASSERT_GE(checked.spots.size(), 2u);
+  SolidCheck solid;
+  solid.verified = true;
+  solid.s = 1.23, solid.s_low = 0.9, solid.s_high = 1.6;
+  solid.bricks = 4321, solid.unknowns = 15000, solid.right_hand_sides = 12, solid.residual = 8.5e-5;
+  solid.mesh_share = 0.034, solid.seconds = 2.5;
+  for (double& edge : solid.brick_mm) edge = 1.5;
+  checked.spots[0].fe = solid;
+  checked.spots[1].fe = SolidCheck{};
+  checked.spots[1].fe->why_not = "the web is gone at this moment";
+  const std::string page = report_html(checked, folder.string(), {});
+  for (const char* part : {"4321 bricks", "15000 unknowns", "12 loads", "residual 8.5e-05", "3.4 %", "2.5 s", "the web is gone at this moment"})
+    EXPECT_NE(page.find(part), std::string::npos) << part;
+}
