@@ -12,8 +12,9 @@ namespace {
 
 constexpr std::uint32_t kFresh_moves = 200;  // a line older than this may have lost foam at its ends: walk again
 constexpr double kFar_h = 6;                 // as far as a walk goes
-// A sample takes a line's ends only if it saw the same wall: past a pocket's corner the thick foam beside it has a
-// middle line too, close by, and its ends are not this wall's.
+// A sample takes a line's ends only if that line's wall is no thicker than what the sample sees: past a pocket's corner
+// the thick foam beside a wall has a middle line too, close by, and its ends are not the wall's. The other way round the
+// sample looks through the wall at an angle, and the wall's ends are its own.
 constexpr double kSame = 0.2;
 
 /// Place of p along the line: length from its start to the nearest point.
@@ -50,7 +51,7 @@ void place_on(const WallSeen& walked, WallSeen& wall) {
 }
 
 bool same_wall(const WallSeen& walked, const WallSeen& wall) {
-  return std::abs(walked.w_mm - wall.w_mm) < kSame * wall.w_mm && std::abs(walked.h_mm - wall.h_mm) < kSame * wall.h_mm;
+  return walked.w_mm < (1 + kSame) * wall.w_mm && std::abs(walked.h_mm - wall.h_mm) < kSame * wall.h_mm;
 }
 
 } // namespace
