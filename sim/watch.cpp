@@ -17,6 +17,7 @@ namespace {
 constexpr int kSectors = 16;
 constexpr double kTwoPi = 6.283185307179586476925286766559;
 constexpr double kSameWall_cos = 0.77;   // 40 degrees: sectors nearer than this see the same wall
+constexpr double kSlant = 0.83;          // tangent of the same 40 degrees
 constexpr double kBeside_rad = 0.1;      // looks beside: 0.6 mm of wall at R 6
 constexpr double kSquare_cos = 0.9995;   // under 2 degrees: thickness to 0.1 %
 constexpr double kMeasure_at[] = {0.08, 0.25, 0.42};  // of h: the lowest half, which governs bending
@@ -79,6 +80,7 @@ public:
 
     if (!measure_thickness(wall)) return {};
     if (!worth_walking(wall)) return {};
+    if (far_side_slants(wall, high, near_face + span.thickness_mm)) return {};
     measure_gaps(wall);
     return wall;
   }
@@ -114,6 +116,24 @@ private:
       if (square) return direction;
     }
     return {};
+  }
+
+  /// The far side runs on both sides at more than 40 degrees to this look: the thin place is where another look meets
+  /// it squarely. (One side alone may be an end of the wall.)
+  bool far_side_slants(const WallSeen& wall, double z, double far_mm) {
+    const double c = std::cos(kBeside_rad), s = std::sin(kBeside_rad);
+    const Vec2 side = left_of(wall.normal), middle = at(wall.normal, far_mm);
+    double slope[2];
+    for (int k = 0; k < 2; ++k) {
+      const Vec2 direction = c * wall.normal + (k == 0 ? s : -s) * side;
+      const Span span = look(direction, z, options_.cap_mm);
+      if (!span.hit || !span.through) return false;
+      const Vec2 run = at(direction, radius_ + span.gap_mm + span.thickness_mm) - middle;
+      const double along = dot(run, side);
+      if (std::abs(along) < 1e-6) return false;
+      slope[k] = dot(run, wall.normal) / along;
+    }
+    return slope[0] * slope[1] > 0 && std::min(std::abs(slope[0]), std::abs(slope[1])) > kSlant;
   }
 
   bool measure_thickness(WallSeen& wall) {

@@ -81,14 +81,13 @@ std::size_t find_ends(std::vector<WallSeen>& walls, const std::vector<Sample>& s
     const Sample& sample = samples[wall.sample];
     Pass& pass = passes[std::lround(100 * sample.pass_z_mm)];
     const double reach = std::clamp(0.25 * wall.w_mm, 0.5, 2.0);
-    const int line = pass.index.find_web(wall.middle_mm, left_of(wall.normal), reach, true);
+    const int line = pass.index.find_newest(wall.middle_mm, left_of(wall.normal), reach, [&](int candidate) {
+      const WallSeen& walked = walls[pass.walked[static_cast<std::size_t>(candidate)]];
+      return sample.move - samples[walked.sample].move <= kFresh_moves && same_wall(walked, wall);
+    });
     if (line >= 0) {
-      const WallSeen& walked = walls[pass.walked[line]];
-      const bool fresh = sample.move - samples[walked.sample].move <= kFresh_moves;
-      if (fresh && same_wall(walked, wall)) {
-        place_on(walked, wall);
-        continue;
-      }
+      place_on(walls[pass.walked[static_cast<std::size_t>(line)]], wall);
+      continue;
     }
     rays += walk_to_ends(wall, record, sample.move + 1);
     pass.index.add(static_cast<int>(pass.walked.size()), wall.midline_mm);
