@@ -57,6 +57,8 @@ WebFound web_from(const WallSeen& wall, int id) {
   return web;
 }
 
+constexpr double kHere_mm = 0.5;  // no web is thinner that has a line
+
 /// A web and the side it is cut from, and the level of the pass in hundredths of a millimetre.
 using SpotKey = std::tuple<int, bool, long>;
 
@@ -157,6 +159,9 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
       web = static_cast<int>(merged.webs.size());
       merged.webs.push_back(web_from(wall, web + 1));
       index.add(web, wall.midline_mm);
+      // Thick foam seen from a corner has a line that goes another way: the next look from there must find it again.
+      if (index.find(wall.middle_mm, along, kHere_mm).web < 0)
+        index.add(web, {wall.middle_mm - kHere_mm * left_of(wall.normal), wall.middle_mm + kHere_mm * left_of(wall.normal)});
     }
     web_of[i] = web;
     const bool left_side = cross(at_line.along, wall.normal) > 0;  // the web's own line stays put
