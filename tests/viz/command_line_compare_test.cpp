@@ -1,4 +1,6 @@
 // The commands that set jobs side by side: their words, statuses and files.
+#include "tests/viz/real_program.hpp"
+
 #include <algorithm>
 #include <chrono>
 #include <csignal>
@@ -6,36 +8,20 @@
 #include <fcntl.h>
 #include <filesystem>
 #include <fstream>
-#include <gtest/gtest.h>
 #include <nlohmann/json.hpp>
 #include <sstream>
 #include <sys/wait.h>
 #include <thread>
 #include <unistd.h>
 
-namespace fs = std::filesystem;
+using namespace snagmap::testing;
 
 namespace {
 
-struct Ran {
-  int status = -1;
-  std::string out, err;
-};
-
-std::string slurp(const fs::path& file) {
-  std::ifstream in(file, std::ios::binary);
-  std::ostringstream text;
-  text << in.rdbuf();
-  return text.str();
-}
-
-class SideBySide : public ::testing::Test {
+class SideBySide : public RealProgram {
 protected:
   void SetUp() override {
-    root = fs::path(::testing::TempDir()) / ("side_by_side_" + std::to_string(getpid()));
-    fs::remove_all(root);
-    fs::create_directories(root);
-    fs::current_path(root);
+    RealProgram::SetUp();
     // Two slots with an 8 mm web between them.
     const auto slots = [](const char* name, double depth) {
       std::ofstream nc(name);
@@ -51,16 +37,6 @@ protected:
         << "program = \"deep.nc\"\nfoam = \"pu-22\"\ncutter = \"flat-6.35-long\"\nvoxel = \"1 mm\"\n"
            "drawer = [\"flat-6.35-stub\"]\n[hold_down]\nkind = \"tape\"\n";
   }
-  void TearDown() override {
-    fs::current_path("/");
-    fs::remove_all(root);
-  }
-  static Ran run(const std::string& words) {
-    const int status =
-        std::system((" '" SNAGMAP_BINARY "' " + words + " >out.txt 2>err.txt </dev/null").c_str());
-    return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, slurp("out.txt"), slurp("err.txt")};
-  }
-  fs::path root;
 };
 
 } // namespace

@@ -3,6 +3,7 @@
 #include "models/foam.hpp"
 #include "models/machine.hpp"
 #include "sim/results.hpp"
+#include "tests/viz/real_program.hpp"
 
 #include <cerrno>
 #include <chrono>
@@ -11,50 +12,18 @@
 #include <fcntl.h>
 #include <filesystem>
 #include <fstream>
-#include <gtest/gtest.h>
 #include <sstream>
 #include <sys/wait.h>
 #include <thread>
 #include <unistd.h>
 
 using namespace snagmap;
-namespace fs = std::filesystem;
+using namespace snagmap::testing;
 
 namespace {
 
-struct Ran {
-  int status = -1;
-  std::string out, err;
-};
-
-std::string slurp(const fs::path& file) {
-  std::ifstream in(file, std::ios::binary);
-  std::ostringstream text;
-  text << in.rdbuf();
-  return text.str();
-}
-
-class CommandLine : public testing::Test {
+class CommandLine : public RealProgram {
 protected:
-  void SetUp() override {
-    root = fs::path(testing::TempDir()) / ("command_line_" + std::to_string(getpid()));
-    fs::remove_all(root);
-    fs::create_directories(root);
-    fs::current_path(root);
-  }
-  void TearDown() override {
-    fs::current_path("/");
-    fs::remove_all(root);
-  }
-
-  Ran run(const std::string& words, const std::string& before = "") const {
-    const std::string line = before + " '" SNAGMAP_BINARY "' " + words + " >out.txt 2>err.txt </dev/null";
-    const int status = std::system(line.c_str());
-    return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, slurp("out.txt"), slurp("err.txt")};
-  }
-
-  static void put(const std::string& name, const std::string& text) { std::ofstream(name) << text; }
-
   /// Two slots with a web between them, in soft polyurethane with flutes as long as the slots are deep.
   static void put_job(double web_mm, const std::string& cutter = "flat-6.35-long") {
     put("part.nc", "G21 G90 G17\nS18000 M3\nG0 Z5\nG0 X0 Y0\nG1 Z-20 F600\nG1 X80 F3000\nG0 Z5\nG0 X0 Y" +
@@ -90,7 +59,6 @@ protected:
     return child;
   }
 
-  fs::path root;
 };
 
 } // namespace

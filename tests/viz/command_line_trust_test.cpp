@@ -1,51 +1,22 @@
 // The real program: test piece, fit, bench sheets and campaigns from the command line.
+#include "tests/viz/real_program.hpp"
+
 #include <algorithm>
 #include <chrono>
 #include <csignal>
 #include <cstdlib>
 #include <filesystem>
 #include <fstream>
-#include <gtest/gtest.h>
 #include <sstream>
 #include <sys/wait.h>
 #include <thread>
 #include <unistd.h>
 
-namespace fs = std::filesystem;
+using namespace snagmap::testing;
 
 namespace {
 
-struct Ran {
-  int status = -1;
-  std::string out, err;
-};
-
-std::string slurp(const fs::path& file) {
-  std::ifstream in(file, std::ios::binary);
-  std::ostringstream text;
-  text << in.rdbuf();
-  return text.str();
-}
-
-class TrustLine : public testing::Test {
-protected:
-  void SetUp() override {
-    root = fs::path(testing::TempDir()) / ("trust_line_" + std::to_string(getpid()));
-    fs::remove_all(root);
-    fs::create_directories(root);
-    fs::current_path(root);
-  }
-  void TearDown() override {
-    fs::current_path("/");
-    fs::remove_all(root);
-  }
-  static Ran run(const std::string& words) {
-    const int status = std::system(("'" SNAGMAP_BINARY "' " + words + " >out.txt 2>err.txt </dev/null").c_str());
-    return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, slurp("out.txt"), slurp("err.txt")};
-  }
-  static void put(const std::string& name, const std::string& text) { std::ofstream(name) << text; }
-  fs::path root;
-};
+class TrustLine : public RealProgram {};
 
 const char* kPlan = "foams = [\"pu-22\", \"pe-32\"]\ncutters = [\"flat-6.35-long\", \"flat-6.35-stub\"]\ndepths = [\"6.35 mm\"]\n"
                     "widths = [\"4 mm\", \"6 mm\", \"8 mm\", \"12 mm\", \"20 mm\"]\nheights = [\"12.7 mm\", \"25 mm\"]\nvoxel = \"1 mm\"\n";

@@ -45,8 +45,9 @@ protected:
     fs::current_path("/");
     fs::remove_all(root);
   }
-  static Ran run(const std::string& words) {
-    const int status = std::system(("'" SNAGMAP_BINARY "' " + words + " >out.txt 2>err.txt </dev/null").c_str());
+  /// `before`: what the shell sets first, such as an empty PATH.
+  static Ran run(const std::string& words, const std::string& before = "") {
+    const int status = std::system((before + " '" SNAGMAP_BINARY "' " + words + " >out.txt 2>err.txt </dev/null").c_str());
     return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, slurp("out.txt"), slurp("err.txt")};
   }
   static void put(const std::string& name, const std::string& text) { std::ofstream(name, std::ios::binary) << text; }
