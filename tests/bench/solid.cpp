@@ -4,38 +4,19 @@
 //   (minutes, 7 GB).
 #include "sim/solid.hpp"
 #include "sim/solid/sweep.hpp"
+#include "tests/bench/measure.hpp"
 #include "tests/sim/calculix_deck.hpp"
 
-#include <chrono>
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
 #include <cstring>
-#include <malloc.h>
 #include <unistd.h>
 
 using namespace snagmap;
+using namespace snagmap::bench;
 
 namespace {
-
-double now_s() {
-  return std::chrono::duration<double>(std::chrono::steady_clock::now().time_since_epoch()).count();
-}
-
-/// Peak resident memory since the last reset, MB (Linux).
-double peak_MB() {
-  std::ifstream status("/proc/self/status");
-  for (std::string word; status >> word;)
-    if (word == "VmHWM:") {
-      double kB = 0;
-      status >> kB;
-      return kB / 1024;
-    }
-  return 0;
-}
-void reset_peak() {
-  std::ofstream("/proc/self/clear_refs") << 5;
-}
 
 /// Copy bandwidth over arrays far larger than the caches, counting the bytes read and written.
 double bandwidth_GB_s() {
@@ -72,8 +53,7 @@ struct Run {
 Run timed(const SolidProblem& problem) {
   Run best;
   for (int repeat = 0; repeat < 3; ++repeat) {
-    malloc_trim(0); // or memory of the run before would count as already there
-    reset_peak();
+    forget_peak();
     const double before = peak_MB();
     const double start = now_s();
     auto outcome = solve_solid(problem);
@@ -88,11 +68,6 @@ Run timed(const SolidProblem& problem) {
     best.bytes_per_brick = std::max(best.bytes_per_brick, bytes);
   }
   return best;
-}
-
-void goal(const char* name, double value, double bound, bool at_least) {
-  std::printf("goal %s %.4g %.4g %s\n", name, value, bound,
-              (at_least ? value >= bound : value <= bound) ? "met" : "short");
 }
 
 /// Float and double operator on a cube, unknowns/s.
@@ -192,11 +167,11 @@ int main(int argc, char** argv) {
   const double iterative = calculix_s(hundred, "ITERATIVE CHOLESKY", ours.solution);
   const double direct = extended ? calculix_s(hundred, "SPOOLES", ours.solution) : 0;
   std::printf("\n");
-  goal("unknowns-per-second-M", slowest, 2, true);
-  goal("bytes-per-brick", fattest, 200, false);
-  goal("iteration-spread-32-to-128", most - least, 2, false);
+  goal("unknowns-per-second-M", slowest, 2, false);
+  goal("bytes-per-brick", fattest, 200, true);
+  goal("iteration-spread-32-to-128", most - least, 2, true);
   if (iterative > 0)
-    goal("times-faster-than-calculix-iterative", iterative / ours.seconds, 60, true);
+    goal("times-faster-than-calculix-iterative", iterative / ours.seconds, 60, false);
   if (direct > 0)
-    goal("times-faster-than-calculix-direct", direct / ours.seconds, 500, true);
+    goal("times-faster-than-calculix-direct", direct / ours.seconds, 500, false);
 }
