@@ -60,6 +60,8 @@ struct ColumnGrid {
     const int step = static_cast<int>((z - slice_low[0]) * static_cast<float>(1 / kHint_mm));
     int k =
         slice_hint[static_cast<std::size_t>(std::clamp(step, 0, static_cast<int>(slice_hint.size()) - 1))];
+    while (k > 0 && slice_low[static_cast<std::size_t>(k)] > z)
+      --k;
     while (k + 1 < slices() && slice_low[static_cast<std::size_t>(k) + 1] <= z)
       ++k;
     return k;

@@ -160,6 +160,37 @@ void arc_windows(const SweptArc& arc, double radius, Vec2 p, Windows& out) {
   }
 }
 
+LowerEnd::LowerEnd(const Sweep& sweep, const Sweeps& sweeps, double radius) : radius_(radius) {
+  // Deeper in the disc than any rounding of a window's end.
+  constexpr double kInside_mm = 1e-6;
+  const double s = sweep.zb < sweep.za ? 1 : 0, inside = radius - kInside_mm;
+  z_ = sweep.z_at(s);
+  covered2_ = inside > 0 ? inside * inside : 0;
+  at_ = s == 1 ? sweep.b : sweep.a;
+  one_window_ = 1;
+  if (sweep.kind != SweepKind::arc)
+    return;
+  const SweptArc& arc = sweeps.arcs[sweep.arc];
+  at_ = on_circle(arc, s);
+  centre_ = arc.centre;
+  ring_ = arc.radius;
+  // Windows lie a turn apart: two fit on the arc when each is wider than a turn less the arc.
+  constexpr double kRounding = 1e-9;
+  if (std::abs(arc.turn) < kTwoPi)
+    one_window_ = kRounding - std::cos(0.5 * arc.turn);
+}
+
+bool LowerEnd::covers(Vec2 p) const {
+  const Vec2 off = p - at_;
+  if (!(dot(off, off) < covered2_))
+    return false;
+  if (ring_ == 0)
+    return true;
+  const Vec2 cp = p - centre_;
+  const double q2 = dot(cp, cp);
+  return ring_ * ring_ + q2 - radius_ * radius_ > one_window_ * 2 * ring_ * std::sqrt(q2);
+}
+
 Box2 plan_box(const Sweep& move, const Sweeps& sweeps) {
   Box2 box{{std::min(move.a.x, move.b.x), std::min(move.a.y, move.b.y)},
            {std::max(move.a.x, move.b.x), std::max(move.a.y, move.b.y)}};

@@ -159,6 +159,21 @@ struct Windows {
 void line_window(const Sweep& move, double radius, Vec2 p, Windows& out);
 void arc_windows(const SweptArc& arc, double radius, Vec2 p, Windows& out);
 
+/// The lower end of a sweep, for the columns the disc stands on when it gets there: most of a short ramp's.
+class LowerEnd {
+public:
+  LowerEnd(const Sweep& sweep, const Sweeps& sweeps, double radius);
+  /// Height of the tip there, as every window that reaches this end has it.
+  double z() const { return z_; }
+  /// True: p has one window, and it reaches this end. False says nothing: the windows have to be found.
+  bool covers(Vec2 p) const;
+
+private:
+  Vec2 at_, centre_;
+  double z_, covered2_, radius_, ring_ = 0;
+  double one_window_; // an arc's cosine of half the window, above which two windows do not fit on the arc
+};
+
 /// Smallest box around the plan of the tip's way.
 struct Box2 {
   Vec2 low, high;

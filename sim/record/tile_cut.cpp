@@ -13,37 +13,55 @@ inline bool columns_within(double low, double high, double columns_a_mm, int cou
 
 } // namespace
 
-template <class Visit> void TileCutter::for_spans(const Sweep& sweep, double radius, Visit visit) const {
+template <class Visit>
+void TileCutter::for_cells(const Sweep& sweep, double radius, float level, Visit visit) const {
   const ColumnGrid& grid = data_.grid;
   const Vec2 corner{grid.x_of(i0_), grid.y_of(j0_)};
   const Box2 box = plan_box(sweep, data_.sweeps);
-  int row0, row1;
-  if (!columns_within(box.low.y - radius - corner.y, box.high.y + radius - corner.y, 1 / grid.dy, rows_, row0,
-                      row1))
-    return;
-  const Vec2 along{1, 0};
   const double columns_a_mm = 1 / grid.dx;
-  int first, last;
+  int row0, row1, left, right;
+  if (!columns_within(box.low.y - radius - corner.y, box.high.y + radius - corner.y, 1 / grid.dy, rows_, row0,
+                      row1) ||
+      !columns_within(box.low.x - radius - corner.x, box.high.x + radius - corner.x, columns_a_mm, columns_,
+                      left, right))
+    return;
+  // Short moves mostly pass over what is clear already: whole rows and pieces of rows are looked at together.
+  const auto for_rows = [&](const auto& visit_row) {
+    for (int row = row0; row <= row1; ++row)
+      for (int at = left; at <= right; at += kLook)
+        if (any_over(static_cast<std::uint32_t>(row * kTileSide + at), level)) {
+          visit_row(row);
+          break;
+        }
+  };
+  const auto visit_chord = [&](int row, const Chord& chord) {
+    int first, last;
+    if (!columns_within(chord.low, chord.high, columns_a_mm, columns_, first, last))
+      return;
+    const std::uint32_t end = static_cast<std::uint32_t>(row * kTileSide + last) + 1;
+    for (std::uint32_t at = static_cast<std::uint32_t>(row * kTileSide + first); at < end; at += kLook)
+      if (any_over(at, level))
+        for (std::uint32_t cell = at; cell < std::min(at + kLook, end); ++cell)
+          if (top_[cell] > level)
+            visit(cell);
+  };
+  const Vec2 along{1, 0};
   if (sweep.kind == SweepKind::arc) {
     const ArcBand band(data_.sweeps.arcs[sweep.arc], 0, 1, radius);
-    for (int row = row0; row <= row1; ++row) {
+    for_rows([&](int row) {
       Chords chords;
       band.chords({corner.x, grid.y_of(j0_ + row)}, along, chords);
-      for (int n = 0; n < chords.count; ++n) {
-        const Chord& chord = chords.at[static_cast<std::size_t>(n)];
-        if (columns_within(chord.low, chord.high, columns_a_mm, columns_, first, last))
-          visit(row, first, last);
-      }
-    }
+      for (int n = 0; n < chords.count; ++n)
+        visit_chord(row, chords.at[static_cast<std::size_t>(n)]);
+    });
     return;
   }
   const Capsule capsule(sweep.a, sweep.b, radius);
-  for (int row = row0; row <= row1; ++row) {
+  for_rows([&](int row) {
     Chord chord;
-    if (capsule.chord({corner.x, grid.y_of(j0_ + row)}, along, chord) &&
-        columns_within(chord.low, chord.high, columns_a_mm, columns_, first, last))
-      visit(row, first, last);
-  }
+    if (capsule.chord({corner.x, grid.y_of(j0_ + row)}, along, chord))
+      visit_chord(row, chord);
+  });
 }
 
 void TileCutter::note_rapid(const Sweep& sweep, const BodyPart& part, std::uint32_t cell, double length,
@@ -90,59 +108,44 @@ double TileCutter::cut_part(const Sweep& sweep, const BodyPart& part, TileYield&
   };
   if (is_level(sweep) && part.flat) {
     const float high = static_cast<float>(z_max + part.high);
-    for_spans(sweep, part.radius, [&](int row, int first, int last) {
-      const std::uint32_t base = static_cast<std::uint32_t>(row * kTileSide);
-      for (std::uint32_t cell = base + static_cast<std::uint32_t>(first);
-           cell <= base + static_cast<std::uint32_t>(last); ++cell)
-        if (top_[cell] > lowest)
-          cut(cell, lowest, high);
-    });
+    for_cells(sweep, part.radius, lowest, [&](std::uint32_t cell) { cut(cell, lowest, high); });
   } else if (is_level(sweep) && sweep.kind != SweepKind::arc) {
     // Only the distance to the way counts.
     const Vec2 e = sweep.b - sweep.a;
     const double l2 = dot(e, e), inverse = l2 > 0 ? 1 / l2 : 0;
-    for_spans(sweep, part.radius, [&](int row, int first, int last) {
-      const double y = data_.grid.y_of(j0_ + row);
-      for (int i = first; i <= last; ++i) {
-        const std::uint32_t cell = static_cast<std::uint32_t>(row * kTileSide + i);
-        if (top_[cell] <= lowest)
-          continue;
-        const Vec2 ap = Vec2{data_.grid.x_of(i0_ + i), y} - sweep.a;
-        const Vec2 off = ap - std::clamp(dot(e, ap) * inverse, 0.0, 1.0) * e;
-        const double d = std::min(std::sqrt(dot(off, off)), part.radius);
-        cut_heights(cell, z_min + part.under.at(d), z_max - part.over.at(d));
-      }
+    for_cells(sweep, part.radius, lowest, [&](std::uint32_t cell) {
+      const Vec2 ap = place_of(cell) - sweep.a;
+      const Vec2 off = ap - std::clamp(dot(e, ap) * inverse, 0.0, 1.0) * e;
+      const double d = std::min(std::sqrt(dot(off, off)), part.radius);
+      cut_heights(cell, z_min + part.under.at(d), z_max - part.over.at(d));
     });
   } else if (part.flat) {
     // A ramp or plunge: the time over the column tells its heights, how near the axis comes does not matter.
-    for_spans(sweep, part.radius, [&](int row, int first, int last) {
-      Windows windows;
-      for (int i = first; i <= last; ++i) {
-        const std::uint32_t cell = static_cast<std::uint32_t>(row * kTileSide + i);
-        if (top_[cell] <= lowest)
-          continue;
-        windows.count = 0;
-        windows_over(sweep, data_.sweeps, part.radius, place_of(cell), windows);
-        for (int n = 0; n < windows.count; ++n) {
-          const Window& window = windows.at[static_cast<std::size_t>(n)];
-          const double z0 = sweep.z_at(window.s0), z1 = sweep.z_at(window.s1);
-          cut_heights(cell, std::min(z0, z1) + part.low, std::max(z0, z1) + part.high);
-        }
+    const LowerEnd end(sweep, data_.sweeps, part.radius);
+    const bool to_the_top = z_min + part.high >= box.high.z;
+    Windows windows;
+    for_cells(sweep, part.radius, lowest, [&](std::uint32_t cell) {
+      const Vec2 p = place_of(cell);
+      if (to_the_top && end.covers(p)) {
+        cut_heights(cell, end.z() + part.low, box.high.z);
+        return;
+      }
+      windows.count = 0;
+      windows_over(sweep, data_.sweeps, part.radius, p, windows);
+      for (int n = 0; n < windows.count; ++n) {
+        const Window& window = windows.at[static_cast<std::size_t>(n)];
+        const double z0 = sweep.z_at(window.s0), z1 = sweep.z_at(window.s1);
+        cut_heights(cell, std::min(z0, z1) + part.low, std::max(z0, z1) + part.high);
       }
     });
   } else {
-    for_spans(sweep, part.radius, [&](int row, int first, int last) {
-      HeightsList list;
-      for (int i = first; i <= last; ++i) {
-        const std::uint32_t cell = static_cast<std::uint32_t>(row * kTileSide + i);
-        if (top_[cell] <= lowest)
-          continue;
-        list.count = 0;
-        heights_over(sweep, data_.sweeps, part, place_of(cell), list);
-        for (int n = 0; n < list.count; ++n)
-          cut_heights(cell, list.at[static_cast<std::size_t>(n)].low,
-                      list.at[static_cast<std::size_t>(n)].high);
-      }
+    HeightsList list;
+    for_cells(sweep, part.radius, lowest, [&](std::uint32_t cell) {
+      list.count = 0;
+      heights_over(sweep, data_.sweeps, part, place_of(cell), list);
+      for (int n = 0; n < list.count; ++n)
+        cut_heights(cell, list.at[static_cast<std::size_t>(n)].low,
+                    list.at[static_cast<std::size_t>(n)].high);
     });
   }
   if (touch.depth_mm > 0)
@@ -160,29 +163,24 @@ void TileCutter::touch_part(const Sweep& sweep, const BodyPart& part, TileYield&
   touch.rapid = sweep.rapid;
   touch.move = sweep.move;
   const float least = std::max(static_cast<float>(lowest), floor_);
-  for_spans(sweep, part.radius, [&](int row, int first, int last) {
-    HeightsList list;
-    for (int i = first; i <= last; ++i) {
-      const std::uint32_t cell = static_cast<std::uint32_t>(row * kTileSide + i);
-      if (top_[cell] <= least)
+  HeightsList list;
+  for_cells(sweep, part.radius, least, [&](std::uint32_t cell) {
+    const Vec2 p = place_of(cell);
+    list.count = 0;
+    heights_over(sweep, data_.sweeps, part, p, list);
+    for (int n = 0; n < list.count; ++n) {
+      const Heights& h = list.at[static_cast<std::size_t>(n)];
+      const float low = std::max(static_cast<float>(h.low), floor_);
+      const float high = std::min(static_cast<float>(h.high), top_[cell]);
+      if (high <= low)
         continue;
-      const Vec2 p = place_of(cell);
-      list.count = 0;
-      heights_over(sweep, data_.sweeps, part, p, list);
-      for (int n = 0; n < list.count; ++n) {
-        const Heights& h = list.at[static_cast<std::size_t>(n)];
-        const float low = std::max(static_cast<float>(h.low), floor_);
-        const float high = std::min(static_cast<float>(h.high), top_[cell]);
-        if (high <= low)
-          continue;
-        const double depth =
-            std::min(part.radius - h.distance, static_cast<double>(foam_within(cell, low, high)));
-        if (depth < kTangency_mm || depth <= touch.depth_mm)
-          continue;
-        touch.depth_mm = depth;
-        touch.s = h.s;
-        touch.place = {p.x, p.y, 0.5 * (low + high)};
-      }
+      const double depth =
+          std::min(part.radius - h.distance, static_cast<double>(foam_within(cell, low, high)));
+      if (depth < kTangency_mm || depth <= touch.depth_mm)
+        continue;
+      touch.depth_mm = depth;
+      touch.s = h.s;
+      touch.place = {p.x, p.y, 0.5 * (low + high)};
     }
   });
   if (touch.depth_mm > 0)
@@ -275,7 +273,7 @@ void TileCutter::start(int tile) {
   rows_ = std::min(kTileSide, grid.ny - j0_);
   floor_ = static_cast<float>(grid.box.low.z);
   hollow_ = false;
-  top_.assign(kTileColumns, static_cast<float>(grid.box.high.z));
+  top_.assign(kTileColumns + kLook, static_cast<float>(grid.box.high.z));
   gaps_.clear();
   log_.clear();
 }

@@ -5,6 +5,7 @@
 #include "sim/record/swept.hpp"
 
 #include <atomic>
+#include <cstring>
 
 namespace snagmap {
 
@@ -45,8 +46,20 @@ private:
   void touch_part(const Sweep& sweep, const BodyPart& part, TileYield& yield);
   void note_rapid(const Sweep& sweep, const BodyPart& part, std::uint32_t cell, double length,
                   Touch& touch) const;
-  /// Calls visit(row, first, last) for the columns of the tile under the disc's way.
-  template <class Visit> void for_spans(const Sweep& sweep, double radius, Visit visit) const;
+  /// Calls visit(cell) for the tile's columns under the disc's way whose foam stands over `level`.
+  template <class Visit> void for_cells(const Sweep& sweep, double radius, float level, Visit visit) const;
+  static constexpr int kLook = 8; // columns looked at together
+  /// True when foam stands over `level` in one of the kLook columns from `cell` on.
+  bool any_over(std::uint32_t cell, float level) const {
+    using Four = float __attribute__((vector_size(16)));
+    using Two = long long __attribute__((vector_size(16)));
+    Four a, b;
+    std::memcpy(&a, &top_[cell], sizeof a);
+    std::memcpy(&b, &top_[cell + 4], sizeof b);
+    const Four levels{level, level, level, level};
+    const Two over = reinterpret_cast<Two>((a > levels) | (b > levels));
+    return (over[0] | over[1]) != 0;
+  }
   Vec2 place_of(std::uint32_t cell) const {
     return {data_.grid.x_of(i0_ + static_cast<int>(cell) % kTileSide),
             data_.grid.y_of(j0_ + static_cast<int>(cell) / kTileSide)};
@@ -71,7 +84,7 @@ private:
   int i0_ = 0, j0_ = 0, columns_ = 0, rows_ = 0; // of the tile
   float floor_ = 0;
   bool hollow_ = false;           // some column of the tile has air below foam
-  std::vector<float> top_;        // above it the column is clear
+  std::vector<float> top_;        // above it the column is clear; kLook more than there are columns
   std::vector<std::int32_t> gap_; // first gap below the top, from above; -1: none
   std::vector<Gap> gaps_;
   std::vector<LogEntry> log_;

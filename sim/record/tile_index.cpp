@@ -76,41 +76,71 @@ void log_sweep(const RecordData& data, int i0, int j0, std::uint32_t index, RunL
   }
 }
 
-void slice_blocks(const ColumnGrid& grid, int columns, int rows, Tile& out) {
-  const int side = grid.blocks_a_side(), shift = grid.block_shift, count = grid.slices();
-  const float top = static_cast<float>(grid.box.high.z);
-  out.slices.assign(static_cast<std::size_t>(side * side * count), {});
-  for (int row = 0; row < rows; ++row) {
-    for (int i = 0; i < columns; ++i) {
-      BlockSlice* const slices = out.slices.data() + ((row >> shift) * side + (i >> shift)) * count;
-      const std::size_t cell = static_cast<std::size_t>(row * kTileSide + i);
-      const CutInterval* cut = out.cuts.data() + out.offset[cell];
-      const CutInterval* const last = out.cuts.data() + out.offset[cell + 1];
-      // Foam and cuts of the column in turn, from the bottom; a slice may see several.
-      int k = 0;
-      const auto pass = [&](float from, float to, auto&& mark) {
-        if (to <= from)
-          return;
-        while (k + 1 < count && grid.slice_low[static_cast<std::size_t>(k) + 1] <= from)
-          ++k;
-        for (;; ++k) {
-          mark(slices[k]);
-          if (k + 1 >= count || grid.slice_low[static_cast<std::size_t>(k) + 1] >= to)
-            break;
-        }
-      };
-      const auto stays = [](BlockSlice& slice) { slice.last = kNever; };
-      float at = static_cast<float>(grid.box.low.z);
-      for (; cut != last; ++cut) {
-        pass(at, cut->low, stays);
-        pass(cut->low, cut->high, [stamp = cut->stamp](BlockSlice& slice) {
-          slice.first = std::min(slice.first, stamp);
-          slice.last = std::max(slice.last, stamp);
-        });
-        at = cut->high;
-      }
-      pass(at, top, stays);
+/// What one block of columns leaves in its slices.
+class BlockSlicer {
+public:
+  BlockSlicer(const ColumnGrid& grid, BlockSlice* slices)
+      : grid_(grid), low_(grid.slice_low.data()), count_(grid.slices()), slices_(slices),
+        above_(static_cast<float>(grid.box.high.z)) {}
+  /// The cuts of a column, from the bottom up. Foam under and over them is kept as two heights of the block.
+  void add(const CutInterval* cut, const CutInterval* last) {
+    if (cut == last) {
+      whole_ = true;
+      return;
     }
+    below_ = std::max(below_, cut->low);
+    above_ = std::min(above_, (last - 1)->high);
+    int k = grid_.slice_at(cut->low);
+    float at = cut->low;
+    for (; cut != last; ++cut) {
+      if (cut->low > at)
+        k = mark(k, at, cut->low, [](BlockSlice& slice) { slice.last = kNever; });
+      k = mark(k, cut->low, cut->high, [stamp = cut->stamp](BlockSlice& slice) {
+        slice.first = std::min(slice.first, stamp);
+        slice.last = std::max(slice.last, stamp);
+      });
+      at = cut->high;
+    }
+  }
+  void finish() {
+    const float top = static_cast<float>(grid_.box.high.z);
+    for (int k = 0; k < count_; ++k)
+      if (whole_ || low_[k] < below_ || (above_ < top && (k + 1 == count_ || low_[k + 1] > above_)))
+        slices_[k].last = kNever;
+  }
+
+private:
+  /// Calls visit(slice) for those that from..to touches, `k` at or below the first; returns the last.
+  template <class Visit> int mark(int k, float from, float to, Visit visit) {
+    while (k + 1 < count_ && low_[k + 1] <= from)
+      ++k;
+    for (;; ++k) {
+      visit(slices_[k]);
+      if (k + 1 >= count_ || low_[k + 1] >= to)
+        return k;
+    }
+  }
+
+  const ColumnGrid& grid_;
+  const float* low_;
+  int count_;
+  BlockSlice* slices_;
+  bool whole_ = false; // some column is all foam
+  float below_ = -3.4e38f, above_;
+};
+
+void slice_blocks(const ColumnGrid& grid, int columns, int rows, Tile& out) {
+  const int side = grid.blocks_a_side(), size = 1 << grid.block_shift, count = grid.slices();
+  out.slices.assign(static_cast<std::size_t>(side * side * count), {});
+  for (int block = 0; block < side * side; ++block) {
+    BlockSlicer slicer(grid, out.slices.data() + block * count);
+    const int i0 = block % side * size, j0 = block / side * size;
+    for (int row = j0; row < std::min(j0 + size, rows); ++row)
+      for (int i = i0; i < std::min(i0 + size, columns); ++i) {
+        const std::size_t cell = static_cast<std::size_t>(row * kTileSide + i);
+        slicer.add(out.cuts.data() + out.offset[cell], out.cuts.data() + out.offset[cell + 1]);
+      }
+    slicer.finish();
   }
 }
 
