@@ -30,15 +30,6 @@ CutForce cut_force(const Cut& cut, const CutterCard& cutter, const FoamCard& foa
   const double edge_in_cut = cut.depth_mm * teeth_in_cut(cutter.flutes, cut.engaged_rad);
   force.tangential_N = force.edge_N_mm * edge_in_cut;
   force.lift_N = straight * push.along * edge_in_cut;
-  if (cut.engaged_rad > 0) {
-    // Thrust over tangential force by Merchant's geometry: negative, a pull, when the rake exceeds the
-    // friction angle.
-    const double thrust = std::tan(std::atan(cut.friction) - cutter.rake_deg * kRadPerDeg);
-    const double mean_cos = std::sin(cut.engaged_rad) / cut.engaged_rad;
-    const double mean_sin = (1 - std::cos(cut.engaged_rad)) / cut.engaged_rad;
-    force.wall_N_mm = teeth_in_cut(cutter.flutes, cut.engaged_rad) * force.edge_N_mm *
-                      (-thrust * mean_cos + (cut.climb ? -1 : 1) * mean_sin);
-  }
   return force;
 }
 

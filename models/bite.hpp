@@ -19,16 +19,13 @@ struct Cut {
   double chip_mm = 0;        ///< chip thickness, instantaneous or mean
   double engaged_rad = 0;    ///< engaged angle from the wall's tangent point
   double depth_mm = 0;       ///< of flutes in the foam
-  bool climb = false;        ///< on the wall in question
-  double friction = 0.3;     ///< foam on carbide: 0.3 to 1.2 from memory
 };
 
-/// Mean forces of the whole cutter over a turn, N, and the wall's share of them.
+/// Mean forces of the whole cutter over a turn, N. Which way they push a wall: models/wall_side.hpp.
 struct CutForce {
   double edge_N_mm = 0;      ///< tangential, per mm of engaged edge
   double tangential_N = 0;   ///< mean over a turn
   double lift_N = 0;         ///< mean along the axis; + lifts the foam (up-cut)
-  double wall_N_mm = 0;      ///< base load on the wall per mm of flute, + toward the cutter; its sign is not settled
 };
 
 enum class BandEnd { low, nominal, high };  ///< which end of the card's ranges

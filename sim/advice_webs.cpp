@@ -1,6 +1,7 @@
 // Levers for webs: what is changed, and in which words. The running and judging is the same for all (advice.cpp).
 #include "sim/advice_tries.hpp"
 
+#include "models/wall_side.hpp"
 #include "sim/path_edit.hpp"
 
 #include <fmt/format.h>
@@ -168,8 +169,9 @@ void AdviceTries::other_side() {
   const bool climb = webs.front()->question.climb;
   if (const auto path = with_loops_reversed(base_.path, top_mm_))
     run(lever("climb",
-              fmt::format("run the loops the other way round ({} instead of {} at the worst web)",
-                          climb ? "conventional" : "climb", climb ? "climb" : "conventional"),
+              fmt::format("run the loops the other way round ({} instead of {} at the worst web): {}",
+                          climb ? "conventional" : "climb", climb ? "climb" : "conventional",
+                          wall_side_text(base_.scene.cutters[static_cast<std::size_t>(webs.front()->cutter)])),
               Effort::program, false),
         base_.scene, *path);
   else

@@ -1,5 +1,6 @@
 #include "viz/report.hpp"
 
+#include "models/wall_side.hpp"
 #include "sim/advice.hpp"
 #include "sim/stock_shape.hpp"
 #include "viz/drawing.hpp"
@@ -117,6 +118,7 @@ private:
     if (name == "sheet") return "The cut sheet from above and in front, webs painted by snag number. " + finding_of(p_);
     if (name == "map-snag") return "The sheet from above with the snag number along every wall. " + finding_of(p_);
     if (name == "map-thickness") return "The sheet from above with the thickness of the web beside the cutter.";
+    if (name == "map-feed") return "The sheet from above with the real feed along the path, as share of the programmed feed.";
     if (name == "map-chip") return "The sheet from above with the real chip load along the path.";
     if (name == "map-strands") return "The sheet from above with the longest unbroken ways of the cutter in foam, and where a lift would break them.";
     if (name == "map-walls") return "The sheet from above with the error of finished walls against the tolerance.";
@@ -212,7 +214,7 @@ private:
   void entry(const char* term, const std::string& words) { out_ += fmt::format("<dt>{}</dt><dd>{}</dd>\n", term, escaped(words)); }
 
   void other_pictures() {
-    static const std::pair<const char*, const char*> kOthers[] = {{"map-snag", "Map of the snag number"}, {"map-thickness", "Map of web thickness"}, {"map-chip", "Map of chip load"},
+    static const std::pair<const char*, const char*> kOthers[] = {{"map-snag", "Map of the snag number"}, {"map-thickness", "Map of web thickness"}, {"map-feed", "Map of real feed"}, {"map-chip", "Map of chip load"},
                                                                   {"map-strands", "Longest strands"}, {"map-walls", "Finished walls"},
                                                                   {"tool", "Cutters"}, {"hold-down", "Sheet and hold-down"}, {"timeline", "Along the program"}, {"narrowest", "Narrowest webs"}};
     for (const auto& [name, heading] : kOthers) {
@@ -229,7 +231,10 @@ private:
       if (std::find(all.begin(), all.end(), line) == all.end()) all.push_back(line);
     list(all, "Nothing beyond the scene.");
     out_ += "<p>Which way a tooth moves a climb-side wall is not settled for foam, so S is judged on both sides and the lean of the climb side carries both signs "
-            "in its band.</p>\n";
+            "in its band. For comparison, with the cutters used:</p>\n";
+    std::vector<std::string> sides;
+    for (const CutterCard& cutter : p_.scene.cutters) sides.push_back(cutter.name + ": " + wall_side_text(cutter) + ".");
+    list(sides);
     if (p_.notes.empty()) return;
     out_ += "<h3>Notes</h3>\n";
     list(p_.notes);

@@ -61,22 +61,6 @@ TEST(Bite, MeanForceIsTheShareOfATurnInTheCut) {
   EXPECT_NEAR(force.tangential_N, force.edge_N_mm * 5, 1e-12);
 }
 
-TEST(Bite, KeenRakePullsTheWallBluntRakePushesIt) {
-  // Merchant's geometry: thrust ratio -0.23 at rake 30, +0.12 at rake 10, friction 0.3; the tooth's drag left
-  // out by taking both directions together.
-  const FoamCard foam = *find_foam("pu-22");
-  const double phi = 33 * kDeg;
-  for (const auto& [rake, ratio] : {std::pair{30.0, -0.23}, {10.0, 0.12}}) {
-    CutterCard cutter = straight_cutter();
-    cutter.rake_deg = rake;
-    const CutForce up = cut_force({0.1, phi, 5, false}, cutter, foam),
-                   down = cut_force({0.1, phi, 5, true}, cutter, foam);
-    const double along_edge = up.edge_N_mm * cutter.flutes * phi / (360 * kDeg);
-    EXPECT_NEAR(-(up.wall_N_mm + down.wall_N_mm) / 2 / along_edge / 0.95, ratio, 0.006);
-    EXPECT_NEAR((up.wall_N_mm - down.wall_N_mm) / 2 / along_edge, 0.28, 0.005);
-  }
-}
-
 TEST(Bite, BandKeepsItsOrder) {
   const FoamCard foam = *find_foam("pe-24");
   const Cut cut{0.3, 1, 5};

@@ -225,8 +225,11 @@ TEST(Advice, LeversTheModelCannotSeeAreToldAsNotAnswered) {
       return a.lever == key;
     })) << key;
   }
-  for (const Advice& one : list.not_answered)
+  for (const Advice& one : list.not_answered) {
     EXPECT_EQ(one.after.by_level[2] + one.after.by_level[3] > 0, true) << one.words;
+    // The textbook's direction is told, with its reservation.
+    EXPECT_EQ(one.words.find("; for foam this is not settled") != std::string::npos, one.lever == "climb") << one.words;
+  }
 }
 
 TEST(Advice, StopsWhenAskedAndKeepsWhatItHas) {

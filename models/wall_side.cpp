@@ -1,0 +1,69 @@
+#include "models/wall_side.hpp"
+
+#include <fmt/format.h>
+
+#include <cmath>
+
+namespace snagmap {
+namespace {
+
+constexpr double kPi = 3.14159265358979323846;
+constexpr double kFrictionLow = 0.3, kFrictionHigh = 1.2; // foam on carbide, from memory
+
+/// Radial width of a straight cut engaged over an angle.
+double width_mm(double diameter_mm, double engaged_rad) {
+  return 0.5 * diameter_mm * (1 - std::cos(engaged_rad));
+}
+
+} // namespace
+
+double thrust_ratio(double rake_deg, double friction) {
+  return std::tan(std::atan(friction) - rake_deg * kPi / 180);
+}
+
+double wall_pull(double engaged_rad, double thrust, bool climb, EdgeForce force) {
+  const double s = std::sin(engaged_rad), c = std::cos(engaged_rad);
+  // Integrals over the arc of the tangential force times sin (along the drag) and cos (along the thrust).
+  const double drag = force == EdgeForce::follows_chip ? (engaged_rad - s * c) / 2 : 1 - c;
+  const double off = force == EdgeForce::follows_chip ? s * s / 2 : s;
+  return ((climb ? -drag : drag) - thrust * off) / (2 * kPi);
+}
+
+double pull_begins_rad(double thrust, EdgeForce force) {
+  if (thrust <= 0)
+    return 0;
+  if (force == EdgeForce::saturated)
+    return 2 * std::atan(thrust); // 1 - cos = thrust sin
+  // Drag over thrust grows with the angle from 0 to infinity: one crossing.
+  double low = 0, high = kPi;
+  while (high - low > 1e-12) {
+    const double middle = 0.5 * (low + high);
+    (wall_pull(middle, thrust, false, force) > 0 ? high : low) = middle;
+  }
+  return 0.5 * (low + high);
+}
+
+std::string wall_side_text(const CutterCard& cutter) {
+  const double least = thrust_ratio(cutter.rake_deg, kFrictionLow),
+               most = thrust_ratio(cutter.rake_deg, kFrictionHigh), d = cutter.diameter_mm;
+  // Saturated chips turn later than thin ones.
+  const auto turns_mm = [&](double thrust, EdgeForce force) {
+    return width_mm(d, pull_begins_rad(thrust, force));
+  };
+  std::string words =
+      "by the metal-cutting textbook (Altintas, Manufacturing Automation) a conventional cut ";
+  if (most <= 0)
+    words += "draws its wall into the cutter";
+  else
+    words += fmt::format("draws its wall into the cutter once its radial width passes {:.2f} to {:.2f} mm "
+                         "(edge friction {:g} to {:g})",
+                         turns_mm(least, EdgeForce::follows_chip), turns_mm(most, EdgeForce::saturated),
+                         kFrictionLow, kFrictionHigh);
+  words += " and a climb cut pushes it away";
+  if (least < 0)
+    words += fmt::format(", unless the edge slides easily and the cut is thinner than {:.2f} mm",
+                         turns_mm(-least, EdgeForce::saturated));
+  return words + "; for foam this is not settled, and S counts a pull on both sides";
+}
+
+} // namespace snagmap
