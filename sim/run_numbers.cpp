@@ -6,7 +6,6 @@
 namespace snagmap {
 namespace {
 
-constexpr double kReached = 0.9;  // of the feed word: slower counts as not reached
 constexpr double kSteep = 0.7071; // rise over length of a move that plunges rather than cuts sideways
 constexpr double kJoin_mm = 10;   // parts nearer than this along the path are one stretch
 constexpr double kMinute_s = 60;
@@ -86,7 +85,7 @@ FeedWish feed_wish(const Path& path, const Motion& motion, const Scene& scene, c
     wish.length_mm += length;
     wish.by_words_s += 60 * length / move.feed_mm_min;
     wish.real_s += motion.start_s[i + 1] - motion.start_s[i];
-    add_slow(slow, slower_than(path, motion, i, kReached * move.feed_mm_min / 60), i, length, 0, 1,
+    add_slow(slow, slower_than(path, motion, i, kFeedReached * move.feed_mm_min / 60), i, length, 0, 1,
              trace.move_mm[i]);
   }
   wish.slow_mm = slow.length();

@@ -53,6 +53,9 @@ struct FoamRemoved {
 /// Loose chips take this many times the solid foam (common practice, no source).
 constexpr double kBulkLow = 3, kBulkHigh = 10;
 
+/// A feed under this share of its feed word counts as not reached.
+constexpr double kFeedReached = 0.9;
+
 struct RunNumbers {
   TimeSplit time;
   FeedWish feeds;

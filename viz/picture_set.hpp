@@ -33,7 +33,7 @@ struct Picture {
 
 Picture sheet_picture(PictureSource& source);
 Picture spot_picture(PictureSource& source, const Spot& spot, int rank);
-enum class MapKind { snag, thickness, chip };
+enum class MapKind { snag, thickness, feed, chip };
 Picture map_picture(PictureSource& source, MapKind kind);
 Picture strands_picture(PictureSource& source);  ///< needs the checks of the whole job
 Picture walls_picture(PictureSource& source);    ///< the same

@@ -17,7 +17,7 @@ constexpr double kReadable = 4.5;  // WCAG 2.1, success criterion 1.4.3
 }
 
 const std::vector<std::string>& picture_names() {
-  static const std::vector<std::string> names{"sheet", "spots", "map-snag", "map-thickness", "map-chip", "map-strands", "map-walls", "tool", "hold-down", "timeline", "feed", "narrowest"};
+  static const std::vector<std::string> names{"sheet", "spots", "map-snag", "map-thickness", "map-feed", "map-chip", "map-strands", "map-walls", "tool", "hold-down", "timeline", "feed", "narrowest"};
   return names;
 }
 
@@ -92,6 +92,7 @@ Outcome<std::vector<std::string>> write_pictures(const Preview& preview, const s
       if (!fault) fault = save(spot_picture(source, preview.spots[rank], static_cast<int>(rank) + 1), folder, files);
   if (wanted("map-snag")) fault = save(map_picture(source, MapKind::snag), folder, files);
   if (wanted("map-thickness")) fault = save(map_picture(source, MapKind::thickness), folder, files);
+  if (wanted("map-feed")) fault = save(map_picture(source, MapKind::feed), folder, files);
   if (wanted("map-chip")) fault = save(map_picture(source, MapKind::chip), folder, files);
   if (preview.checks && wanted("map-strands")) fault = save(strands_picture(source), folder, files);
   if (preview.checks && wanted("map-walls")) fault = save(walls_picture(source), folder, files);

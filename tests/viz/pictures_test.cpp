@@ -2,6 +2,7 @@
 #include "viz/pictures.hpp"
 
 #include "preview_fixture.hpp"
+#include "viz/map_page.hpp"
 #include "viz/off_screen.hpp"
 #include "viz/picture_set.hpp"
 #include "viz/raster.hpp"
@@ -42,7 +43,7 @@ std::vector<Picture> all_pictures(PictureSource& source) {
   std::vector<Picture> out;
   out.push_back(sheet_picture(source));
   for (int i = 0; i < 4; ++i) out.push_back(spot_picture(source, source.preview.spots[static_cast<std::size_t>(i)], i + 1));
-  for (const MapKind kind : {MapKind::snag, MapKind::thickness, MapKind::chip}) out.push_back(map_picture(source, kind));
+  for (const MapKind kind : {MapKind::snag, MapKind::thickness, MapKind::feed, MapKind::chip}) out.push_back(map_picture(source, kind));
   out.push_back(tool_picture(source));
   out.push_back(hold_down_picture(source));
   out.push_back(timeline_picture(source));
@@ -154,6 +155,38 @@ TEST_F(Pictures, TheComparisonShowsBothSheetsInOneViewWithTheirOwnColours) {
   EXPECT_GT(at_of(change.c_str()).x, 0) << change;
 }
 
+// The left pocket at half its feed words: middle of the map there, dark where the words are kept; both along the tip.
+TEST_F(Pictures, TheMapOfRealFeedPaintsTheShareOfTheFeedWord) {
+  Preview slowed = *preview;
+  for (PathSample& s : slowed.samples)
+    if (s.x_mm < 0) s.feed_mm_min *= 0.5f;
+  PictureOptions options;
+  PictureSource source(slowed, options);
+  const Picture picture = map_picture(source, MapKind::feed);
+  const Pixels pixels = rasterised(picture.drawing);
+  const MapPage map = map_page(source, picture.drawing.title, "");
+  const auto differ = [&](Vec2 at, Colour colour) {
+    const auto i = 3 * (static_cast<std::size_t>(at.y) * static_cast<std::size_t>(pixels.columns) + static_cast<std::size_t>(at.x));
+    return std::abs(pixels.rgb[i] - colour.r) + std::abs(pixels.rgb[i + 1] - colour.g) + std::abs(pixels.rgb[i + 2] - colour.b);
+  };
+  double slow = 0, all = 0;
+  int asked = 0;
+  for (std::size_t i = 1; i + 1 < slowed.samples.size(); ++i) {
+    const PathSample& s = slowed.samples[i];
+    if (s.z_mm >= 0) continue; // over the sheet
+    const bool left = s.x_mm < 0;
+    ++all, slow += left;
+    // Lines cut corners short, and a plunge is no more than the end of one.
+    if (slowed.samples[i - 1].move != s.move || slowed.samples[i + 1].move != s.move || slowed.path.moves[s.move].from.z != slowed.path.moves[s.move].to.z) continue;
+    ++asked;
+    // One of 32 steps of the map: 0.5 and 0 of the feed word missing.
+    EXPECT_LT(differ(map.pixel({s.x_mm, s.y_mm}), cividis((left ? 16.5 : 0.5) / 32)), 12) << s.x_mm << " " << s.y_mm;
+  }
+  EXPECT_GT(asked, 1000);
+  const std::string share = fmt::format("on {:.0f} % of the path", 100 * slow / all);
+  EXPECT_NE(picture.drawing.description.find(share), std::string::npos) << picture.drawing.description;
+}
+
 TEST_F(Pictures, PastTheEdgeTheBentWebIsLabelledShapeOnly) {
   PictureOptions options;
   PictureSource source(*preview, options);
@@ -212,7 +245,7 @@ TEST_F(Pictures, TwoRunsWriteTheSameBytes) {
   for (int run = 0; run < 2; ++run) {
     const auto files = write_pictures(*preview, (place / std::to_string(run)).string(), options);
     ASSERT_TRUE(files);
-    EXPECT_EQ(files->size(), 2u + 2 * 8);
+    EXPECT_EQ(files->size(), 2u + 2 * 9);
     for (const std::string& name : *files) {
       std::ifstream file(place / std::to_string(run) / name, std::ios::binary);
       bytes[run].emplace_back(std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>());
