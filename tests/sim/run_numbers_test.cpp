@@ -1,13 +1,18 @@
 // Time, feeds, chips and foam of a whole job, against uniformly accelerated motion and volumes by hand.
+#include "sim/strands_trace.hpp"
 #include "tests/sim/slot_job.hpp"
 
 #include <gtest/gtest.h>
 
+#include <algorithm>
 #include <cmath>
+#include <numeric>
 
 using namespace snagmap;
 
 namespace {
+
+constexpr double kVoxel_mm = 0.5;
 
 const double kPi = std::acos(-1.0);
 const RunNumbers& numbers(const Preview& job) {
@@ -97,6 +102,54 @@ TEST(RunNumbers, SpindleSpeedOutsideTheMachinesRangeIsTold) {
   ASSERT_NE(found, nullptr);
   EXPECT_EQ(found->program_line, 4);
   EXPECT_EQ(slot::finding(slot::run(slot::scene(), slot_at("F4000")), "spindle-range"), nullptr);
+}
+
+// Removal rate of the textbook, ae ap vf, against the foam that the record loses over the time that the motion takes, at
+// 6 mm, two flutes, ap 20 mm, 7000 mm/min, on the part of the path where the feed is constant.
+TEST(RunNumbers, FoamRemovedInAMinuteIsWidthTimesDepthTimesFeed) {
+  constexpr double kDepth_mm = 20, kFeed_mm_min = 7000;
+  const struct {
+    const char* start;
+    double width_mm, cm3_min;
+  } cuts[] = {{"G0 X-30 Y0", 6, 840}, {"G0 X-30 Y31.5", 1.5, 210}}; // a slot; along the sheet's edge at Y30
+  for (const auto& one : cuts) {
+    Scene scene = slot::scene();
+    scene.voxel_mm = kVoxel_mm;
+    scene.sheet.low.z = -30, scene.layers[0].thickness_mm = 30;
+    scene.layers[0].foam.density_kg_m3 = 33;
+    scene.cutters[0].flute_length_mm = 22;
+    const Preview job = slot::run(scene, std::string(one.start) + "\nG1 Z-20 F1000\nG1 X130 F7000\nG0 Z5");
+    const CutTrace trace = trace_cuts(run_grid(*job.record), job.path, job.scene.cutters, 2);
+    // The cut is in the sheet from X-20 to X120, and at its feed after v^2 / 2a = 13.6 mm: look from X-10 to X100.
+    const auto move = std::find_if(job.path.moves.begin(), job.path.moves.end(), [](const Move& m) { return m.to.x == 130; });
+    const double x0_mm = trace.move_mm[static_cast<std::size_t>(move - job.path.moves.begin())] + 30;
+    const auto step_from = [&](double x_mm) {
+      return std::find_if(trace.steps.begin(), trace.steps.end(), [&](const CutStep& s) { return s.from_mm >= x0_mm + x_mm; });
+    };
+    const auto first = step_from(-10), last = step_from(100);
+    ASSERT_TRUE(last != trace.steps.end());
+    const auto time_s = [&](const CutStep& s) { return motion_at(job.path, job.motion, s.move, s.from_s).time_s; };
+    const double removed_mm3 = std::accumulate(first, last, 0.0, [](double sum, const CutStep& s) { return sum + s.volume_mm3; });
+    const double rate = 1e-3 * removed_mm3 / ((time_s(*last) - time_s(*first)) / 60);
+    EXPECT_DOUBLE_EQ(one.width_mm * kDepth_mm * kFeed_mm_min / 1000, one.cm3_min);
+    // Width and depth are whole numbers of columns; along the path each row may be one column short or over.
+    EXPECT_NEAR(rate / one.cm3_min, 1, kVoxel_mm / (last->from_mm - first->from_mm));
+    if (one.width_mm < 6)
+      continue;
+    // 28 g a minute in the slot: what winds up with a run is weighed by the same density.
+    ASSERT_EQ(job.checks->strands.runs.size(), 1u);
+    const StrandRun& run = job.checks->strands.runs[0];
+    EXPECT_NEAR(rate * run.mass_g / (1e-3 * run.volume_mm3), 28, 0.5);
+  }
+}
+
+// The minute that the preview reports: the same slot so slow that it lasts longer, 100 mm/min.
+TEST(RunNumbers, TheBusiestMinuteOfALongSlotIsItsRemovalRate) {
+  Scene scene = slot::scene();
+  scene.voxel_mm = kVoxel_mm;
+  const Preview job = slot::run(scene, "G0 X-30\nG1 Z-10 F1000\nG1 X130 F100\nG0 Z5");
+  // A minute is summed in whole steps of 2 mm of path.
+  EXPECT_NEAR(numbers(job).foam.busiest_minute_mm3 / (6 * 10 * 100), 1, 2.0 / 100);
 }
 
 TEST(RunNumbers, FoamRemovedIsTheVolumeOfTheSlots) {
