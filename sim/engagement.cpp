@@ -73,32 +73,34 @@ void tally_interval(const RecordData& data, const Engagement& lay, const CutInte
   const std::uint32_t s_first = data.sweeps.count_at(move), s_last = data.sweeps.count_at(move + 1);
   // The sweep and window that hold the interval; of several the earliest.
   const double middle = 0.5 * (static_cast<double>(cut.low) + cut.high);
-  const Sweep* taker = nullptr;
+  Sweep taker;
+  bool found = false;
   Heights taken{};
   std::uint32_t index = 0;
-  for (std::uint32_t n = s_first; n < s_last && !taker; ++n) {
-    const Sweep& sweep = data.sweeps.sweeps[n];
+  for (std::uint32_t n = s_first; n < s_last && !found; ++n) {
+    const Sweep sweep = data.sweeps[n];
     for (const BodyPart& part : data.bodies[sweep.body].flutes) {
       HeightsList list;
       heights_over(sweep, data.sweeps, part, p, list);
-      for (int k = 0; k < list.count && !taker; ++k) {
+      for (int k = 0; k < list.count && !found; ++k) {
         const Heights& h = list.at[static_cast<std::size_t>(k)];
         if (h.low > middle || h.high < middle)
           continue;
-        taker = &sweep;
+        taker = sweep;
+        found = true;
         taken = h;
         index = n - s_first;
       }
     }
   }
-  if (!taker)
+  if (!found)
     return;
-  const bool slope = taker->za != taker->zb;
+  const bool slope = taker.za != taker.zb;
   const int pieces = slope ? 8 : 1;
   const double step = (static_cast<double>(cut.high) - cut.low) / pieces, sweeps = s_last - s_first;
   for (int n = 0; n < pieces; ++n) {
     const double z = cut.low + (n + 0.5) * step;
-    const double share = (index + (slope ? share_taking(*taker, taken, z) : taken.s0)) / sweeps;
+    const double share = (index + (slope ? share_taking(taker, taken, z) : taken.s0)) / sweeps;
     Tally& tally = out.samples[first + std::min(count - 1, static_cast<std::uint32_t>(share * count))];
     tally.volume.fetch_add(std::llround(step * area * 1e6), std::memory_order_relaxed);
     lower(tally.low, micrometres(z - 0.5 * step));
@@ -171,7 +173,7 @@ void immerse_sample(const RecordData& data, const Path& path, AirProbe& probe, E
   const std::uint32_t first = data.sweeps.count_at(sample.move), last = data.sweeps.count_at(sample.move + 1);
   const double s = 0.5 * (static_cast<double>(sample.s0) + sample.s1), along = s * (last - first);
   const std::uint32_t index = std::min(last - 1, first + static_cast<std::uint32_t>(along));
-  const Sweep& sweep = data.sweeps.sweeps[index];
+  const Sweep sweep = data.sweeps[index];
   const double own = along - (index - first);
   const Body& body = data.bodies[sweep.body];
   const Vec3 tip = point_at(path.moves[sample.move], s);
@@ -192,7 +194,7 @@ void immerse_sample(const RecordData& data, const Path& path, AirProbe& probe, E
       continue;
     probe.aim(xy(tip), radius + 1e-3, z, sample.move);
     for (std::uint32_t n = first; n < index; ++n)
-      probe.add_part(data.sweeps.sweeps[n], 1);
+      probe.add_part(data.sweeps[n], 1);
     probe.add_part(sweep, own);
     immerse(probe, xy(tip), radius, heading, level);
   }

@@ -144,11 +144,12 @@ Outcome<RemovalRecord> RemovalRecord::cut(const StockShape& stock, const std::ve
     bin_triangles(data.grid, data.mesh);
   }
   Bins bins;
+  std::vector<float> fresh;
   parallel_each(4, [&](std::size_t step) { // each writes what no other reads
     if (step == 0)
       choose_slices(data);
     if (step == 1)
-      mark_fresh(data);
+      fresh = fresh_heights(data);
     if (step == 2)
       bins = bin_sweeps(data);
     if (step == 3)
@@ -160,7 +161,7 @@ Outcome<RemovalRecord> RemovalRecord::cut(const StockShape& stock, const std::ve
   std::atomic<bool> stop{false};
   std::atomic<std::size_t> done{0};
   const auto work = [&] {
-    tbb::enumerable_thread_specific<TileCutter> cutter([&data] { return TileCutter(data); });
+    tbb::enumerable_thread_specific<TileCutter> cutter([&] { return TileCutter(data, fresh); });
     parallel_each(tiles, [&](std::size_t n) {
       const SweepList list{bins.sweeps.data() + bins.offset[n], bins.sweeps.data() + bins.offset[n + 1]};
       if (list.first != list.last || !data.mesh.triangles.empty())
@@ -173,7 +174,7 @@ Outcome<RemovalRecord> RemovalRecord::cut(const StockShape& stock, const std::ve
   data.removed_mm3.assign(path.moves.size(), 0);
   for (std::size_t n = 0; n < tiles; ++n)
     for (std::size_t k = 0; k < yields[n].removed_mm3.size(); ++k)
-      data.removed_mm3[data.sweeps.sweeps[bins.sweeps[bins.offset[n] + k]].move] += yields[n].removed_mm3[k];
+      data.removed_mm3[data.sweeps.move_of(bins.sweeps[bins.offset[n] + k])] += yields[n].removed_mm3[k];
   data.touches = merged(yields);
   data.cut_s = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
   return record;
@@ -203,10 +204,10 @@ const std::vector<Touch>& RemovalRecord::touches() const {
 
 std::size_t RemovalRecord::bytes() const {
   const auto held = [](const auto& v) { return v.capacity() * sizeof(v[0]); };
-  std::size_t sum = sizeof(Data) + held(data_->bodies) + held(data_->sweeps.sweeps) +
-                    held(data_->sweeps.first) + held(data_->sweeps.arcs) + held(data_->tiles) +
-                    held(data_->removed_mm3) + held(data_->touches) + held(data_->mesh.points) +
-                    held(data_->mesh.triangles) + held(data_->mesh.block_offset) +
+  std::size_t sum = sizeof(Data) + held(data_->bodies) + held(data_->sweeps.kept) +
+                    held(data_->sweeps.starts) + held(data_->sweeps.first) + held(data_->sweeps.arcs) +
+                    held(data_->tiles) + held(data_->removed_mm3) + held(data_->touches) +
+                    held(data_->mesh.points) + held(data_->mesh.triangles) + held(data_->mesh.block_offset) +
                     held(data_->mesh.block_triangles);
   for (const Tile& tile : data_->tiles)
     sum += held(tile.offset) + held(tile.cuts) + held(tile.slices) + held(tile.run_offset) + held(tile.runs);

@@ -15,7 +15,7 @@
 namespace snagmap {
 namespace {
 
-constexpr char kMagic[8] = {'s', 'n', 'a', 'g', 'r', 'e', 'c', '1'};
+constexpr char kMagic[8] = {'s', 'n', 'a', 'g', 'r', 'e', 'c', '2'};
 constexpr std::uint64_t kOrder = 0x0102030405060708ull; ///< tells a machine with other byte order
 
 struct Header {
@@ -109,7 +109,8 @@ template <class Io, class Data> void fields(Io& io, Data& data, const std::funct
   io.value(data.moves);
   io.list(data.mesh.points);
   io.list(data.mesh.triangles);
-  io.list(data.sweeps.sweeps);
+  io.list(data.sweeps.kept);
+  io.list(data.sweeps.starts);
   io.list(data.sweeps.arcs);
   io.list(data.sweeps.first);
   io.list(data.removed_mm3);
@@ -152,19 +153,32 @@ bool rises(const std::vector<std::uint32_t>& offset, std::size_t count, std::siz
   return std::is_sorted(offset.begin(), offset.end());
 }
 
-/// Everything a query will index with.
-bool holds_together(const RecordData& data) {
-  const std::size_t sweeps = data.sweeps.sweeps.size();
-  for (const Sweep& sweep : data.sweeps.sweeps) {
-    if (sweep.kind > SweepKind::arc || sweep.move >= data.moves)
+/// What reading a sweep will index with.
+bool sweeps_hold_together(const RecordData& data) {
+  const std::size_t sweeps = data.sweeps.size();
+  std::size_t jumps = 0;
+  for (std::size_t n = 0; n < sweeps; ++n) {
+    const KeptSweep& sweep = data.sweeps.kept[n];
+    if (sweep.flags & KeptSweep::kJumps) {
+      if (jumps == data.sweeps.starts.size() || data.sweeps.starts[jumps].sweep != n)
+        return false;
+      ++jumps;
+    } else if (n == 0) {
+      return false; // nothing to go on from
+    }
+    if (sweep.kind > SweepKind::arc)
       return false;
     if (sweep.kind != SweepKind::none && sweep.body >= data.bodies.size())
       return false;
     if (sweep.kind == SweepKind::arc && sweep.arc >= data.sweeps.arcs.size())
       return false;
   }
-  if (data.sweeps.first.empty() ? sweeps != data.moves : !rises(data.sweeps.first, data.moves, sweeps))
-    return false;
+  return data.sweeps.first.empty() ? sweeps == data.moves : rises(data.sweeps.first, data.moves, sweeps);
+}
+
+/// Everything else a query will index with.
+bool holds_together(const RecordData& data) {
+  const std::size_t sweeps = data.sweeps.size();
   if (data.removed_mm3.size() != data.moves)
     return false;
   const std::size_t blocks = static_cast<std::size_t>(data.grid.blocks_a_side() * data.grid.blocks_a_side());
@@ -181,7 +195,7 @@ bool holds_together(const RecordData& data) {
       return false;
     if (!tile.runs.empty() && !rises(tile.run_offset, blocks, tile.runs.size()))
       return false;
-    for (const SweepRun& run : tile.runs)
+    for (const BlockRun& run : tile.runs)
       if (run.first >= sweeps || run.count > sweeps - run.first)
         return false;
   }
@@ -268,11 +282,8 @@ Outcome<RemovalRecord> read_payload(std::FILE* f, const Header& header, const st
     broken = "counts that do not fit its size";
   if (broken.empty() && in.checksum() != header.checksum)
     broken = "another checksum than it was written with";
-  if (broken.empty()) {
-    for (Sweep& sweep : data.sweeps.sweeps)
-      if (sweep.kind != SweepKind::none && sweep.body >= data.bodies.size())
-        broken = "a move of no cutter";
-  }
+  if (broken.empty() && !sweeps_hold_together(data))
+    broken = "moves that do not fit together";
   if (broken.empty()) {
     choose_slices(data);
     if (!data.mesh.triangles.empty() && holds_together(data))

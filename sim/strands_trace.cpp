@@ -41,7 +41,7 @@ Taken taken(const Sweeps& sweeps, std::uint32_t first, std::uint32_t last, doubl
             const FoamRun& run) {
   Windows windows;
   for (std::uint32_t n = first; n < last; ++n) {
-    const Sweep& sweep = sweeps.sweeps[n];
+    const Sweep sweep = sweeps[n];
     const auto whole = [&](double share) { return (n - first + share) / (last - first); };
     windows_of(sweep, sweeps, radius, p, windows);
     for (int k = 0; k < windows.count; ++k) {

@@ -1,6 +1,7 @@
 #include "sim/record/air_probe.hpp"
 
 #include "sim/record/mesh.hpp"
+#include "sim/record/near.hpp"
 
 namespace snagmap {
 namespace {
@@ -15,38 +16,12 @@ void AirProbe::aim(Vec2 centre, double reach_mm, double z, Moment t) {
   z_ = z;
   centre_ = centre;
   reach_ = reach_mm;
-  const ColumnGrid& grid = data_.grid;
-  const double bx = grid.dx * (1 << grid.block_shift), by = grid.dy * (1 << grid.block_shift);
-  const int side_bits = kTileShift - grid.block_shift, side = 1 << side_bits;
-  const auto block = [&](double v, double size, int count) {
-    return std::clamp(static_cast<int>(std::floor(v / size)), 0, (count - 1) >> grid.block_shift);
-  };
-  const int x0 = block(centre.x - reach_mm - grid.box.low.x, bx, grid.nx),
-            x1 = block(centre.x + reach_mm - grid.box.low.x, bx, grid.nx);
-  const int y0 = block(centre.y - reach_mm - grid.box.low.y, by, grid.ny),
-            y1 = block(centre.y + reach_mm - grid.box.low.y, by, grid.ny);
-  const std::uint32_t done = data_.sweeps.count_at(t);
-  // A sweep listed in several blocks is added once: by the first of these blocks that its box overlaps.
-  for (int y = y0; y <= y1; ++y) {
-    for (int x = x0; x <= x1; ++x) {
-      const Tile& tile =
-          data_.tiles[static_cast<std::size_t>((y >> side_bits) * grid.tiles_x + (x >> side_bits))];
-      if (tile.runs.empty())
-        continue;
-      const std::size_t b = static_cast<std::size_t>((y & (side - 1)) * side + (x & (side - 1)));
-      for (std::uint32_t n = tile.run_offset[b]; n < tile.run_offset[b + 1] && tile.runs[n].first < done;
-           ++n) {
-        const SweepRun& run = tile.runs[n];
-        if (z < run.low || z > run.high || centre.x + reach_mm < run.x0 || centre.x - reach_mm > run.x1 ||
-            centre.y + reach_mm < run.y0 || centre.y - reach_mm > run.y1)
-          continue;
-        for (std::uint32_t k = run.first; k < std::min(run.first + run.count, done); ++k) {
-          const Sweep& sweep = data_.sweeps.sweeps[k];
-          add(sweep, sweep.kind == SweepKind::arc ? &data_.sweeps.arcs[sweep.arc] : nullptr);
-        }
-      }
-    }
-  }
+  const Vec3 low{centre.x - reach_mm, centre.y - reach_mm, z},
+      high{centre.x + reach_mm, centre.y + reach_mm, z};
+  for_sweeps_near(data_, {low, high}, data_.sweeps.count_at(t), [&](std::uint32_t n) {
+    const Sweep sweep = data_.sweeps[n];
+    add(sweep, sweep.kind == SweepKind::arc ? &data_.sweeps.arcs[sweep.arc] : nullptr);
+  });
 }
 
 void AirProbe::add_part(const Sweep& sweep, double s) {

@@ -23,12 +23,14 @@ struct CutInterval {
 };
 static_assert(sizeof(CutInterval) == 12);
 
-/// Sweeps first .. first+count-1, all passing one block with their flutes somewhere in low..high.
-struct SweepRun {
+/// Sweeps first .. first+count-1, all passing one block with their flutes somewhere in the bounds. The list
+/// only saves looking at sweeps in vain, so bounds are coarse: codes that err outwards.
+struct BlockRun {
   std::uint32_t first = 0, count = 0;
-  float low = 0, high = 0;              ///< mm
-  float x0 = 0, y0 = 0, x1 = 0, y1 = 0; ///< plan of the sweeps with their radius, mm
+  std::uint16_t low = 0, high = 0;             ///< ColumnGrid::height_code
+  std::uint8_t x0 = 0, y0 = 0, x1 = 0, y1 = 0; ///< BlockBox::code (near.hpp), of the flutes in plan
 };
+static_assert(sizeof(BlockRun) == 16);
 
 /// A slice of a block, all its columns together: whole foam before moment `first`, all air from `last` on.
 struct BlockSlice {
@@ -40,7 +42,7 @@ struct Tile {
   std::vector<CutInterval> cuts;         ///< by column (x fastest), from the bottom up
   std::vector<BlockSlice> slices;        ///< by block, then from the bottom up; or empty
   std::vector<std::uint32_t> run_offset; ///< by block, or empty
-  std::vector<SweepRun> runs;            ///< by block, in order of the sweeps
+  std::vector<BlockRun> runs;            ///< by block, in order of the sweeps
 };
 
 /// Columns over the sheet. They tile it exactly, so their spacing is the voxel rounded to a whole number.
@@ -67,6 +69,13 @@ struct ColumnGrid {
     return k;
   }
   int blocks_a_side() const { return kTileSide >> block_shift; }
+  double codes_a_mm = 0; ///< 65535ths of the sheet's height
+  double block_x_mm() const { return dx * (1 << block_shift); }
+  double block_y_mm() const { return dy * (1 << block_shift); }
+  /// Height over the underside in 65535ths of the sheet, rounded down; the ends stand for all beyond.
+  std::uint16_t height_code(double z) const {
+    return static_cast<std::uint16_t>(std::clamp((z - box.low.z) * codes_a_mm, 0.0, 65535.0));
+  }
   /// Column that holds the place; false outside the sheet.
   bool column_at(Vec2 p, int& i, int& j) const {
     const double x = (p.x - box.low.x) / dx, y = (p.y - box.low.y) / dy;

@@ -1,6 +1,7 @@
 #include "sim/record/distance.hpp"
 
 #include "sim/record/mesh.hpp"
+#include "sim/record/near.hpp"
 
 #include <cmath>
 
@@ -107,34 +108,11 @@ void FoamDistance::aim(const Box3& about, double reach_mm) {
   strokes_.clear();
   others_.clear();
   reach_mm_ = reach_mm;
-  const ColumnGrid& grid = data_.grid;
   const Vec3 margin{reach_mm, reach_mm, reach_mm};
   const Box3 box{about.low - margin, about.high + margin};
-  const double bx = grid.dx * (1 << grid.block_shift), by = grid.dy * (1 << grid.block_shift);
-  const int side_bits = kTileShift - grid.block_shift, side = 1 << side_bits;
-  const auto block = [&](double v, double size, int count) {
-    return std::clamp(floor_of(v / size), 0, (count - 1) >> grid.block_shift);
-  };
-  x0_ = block(box.low.x - grid.box.low.x, bx, grid.nx), x1_ = block(box.high.x - grid.box.low.x, bx, grid.nx);
-  y0_ = block(box.low.y - grid.box.low.y, by, grid.ny), y1_ = block(box.high.y - grid.box.low.y, by, grid.ny);
-  for (int y = y0_; y <= y1_; ++y) {
-    for (int x = x0_; x <= x1_; ++x) {
-      const Tile& tile =
-          data_.tiles[static_cast<std::size_t>((y >> side_bits) * grid.tiles_x + (x >> side_bits))];
-      if (tile.runs.empty())
-        continue;
-      const std::size_t b = static_cast<std::size_t>((y & (side - 1)) * side + (x & (side - 1)));
-      for (std::uint32_t n = tile.run_offset[b]; n < tile.run_offset[b + 1] && tile.runs[n].first < done_;
-           ++n) {
-        const SweepRun& run = tile.runs[n];
-        if (box.high.z < run.low || box.low.z > run.high || box.high.x < run.x0 || box.low.x > run.x1 ||
-            box.high.y < run.y0 || box.low.y > run.y1)
-          continue;
-        for (std::uint32_t k = run.first; k < std::min(run.first + run.count, done_); ++k)
-          add(k, box);
-      }
-    }
-  }
+  const BlockRange blocks(data_.grid, {data_.grid, xy(box.low), xy(box.high)});
+  x0_ = blocks.x0, x1_ = blocks.x1, y0_ = blocks.y0, y1_ = blocks.y1;
+  for_sweeps_near(data_, box, done_, [&](std::uint32_t n) { add(n, box); });
   merge_layers();
   std::sort(others_.begin(), others_.end());
   others_.erase(std::unique(others_.begin(), others_.end()), others_.end());
@@ -145,7 +123,7 @@ void FoamDistance::aim(const Box3& about, double reach_mm) {
 void FoamDistance::bend_arcs(Vec3 middle, double far_mm) {
   bends_.clear();
   const auto taken = [&](const Other& other) {
-    const Sweep& sweep = data_.sweeps.sweeps[other.sweep];
+    const Sweep sweep = data_.sweeps[other.sweep];
     const BodyPart& part = data_.bodies[sweep.body].flutes[other.part];
     if (at_least(sweep, data_.sweeps, part, middle) > far_mm)
       return true;
@@ -176,7 +154,7 @@ void FoamDistance::bend_arcs(Vec3 middle, double far_mm) {
 }
 
 void FoamDistance::add(std::uint32_t index, const Box3& reach) {
-  const Sweep& sweep = data_.sweeps.sweeps[index];
+  const Sweep sweep = data_.sweeps[index];
   const Body& body = data_.bodies[sweep.body];
   const bool straight = sweep.kind == SweepKind::line || sweep.kind == SweepKind::upright;
   if (straight) {
@@ -253,7 +231,7 @@ double FoamDistance::at(Vec3 p) const {
     air = std::min(air, dh > 0 && dv > 0 ? std::hypot(dh, dv) : std::max(dh, dv));
   }
   for (const Other& other : others_) {
-    const Sweep& sweep = data_.sweeps.sweeps[other.sweep];
+    const Sweep sweep = data_.sweeps[other.sweep];
     const BodyPart& part = data_.bodies[sweep.body].flutes[other.part];
     if (at_least(sweep, data_.sweeps, part, p) < air)
       air = std::min(air, sweep_distance(sweep, data_.sweeps, part, p));

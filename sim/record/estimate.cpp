@@ -23,17 +23,16 @@ Parts parts_at(const RemovalRecord& coarse, double voxel_mm) {
   std::size_t index = 0;
   for (const Tile& tile : data.tiles) {
     parts.intervals += scale * static_cast<double>(tile.cuts.size());
-    index += tile.runs.size() * sizeof(SweepRun);
+    index += tile.runs.size() * sizeof(BlockRun);
   }
   const double columns = scale * data.grid.nx * data.grid.ny;
   // Offsets of the columns, 8 bytes of slices for each block of about 4 mm, and the moves that pass it: the
   // coarse blocks are as large, so their lists are as long; tiles of one block hold a few times more.
   parts.by_column = sizeof(CutInterval) * parts.intervals + 4.2 * columns;
-  const std::size_t sweeps = data.sweeps.sweeps.size();
+  const std::size_t sweeps = data.sweeps.size();
+  const std::size_t a_sweep = sizeof(KeptSweep) + sizeof(float) + sizeof(double) + 3 * (sizeof(double) + 4);
   parts.fixed =
-      static_cast<double>(2 * index + sweeps * (sizeof(Sweep) + sizeof(double) + 3 * (sizeof(double) + 4)) +
-                          coarse.touches().size() * sizeof(Touch) * 3) +
-      3e6;
+      static_cast<double>(2 * index + sweeps * a_sweep + coarse.touches().size() * sizeof(Touch) * 3) + 3e6;
   return parts;
 }
 

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <cstring>
+#include <limits>
 #include <map>
 
 namespace snagmap {
@@ -34,6 +35,7 @@ Outcome<ColumnGrid> grid_over(const Box3& box, double voxel_mm) {
   grid.tiles_x = (grid.nx + kTileSide - 1) >> kTileShift;
   grid.tiles_y = (grid.ny + kTileSide - 1) >> kTileShift;
   constexpr double kBlock_mm = 4;
+  grid.codes_a_mm = 65535 / size.z;
   grid.block_shift =
       std::clamp(static_cast<int>(std::lround(std::log2(kBlock_mm / voxel_mm))), 1, kTileShift - 1);
   return grid;
@@ -47,7 +49,8 @@ void choose_slices(RecordData& data) {
   std::map<float, std::size_t> levels;
   float last = low;
   std::size_t* count = nullptr;
-  for (const Sweep& sweep : data.sweeps.sweeps) {
+  for (std::size_t n = 0; n < data.sweeps.size(); ++n) {
+    const Sweep sweep = data.sweeps[n];
     if (sweep.kind == SweepKind::none || sweep.za != sweep.zb)
       continue;
     const float z = static_cast<float>(sweep.za + data.bodies[sweep.body].flute_low);
@@ -86,41 +89,45 @@ void choose_slices(RecordData& data) {
 Bins bin_sweeps(const RecordData& data) {
   const ColumnGrid& grid = data.grid;
   const double width = grid.dx * kTileSide, depth = grid.dy * kTileSide;
-  const auto for_tiles = [&](const Sweep& sweep, const auto& visit) {
+  struct Range {
+    int x0 = 0, x1 = -1, y0 = 0, y1 = -1; // none
+  };
+  const auto range_of = [&](const Sweep& sweep) -> Range {
     if (sweep.kind == SweepKind::none)
-      return;
+      return {};
     const Body& body = data.bodies[sweep.body];
     // Only parts that come below the top of the sheet matter; the flutes reach lowest.
     const double z_min = std::min(sweep.za, sweep.zb);
     if (z_min + body.flute_low >= grid.box.high.z)
-      return;
+      return {};
     double reach = body.flute_radius;
     for (const BodyPart& part : body.others)
       if (z_min + part.low < grid.box.high.z)
         reach = std::max(reach, part.radius);
     const Box2 plan = plan_box(sweep, data.sweeps);
-    const auto tile = [](double v, int count) { return std::clamp(floor_of(v), -1, count); };
-    const int x0 = std::max(tile((plan.low.x - reach - grid.box.low.x) / width, grid.tiles_x), 0);
-    const int x1 =
-        std::min(tile((plan.high.x + reach - grid.box.low.x) / width, grid.tiles_x), grid.tiles_x - 1);
-    const int y0 = std::max(tile((plan.low.y - reach - grid.box.low.y) / depth, grid.tiles_y), 0);
-    const int y1 =
-        std::min(tile((plan.high.y + reach - grid.box.low.y) / depth, grid.tiles_y), grid.tiles_y - 1);
-    for (int y = y0; y <= y1; ++y)
-      for (int x = x0; x <= x1; ++x)
+    return {std::max(floor_of((plan.low.x - reach - grid.box.low.x) / width), 0),
+            std::min(floor_of((plan.high.x + reach - grid.box.low.x) / width), grid.tiles_x - 1),
+            std::max(floor_of((plan.low.y - reach - grid.box.low.y) / depth), 0),
+            std::min(floor_of((plan.high.y + reach - grid.box.low.y) / depth), grid.tiles_y - 1)};
+  };
+  std::vector<Range> ranges(data.sweeps.size());
+  const auto for_tiles = [&](const Range& range, const auto& visit) {
+    for (int y = range.y0; y <= range.y1; ++y)
+      for (int x = range.x0; x <= range.x1; ++x)
         visit(static_cast<std::size_t>(y * grid.tiles_x + x));
   };
   Bins bins;
   bins.offset.assign(static_cast<std::size_t>(grid.tiles_x * grid.tiles_y) + 1, 0);
-  for (const Sweep& sweep : data.sweeps.sweeps)
-    for_tiles(sweep, [&](std::size_t tile) { ++bins.offset[tile + 1]; });
+  for (std::size_t n = 0; n < ranges.size(); ++n) {
+    ranges[n] = range_of(data.sweeps[n]);
+    for_tiles(ranges[n], [&](std::size_t tile) { ++bins.offset[tile + 1]; });
+  }
   for (std::size_t n = 1; n < bins.offset.size(); ++n)
     bins.offset[n] += bins.offset[n - 1];
   bins.sweeps.resize(bins.offset.back());
   std::vector<std::size_t> at(bins.offset.begin(), bins.offset.end() - 1);
-  for (std::size_t m = 0; m < data.sweeps.sweeps.size(); ++m)
-    for_tiles(data.sweeps.sweeps[m],
-              [&](std::size_t tile) { bins.sweeps[at[tile]++] = static_cast<std::uint32_t>(m); });
+  for (std::size_t n = 0; n < ranges.size(); ++n)
+    for_tiles(ranges[n], [&](std::size_t tile) { bins.sweeps[at[tile]++] = static_cast<std::uint32_t>(n); });
   return bins;
 }
 
@@ -161,18 +168,19 @@ Way way_of(const Sweep& sweep, const Sweeps& sweeps) {
 
 } // namespace
 
-void mark_fresh(RecordData& data) {
+std::vector<float> fresh_heights(const RecordData& data) {
   struct Taken { // heights that sweeps of one way have taken so far, in one piece
     std::uint32_t sweep = kNever;
     float low = 0, high = 0;
   };
   std::size_t size = 64;
-  while (size < 2 * data.sweeps.sweeps.size())
+  while (size < 2 * data.sweeps.size())
     size *= 2;
   std::vector<Taken> table(size);
+  std::vector<float> fresh(data.sweeps.size(), std::numeric_limits<float>::max());
   const float top = static_cast<float>(data.grid.box.high.z);
-  for (std::size_t n = 0; n < data.sweeps.sweeps.size(); ++n) {
-    Sweep& sweep = data.sweeps.sweeps[n];
+  for (std::size_t n = 0; n < data.sweeps.size(); ++n) {
+    const Sweep sweep = data.sweeps[n];
     if (sweep.kind == SweepKind::none || sweep.za != sweep.zb)
       continue;
     const Body& body = data.bodies[sweep.body];
@@ -182,8 +190,7 @@ void mark_fresh(RecordData& data) {
       continue;
     const Way way = way_of(sweep, data.sweeps);
     std::size_t slot = way.hash() & (size - 1);
-    while (table[slot].sweep != kNever &&
-           !(way_of(data.sweeps.sweeps[table[slot].sweep], data.sweeps) == way))
+    while (table[slot].sweep != kNever && !(way_of(data.sweeps[table[slot].sweep], data.sweeps) == way))
       slot = (slot + 1) & (size - 1);
     Taken& taken = table[slot];
     if (taken.sweep == kNever) {
@@ -193,9 +200,10 @@ void mark_fresh(RecordData& data) {
     const bool to_the_top = taken.high >= top || high <= taken.high;
     if (high < taken.low || !to_the_top)
       continue; // a piece of its own
-    sweep.fresh = taken.low;
+    fresh[n] = taken.low;
     taken.low = std::min(taken.low, low);
   }
+  return fresh;
 }
 
 } // namespace snagmap

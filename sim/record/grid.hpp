@@ -12,9 +12,10 @@ Outcome<ColumnGrid> grid_over(const Box3& box, double voxel_mm);
 /// mm. Only the speed of looking depends on them.
 void choose_slices(RecordData& data);
 
-/// Finds level sweeps that follow an earlier one's way (the layers of a pocket) and notes from which height
-/// up they are not needed to know the stock. Only the speed of looking depends on it.
-void mark_fresh(RecordData& data);
+/// For each sweep the height, mm, from which on up earlier sweeps of the same way have taken all it can take:
+/// the layers of a pocket follow each other, and only the lowest part of each is needed to know the stock.
+/// Only the speed of looking depends on it.
+std::vector<float> fresh_heights(const RecordData& data);
 
 /// Sweeps of each tile in order, as offsets into one list: a sweep goes to every tile its box overlaps.
 struct Bins {

@@ -1,5 +1,6 @@
 // Looking through the stock of a moment: columns say where foam is, moves say exactly where it ends.
 #include "sim/record/mesh.hpp"
+#include "sim/record/near.hpp"
 #include "sim/record/swept.hpp"
 
 #include <cmath>
@@ -7,9 +8,9 @@
 namespace snagmap {
 namespace {
 
-constexpr double kSquare = 1e-6;       ///< a part of a direction under this counts as none: such a ray on the line
-                                       ///< between two columns could not be told to leave it (60 um in 60 m)
-constexpr double kTouching_mm = 1e-7;  ///< chords this near each other join
+constexpr double kSquare = 1e-6; ///< a part of a direction under this counts as none: such a ray on the line
+                                 ///< between two columns could not be told to leave it (60 um in 60 m)
+constexpr double kTouching_mm = 1e-7; ///< chords this near each other join
 /// Foam thinner than this share of a voxel along a ray is a cusp between two moves, not a web.
 constexpr double kSliver_voxel = 0.02;
 
@@ -167,41 +168,12 @@ private:
   /// Gathers the air chords of all moves that touch the piece from..to of the ray.
   void gather(double from, double to) {
     air_.clear();
-    const int shift = grid_.block_shift;
-    const double width = grid_.dx * (1 << shift), depth = grid_.dy * (1 << shift);
     const Vec2 p = o_ + from * d_, q = o_ + to * d_;
-    const auto block = [shift](double v, int count) {
-      return std::clamp(static_cast<int>(v), 0, (count - 1) >> shift);
-    };
-    const int bx0 = block((std::min(p.x, q.x) - grid_.box.low.x) / width, grid_.nx);
-    const int bx1 = block((std::max(p.x, q.x) - grid_.box.low.x) / width, grid_.nx);
-    const int by0 = block((std::min(p.y, q.y) - grid_.box.low.y) / depth, grid_.ny);
-    const int by1 = block((std::max(p.y, q.y) - grid_.box.low.y) / depth, grid_.ny);
-    x0_ = static_cast<float>(std::min(p.x, q.x)), x1_ = static_cast<float>(std::max(p.x, q.x));
-    y0_ = static_cast<float>(std::min(p.y, q.y)), y1_ = static_cast<float>(std::max(p.y, q.y));
-    for (int by = by0; by <= by1; ++by)
-      for (int bx = bx0; bx <= bx1; ++bx)
-        gather_block(bx, by, from, to);
+    const Box3 box{{std::min(p.x, q.x), std::min(p.y, q.y), z_},
+                   {std::max(p.x, q.x), std::max(p.y, q.y), z_}};
+    for_sweeps_near(data_, box, done_, [&](std::uint32_t n) { gather_sweep(data_.sweeps[n], from, to); });
     if (!data_.mesh.triangles.empty())
       mesh_air(data_.mesh, grid_, z_, o_, d_, from, to, air_);
-  }
-  void gather_block(int bx, int by, double from, double to) {
-    const int side_bits = kTileShift - grid_.block_shift, side = 1 << side_bits;
-    const Tile& tile =
-        data_.tiles[static_cast<std::size_t>((by >> side_bits) * grid_.tiles_x + (bx >> side_bits))];
-    if (tile.runs.empty())
-      return;
-    const std::size_t b = static_cast<std::size_t>((by & (side - 1)) * side + (bx & (side - 1)));
-    const SweepRun* run = tile.runs.data() + tile.run_offset[b];
-    const SweepRun* const last = tile.runs.data() + tile.run_offset[b + 1];
-    const float z = static_cast<float>(z_);
-    for (; run != last && run->first < done_; ++run) {
-      if (z < run->low || z > run->high || x1_ < run->x0 || x0_ > run->x1 || y1_ < run->y0 || y0_ > run->y1)
-        continue;
-      const std::uint32_t end = std::min(run->first + run->count, done_);
-      for (std::uint32_t n = run->first; n < end; ++n)
-        gather_sweep(data_.sweeps.sweeps[n], from, to);
-    }
   }
   void gather_sweep(const Sweep& sweep, double from, double to) {
     const Body& body = data_.bodies[sweep.body];
@@ -234,7 +206,6 @@ private:
   int step_i_ = 0, step_j_ = 0;
   double step_x_ = 0, step_y_ = 0; // along the ray from column to column
   double near_ = 0, enter_ = 0, leave_ = 0;
-  float x0_ = 0, y0_ = 0, x1_ = 0, y1_ = 0;
   // One buffer a thread, so that a ray allocates nothing.
   static std::vector<Chord>& buffer() {
     static thread_local std::vector<Chord> chords;

@@ -22,38 +22,60 @@ Chord half_line(double c0, double c1) {
 
 } // namespace
 
+void Sweeps::add(const Sweep& sweep) {
+  const Vec3 from{sweep.a.x, sweep.a.y, sweep.za}, to{sweep.b.x, sweep.b.y, sweep.zb};
+  const auto differ = [](const Vec3& p, const Vec3& q) { return p.x != q.x || p.y != q.y || p.z != q.z; };
+  std::uint8_t flags = sweep.rapid ? KeptSweep::kRapid : 0;
+  if (kept.empty() || differ(kept.back().to, from)) {
+    flags |= KeptSweep::kJumps;
+    starts.push_back({from, kept.size()});
+  }
+  kept.push_back({to, sweep.arc, sweep.body, sweep.kind, flags});
+}
+
+const Vec3& Sweeps::start_of(std::size_t n) const {
+  return std::lower_bound(starts.begin(), starts.end(), n,
+                          [](const SweepStart& start, std::size_t sweep) { return start.sweep < sweep; })
+      ->from;
+}
+
+std::uint32_t Sweeps::move_of(std::size_t n) const {
+  if (first.empty())
+    return static_cast<std::uint32_t>(n);
+  return static_cast<std::uint32_t>(std::upper_bound(first.begin(), first.end(), n) - first.begin()) - 1;
+}
+
 Sweeps sweeps_of(const Path& path, const std::vector<bool>& cylinder, double chord_mm) {
   Sweeps out;
-  out.sweeps.reserve(path.moves.size());
-  const auto add_line = [&out](Vec3 from, Vec3 to, const Move& move, std::size_t index) {
+  out.kept.reserve(path.moves.size());
+  const auto line = [](Vec3 from, Vec3 to, const Move& move) {
     Sweep sweep;
     sweep.a = xy(from);
     sweep.b = xy(to);
     sweep.za = from.z;
     sweep.zb = to.z;
-    sweep.move = static_cast<std::uint32_t>(index);
     sweep.body = static_cast<std::uint16_t>(move.tool);
     sweep.rapid = move.kind == MoveKind::rapid;
     const bool still = sweep.a.x == sweep.b.x && sweep.a.y == sweep.b.y;
     sweep.kind = still ? SweepKind::upright : SweepKind::line;
-    out.sweeps.push_back(sweep);
+    return sweep;
   };
   for (std::size_t i = 0; i < path.moves.size(); ++i) {
     const Move& move = path.moves[i];
-    const std::size_t before = out.sweeps.size();
+    const std::size_t before = out.size();
     if (move.kind == MoveKind::rapid || move.kind == MoveKind::line) {
-      add_line(move.from, move.to, move, i);
+      out.add(line(move.from, move.to, move));
     } else if (move.kind == MoveKind::arc) {
       const double turn = arc_turn_rad(move);
       const bool helix = move.from.z != move.to.z && !cylinder[static_cast<std::size_t>(move.tool)];
       if (move.plane == ArcPlane::xy && !helix) {
-        add_line(move.from, move.to, move, i);
-        Sweep& sweep = out.sweeps.back();
+        Sweep sweep = line(move.from, move.to, move);
         const Vec2 arm = sweep.a - move.centre;
         sweep.kind = SweepKind::arc;
         sweep.arc = static_cast<std::uint32_t>(out.arcs.size());
         out.arcs.push_back(
             {move.centre, 0.5 * (norm(arm) + norm(sweep.b - move.centre)), std::atan2(arm.y, arm.x), turn});
+        out.add(sweep);
       } else {
         const double radius =
             norm(move.plane == ArcPlane::xy   ? xy(move.from) - move.centre
@@ -64,22 +86,23 @@ Sweeps sweeps_of(const Path& path, const std::vector<bool>& cylinder, double cho
         Vec3 from = move.from;
         for (int n = 1; n <= count; ++n) {
           const Vec3 to = point_at(move, static_cast<double>(n) / count);
-          add_line(from, to, move, i);
+          out.add(line(from, to, move));
           from = to;
         }
       }
     } else {
-      add_line(move.from, move.to, move, i);
-      out.sweeps.back().kind = SweepKind::none;
+      Sweep sweep = line(move.from, move.to, move);
+      sweep.kind = SweepKind::none;
+      out.add(sweep);
     }
-    if (out.first.empty() && out.sweeps.size() != before + 1)
+    if (out.first.empty() && out.size() != before + 1)
       for (std::size_t n = 0; n <= i; ++n)
         out.first.push_back(static_cast<std::uint32_t>(n));
     else if (!out.first.empty())
       out.first.push_back(static_cast<std::uint32_t>(before));
   }
   if (!out.first.empty())
-    out.first.push_back(static_cast<std::uint32_t>(out.sweeps.size()));
+    out.first.push_back(static_cast<std::uint32_t>(out.size()));
   return out;
 }
 

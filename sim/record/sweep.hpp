@@ -31,16 +31,11 @@ struct Sweep {
   Vec2 a, b;              ///< plan of the tip at the start and the end, mm
   double za = 0, zb = 0;  ///< height of the tip there, mm
   std::uint32_t arc = 0;  ///< index into the arcs, for arcs
-  std::uint32_t move = 0; ///< the program's move it belongs to
   std::uint16_t body = 0; ///< index into the bodies
   SweepKind kind = SweepKind::none;
   bool rapid = false;
-  float fresh =
-      3.4e38f; ///< at and over this height earlier sweeps of the same way have taken all it can take, mm
   double z_at(double s) const { return za + s * (zb - za); }
 };
-
-static_assert(sizeof(Sweep) == 64);
 
 /// Plan of an arc. Radii of the two ends may differ by the reader's tolerance: the mean is used.
 struct SweptArc {
@@ -48,16 +43,47 @@ struct SweptArc {
   double radius = 0, angle0 = 0, turn = 0; ///< mm, rad; turn signed, whole turns included
 };
 
+/// A sweep as it is kept: it begins where the one before it ends, unless it jumps.
+struct KeptSweep {
+  Vec3 to; ///< tip at the end, mm
+  std::uint32_t arc = 0;
+  std::uint16_t body = 0;
+  SweepKind kind = SweepKind::none;
+  std::uint8_t flags = 0;
+  static constexpr std::uint8_t kRapid = 1, kJumps = 2;
+};
+static_assert(sizeof(KeptSweep) == 32, "half of a sweep: a long program has one for each move");
+
+/// Where a sweep that jumps begins.
+struct SweepStart {
+  Vec3 from; ///< mm
+  std::uint64_t sweep = 0;
+};
+
 struct Sweeps {
-  std::vector<Sweep> sweeps; ///< in order of the moves
+  std::vector<KeptSweep> kept;    ///< in order of the moves
+  std::vector<SweepStart> starts; ///< of those that jump, in order; the first sweep always does
   std::vector<SweptArc> arcs;
   std::vector<std::uint32_t> first; ///< first sweep of each move, one more at the end; empty: one each
+
+  std::size_t size() const { return kept.size(); }
+  Sweep operator[](std::size_t n) const {
+    const KeptSweep& k = kept[n];
+    const Vec3& from = k.flags & KeptSweep::kJumps ? start_of(n) : kept[n - 1].to;
+    return {xy(from), xy(k.to), from.z, k.to.z, k.arc, k.body, k.kind, (k.flags & KeptSweep::kRapid) != 0};
+  }
+  void add(const Sweep& sweep);
   /// Number of sweeps done at a moment.
   std::uint32_t count_at(std::uint32_t t) const {
-    const std::size_t moves = first.empty() ? sweeps.size() : first.size() - 1;
+    const std::size_t moves = first.empty() ? size() : first.size() - 1;
     const std::size_t n = t < moves ? t : moves;
     return first.empty() ? static_cast<std::uint32_t>(n) : first[n];
   }
+  /// The program's move that sweep n belongs to.
+  std::uint32_t move_of(std::size_t n) const;
+
+private:
+  const Vec3& start_of(std::size_t n) const;
 };
 
 /// Sweeps of a path. Straight moves, flat arcs of every cutter and helices of cylinders are kept whole and

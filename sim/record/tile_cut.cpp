@@ -83,16 +83,16 @@ void TileCutter::note_rapid(const Sweep& sweep, const BodyPart& part, std::uint3
   }
 }
 
-double TileCutter::cut_part(const Sweep& sweep, const BodyPart& part, TileYield& yield) {
+double TileCutter::cut_part(const Sweep& sweep, std::uint32_t move, const BodyPart& part, TileYield& yield) {
   const double z_min = std::min(sweep.za, sweep.zb), z_max = std::max(sweep.za, sweep.zb);
   const Box3& box = data_.grid.box;
   if (z_min + part.low >= box.high.z || z_max + part.high <= box.low.z)
     return 0;
-  const std::uint32_t stamp = sweep.move + 1;
+  const std::uint32_t stamp = move + 1;
   const float lowest = std::max(static_cast<float>(z_min + part.low), floor_);
   double removed = 0;
   Touch touch;
-  touch.move = sweep.move;
+  touch.move = move;
   touch.zone = Zone::flutes;
   touch.rapid = true;
   const auto cut = [&](std::uint32_t cell, float low, float high) {
@@ -153,7 +153,7 @@ double TileCutter::cut_part(const Sweep& sweep, const BodyPart& part, TileYield&
   return removed * data_.grid.dx * data_.grid.dy;
 }
 
-void TileCutter::touch_part(const Sweep& sweep, const BodyPart& part, TileYield& yield) {
+void TileCutter::touch_part(const Sweep& sweep, std::uint32_t move, const BodyPart& part, TileYield& yield) {
   const Box3& box = data_.grid.box;
   const double lowest = std::min(sweep.za, sweep.zb) + part.low;
   if (lowest >= box.high.z || std::max(sweep.za, sweep.zb) + part.high <= box.low.z)
@@ -161,7 +161,7 @@ void TileCutter::touch_part(const Sweep& sweep, const BodyPart& part, TileYield&
   Touch touch;
   touch.zone = part.zone;
   touch.rapid = sweep.rapid;
-  touch.move = sweep.move;
+  touch.move = move;
   const float least = std::max(static_cast<float>(lowest), floor_);
   HeightsList list;
   for_cells(sweep, part.radius, least, [&](std::uint32_t cell) {
@@ -290,19 +290,20 @@ void TileCutter::run(int tile, SweepList list, Tile& out, TileYield& yield, cons
       return;
     const std::uint32_t* const to = from + std::min<std::ptrdiff_t>(kStep, list.last - from);
     for (const std::uint32_t* n = from; n != to; ++n) {
-      const Sweep& sweep = data_.sweeps.sweeps[*n];
+      const Sweep sweep = data_.sweeps[*n];
+      const std::uint32_t move = data_.sweeps.move_of(*n);
       const Body& body = data_.bodies[sweep.body];
       double& removed = yield.removed_mm3[static_cast<std::size_t>(n - list.first)];
       for (const BodyPart& part : body.flutes)
-        removed += cut_part(sweep, part, yield);
+        removed += cut_part(sweep, move, part, yield);
       for (const BodyPart& part : body.others)
-        touch_part(sweep, part, yield);
+        touch_part(sweep, move, part, yield);
     }
     done.fetch_add(static_cast<std::size_t>(to - from), std::memory_order_relaxed);
     from = to;
   }
   finish(out);
-  index_tile(data_, tile, list, out);
+  index_tile(data_, fresh_, tile, list, out);
 }
 
 void TileCutter::hollow_out_mesh() {

@@ -24,7 +24,8 @@ struct TileYield {
 /// Scratch of one thread, used for one tile after the other.
 class TileCutter {
 public:
-  explicit TileCutter(const RecordData& data) : data_(data) {}
+  /// `fresh`: see fresh_heights (grid.hpp).
+  TileCutter(const RecordData& data, const std::vector<float>& fresh) : data_(data), fresh_(fresh) {}
   /// Cuts the sweeps into the tile; stops early, leaving it unfinished, when `stop` is set. `done` counts
   /// them.
   void run(int tile, SweepList list, Tile& out, TileYield& yield, const std::atomic<bool>& stop,
@@ -42,8 +43,8 @@ private:
 
   void start(int tile);
   void hollow_out_mesh();
-  double cut_part(const Sweep& sweep, const BodyPart& part, TileYield& yield);
-  void touch_part(const Sweep& sweep, const BodyPart& part, TileYield& yield);
+  double cut_part(const Sweep& sweep, std::uint32_t move, const BodyPart& part, TileYield& yield);
+  void touch_part(const Sweep& sweep, std::uint32_t move, const BodyPart& part, TileYield& yield);
   void note_rapid(const Sweep& sweep, const BodyPart& part, std::uint32_t cell, double length,
                   Touch& touch) const;
   /// Calls visit(cell) for the tile's columns under the disc's way whose foam stands over `level`.
@@ -81,6 +82,7 @@ private:
   void finish(Tile& out);
 
   const RecordData& data_;
+  const std::vector<float>& fresh_;
   int i0_ = 0, j0_ = 0, columns_ = 0, rows_ = 0; // of the tile
   float floor_ = 0;
   bool hollow_ = false;           // some column of the tile has air below foam
@@ -91,6 +93,6 @@ private:
 };
 
 /// Fills in what a look needs besides the columns: slices of the blocks, and the sweeps that pass each.
-void index_tile(const RecordData& data, int tile, SweepList list, Tile& out);
+void index_tile(const RecordData& data, const std::vector<float>& fresh, int tile, SweepList list, Tile& out);
 
 } // namespace snagmap

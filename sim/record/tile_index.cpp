@@ -1,3 +1,4 @@
+#include "sim/record/near.hpp"
 #include "sim/record/tile_cut.hpp"
 
 namespace snagmap {
@@ -7,7 +8,7 @@ constexpr std::uint32_t kRunMost = 16;  ///< sweeps in a run: longer ones would 
 constexpr double kWallMargin_mm = 1e-3; ///< a wall on a block's edge belongs to both blocks
 
 struct RunEntry {
-  SweepRun run;
+  BlockRun run;
   std::uint32_t block;
 };
 
@@ -17,36 +18,35 @@ struct RunLog {
   std::vector<std::int32_t> last; // of each block; -1: none
 };
 
-void log_sweep(const RecordData& data, int i0, int j0, std::uint32_t index, RunLog& log) {
-  const Sweep& sweep = data.sweeps.sweeps[index];
+void log_sweep(const RecordData& data, float fresh, int i0, int j0, std::uint32_t index, RunLog& log) {
+  const Sweep sweep = data.sweeps[index];
   const Body& body = data.bodies[sweep.body];
   const ColumnGrid& grid = data.grid;
   const Box3& box = grid.box;
   const double low = std::min(sweep.za, sweep.zb) + body.flute_low;
-  const double high =
-      std::min(std::max(sweep.za, sweep.zb) + body.flute_high, static_cast<double>(sweep.fresh));
+  const double high = std::min(std::max(sweep.za, sweep.zb) + body.flute_high, static_cast<double>(fresh));
   if (high <= low)
     return; // took nothing that was not gone
   if (low >= box.high.z || high <= box.low.z)
     return;
   const Box2 plan = plan_box(sweep, data.sweeps);
-  const double x0 = box.low.x + i0 * grid.dx, y0 = box.low.y + j0 * grid.dy;
-  const double width = grid.dx * (1 << grid.block_shift), depth = grid.dy * (1 << grid.block_shift);
-  const int side = grid.blocks_a_side();
   const double reach = body.flute_radius + kWallMargin_mm;
-  const float x_low = static_cast<float>(plan.low.x - reach),
-              x_high = static_cast<float>(plan.high.x + reach);
-  const float y_low = static_cast<float>(plan.low.y - reach),
-              y_high = static_cast<float>(plan.high.y + reach);
-  const auto block = [side](double v) { return std::clamp(floor_of(v), -1, side); };
-  const int bx0 = std::max(block((plan.low.x - reach - x0) / width), 0);
-  const int bx1 = std::min(block((plan.high.x + reach - x0) / width), side - 1);
-  const int by0 = std::max(block((plan.low.y - reach - y0) / depth), 0);
-  const int by1 = std::min(block((plan.high.y + reach - y0) / depth), side - 1);
+  const Vec2 rim{reach, reach};
+  const BlockBox reached(grid, plan.low - rim, plan.high + rim);
+  const int side = grid.blocks_a_side(), tile_x = i0 >> grid.block_shift, tile_y = j0 >> grid.block_shift;
+  const int bx0 = std::max(BlockBox::block(reached.x0) - tile_x, 0),
+            by0 = std::max(BlockBox::block(reached.y0) - tile_y, 0);
+  const int bx1 = std::min(BlockBox::block(reached.x1) - tile_x, side - 1),
+            by1 = std::min(BlockBox::block(reached.y1) - tile_y, side - 1);
+  const std::uint16_t code_low = grid.height_code(low), code_high = grid.height_code(high);
   const bool test = sweep.kind == SweepKind::line && bx1 - bx0 > 1 && by1 - by0 > 1;
+  const double x0 = box.low.x + i0 * grid.dx, y0 = box.low.y + j0 * grid.dy;
+  const double width = grid.block_x_mm(), depth = grid.block_y_mm();
   const Vec2 e = sweep.b - sweep.a;
   const double l2 = dot(e, e), far = test ? reach + 0.5 * std::hypot(width, depth) : 0;
   for (int by = by0; by <= by1; ++by) {
+    const std::uint8_t y_low = BlockBox::code(reached.y0, tile_y + by),
+                       y_high = BlockBox::code(reached.y1, tile_y + by);
     for (int bx = bx0; bx <= bx1; ++bx) {
       if (test) { // a slanting way leaves the corners of its box alone
         const Vec2 c{x0 + (bx + 0.5) * width - sweep.a.x, y0 + (by + 0.5) * depth - sweep.a.y};
@@ -55,11 +55,13 @@ void log_sweep(const RecordData& data, int i0, int j0, std::uint32_t index, RunL
         if (dot(off, off) > far * far)
           continue;
       }
+      const std::uint8_t x_low = BlockBox::code(reached.x0, tile_x + bx),
+                         x_high = BlockBox::code(reached.x1, tile_x + bx);
       const std::size_t b = static_cast<std::size_t>(by * side + bx);
       if (log.last[b] >= 0) {
-        SweepRun& run = log.runs[static_cast<std::size_t>(log.last[b])].run;
-        if (run.first + run.count == index && run.count < kRunMost && run.low == static_cast<float>(low) &&
-            run.high == static_cast<float>(high)) {
+        BlockRun& run = log.runs[static_cast<std::size_t>(log.last[b])].run;
+        if (run.first + run.count == index && run.count < kRunMost && run.low == code_low &&
+            run.high == code_high) {
           ++run.count;
           run.x0 = std::min(run.x0, x_low);
           run.y0 = std::min(run.y0, y_low);
@@ -70,8 +72,7 @@ void log_sweep(const RecordData& data, int i0, int j0, std::uint32_t index, RunL
       }
       log.last[b] = static_cast<std::int32_t>(log.runs.size());
       log.runs.push_back(
-          {{index, 1, static_cast<float>(low), static_cast<float>(high), x_low, y_low, x_high, y_high},
-           static_cast<std::uint32_t>(b)});
+          {{index, 1, code_low, code_high, x_low, y_low, x_high, y_high}, static_cast<std::uint32_t>(b)});
     }
   }
 }
@@ -146,7 +147,8 @@ void slice_blocks(const ColumnGrid& grid, int columns, int rows, Tile& out) {
 
 } // namespace
 
-void index_tile(const RecordData& data, int tile, SweepList list, Tile& out) {
+void index_tile(const RecordData& data, const std::vector<float>& fresh, int tile, SweepList list,
+                Tile& out) {
   const ColumnGrid& grid = data.grid;
   const int i0 = (tile % grid.tiles_x) << kTileShift, j0 = (tile / grid.tiles_x) << kTileShift;
   if (!out.cuts.empty())
@@ -156,7 +158,7 @@ void index_tile(const RecordData& data, int tile, SweepList list, Tile& out) {
   log.runs.clear();
   log.last.assign(blocks, -1);
   for (const std::uint32_t* n = list.first; n != list.last; ++n)
-    log_sweep(data, i0, j0, *n, log);
+    log_sweep(data, fresh[*n], i0, j0, *n, log);
   if (log.runs.empty())
     return;
   out.run_offset.assign(blocks + 1, 0);
