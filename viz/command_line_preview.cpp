@@ -147,6 +147,9 @@ std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, co
                                    {"timing.json", timing_json(found)}})
     if (auto fault = folder.write(name, text))
       return fault;
+  if (const std::string& scene = found.scene.file; !scene.empty())
+    if (auto fault = folder.write(kSceneFileName, fs::absolute(scene).lexically_normal().string() + "\n"))
+      return fault;
   if (found.advice)
     for (const Advice& advice : found.advice->ranked)
       if (!advice.program_file.empty())

@@ -19,7 +19,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <filesystem>
 #include <limits>
 
 namespace snagmap {
@@ -153,14 +152,7 @@ Outcome<std::vector<std::string>> write_data_files(const Preview& preview, const
   vtkNew<vtkImageData> map;
   fill_map(map, preview, finder, options.cell_mm);
   if (auto fault = write_xml<vtkXMLImageDataWriter>(map, folder + "/map.vti")) return *fault;
-  std::vector<std::string> names{"zones.vtp", "stock.vtp", "sheet.glb", "map.vti"};
-  if (!preview.scene.file.empty()) {
-    // Apart from result.json, which must not differ from machine to machine.
-    const std::string place = std::filesystem::absolute(preview.scene.file).lexically_normal().string();
-    if (auto fault = write_file(folder + "/" + kSceneFileName, place + "\n")) return *fault;
-    names.push_back(kSceneFileName);
-  }
-  return names;
+  return std::vector<std::string>{"zones.vtp", "stock.vtp", "sheet.glb", "map.vti"};
 }
 
 } // namespace snagmap

@@ -1,6 +1,8 @@
 // The record as the user meets it: what would not fit is refused beforehand, and a kept record is taken up again.
 #include "real_program.hpp"
+#include "sim/preview.hpp"
 #include "sim/record_file.hpp"
+#include "sim/results.hpp"
 
 #include <sys/resource.h>
 
@@ -69,4 +71,36 @@ TEST_F(RecordLine, KeptRecordIsTheRecordOfTheJob) {
   run("preview job.toml --quick --out plain");
   EXPECT_FALSE(fs::exists("plain/record.cut"));
   EXPECT_EQ(slurp("plain/result.json"), slurp("result/result.json"));
+}
+
+TEST_F(RecordLine, LookReadsTheKeptRecordAndFindsWhatTheCutFinds) {
+  const Ran ran = run("preview job.toml --quick --keep-record --out result");
+  ASSERT_EQ(ran.status & ~3, 0) << ran.err;
+  { // as if the cut had taken weeks: reading is the faster way on any machine
+    std::fstream file("result/record.cut", std::ios::binary | std::ios::in | std::ios::out);
+    const double cut_s = 1e6;
+    file.seekp(5 * sizeof(std::uint64_t));
+    file.write(reinterpret_cast<const char*>(&cut_s), sizeof cut_s);
+  }
+  const std::string words = "reading the saved record is faster than cutting";
+  const Ran looked = run("look result", "env -u DISPLAY"); // reads, and only then misses the display
+  EXPECT_EQ(looked.status, 1) << looked.err;
+  EXPECT_NE(looked.err.find(words), std::string::npos) << looked.err;
+  EXPECT_NE(looked.err.find("the cut took 1000000.00 s"), std::string::npos) << looked.err;
+  EXPECT_NE(looked.err.find("no display"), std::string::npos) << looked.err;
+  EXPECT_EQ(looked.err.find("changed since"), std::string::npos) << looked.err;
+
+  const auto scene = snagmap::read_scene("job.toml");
+  const auto result = snagmap::read_result("result");
+  ASSERT_TRUE(scene && result);
+  snagmap::PreviewOptions options;
+  options.verify = 0;
+  options.voxel_mm = result->voxel_mm;
+  const auto cut = snagmap::preview(*scene, options);
+  options.record_file = "result/record.cut";
+  const auto read = snagmap::preview(*scene, options);
+  ASSERT_TRUE(cut && read);
+  EXPECT_EQ(read->record_words.find(words), 0u) << read->record_words;
+  EXPECT_FALSE(read->spots.empty());
+  EXPECT_EQ(snagmap::result_json(*cut), snagmap::result_json(*read));
 }

@@ -39,7 +39,7 @@ struct DataFiles : testing::Test {
     preview = new Preview(fixture_preview());
     const auto written = write_data_files(*preview, folder);
     ASSERT_TRUE(written);
-    ASSERT_EQ(*written, (std::vector<std::string>{"zones.vtp", "stock.vtp", "sheet.glb", "map.vti", kSceneFileName}));
+    ASSERT_EQ(*written, (std::vector<std::string>{"zones.vtp", "stock.vtp", "sheet.glb", "map.vti"}));
   }
   static void TearDownTestSuite() {
     std::filesystem::remove_all(folder);
