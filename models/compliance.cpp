@@ -1,5 +1,6 @@
 #include "models/compliance.hpp"
 
+#include "models/compliance_fit.hpp"
 #include "models/eigen.hpp"
 
 #include <algorithm>
@@ -11,15 +12,10 @@ namespace {
 constexpr double kPi = 3.14159265358979323846;
 // Constants without a name are fitted to our own three-dimensional finite elements of webs on a foam block.
 constexpr double kImageDepth = 1.45;                     // cut-off of the local term, web thicknesses
-constexpr double kShearSpread = 2.0, kShearWidth = 2.5;  // growth of the width that carries shear
-constexpr double kPlateRoot = 4.19;                      // clamped half-plane (Michell): 4 pi / 3
-constexpr double kPlateFall = 2.20;                      // to 1.99 at a free edge (Jaramillo 1950)
-constexpr double kRootTurn = 4.6, kRootShear = 0.80;     // root on foam: rotation (5.31, O'Donnell 1960), shear
-constexpr double kPlateHold = 0.7;                       // a built-in end holds a plate better than a string
-constexpr double kSpanShear = 1.51;                      // the stock a web runs into gives way
-constexpr double kLeastAspect = 0.25, kMostAspect = 10;  // h/w of the fit
-constexpr double kLeastReach = 0.25;                     // a/h of the fit
-constexpr double kLeastWidth = 0.4, kMostWidth = 12.5;   // w/b_p of the fit
+constexpr double kShearSpread = 0.8, kShearWidth = 2.3; // growth of the width that carries shear
+constexpr double kPlateRoot = 4.19;                     // clamped half-plane (Michell): 4 pi / 3
+constexpr double kPlateFall = 2.20;                     // to 1.99 at a free edge (Jaramillo 1950)
+constexpr double kRootTurn = 4.6, kRootShear = 0.80;    // root on foam: rotation (5.31, O'Donnell 1960), shear
 
 double clamp(double x, double low, double high) {
   return x < low ? low : x > high ? high : x;
@@ -28,9 +24,15 @@ double square(double x) {
   return x * x;
 }
 
-/// Thickest web of the fit; thicker ones fade to the solid block.
+bool is_built_in(const Web& web) {
+  return web.end1 == WebEnd::built_in || web.end2 == WebEnd::built_in;
+}
+/// Thickest web of the fit; thicker ones fade to the solid block. Between built-in ends none was thicker than long.
 double thickest(const Web& web) {
-  return std::max(kLeastWidth * web.b_p_mm, std::min(kMostWidth * web.b_p_mm, web.h_mm / kLeastAspect));
+  double most = std::min(kMostWidth * web.b_p_mm, web.h_mm / kLeastAspect);
+  if (is_built_in(web))
+    most = std::min(most, web.length_mm());
+  return std::max(kLeastWidth * web.b_p_mm, most);
 }
 /// Thickness the fitted terms see.
 double fitted_w(const Web& web) {
@@ -39,8 +41,9 @@ double fitted_w(const Web& web) {
 
 /// How one end shares in carrying a load that spreads to B, as on a string on an elastic foundation: 1 when far,
 /// less when free, more when built in.
-double end_share(double d, WebEnd end, double B, double hold) {
-  return end == WebEnd::free ? std::tanh(2 * d / B) : 1 / std::tanh(2 * hold * d / B);
+double end_share(double d, WebEnd end, double B) {
+  const double share = std::tanh(2 * d / B);
+  return end == WebEnd::free ? share : 1 / share;
 }
 
 /// Beam, plate and root terms of E * G, with what depends on the web alone worked out once.
@@ -58,13 +61,18 @@ struct Beam {
     turn = web.rigid_floor ? 0 : kRootTurn * plane / (w * w);
     root = web.rigid_floor ? 0 : kRootShear * plane / w;
   }
-  double carrying(double B, double hold = 1) const {
-    const double first = end_share(d1, end1, B, hold);
-    return 0.5 * B * (first + (d1 == d2 && end1 == end2 ? first : end_share(d2, end2, B, hold)));
+  double carrying(double B) const {
+    const double first = end_share(d1, end1, B);
+    return 0.5 * B * (first + (d1 == d2 && end1 == end2 ? first : end_share(d2, end2, B)));
   }
-  double shear_at(double m) const { return shear * m / carrying(b + kShearSpread * m + kShearWidth * w); }
+  /// A built-in end's own part in the shear is the span's.
+  double shear_at(double m) const {
+    const double B = b + kShearSpread * m + kShearWidth * w;
+    const double first = end1 == WebEnd::free ? end_share(d1, end1, B) : 1;
+    return shear * m / (0.5 * B * (first + (end2 == WebEnd::free ? end_share(d2, end2, B) : 1)));
+  }
   double plate_carrying(double z, double s) const {
-    return carrying(b + (kPlateRoot - kPlateFall * square(std::max(z, s) / h)) * std::sqrt(z * s), kPlateHold);
+    return carrying(b + (kPlateRoot - kPlateFall * square(std::max(z, s) / h)) * std::sqrt(z * s));
   }
   double plate_at(double z, double s) const {
     const double m = std::min(z, s), M = std::max(z, s);
@@ -122,31 +130,6 @@ struct Local {
   }
 };
 
-/// Correction of the eigenvalue to finite elements: log-linear, fitted by scripts/fit_gamma.py to random webs, the
-/// inputs clamped to its range.
-double correction(const Web& web, const Contact& contact, double w_mm) {
-  const double X = std::log(clamp(web.h_mm / w_mm, kLeastAspect, kMostAspect));
-  const double Y = std::log(clamp(contact.high_mm / web.h_mm, kLeastReach, 1));
-  // Together, so that C never rises with w: height over contact length, and a little of the width.
-  const double H = X + 1.5 * std::log(clamp(w_mm / web.b_p_mm, kLeastWidth, kMostWidth));
-  const double Z = clamp(contact.low_mm / web.h_mm, 0, 1);
-  const bool built1 = web.end1 == WebEnd::built_in, built2 = web.end2 == WebEnd::built_in;
-  // Nearness of the ends, by the length over which a load on the top edge spreads, or one at the contact's top: 0
-  // far, 1 at the load.
-  const auto nearness = [&](double d, double height) { return 1 - std::tanh(2 * d / (web.b_p_mm + 2 * height)); };
-  const double near1 = nearness(web.d1_mm, web.h_mm), near2 = nearness(web.d2_mm, web.h_mm);
-  const double low1 = nearness(web.d1_mm, contact.high_mm), low2 = nearness(web.d2_mm, contact.high_mm);
-  const double free1 = built1 ? 0 : near1, free2 = built2 ? 0 : near2;
-  const double free_low = 0.5 * ((built1 ? 0 : low1) + (built2 ? 0 : low2));
-  const double built = near1 + near2 - free1 - free2, built_low = low1 + low2 - 2 * free_low;
-  const double lopsided = square((free1 - free2) / (2 - free1 - free2)), either = 1 - (1 - free1) * (1 - free2);
-  const double mixed = built1 != built2 ? low1 * low2 : 0;
-  const double floor = web.rigid_floor ? 0.102 + 0.077 * Y + 0.086 * built : 0;
-  return std::exp(0.013 - 0.050 * H + 0.028 * Y - 0.039 * X * Y + 0.187 * Z + 0.569 * web.nu * web.nu +
-                  0.209 * web.nu * Y + floor + 0.502 * lopsided - 0.092 * either + 0.053 * free_low * X +
-                  0.161 * built + 0.392 * built_low * Y + (1.265 + 1.184 * Y) * mixed);
-}
-
 /// Local give of a uniform load over the contact, times E, in a body `depth_mm` thick.
 double local_give(const Web& web, const Contact& contact, double depth_mm) {
   const double reach = contact.high_mm - contact.low_mm, middle = 0.5 * (contact.low_mm + contact.high_mm);
@@ -161,22 +144,24 @@ double span_give(const Web& web) {
   return 4 * x * x * x + kSpanShear * 2 * (1 + web.nu) * x / kappa;
 }
 
-/// Corrected eigenvalue from the raw one: fit, thick webs, free and built-in ends. Rises with `raw`; every
-/// other thing in it that depends on w falls with w, so the answer falls with w wherever raw times the fit
-/// does.
+/// Corrected eigenvalue from the raw one: fit, thick webs, built-in ends. Rises with `raw`; the fit kept it falling
+/// with w.
 double corrected(const Web& web, const Contact& contact, double raw) {
-  double value = raw * correction(web, contact, fitted_w(web));
+  const WebShape shape(web, contact, fitted_w(web));
+  double value = raw * shape.web_factor();
   if (const double most = thickest(web); web.w_mm > most) {
-    const double block = local_give(web, contact, 0) * correction(web, contact, web.h_mm / kLeastAspect);
+    const double block = local_give(web, contact, 0) * WebShape(web, contact, web.h_mm / kLeastAspect).web_factor();
     if (block < value)
       value = block + (value - block) * square(most / web.w_mm);
   }
-  if (web.end1 == WebEnd::free && web.end2 == WebEnd::free)
+  if (!is_built_in(web))
     return value;
-  const double local = local_give(web, contact, kImageDepth * web.h_mm);
-  if (value <= local)
-    return value;
-  return local + 1 / (1 / (value - local) + 1 / span_give(web));
+  // The span between the ends holds what of the give is not local.
+  const double surface = local_give(web, contact, kImageDepth * web.h_mm);
+  const double local = value * surface / (value + surface), bends = value - local;
+  const double held = bends / (bends + span_give(web));
+  const double left = local + (1 - held) * bends;
+  return left * shape.ends_factor(held, local / left);
 }
 
 bool outside_fit(const Web& web, const Contact& contact) {

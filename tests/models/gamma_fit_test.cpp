@@ -1,7 +1,8 @@
 // The formula against finite elements of random webs that its fit has not seen.
 //
-// scripts/gamma_held_out.csv was made by tests/long/web_study_test.cpp (seed 2; the fit used seed 1): our own
-// elements, themselves checked against CalculiX and published cases. They are no cut test.
+// scripts/gamma_held_out.csv was made by tests/long/web_study_test.cpp (seed 3; the fit used seed 1), gamma_walls.csv by
+// the same for walls as people cut them: our own elements, themselves checked against CalculiX and published cases.
+// They are no cut test.
 #include "models/compliance.hpp"
 
 #include <gtest/gtest.h>
@@ -73,24 +74,30 @@ bool is_built_in(const Web& web) {
 
 } // namespace
 
-// Wanted: 95 % within 10 %, all within 20 %. Reached: by webs with free or far ends on foam, not by built-in ends
-// and boards. The bounds are what the table in DEVELOPERS.md says, rounded outward.
-TEST(GammaFit, WebsItHasNotSeenComeOutAsTheErrorTableSays) {
+// 95 % within 10 % and all within 20 % is the target; the rest is what the table in DEVELOPERS.md says, rounded outward.
+TEST(GammaFit, WebsItHasNotSeenAreWithinATenthMostlyAndAFifthAlways) {
   const std::vector<Solved> webs = solved_webs("gamma_held_out.csv");
   ASSERT_EQ(webs.size(), 300u);
   const Spread all = spread(webs, [](const Web&) { return true; });
-  EXPECT_GE(all.within_10, 86);
-  EXPECT_GE(all.within_20, 98.5);
-  EXPECT_GE(all.low, 0.79);
-  EXPECT_LE(all.high, 1.29);
-  const Spread usual = spread(webs, [](const Web& web) { return !web.rigid_floor && !is_built_in(web); });
-  EXPECT_GE(usual.within_10, 95);
-  EXPECT_EQ(usual.within_20, 100);
+  EXPECT_GE(all.within_10, 95);
+  EXPECT_EQ(all.within_20, 100);
+  EXPECT_GE(all.low, 0.86);
+  EXPECT_LE(all.high, 1.14);
+  for (const bool built_in : {false, true})
+    for (const bool board : {false, true})
+      EXPECT_GE(spread(webs, [&](const Web& w) { return w.rigid_floor == board && is_built_in(w) == built_in; }).within_10, 94);
+}
+
+// 6 to 30 mm between pockets 12.7 to 50 mm deep, stub and long flutes, free and built-in ends, on foam and on a board.
+TEST(GammaFit, WallsAsPeopleCutThemAreWithinAFifth) {
+  const Spread walls = spread(solved_webs("gamma_walls.csv"), [](const Web&) { return true; });
+  EXPECT_GE(walls.within_10, 90);
+  EXPECT_EQ(walls.within_20, 100);
 }
 
 TEST(GammaFit, HeldOutWebsAreNotThoseOfTheFit) {
   const std::vector<Solved> fitted = solved_webs("gamma_fit.csv"), held_out = solved_webs("gamma_held_out.csv");
-  ASSERT_GE(fitted.size(), 300u);
+  ASSERT_GE(fitted.size(), 2000u);
   for (const Solved& a : fitted)
     for (const Solved& b : held_out)
       EXPECT_FALSE(a.web.w_mm == b.web.w_mm && a.web.h_mm == b.web.h_mm && a.web.b_p_mm == b.web.b_p_mm);
