@@ -59,8 +59,12 @@ public:
     // The look that decides whether this is a web: as high as flutes or foam reach.
     const Span squarely = look(wall.normal, low, options_.reach_mm + record_.voxel_mm());
     if (!squarely.hit || squarely.gap_mm > options_.reach_mm) return {};
-    const Vec2 inside = at(wall.normal, radius_ + squarely.gap_mm + std::min(record_.voxel_mm(), 0.25));
-    const double high = std::min(flute_top_, record_.top_mm(inside, moment_)) - kUnderTop_mm;
+    // A top is a column's. The one at the face may stand in the air, since its middle is up to 0.71 voxels from the place
+    // asked for; one further in may stand beyond a thin web.
+    double top = tip;
+    for (const double depth : {0.25, 0.75 * record_.voxel_mm()})
+      top = std::max(top, record_.top_mm(at(wall.normal, radius_ + squarely.gap_mm + depth), moment_));
+    const double high = std::min(flute_top_, top) - kUnderTop_mm;
     if (high <= tip) return {};
     const Span span = look(wall.normal, high, options_.cap_mm);
     if (!span.hit || !span.through || span.gap_mm > options_.reach_mm) return {};

@@ -38,6 +38,15 @@ TEST(Watch, AWallHasTheNumbersOfItsDrawing) {
   }
 }
 
+// A face on the middle of a column of the record took that column for the wall's top: the web was not seen at all.
+TEST(Watch, AWallIsSeenWhereverItsFaceFallsInAColumn) {
+  comb::Job job{{7, 7.125, 7.125, 7.125}}; // right faces 0, 0.125, 0.25 and 0.375 mm past a multiple of the voxel
+  const Preview found = comb::run(job);
+  const std::vector<double> s = comb::s_of_walls(job, found);
+  for (std::size_t wall = 1; wall < 4; ++wall)
+    EXPECT_NEAR(s[wall], s[0] * std::pow(7 / 7.125, 3), 0.05 * s[0]) << wall; // bending: no more than the cube
+}
+
 TEST(Watch, AWallThatRunsIntoThickFoamHasBuiltInEnds) {
   comb::Job job{{8}};
   job.free_ends = false;
