@@ -153,8 +153,10 @@ WidthChart width_chart(const Preview& preview) {
   WidthChart chart;
   chart.inch = shown.inch;
   chart.title = "Narrowest web that holds";
-  chart.finding = fmt::format("Width where the snag number is 1, by the formula: web {} tall and {} long, one end {}, the other {}.", shown.length(h),
-                              shown.length(question.web.length_mm()), to_text(question.web.end1), to_text(question.web.end2));
+  chart.finding = fmt::format("Width where the snag number is 1, by the formula: web {} tall and {} long, {}.", shown.length(h),
+                              shown.length(question.web.length_mm()),
+                              question.web.end1 == question.web.end2 ? fmt::format("both ends {}", to_text(question.web.end1))
+                                                                     : std::string("one end built in, the other free"));
   std::vector<const FoamCard*> foams{&own};
   for (const FoamCard& card : foam_cards())
     if (card.name != own.name && foams.size() < 4) foams.push_back(&card);
