@@ -94,13 +94,12 @@ inline Preview run(const Job& job) {
   return std::move(*found);
 }
 
-/// Greatest S of each wall in the last pass, load in the middle fifth of its length: elements of a 19 mm wall give 2 %
-/// more at 0.35 of it and 7 % at a quarter, for the free end.
-inline std::vector<double> s_of_walls(const Job& job, const Preview& found) {
+/// Greatest S of each wall in the last pass, load in the middle `share` of its length.
+inline std::vector<double> s_of_walls(const Job& job, const Preview& found, double share = 0.5) {
   std::vector<double> s(job.widths_mm.size(), 0);
   for (const PathSample& sample : found.samples) {
     if (std::abs(sample.z_mm + kDepth_mm) > 0.01 || sample.s <= 0) continue;
-    if (sample.wall_y_mm < 0.4 * kLength_mm || sample.wall_y_mm > 0.6 * kLength_mm) continue;
+    if (std::abs(sample.wall_y_mm - 0.5 * kLength_mm) > 0.5 * share * kLength_mm) continue;
     for (std::size_t i = 0; i < s.size(); ++i)
       if (std::abs(sample.wall_x_mm - left_face_mm(job, i) - job.widths_mm[i]) < 0.25)
         s[i] = std::max(s[i], static_cast<double>(sample.s));

@@ -5,13 +5,16 @@ using namespace snagmap;
 
 namespace {
 
-double edge_mm(const comb::Job& job) { return comb::critical_width_mm(job, comb::s_of_walls(job, comb::run(job))); }
+double edge_mm(const comb::Job& job, double share = 0.5) {
+  return comb::critical_width_mm(job, comb::s_of_walls(job, comb::run(job), share));
+}
 
 } // namespace
 
-// Calibration round trip, not evidence: 19 mm is what was put in ("common practice, no source").
+// Calibration round trip, not evidence: 19 mm is what was put in ("common practice, no source"), with the load at
+// mid-length. Elements of that wall give 2 % more at 0.35 of its length and 7 % at a quarter, for the free end.
 TEST(CalibrationRoundTrip, FreeWallsOfSoftPuHoldFromNineteenMillimetres) {
-  EXPECT_NEAR(edge_mm({{12, 15, 17, 18, 19, 20, 21, 23}}), 19, 0.05 * 19);
+  EXPECT_NEAR(edge_mm({{12, 15, 17, 18, 19, 20, 21, 23}}, 0.2), 19, 0.05 * 19);
 }
 
 // Against our own table (the end rule deliberately errs to the high side).
