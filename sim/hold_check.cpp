@@ -2,8 +2,7 @@
 
 #include "models/bite.hpp"
 #include "models/engagement.hpp"
-
-#include <tbb/parallel_for.h>
+#include "sim/parallel.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -228,7 +227,7 @@ HoldCheck check_hold(const Scene& scene, const Path& path, const Motion& motion,
   };
 
   std::vector<HoldMoment> moments(trace.steps.size());
-  tbb::parallel_for(std::size_t{0}, trace.steps.size(), [&](std::size_t n) {
+  const auto judge_step = [&](std::size_t n) {
     const CutStep& step = trace.steps[n];
     const Move& move = path.moves[step.move];
     const CutStep* const next = n + 1 < trace.steps.size() ? &trace.steps[n + 1] : nullptr;
@@ -242,6 +241,10 @@ HoldCheck check_hold(const Scene& scene, const Path& path, const Motion& motion,
     const double radius = 0.5 * scene.cutters[static_cast<std::size_t>(move.tool)].diameter_mm;
     on_sheet(moment, radius, load.height_mm);
     judged(moment, load.load, load.up_ratio, load.down_ratio);
+  };
+  parallel_pieces(moments.size(), 64, [&](std::size_t first, std::size_t last) {
+    for (std::size_t n = first; n < last; ++n)
+      judge_step(n);
   });
   check.along.reserve(moments.size());
   for (const HoldMoment& m : moments)

@@ -1,6 +1,6 @@
 #include "sim/job_checks.hpp"
 
-#include <tbb/parallel_invoke.h>
+#include "sim/parallel.hpp"
 
 #include <algorithm>
 #include <chrono>
@@ -32,7 +32,7 @@ JobChecks check_job(const Preview& preview) {
   const LooseOptions loose;
   StageTime pieces, strands; // at one time: each of the two has a long serial part
   job.times.push_back(timed("runs", [&] { grid = run_grid(*preview.record); }));
-  tbb::parallel_invoke(
+  parallel_both(
       [&] {
         pieces = timed("loose pieces", [&] {
           job.loose = find_loose_pieces(grid, loose);

@@ -1,6 +1,6 @@
 #include "sim/loose_pieces_grid.hpp"
 
-#include <tbb/parallel_for.h>
+#include "sim/parallel.hpp"
 
 #include <algorithm>
 
@@ -21,7 +21,7 @@ RunGrid run_grid(const RemovalRecord& record) {
   const auto rows = static_cast<std::size_t>(grid.ny), across = static_cast<std::size_t>(grid.nx);
   std::vector<std::vector<FoamRun>> of_row(rows);
   grid.offset.assign(rows * across + 1, 0);
-  tbb::parallel_for(std::size_t{0}, rows, [&](std::size_t j) {
+  parallel_each(rows, [&](std::size_t j) {
     for (std::size_t i = 0; i < across; ++i) {
       const std::size_t before = of_row[j].size();
       record.append_runs(static_cast<int>(i), static_cast<int>(j), of_row[j]);
@@ -31,7 +31,7 @@ RunGrid run_grid(const RemovalRecord& record) {
   for (std::size_t c = 0; c < rows * across; ++c)
     grid.offset[c + 1] += grid.offset[c];
   grid.runs.resize(grid.offset.back());
-  tbb::parallel_for(std::size_t{0}, rows, [&](std::size_t j) {
+  parallel_each(rows, [&](std::size_t j) {
     std::copy(of_row[j].begin(), of_row[j].end(), grid.runs.begin() + grid.offset[j * across]);
   });
   return grid;

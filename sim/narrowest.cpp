@@ -1,7 +1,8 @@
 #include "sim/narrowest.hpp"
 
+#include "sim/parallel.hpp"
+
 #include <fmt/format.h>
-#include <tbb/parallel_for.h>
 
 #include <algorithm>
 #include <array>
@@ -103,7 +104,7 @@ NarrowestTable narrowest_table(const NarrowestSpec& spec) {
       }
   const std::vector<std::pair<CurveKey, std::vector<std::size_t>>> curves(rows_of.begin(), rows_of.end());
   std::vector<std::size_t> gammas(curves.size());
-  tbb::parallel_for(std::size_t{0}, curves.size(), [&](std::size_t c) {
+  parallel_each(curves.size(), [&](std::size_t c) {
     GammaCurve curve(spec, curves[c].first);
     for (const std::size_t r : curves[c].second) {
       NarrowestRow& row = table.rows[r];

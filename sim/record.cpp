@@ -1,9 +1,9 @@
 #include "sim/record.hpp"
 
+#include "sim/parallel.hpp"
 #include "sim/record/estimate.hpp"
 #include "sim/record/grid.hpp"
 #include "sim/record/mesh.hpp"
-#include "sim/record/parallel.hpp"
 #include "sim/record/tile_cut.hpp"
 
 #include <fmt/format.h>
@@ -145,7 +145,7 @@ Outcome<RemovalRecord> RemovalRecord::cut(const StockShape& stock, const std::ve
   }
   Bins bins;
   std::vector<float> fresh;
-  parallel_each(4, [&](std::size_t step) { // each writes what no other reads
+  parallel_each(4, [&](int step) { // each writes what no other reads
     if (step == 0)
       choose_slices(data);
     if (step == 1)

@@ -150,7 +150,7 @@ private:
   std::size_t size() const { return g_.entries() + kSlack; }
   /// Planes in parallel, the rows of a plane that touch foam in order.
   template <class Body> void each_row(Body&& body) const {
-    tbb::parallel_for(0, g_.planes(), [&](int k) {
+    parallel_each(g_.planes(), [&](int k) {
       for (int j = 0; j <= g_.ny; ++j)
         for (std::size_t c = 0; g_.is_used(j, k) && c < 3; ++c)
           body((std::size_t(k) * g_.plane_rows() + std::size_t(j) * 3 + c) * g_.stride, k);
@@ -282,7 +282,7 @@ Outcome<SolidSolution> solve_solid(const SolidProblem& problem, const SolidOptio
   }
   spread(factor, row_factor);
   const auto scale = [&](std::vector<double>& values) {
-    tbb::parallel_for(0, g.planes(), [&](int k) {
+    parallel_each(g.planes(), [&](int k) {
       for (std::size_t row = std::size_t(k) * g.plane_rows(); row < std::size_t(k + 1) * g.plane_rows();
            ++row)
         for (std::size_t i = 0; i < g.stride; ++i)
@@ -296,8 +296,7 @@ Outcome<SolidSolution> solve_solid(const SolidProblem& problem, const SolidOptio
 
   spread(norm, row_factor);
   scale(x);
-  tbb::parallel_for(
-      0, g.planes(), [&](int k) { // interpolation has left values in the void; they mean nothing
+  parallel_each(g.planes(), [&](int k) { // interpolation has left values in the void; they mean nothing
         for (int j = 0; j <= g.ny; ++j)
           for (int i = 0; i <= g.nx; ++i)
             if (g.inverse_sum[g.node(i, j, k)] == 0)

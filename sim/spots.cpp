@@ -1,10 +1,10 @@
 #include "sim/spots.hpp"
 
+#include "sim/parallel.hpp"
 #include "sim/web_lines.hpp"
 #include "sim/web_index.hpp"
 
 #include <fmt/format.h>
-#include <tbb/parallel_for.h>
 
 #include <algorithm>
 #include <cmath>
@@ -113,8 +113,9 @@ Judged judge_walls(const std::vector<WallSeen>& walls, const std::vector<Sample>
   Judged judged;
   judged.questions.resize(walls.size());
   judged.answers.resize(walls.size());
-  tbb::parallel_for(std::size_t{0}, walls.size(), [&](std::size_t i) {
-    judge_wall(walls[i], samples, path, scene, judged.questions[i], judged.answers[i]);
+  parallel_pieces(walls.size(), 16, [&](std::size_t first, std::size_t last) {
+    for (std::size_t i = first; i < last; ++i)
+      judge_wall(walls[i], samples, path, scene, judged.questions[i], judged.answers[i]);
   });
   return judged;
 }
@@ -186,7 +187,7 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
   // The spots themselves are judged by ends walked at their own moment, not by those of their pass.
   std::vector<std::size_t> chosen;
   for (const auto& [key, at] : worst) chosen.push_back(at.wall);
-  tbb::parallel_for(std::size_t{0}, chosen.size(), [&](std::size_t k) {
+  parallel_each(chosen.size(), [&](std::size_t k) {
     WallSeen& wall = walls[chosen[k]];
     walk_to_ends(wall, record, samples[wall.sample].move + 1);
     judge_wall(wall, samples, path, scene, judged.questions[chosen[k]], judged.answers[chosen[k]]);

@@ -1,8 +1,7 @@
 #include "sim/strands_trace.hpp"
 
+#include "sim/parallel.hpp"
 #include "sim/record/sweep.hpp"
-
-#include <tbb/parallel_for.h>
 
 #include <algorithm>
 #include <cmath>
@@ -143,7 +142,7 @@ CutTrace trace_cuts(const RunGrid& grid, const Path& path, const std::vector<Cut
   const Sweeps sweeps = sweeps_of(path, cylinder, kChord_voxel * trace.voxel_mm);
   const RunsOfMoves of = runs_of_moves(grid);
   std::vector<std::vector<CutStep>> steps(path.moves.size());
-  tbb::parallel_for(std::size_t{0}, path.moves.size(), [&](std::size_t m) {
+  const auto trace_move = [&](std::size_t m) {
     if (of.start[m] == of.start[m + 1])
       return;
     const double radius = 0.5 * cutters[static_cast<std::size_t>(path.moves[m].tool)].diameter_mm;
@@ -155,6 +154,10 @@ CutTrace trace_cuts(const RunGrid& grid, const Path& path, const std::vector<Cut
                              grid.centre_mm(of.column[n]), grid.runs[of.run[n]]));
     steps_of_move(events, move, trace.move_mm[m + 1] - trace.move_mm[m], trace.move_mm[m], grid.cell_mm2(),
                   trace.voxel_mm, step_mm, steps[m]);
+  };
+  parallel_pieces(path.moves.size(), 64, [&](std::size_t first, std::size_t last) {
+    for (std::size_t m = first; m < last; ++m)
+      trace_move(m);
   });
   for (const std::vector<CutStep>& some : steps)
     trace.steps.insert(trace.steps.end(), some.begin(), some.end());

@@ -1,5 +1,7 @@
 #include "sim/sweep_run.hpp"
 
+#include "sim/parallel.hpp"
+
 #include <algorithm>
 #include <cerrno>
 #include <charconv>
@@ -14,7 +16,6 @@
 #include <mutex>
 #include <sstream>
 #include <sys/file.h>
-#include <tbb/parallel_for.h>
 #include <tbb/task_arena.h>
 #include <unistd.h>
 
@@ -159,27 +160,25 @@ Outcome<SweepRun> run_shard(const SweepPlan& plan, const Shard& shard, const std
       left.push_back(n);
   std::mutex guard;
   bool written = true;
-  tbb::parallel_for(tbb::blocked_range<std::size_t>(0, left.size(), 1), [&](const tbb::blocked_range<std::size_t>& range) {
-    for (std::size_t i = range.begin(); i < range.end(); ++i) {
-      {
-        const std::lock_guard<std::mutex> hold(guard);
-        if (run.stopped || !written)
-          return;
-      }
-      double inside = 0;
-      std::string line;
-      const auto begun = std::chrono::steady_clock::now();
-      // A waiting inner loop must not pick up another case and stack it on top of this one.
-      tbb::this_task_arena::isolate([&] { line = run_case(plan, case_at(plan, left[i]), &inside); });
-      const std::chrono::duration<double> spent = std::chrono::steady_clock::now() - begun;
+  parallel_each(left.size(), [&](std::size_t i) {
+    {
       const std::lock_guard<std::mutex> hold(guard);
-      written = written && file.append(line);
-      lines.emplace(left[i], line);
-      ++run.ran, run.case_s += spent.count(), run.pipeline_s += inside;
-      if (progress && !progress(lines.size()))
-        run.stopped = true;
+      if (run.stopped || !written)
+        return;
     }
-  }, tbb::simple_partitioner{});
+    double inside = 0;
+    std::string line;
+    const auto begun = std::chrono::steady_clock::now();
+    // A waiting inner loop must not pick up another case and stack it on top of this one.
+    tbb::this_task_arena::isolate([&] { line = run_case(plan, case_at(plan, left[i]), &inside); });
+    const std::chrono::duration<double> spent = std::chrono::steady_clock::now() - begun;
+    const std::lock_guard<std::mutex> hold(guard);
+    written = written && file.append(line);
+    lines.emplace(left[i], line);
+    ++run.ran, run.case_s += spent.count(), run.pipeline_s += inside;
+    if (progress && !progress(lines.size()))
+      run.stopped = true;
+  });
   if (!written)
     return fault_of(part, "cannot be written", "is the disk full?");
   if (lines.size() == run.cases) {

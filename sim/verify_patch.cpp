@@ -1,6 +1,6 @@
 #include "sim/verify_patch.hpp"
 
-#include <tbb/parallel_for.h>
+#include "sim/parallel.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -152,7 +152,7 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
   const auto [nx, ny, nz] = box.bricks;
   const auto [brick_x, brick_y, brick_z] = box.edge_mm;
   const double width = ny * brick_y;
-  tbb::parallel_for(0, nz, [&, nx = nx, ny = ny, edge_x = brick_x, edge_y = brick_y, edge_z = brick_z](int k) {
+  parallel_each(nz, [&, nx = nx, ny = ny, edge_x = brick_x, edge_y = brick_y, edge_z = brick_z](int k) {
     const double floor_z = patch.origin_mm.z + k * edge_z;
     const double E = scene.foam_at(floor_z + 0.5 * edge_z).E_kPa.nominal / 1000;
     for (int i = 0; i < nx; ++i) {

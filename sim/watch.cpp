@@ -1,10 +1,8 @@
 #include "sim/watch.hpp"
 
+#include "sim/parallel.hpp"
 #include "sim/web_lines.hpp"
 #include "sim/web_walk.hpp"
-
-#include <tbb/blocked_range.h>
-#include <tbb/parallel_for.h>
 
 #include <algorithm>
 #include <atomic>
@@ -193,7 +191,7 @@ Watched watch(const RemovalRecord& record, const Path& path, const std::vector<C
   std::atomic<std::size_t> done{0};
   std::atomic<bool> stop{false};
 
-  tbb::parallel_for(std::size_t{0}, blocks, [&](std::size_t block) {
+  parallel_each(blocks, [&](std::size_t block) {
     if (stop.load(std::memory_order_relaxed)) return;
     for (std::size_t i = block * kBlock; i < std::min(samples.size(), (block + 1) * kBlock); ++i) {
       LookOut look_out(record, cutters[path.moves[samples[i].move].tool], samples[i], options);

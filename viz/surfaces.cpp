@@ -1,6 +1,6 @@
 #include "viz/surfaces.hpp"
 
-#include <tbb/parallel_for.h>
+#include "sim/parallel.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -180,7 +180,7 @@ std::vector<int> Skin::changed(Moment a, Moment b) const {
 
 Mesh Skin::whole(Moment t) const {
   std::vector<SkinTile> parts(ranges_.size());
-  tbb::parallel_for(std::size_t{0}, parts.size(), [&](std::size_t i) { parts[i] = tile(static_cast<int>(i), t); });
+  parallel_each(parts.size(), [&](std::size_t i) { parts[i] = tile(static_cast<int>(i), t); });
   return joined(parts);
 }
 

@@ -1,8 +1,8 @@
 #include "viz/vtk/window_skin.hpp"
 
+#include "sim/parallel.hpp"
 #include "viz/vtk/mesh.hpp"
 
-#include <tbb/parallel_for.h>
 #include <vtkCellData.h>
 #include <vtkNew.h>
 #include <vtkPolyDataMapper.h>
@@ -56,7 +56,7 @@ void WindowSkin::update(Moment t, const Spot* spot, const BentWeb* bent, const P
   } else {
     for (int i = 0; i < skin_.tiles(); ++i) todo.push_back(i);
   }
-  tbb::parallel_for(std::size_t{0}, todo.size(), [&](std::size_t k) {
+  parallel_each(todo.size(), [&](std::size_t k) {
     ZonedMesh& tile = tiles_[static_cast<std::size_t>(todo[k])];
     Mesh mesh = skin_.tile(todo[k], t).mesh;
     if (split_) {

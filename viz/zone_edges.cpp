@@ -1,7 +1,6 @@
 // Triangles split where a zone ends on them.
+#include "sim/parallel.hpp"
 #include "viz/zones.hpp"
-
-#include <tbb/parallel_for.h>
 
 #include <algorithm>
 #include <cmath>
@@ -74,7 +73,7 @@ private:
 ZonedMesh split_at_zones(const Preview& preview, const Zones& zones, const Mesh& mesh) {
   const std::size_t n = mesh.triangles.size(), batches = (n + kBatch - 1) / kBatch;
   std::vector<Splitter> tasks(batches, Splitter(preview, zones, mesh));
-  tbb::parallel_for(std::size_t{0}, batches, [&](std::size_t b) {
+  parallel_each(batches, [&](std::size_t b) {
     for (std::size_t i = b * kBatch; i < std::min(n, (b + 1) * kBatch); ++i) tasks[b].take(mesh.triangles[i]);
   });
   ZonedMesh out;

@@ -1,6 +1,6 @@
 #include "viz/zones.hpp"
 
-#include <tbb/parallel_for.h>
+#include "sim/parallel.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -32,12 +32,14 @@ Zones::Zones(const Preview& preview) : preview_(&preview) {
   if (spacing <= 0) spacing = preview.scene.cutters.empty() ? 1.5 : preview.scene.cutters.front().diameter_mm / 4;
   half_along_mm_.assign(preview.samples.size(), static_cast<float>(std::max(0.75 * spacing, 0.6)));
   stands_.assign(preview.samples.size(), 0);
-  tbb::parallel_for(std::size_t{0}, preview.samples.size(), [&](std::size_t i) {
-    const PathSample& s = preview.samples[i];
-    if (s.web < 0 || s.s <= 0) return;
-    const double in = preview.record->voxel_mm();
-    const Vec2 p = Vec2{s.wall_x_mm, s.wall_y_mm} - in * toward_cutter(s);
-    stands_[i] = preview.record->solid({p.x, p.y, 0.5 * (s.root_z_mm + s.top_z_mm)}, preview.record->end());
+  parallel_pieces(stands_.size(), 64, [&](std::size_t first, std::size_t last) {
+    for (std::size_t i = first; i < last; ++i) {
+      const PathSample& s = preview.samples[i];
+      if (s.web < 0 || s.s <= 0) continue;
+      const double in = preview.record->voxel_mm();
+      const Vec2 p = Vec2{s.wall_x_mm, s.wall_y_mm} - in * toward_cutter(s);
+      stands_[i] = preview.record->solid({p.x, p.y, 0.5 * (s.root_z_mm + s.top_z_mm)}, preview.record->end());
+    }
   });
   // Where the wall curves, samples stand further apart on it, and further still at the strip's back, than on the path:
   // strips reach halfway to their neighbours' there too.
@@ -113,10 +115,12 @@ bool Zones::any(Vec2 low, Vec2 high) const {
 
 std::vector<int> Zones::of(const Mesh& mesh) const {
   std::vector<int> out(mesh.triangles.size(), -1);
-  tbb::parallel_for(std::size_t{0}, out.size(), [&](std::size_t i) {
-    const Triangle& t = mesh.triangles[i];
-    const Vec3 middle = (1.0 / 3) * (mesh.points[t[0]] + mesh.points[t[1]] + mesh.points[t[2]]);
-    out[i] = at(middle, unit(area_vector(mesh, t)));
+  parallel_pieces(out.size(), 256, [&](std::size_t first, std::size_t last) {
+    for (std::size_t i = first; i < last; ++i) {
+      const Triangle& t = mesh.triangles[i];
+      const Vec3 middle = (1.0 / 3) * (mesh.points[t[0]] + mesh.points[t[1]] + mesh.points[t[2]]);
+      out[i] = at(middle, unit(area_vector(mesh, t)));
+    }
   });
   return out;
 }

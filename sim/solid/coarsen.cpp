@@ -70,7 +70,7 @@ std::vector<float> coarse_modulus(const Lattice& fine, const Halving& halving) {
   const int sx = halving.axis[0] + 1, sy = halving.axis[1] + 1, sz = halving.axis[2] + 1;
   const float share = 1.0f / float(sx * sy * sz);
   std::vector<float> mean(std::size_t(n[0]) * std::size_t(n[1]) * std::size_t(n[2]));
-  tbb::parallel_for(0, n[2], [&](int k) {
+  parallel_each(n[2], [&](int k) {
     for (int j = 0; j < n[1]; ++j) {
       float* out = &mean[std::size_t(n[0]) * (std::size_t(j) + std::size_t(n[1]) * std::size_t(k))];
       for (int kk = k * sz; kk < std::min((k + 1) * sz, fine.nz); ++kk)
@@ -122,7 +122,7 @@ std::vector<std::uint8_t> coarse_fixed(const Lattice& fine, const Halving& halvi
 void add_prolonged(const Lattice& fine, const Lattice& coarse, const float* c, float* x) {
   const Halving halving = between(fine, coarse);
   const auto lanes = std::size_t(fine.lanes);
-  tbb::parallel_for(0, fine.planes(), [&](int k) {
+  parallel_each(fine.planes(), [&](int k) {
     thread_local std::vector<float> mean;
     if (mean.size() < coarse.stride + kSlack)
       mean.resize(coarse.stride + kSlack);
@@ -186,7 +186,7 @@ void restrict_residual(const Lattice& fine, const Lattice& coarse, const float* 
       return {at, at, at};
     return {std::max(2 * at - 1, 0), std::min(2 * at + 1, last), 2 * at};
   };
-  tbb::parallel_for(0, coarse.planes(), [&](int k) {
+  parallel_each(coarse.planes(), [&](int k) {
     thread_local std::vector<float> sum;
     if (sum.size() < fine.stride + kSlack)
       sum.resize(fine.stride + kSlack);

@@ -1,6 +1,6 @@
 #include "sim/solid/lattice.hpp"
 
-#include <tbb/parallel_for.h>
+#include "sim/parallel.hpp"
 
 #include <algorithm>
 
@@ -9,7 +9,7 @@ namespace {
 
 std::vector<float> inverse_sums(const Lattice& g) {
   std::vector<float> inverse(g.nodes());
-  tbb::parallel_for(0, g.planes(), [&](int k) {
+  parallel_each(g.planes(), [&](int k) {
     std::vector<float> row(std::size_t(g.nx) + 2); // a void brick on either end
     for (int j = 0; j <= g.ny; ++j) {
       std::fill(row.begin(), row.end(), 0.0f);

@@ -136,7 +136,7 @@ void smooth_step(const Lattice& g, const float* r, const float* x, float* x_old,
 /// The first step from zero needs no operator. Leaves x_old = 0, the start.
 void first_step(const Lattice& g, const float* r, float* x, float* x_old) {
   const float gamma = step(1, g.brick.largest_eigenvalue);
-  tbb::parallel_for(0, g.planes(), [&](int k) {
+  parallel_each(g.planes(), [&](int k) {
     thread_local std::vector<float> inverse;
     if (inverse.size() < g.stride)
       inverse.resize(g.stride);
@@ -208,7 +208,7 @@ void Multigrid::cycle(std::size_t at_level, const float* r, float* z) {
     std::swap(coarse.first, coarse.z);
     cycle(at_level + 1, coarse.r.data(), coarse.z.data());
     const std::size_t plane = h.plane_rows() * h.stride;
-    tbb::parallel_for(0, h.planes(), [&](int k) {
+    parallel_each(h.planes(), [&](int k) {
       add_row(plane, &coarse.first[std::size_t(k) * plane], &coarse.z[std::size_t(k) * plane]);
     });
   }

@@ -2,10 +2,9 @@
 // stored.
 #pragma once
 
+#include "sim/parallel.hpp"
 #include "sim/solid/lattice.hpp"
 #include "sim/solid/rows.hpp"
-
-#include <tbb/parallel_for.h>
 
 #include <algorithm>
 #include <cstring>
@@ -74,7 +73,7 @@ template <class T, class Consume> void sweep(const Lattice& g, const T* x, Consu
   const std::size_t three = 3 * g.stride, plane = g.plane_rows() * g.stride;
   const int slab = slab_planes(g), block = block_rows(g), blocks = blocks_in_plane(g);
   const int slabs = (g.planes() + slab - 1) / slab;
-  tbb::parallel_for(0, slabs * blocks, [&](int task) {
+  parallel_each(slabs * blocks, [&](int task) {
     const int first = task / blocks * slab, last = std::min(first + slab, g.planes());
     const int j0 = task % blocks * block, j1 = std::min(j0 + block, g.ny + 1); // our rows
     const int b0 = std::max(j0 - 1, 0), b1 = std::min(j1, g.ny);               // bricks they touch

@@ -61,9 +61,15 @@ template <class Body> void parallel_pieces(std::size_t count, std::size_t grain,
   order.join();
 }
 
-/// Calls body(n) for every n below count: for bodies worth a task of their own.
-template <class Body> void parallel_each(std::size_t count, const Body& body) {
-  parallel_pieces(count, 1, [&](std::size_t first, std::size_t) { body(first); });
+/// Calls body(n) for every n from 0 below count, n of count's type: for bodies worth a task of their own.
+template <class Count, class Body> void parallel_each(Count count, const Body& body) {
+  parallel_pieces(static_cast<std::size_t>(count), 1,
+                  [&](std::size_t first, std::size_t) { body(static_cast<Count>(first)); });
+}
+
+/// Calls both, at one time.
+template <class One, class Other> void parallel_both(const One& one, const Other& other) {
+  parallel_each(2, [&](int n) { n == 0 ? one() : other(); });
 }
 
 } // namespace snagmap
