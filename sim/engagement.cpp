@@ -1,7 +1,7 @@
 #include "sim/engagement.hpp"
 
-#include "sim/parallel.hpp"
 #include "sim/record/air_probe.hpp"
+#include "sim/threads/parallel.hpp"
 
 #include <atomic>
 #include <cstring>

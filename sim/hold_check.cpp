@@ -2,7 +2,7 @@
 
 #include "models/bite.hpp"
 #include "models/engagement.hpp"
-#include "sim/parallel.hpp"
+#include "sim/threads/parallel.hpp"
 
 #include <algorithm>
 #include <cmath>

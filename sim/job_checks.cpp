@@ -1,6 +1,6 @@
 #include "sim/job_checks.hpp"
 
-#include "sim/parallel.hpp"
+#include "sim/threads/parallel.hpp"
 
 #include <algorithm>
 #include <chrono>

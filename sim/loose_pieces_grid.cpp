@@ -1,6 +1,6 @@
 #include "sim/loose_pieces_grid.hpp"
 
-#include "sim/parallel.hpp"
+#include "sim/threads/parallel.hpp"
 
 #include <algorithm>
 

@@ -1,6 +1,6 @@
 #include "sim/narrowest.hpp"
 
-#include "sim/parallel.hpp"
+#include "sim/threads/parallel.hpp"
 
 #include <fmt/format.h>
 

@@ -1,10 +1,10 @@
 #include "sim/record.hpp"
 
-#include "sim/parallel.hpp"
 #include "sim/record/estimate.hpp"
 #include "sim/record/grid.hpp"
 #include "sim/record/mesh.hpp"
 #include "sim/record/tile_cut.hpp"
+#include "sim/threads/parallel.hpp"
 
 #include <fmt/format.h>
 #include <tbb/enumerable_thread_specific.h>

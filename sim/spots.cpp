@@ -1,6 +1,6 @@
 #include "sim/spots.hpp"
 
-#include "sim/parallel.hpp"
+#include "sim/threads/parallel.hpp"
 #include "sim/web_lines.hpp"
 #include "sim/web_index.hpp"
 

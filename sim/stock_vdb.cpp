@@ -1,8 +1,8 @@
 #include "sim/stock_vdb.hpp"
 
-#include "sim/parallel.hpp"
 #include "sim/record/distance.hpp"
 #include "sim/record/estimate.hpp"
+#include "sim/threads/parallel.hpp"
 
 #include <fmt/format.h>
 #include <openvdb/io/File.h>

@@ -1,7 +1,7 @@
 #include "sim/strands_trace.hpp"
 
-#include "sim/parallel.hpp"
 #include "sim/record/sweep.hpp"
+#include "sim/threads/parallel.hpp"
 
 #include <algorithm>
 #include <cmath>

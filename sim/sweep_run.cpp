@@ -1,6 +1,6 @@
 #include "sim/sweep_run.hpp"
 
-#include "sim/parallel.hpp"
+#include "sim/threads/parallel.hpp"
 
 #include <algorithm>
 #include <cerrno>

@@ -1,6 +1,6 @@
 #include "sim/verify_patch.hpp"
 
-#include "sim/parallel.hpp"
+#include "sim/threads/parallel.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -1,12 +1,13 @@
 #include "sim/watch.hpp"
 
-#include "sim/parallel.hpp"
+#include "sim/threads/parallel.hpp"
 #include "sim/web_lines.hpp"
 #include "sim/web_walk.hpp"
 
 #include <algorithm>
 #include <atomic>
 #include <cmath>
+#include <mutex>
 #include <optional>
 
 namespace snagmap {
@@ -188,7 +189,8 @@ Watched watch(const RemovalRecord& record, const Path& path, const std::vector<C
   const std::size_t blocks = (samples.size() + kBlock - 1) / kBlock;
   std::vector<std::vector<WallSeen>> found(blocks);
   std::vector<std::size_t> rays(blocks);
-  std::atomic<std::size_t> done{0};
+  std::mutex telling;
+  std::size_t done = 0;
   std::atomic<bool> stop{false};
 
   parallel_each(blocks, [&](std::size_t block) {
@@ -208,8 +210,9 @@ Watched watch(const RemovalRecord& record, const Path& path, const std::vector<C
       }
       rays[block] += look_out.rays();
     }
-    const std::size_t n = ++done;
-    if (options.progress && !options.progress(static_cast<double>(n) / blocks)) stop = true;
+    if (!options.progress) return;
+    const std::lock_guard<std::mutex> hold(telling);
+    if (!options.progress(static_cast<double>(++done) / blocks)) stop = true;
   });
 
   Watched watched;

@@ -31,7 +31,7 @@ struct WatchOptions {
   double least_gamma = 0;      ///< webs whose gamma_bound lies under this are passed over
   double b_p_mm = 5, nu = 0.3; ///< for that bound
   bool rigid_floor = false;
-  std::function<bool(double)> progress;
+  std::function<bool(double)> progress; ///< as in PreviewOptions
 };
 
 struct Watched {

@@ -1,6 +1,6 @@
 #include "viz/surfaces.hpp"
 
-#include "sim/parallel.hpp"
+#include "sim/threads/parallel.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -1,6 +1,6 @@
 #include "viz/vtk/window_skin.hpp"
 
-#include "sim/parallel.hpp"
+#include "sim/threads/parallel.hpp"
 #include "viz/vtk/mesh.hpp"
 
 #include <vtkCellData.h>

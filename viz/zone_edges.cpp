@@ -1,5 +1,5 @@
 // Triangles split where a zone ends on them.
-#include "sim/parallel.hpp"
+#include "sim/threads/parallel.hpp"
 #include "viz/zones.hpp"
 
 #include <algorithm>

@@ -1,6 +1,6 @@
 // Questions to single columns of the record.
-#include "sim/parallel.hpp"
 #include "sim/record/data.hpp"
+#include "sim/threads/parallel.hpp"
 
 namespace snagmap {
 namespace {

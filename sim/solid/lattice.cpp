@@ -1,6 +1,6 @@
 #include "sim/solid/lattice.hpp"
 
-#include "sim/parallel.hpp"
+#include "sim/threads/parallel.hpp"
 
 #include <algorithm>
 

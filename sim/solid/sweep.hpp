@@ -2,9 +2,9 @@
 // stored.
 #pragma once
 
-#include "sim/parallel.hpp"
 #include "sim/solid/lattice.hpp"
 #include "sim/solid/rows.hpp"
+#include "sim/threads/parallel.hpp"
 
 #include <algorithm>
 #include <cstring>
