@@ -48,12 +48,12 @@ double end_share(double d, WebEnd end, double B) {
 
 /// Beam, plate and root terms of E * G, with what depends on the web alone worked out once.
 struct Beam {
-  double h, w, b, d1, d2, bend, shear, turn, root;
+  double h, w, b, d1, d2, fill, bend, shear, turn, root;
   WebEnd end1, end2;
 
   explicit Beam(const Web& web)
       : h(web.h_mm), w(std::min(web.w_mm, thickest(web))), b(web.b_p_mm), d1(web.d1_mm), d2(web.d2_mm),
-        end1(web.end1), end2(web.end2) {
+        fill(web.fill), end1(web.end1), end2(web.end2) {
     const double plane = 1 - web.nu * web.nu;                    // E/E'
     const double kappa = 10 * (1 + web.nu) / (12 + 11 * web.nu); // Cowper 1966, rectangle
     bend = 2 * plane / (w * w * w);
@@ -63,13 +63,13 @@ struct Beam {
   }
   double carrying(double B) const {
     const double first = end_share(d1, end1, B);
-    return 0.5 * B * (first + (d1 == d2 && end1 == end2 ? first : end_share(d2, end2, B)));
+    return 0.5 * fill * B * (first + (d1 == d2 && end1 == end2 ? first : end_share(d2, end2, B)));
   }
   /// A built-in end's own part in the shear is the span's.
   double shear_at(double m) const {
     const double B = b + kShearSpread * m + kShearWidth * w;
     const double first = end1 == WebEnd::free ? end_share(d1, end1, B) : 1;
-    return shear * m / (0.5 * B * (first + (end2 == WebEnd::free ? end_share(d2, end2, B) : 1)));
+    return shear * m / (0.5 * fill * B * (first + (end2 == WebEnd::free ? end_share(d2, end2, B) : 1)));
   }
   double plate_carrying(double z, double s) const {
     return carrying(b + (kPlateRoot - kPlateFall * square(std::max(z, s) / h)) * std::sqrt(z * s));

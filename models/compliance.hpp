@@ -22,6 +22,7 @@ struct Web {
   double b_p_mm = 0; ///< contact length along the wall
   double nu = 0.3;
   bool rigid_floor = false; ///< stands on a board, not on foam
+  double fill = 1;          ///< section of a short post over w x length: 0.79 when round
   double length_mm() const { return d1_mm + d2_mm; }
 };
 

@@ -166,6 +166,7 @@ Json spot(const Spot& from) {
           {"d2_mm", from.question.web.d2_mm},
           {"end1", to_text(from.question.web.end1)},
           {"end2", to_text(from.question.web.end2)},
+          {"fill", from.question.web.fill},
           {"a_mm", from.a_mm},
           {"contact_low_mm", from.question.contact.low_mm},
           {"contact_high_mm", from.question.contact.high_mm},

@@ -86,6 +86,7 @@ Spot spot(const Json& from) {
   asked.web.w_mm = from.at("w_mm"), asked.web.h_mm = from.at("h_mm");
   asked.web.d1_mm = from.at("d1_mm"), asked.web.d2_mm = from.at("d2_mm");
   asked.web.end1 = end_of(from.at("end1")), asked.web.end2 = end_of(from.at("end2"));
+  asked.web.fill = from.at("fill");
   asked.contact = {from.at("contact_low_mm"), from.at("contact_high_mm")};
   asked.gap_mm = from.at("gap_mm").get<std::array<double, kSlices>>();
 

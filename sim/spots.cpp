@@ -74,6 +74,7 @@ SnagQuestion question_of(const WallSeen& wall, const Sample& sample, const Move&
   q.web.d2_mm = wall.d2_mm;
   q.web.end1 = wall.end1;
   q.web.end2 = wall.end2;
+  q.web.fill = wall.fill;
   q.web.b_p_mm = contact_length_mm(0.5 * cutter.diameter_mm, foam.bite_depth_mm.nominal);
   q.web.nu = foam.nu.nominal;
   q.web.rigid_floor = scene.rigid_floor && wall.root_z_mm <= scene.sheet.low.z + 1e-3;

@@ -20,6 +20,7 @@ struct WallSeen {
   double d1_mm = 0, d2_mm = 0;
   WebEnd end1 = WebEnd::free, end2 = WebEnd::free;
   bool ring = false, junction = false;
+  double fill = 1; ///< section of a short post over thickness times length
   Contact contact;
   std::array<double, kSlices> gap_mm{};
   std::vector<Vec2> midline_mm;  ///< end 1 to end 2

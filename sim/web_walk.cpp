@@ -11,6 +11,7 @@ constexpr double kBuiltIn_w = 2;      // a web twice as thick is eight times as 
 constexpr double kMeetAgain_w = 0.75; // a ring closes when the walk comes back this near to its start
 
 constexpr double kLeastAdvance = 0.1;  // of a step
+constexpr double kPost_w = 1.5;        // shorter than this and free at both ends it is a post
 
 struct OneWay {
   double d_mm = 0;
@@ -60,7 +61,7 @@ OneWay walk(const RemovalRecord& record, const WebPlace& place, Vec2 along, Mome
     // The free run ahead along the tangent tells a free end to the exact wall, however long the step is.
     const Span ahead = record.look({here.x, here.y, place.z_mm}, along, step + record.voxel_mm(), t);
     ++way.rays;
-    const bool air_ahead = ahead.through && ahead.thickness_mm < step;
+    const bool air_ahead = ahead.through; // a voxel past the step too: a round post ends at just half its thickness
     const Vec2 next = here + (air_ahead ? 0.5 * ahead.thickness_mm : step) * along;
     const Across a = across(record, next, along, place.z_mm, cap, t);
     way.rays += 2;
@@ -107,6 +108,19 @@ OneWay walk(const RemovalRecord& record, const WebPlace& place, Vec2 along, Mome
   return way;
 }
 
+/// Section of a post over the rectangle of thickness w between its ends; the thickness is read at the middles of
+/// equal steps.
+double fill_of_post(const RemovalRecord& record, const WebPlace& place, Vec2 end1, Vec2 end2, Moment t, std::size_t& rays) {
+  constexpr int kSteps = 8;
+  const double length = norm(end2 - end1), cap = kPost_w * place.w_mm;
+  const Vec2 along = (1 / length) * (end2 - end1);
+  double sum = 0;
+  for (int k = 0; k < kSteps; ++k)
+    sum += std::min(across(record, end1 + ((k + 0.5) / kSteps * length) * along, along, place.z_mm, cap, t).w_mm, cap);
+  rays += 2 * kSteps;
+  return std::clamp(sum / (kSteps * place.w_mm), 0.3, 1.0);
+}
+
 } // namespace
 
 double floor_mm(const RemovalRecord& record, Vec2 p, double z_mm, Moment t) {
@@ -137,6 +151,9 @@ Walked walk_web(const RemovalRecord& record, const WebPlace& place, Moment t) {
   walked.end2 = forth.end;
   walked.junction = back.junction || forth.junction;
   walked.rays += forth.rays;
+  const double length = walked.d1_mm + walked.d2_mm;
+  if (walked.end1 == WebEnd::free && walked.end2 == WebEnd::free && !forth.ring && length < kPost_w * place.w_mm)
+    walked.fill = fill_of_post(record, place, walked.line.front(), walked.line.back(), t, walked.rays);
   return walked;
 }
 
