@@ -18,15 +18,9 @@ constexpr double kEndOn = 0.3;        // travel less square to the wall than thi
 constexpr double kFuzz_cells = 3;     // thinner than this and short: no web
 constexpr double kNoNeck_mm = 1e6;    // flutes to the top: there is no neck that could rub
 
+/// No longer than thick: bends in both directions.
 bool is_island(const WallSeen& wall) {
-  return wall.end1 == WebEnd::free && wall.end2 == WebEnd::free && !wall.ring &&
-         wall.d1_mm + wall.d2_mm < 1.05 * wall.w_mm;
-}
-
-/// About as long as thick and free at both ends: met from any side it is the same thing.
-bool is_post(const WallSeen& wall) {
-  return wall.end1 == WebEnd::free && wall.end2 == WebEnd::free && !wall.ring &&
-         wall.d1_mm + wall.d2_mm < 1.5 * wall.w_mm;
+  return wall.post && wall.d1_mm + wall.d2_mm < 1.05 * wall.w_mm;
 }
 
 /// A sliver of a cell or two, shorter than the contact: the crest between two paths or a corner's last crumb.
@@ -153,7 +147,7 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
     const WallSeen& wall = walls[i];
     if (is_fuzz(wall, samples[wall.sample], path, scene)) continue;
     // A post is one web whichever way it is met.
-    const Vec2 along = is_post(wall) ? Vec2{0, 0} : left_of(wall.normal);
+    const Vec2 along = wall.post ? Vec2{0, 0} : left_of(wall.normal);
     WebIndex::Found at_line = index.find(wall.middle_mm, along, std::max(0.5 * wall.w_mm, 2.0));
     int web = at_line.web;
     if (web < 0) {
@@ -229,7 +223,7 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
   }
   rank_spots(merged.spots);
   for (Spot& spot : merged.spots)
-    spot.reasons = reasons_of(spot, scene.foam_at(spot.place_mm.z + 0.5 * spot.question.web.h_mm));
+    spot.reasons = reasons_of(spot, merged.webs[std::size_t(spot.web - 1)], scene.foam_at(spot.place_mm.z + 0.5 * spot.question.web.h_mm));
   return merged;
 }
 
@@ -241,7 +235,7 @@ void rank_spots(std::vector<Spot>& spots) {
   for (Spot& spot : spots) spot.id = ++id;
 }
 
-std::vector<std::string> reasons_of(const Spot& spot, const FoamCard& foam) {
+std::vector<std::string> reasons_of(const Spot& spot, const WebFound& web, const FoamCard& foam) {
   std::vector<std::string> reasons;
   const SnagQuestion& q = spot.question;
   const double lambda = foam.lambda.nominal;
@@ -256,7 +250,7 @@ std::vector<std::string> reasons_of(const Spot& spot, const FoamCard& foam) {
   }
   const double d = std::min(q.web.end1 == WebEnd::free ? q.web.d1_mm : 1e9, q.web.end2 == WebEnd::free ? q.web.d2_mm : 1e9);
   if (d < q.web.w_mm) reasons.push_back(fmt::format("free end {:.1f} mm away", d));
-  if (q.web.length_mm() < 1.05 * q.web.w_mm) reasons.push_back("a short island: bends in both directions");
+  if (web.island) reasons.push_back("a short island: bends in both directions");
   if (spot.answer.s >= 1 && spot.answer.s_touch < 1) reasons.push_back("needs a kick: the touching slices alone hold (S under 1)");
   if (spot.answer.neck_rubs) reasons.push_back("leans against the neck");
   if (spot.answer.clamped) reasons.push_back("shape outside the formula's range: the nearest shape inside was judged");

@@ -39,6 +39,6 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
 void rank_spots(std::vector<Spot>& spots);
 
 /// What makes a spot worse, in words, each with the number behind it (S recomputed where one is named).
-std::vector<std::string> reasons_of(const Spot& spot, const FoamCard& foam);
+std::vector<std::string> reasons_of(const Spot& spot, const WebFound& web, const FoamCard& foam);
 
 } // namespace snagmap

@@ -19,7 +19,7 @@ struct WallSeen {
   double w_mm = 0, h_mm = 0, root_z_mm = 0, top_z_mm = 0;
   double d1_mm = 0, d2_mm = 0;
   WebEnd end1 = WebEnd::free, end2 = WebEnd::free;
-  bool ring = false, junction = false;
+  bool ring = false, junction = false, post = false;
   double fill = 1; ///< section of a short post over thickness times length
   Contact contact;
   std::array<double, kSlices> gap_mm{};

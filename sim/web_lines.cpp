@@ -47,6 +47,7 @@ void place_on(const WallSeen& walked, WallSeen& wall) {
   wall.end2 = walked.end2;
   wall.ring = walked.ring;
   wall.junction = walked.junction;
+  wall.post = walked.post;
   wall.fill = walked.fill;
   wall.midline_mm = walked.midline_mm;
 }
@@ -66,6 +67,7 @@ std::size_t walk_to_ends(WallSeen& wall, const RemovalRecord& record, Moment t) 
   wall.end2 = walked.end2;
   wall.ring = walked.ring;
   wall.junction = walked.junction;
+  wall.post = walked.post;
   wall.fill = walked.fill;
   wall.midline_mm = walked.line;
   return walked.rays;

@@ -12,6 +12,7 @@ constexpr double kMeetAgain_w = 0.75; // a ring closes when the walk comes back 
 
 constexpr double kLeastAdvance = 0.1;  // of a step
 constexpr double kPost_w = 1.5;        // shorter than this and free at both ends it is a post
+constexpr double kNearFace_w = 0.35;  // from the middle: a disc is 0.71 of its width there
 
 struct OneWay {
   double d_mm = 0;
@@ -121,6 +122,17 @@ double fill_of_post(const RemovalRecord& record, const WebPlace& place, Vec2 end
   return std::clamp(sum / (kSteps * place.w_mm), 0.3, 1.0);
 }
 
+/// Foam between four holes also has air left and right of its middle, but widens toward the faces: no post.
+bool widens(const RemovalRecord& record, const WebPlace& place, double length, Moment t, std::size_t& rays) {
+  const Vec2 normal = left_of(place.along);
+  rays += 4;
+  for (const double away : {-kNearFace_w, kNearFace_w}) {
+    const Vec2 p = place.middle + (away * place.w_mm) * normal;
+    if (across(record, p, normal, place.z_mm, 1.1 * kPost_w * length, t).w_mm > kPost_w * length) return true;
+  }
+  return false;
+}
+
 } // namespace
 
 double floor_mm(const RemovalRecord& record, Vec2 p, double z_mm, Moment t) {
@@ -152,7 +164,9 @@ Walked walk_web(const RemovalRecord& record, const WebPlace& place, Moment t) {
   walked.junction = back.junction || forth.junction;
   walked.rays += forth.rays;
   const double length = walked.d1_mm + walked.d2_mm;
-  if (walked.end1 == WebEnd::free && walked.end2 == WebEnd::free && !forth.ring && length < kPost_w * place.w_mm)
+  walked.post = walked.end1 == WebEnd::free && walked.end2 == WebEnd::free && !forth.ring && length < kPost_w * place.w_mm &&
+                !widens(record, place, length, t, walked.rays);
+  if (walked.post)
     walked.fill = fill_of_post(record, place, walked.line.front(), walked.line.back(), t, walked.rays);
   return walked;
 }

@@ -19,6 +19,7 @@ struct Walked {
   double d1_mm = 0, d2_mm = 0;
   WebEnd end1 = WebEnd::free, end2 = WebEnd::free;
   bool ring = false, junction = false;
+  bool post = false;        ///< shorter than 1.5 w, air all round
   double fill = 1;          ///< section of a short post over w times length, 1 for a strip
   std::vector<Vec2> line;   ///< end 1 (against `along`) to end 2
   std::size_t rays = 0;

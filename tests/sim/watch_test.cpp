@@ -94,6 +94,18 @@ TEST(Watch, ARoundPostIsFreeAtBothEndsAndFillsPiOverFourOfItsSquare) {
   EXPECT_NEAR(spot.answer.s / spot.fe->answer.s, 1, 0.1); // 0.8 as if it were square, 0.3 with one end taken as built in
 }
 
+// Foam between four holes has air on both sides of its middle, as a post has; but it widens into the sheet.
+TEST(Watch, TheNeckBetweenFourHolesIsNoPost) {
+  std::string lines;
+  for (const auto& [x, y] : {std::pair(31, -10), {51, -10}, {31, 10}, {51, 10}}) // 13.2 mm wide, 6.8 mm apart
+    for (const int z : {-6, -12})
+      lines += fmt::format("G0 X{} Y{}\nG1 Z{} F1000\nG1 X{} F2000\nG3 X{} Y{} I-3.6 J0\nG0 Z5\n", x, y, z, x + 3.6, x + 3.6, y);
+  const Preview found = slot::run(slot::scene(), lines);
+  ASSERT_FALSE(found.webs.empty());
+  for (const WebFound& web : found.webs)
+    EXPECT_FALSE(web.island) << web.id;
+}
+
 TEST(Watch, EveryWallIsOneWeb) {
   comb::Job job{{6, 9, 12}};
   const Preview found = comb::run(job);
