@@ -176,6 +176,7 @@ TEST(Results, EveryNumberOfASpotThatHasAUnitNamesItInItsKey) {
                                           "open",
                                           "mode",
                                           "root_load_ratio",
+                                          "fill",
                                           "samples",
                                           "reasons",
                                           "fe"};
