@@ -116,19 +116,15 @@ openvdb::FloatGrid::Ptr level_set(const RemovalRecord& record, Moment t, const L
   const double far = kBand_voxel * lattice.h;
   auto tree = std::make_shared<openvdb::FloatTree>(band, static_cast<float>(far), openvdb::TopologyCopy());
   openvdb::tree::LeafManager<openvdb::FloatTree> leaves(*tree);
-  ForkJoin order;
-  order.fork();
-  leaves.foreach ([&](openvdb::FloatTree::LeafNodeType& leaf, std::size_t) {
-    order.begin();
-    static_assert(openvdb::FloatTree::LeafNodeType::DIM == 8);
+  static_assert(openvdb::FloatTree::LeafNodeType::DIM == 8);
+  parallel_each(leaves.leafCount(), [&](std::size_t n) {
+    openvdb::FloatTree::LeafNodeType& leaf = leaves.leaf(n);
     const openvdb::Coord& at = leaf.origin();
     FoamDistance distance(record.data(), t);
     distance.aim({lattice.centre(at), lattice.centre(at.offsetBy(7))}, far + lattice.h);
     for (auto it = leaf.beginValueOn(); it; ++it)
       it.setValue(static_cast<float>(std::clamp(distance.at(lattice.centre(it.getCoord())), -far, far)));
-    order.end();
   });
-  order.join();
   openvdb::tools::signedFloodFill(*tree);
   auto grid = openvdb::FloatGrid::create(tree);
   grid->setTransform(transform_of(lattice));

@@ -1,12 +1,14 @@
 #include "sim/solid/rows.hpp"
 
+#include "sim/threads/sanitiser.hpp"
+
 #include <algorithm>
 
 // Builds the loop once for each instruction set and picks at load time. Fused multiply-add is off for the
 // whole project and no loop reassociates, so every clone gives the same bits. Sanitizers cannot run the
 // resolver.
 #if defined(__x86_64__) && defined(__GNUC__) && !defined(__clang__) && !defined(__SANITIZE_ADDRESS__) &&     \
-    !defined(__SANITIZE_THREAD__)
+    !defined(SNAGMAP_TSAN)
 #define SNAGMAP_CLONES __attribute__((target_clones("avx2", "default")))
 #else
 #define SNAGMAP_CLONES
@@ -110,6 +112,8 @@ SNAGMAP_INLINE void collect_yz(std::size_t n, const T (*__restrict left)[kRoom],
 template <class T>
 SNAGMAP_INLINE void brick_row(const BrickModes<T>& modes, const float* modulus, std::size_t stride,
                               int lanes_int, FourRows<const T> in, FourRows<T> out, bool upper_only) {
+  tell_reads(3 * stride, in.at[0], in.at[1], in.at[2], in.at[3]); // `out` is the thread's own
+  tell_reads(stride, modulus);
   alignas(64) T s[3][4][kRoom], left[3][4][kRoom], right[3][4][kRoom];
   const auto lanes = std::size_t(lanes_int);
   for (int c = 0; c < 3; ++c)
@@ -140,6 +144,8 @@ constexpr std::size_t kStripe = 16;
 template <class T>
 SNAGMAP_INLINE void dots(std::size_t n, int lanes_int, const T* __restrict a, const T* __restrict b,
                          double* sums) {
+  tell_reads(n, a, b);
+  tell_writes(std::size_t(lanes_int), sums);
   const auto lanes = std::size_t(lanes_int);
   const std::size_t width = (kStripe + lanes - 1) / lanes * lanes;
   alignas(64) double stripe[kStripe + kMaxLanes] = {};
@@ -169,22 +175,30 @@ SNAGMAP_CLONES void add_brick_row(const BrickModes<double>& modes, const float* 
 SNAGMAP_CLONES void smooth_row(std::size_t n, const float* __restrict y, const float* __restrict r,
                                const float* __restrict x, float* __restrict x_old, const float* __restrict d,
                                float beta, float gamma) {
+  tell_reads(n, y, r, x, d);
+  tell_writes(n, x_old);
   for (std::size_t i = 0; i < n; ++i)
     x_old[i] = x[i] + beta * (x[i] - x_old[i]) + gamma * d[i] * (r[i] - y[i]);
 }
 
 SNAGMAP_CLONES void scale_row(std::size_t n, const float* __restrict r, const float* __restrict d,
                               float gamma, float* __restrict z) {
+  tell_reads(n, r, d);
+  tell_writes(n, z);
   for (std::size_t i = 0; i < n; ++i)
     z[i] = gamma * d[i] * r[i];
 }
 
 SNAGMAP_CLONES void add_row(std::size_t n, const float* __restrict y, float* __restrict x) {
+  tell_reads(n, y);
+  tell_writes(n, x);
   for (std::size_t i = 0; i < n; ++i)
     x[i] += y[i];
 }
 
 SNAGMAP_CLONES void subtract_row(std::size_t n, const float* r, const float* __restrict y, float* res) {
+  tell_reads(n, r, y);
+  tell_writes(n, res);
   for (std::size_t i = 0; i < n; ++i)
     res[i] = r[i] - y[i];
 }
@@ -192,6 +206,8 @@ SNAGMAP_CLONES void subtract_row(std::size_t n, const float* r, const float* __r
 SNAGMAP_CLONES void advance_row(std::size_t n, const double* __restrict alpha, const double* __restrict p,
                                 const double* __restrict q, double* __restrict x, double* __restrict r,
                                 float* __restrict r_float) {
+  tell_reads(n, alpha, p, q);
+  tell_writes(n, x, r, r_float);
   for (std::size_t i = 0; i < n; ++i) {
     x[i] += alpha[i] * p[i];
     r[i] -= alpha[i] * q[i];
@@ -201,6 +217,8 @@ SNAGMAP_CLONES void advance_row(std::size_t n, const double* __restrict alpha, c
 
 SNAGMAP_CLONES void direct_row(std::size_t n, const float* __restrict z, const double* __restrict beta,
                                double* __restrict p) {
+  tell_reads(n, z, beta);
+  tell_writes(n, p);
   for (std::size_t i = 0; i < n; ++i)
     p[i] = double(z[i]) + beta[i] * p[i];
 }

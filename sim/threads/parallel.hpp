@@ -1,63 +1,36 @@
 // Running a loop on all threads, in a form the thread sanitiser can follow.
 #pragma once
 
-#include <tbb/blocked_range.h>
-#include <tbb/parallel_for.h>
+#include "sim/threads/sanitiser.hpp"
 
 #include <cstddef>
 
-#if defined(__SANITIZE_THREAD__)
-extern "C" void __tsan_acquire(void*);
-extern "C" void __tsan_release(void*);
-#define SNAGMAP_TASK __attribute__((no_sanitize("thread"))) // reads its own task before it may say `begin`
-#else
-#define SNAGMAP_TASK
-#endif
-
 namespace snagmap {
 
-/// Tells the thread sanitiser what TBB's own locks order: all before `fork` happens before the bodies, and
-/// all bodies before `join`. TBB comes compiled without the sanitiser, which would otherwise see races
-/// everywhere, or, with its reports off, none at all. Nothing in other builds.
-class ForkJoin {
-public:
-#if defined(__SANITIZE_THREAD__)
-  void fork() {
-    __tsan_release(&fork_);
-  }
-  void begin() {
-    __tsan_acquire(&fork_);
-  }
-  void end() {
-    __tsan_release(&join_);
-  }
-  void join() {
-    __tsan_acquire(&join_);
-  }
+/// Calls call(task, first, last) for pieces of 0..count, at most `grain` long. TBB's templates are compiled
+/// in this one place, without the sanitiser: they hand tasks over by locks it does not see.
+void run_pieces(std::size_t count, std::size_t grain, void (*call)(const void*, std::size_t, std::size_t),
+                const void* task);
 
-private:
-  char fork_ = 0, join_ = 0;
-#else
-  void fork() {}
-  void begin() {}
-  void end() {}
-  void join() {}
-#endif
+template <class Body> struct PiecesTask {
+  const Body* body;
+  ForkJoin* order;
+  /// Reads its own task before it may say `begin`.
+  SNAGMAP_UNWATCHED static void call(const void* task, std::size_t first, std::size_t last) {
+    const auto& [body, order] = *static_cast<const PiecesTask*>(task);
+    order->begin();
+    (*body)(first, last);
+    order->end();
+  }
 };
 
 /// Calls body(first, last) for pieces of 0..count, at most `grain` long, on the threads of the caller's
 /// arena.
 template <class Body> void parallel_pieces(std::size_t count, std::size_t grain, const Body& body) {
   ForkJoin order;
+  const PiecesTask<Body> task{&body, &order};
   order.fork();
-  tbb::parallel_for(
-      tbb::blocked_range<std::size_t>(0, count, grain),
-      [&](const tbb::blocked_range<std::size_t>& piece) SNAGMAP_TASK {
-        order.begin();
-        body(piece.begin(), piece.end());
-        order.end();
-      },
-      tbb::simple_partitioner());
+  run_pieces(count, grain, &PiecesTask<Body>::call, &task);
   order.join();
 }
 

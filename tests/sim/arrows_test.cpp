@@ -50,7 +50,7 @@ bool is_public(const std::string& path) { return std::count(path.begin(), path.e
 std::vector<std::string> violations(const Files& files) {
   std::vector<std::string> found;
   for (const auto& [path, text] : files) {
-    if (path != "sim/threads/parallel.hpp" && text.find("tbb::parallel_") != std::string::npos)
+    if (path != "sim/threads/parallel.cpp" && text.find("tbb::parallel_") != std::string::npos)
       found.push_back(path + " loops past sim/threads/parallel.hpp");
     const bool public_header = is_public(path) && fs::path(path).extension() == ".hpp";
     for (const std::string& include : includes(text)) {
