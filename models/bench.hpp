@@ -6,7 +6,8 @@
 
 namespace snagmap {
 
-/// A strip clamped level at one end, hanging free over `overhang_mm` under its own weight and a mass at its tip.
+/// A strip clamped level at one end, hanging free over `overhang_mm` under its own weight and a mass at its
+/// tip.
 struct Strip {
   double thickness_mm = 0, width_mm = 0, overhang_mm = 0;
   double density_kg_m3 = 0;

@@ -20,11 +20,13 @@ Outcome<double> closing_range_mm(const std::string& series, double bore_mm);
 
 enum class Fit { ok, closes_some, closes_much, shank_too_large, shank_too_small };
 const char* to_text(Fit fit);
-inline bool refused(Fit fit) { return fit == Fit::shank_too_large || fit == Fit::shank_too_small; }
+inline bool refused(Fit fit) {
+  return fit == Fit::shank_too_large || fit == Fit::shank_too_small;
+}
 
 /// A collet only closes: its bore is its largest shank. `range_mm` is what it closes by. Sizes count as equal
-/// within 0.01 mm (shanks are made to h6). Closing costs grip and true running: over a fifth of the range is worth
-/// a warning, over three quarters a strong one (proposals, no source).
+/// within 0.01 mm (shanks are made to h6). Closing costs grip and true running: over a fifth of the range is
+/// worth a warning, over three quarters a strong one (proposals, no source).
 Fit collet_fit(double shank_mm, double bore_mm, double range_mm);
 
 enum class Hold { good, short_of_advice, too_short };

@@ -11,11 +11,11 @@ namespace {
 
 constexpr double kPi = 3.14159265358979323846;
 // Constants without a name are fitted to our own three-dimensional finite elements of webs on a foam block.
-constexpr double kImageDepth = 1.45;                     // cut-off of the local term, web thicknesses
+constexpr double kImageDepth = 1.45;                    // cut-off of the local term, web thicknesses
 constexpr double kShearSpread = 0.8, kShearWidth = 2.3; // growth of the width that carries shear
 constexpr double kPlateRoot = 4.19;                     // clamped half-plane (Michell): 4 pi / 3
 constexpr double kPlateFall = 2.20;                     // to 1.99 at a free edge (Jaramillo 1950)
-constexpr double kRootTurn = 4.6, kRootShear = 0.80;    // root on foam: rotation (5.31, O'Donnell 1960), shear
+constexpr double kRootTurn = 4.6, kRootShear = 0.80; // root on foam: rotation (5.31, O'Donnell 1960), shear
 
 double clamp(double x, double low, double high) {
   return x < low ? low : x > high ? high : x;
@@ -27,7 +27,8 @@ double square(double x) {
 bool is_built_in(const Web& web) {
   return web.end1 == WebEnd::built_in || web.end2 == WebEnd::built_in;
 }
-/// Thickest web of the fit; thicker ones fade to the solid block. Between built-in ends none was thicker than long.
+/// Thickest web of the fit; thicker ones fade to the solid block. Between built-in ends none was thicker than
+/// long.
 double thickest(const Web& web) {
   double most = std::min(kMostWidth * web.b_p_mm, web.h_mm / kLeastAspect);
   if (is_built_in(web))
@@ -39,8 +40,8 @@ double fitted_w(const Web& web) {
   return clamp(web.w_mm, kLeastWidth * web.b_p_mm, thickest(web));
 }
 
-/// How one end shares in carrying a load that spreads to B, as on a string on an elastic foundation: 1 when far,
-/// less when free, more when built in.
+/// How one end shares in carrying a load that spreads to B, as on a string on an elastic foundation: 1 when
+/// far, less when free, more when built in.
 double end_share(double d, WebEnd end, double B) {
   const double share = std::tanh(2 * d / B);
   return end == WebEnd::free ? share : 1 / share;
@@ -96,8 +97,8 @@ double rectangle_integral(double x, double z, double gap) {
 }
 
 /// The local surface term E * Gl of patches b x p at height offsets: Boussinesq's 1/r averaged over both
-/// patches, less the same at the depth where the web ends (depth 0: a solid block, nothing is taken off). A rigid
-/// floor mirrors the load with the opposite sign.
+/// patches, less the same at the depth where the web ends (depth 0: a solid block, nothing is taken off). A
+/// rigid floor mirrors the load with the opposite sign.
 struct Local {
   double b, patch, depth, scale;
   bool mirrored;
@@ -136,7 +137,8 @@ double local_give(const Web& web, const Contact& contact, double depth_mm) {
   return reach * Local(web, reach, depth_mm).at(middle, middle);
 }
 
-/// Sideways give of the web as a beam along its length with one or both ends built into stock of the same foam.
+/// Sideways give of the web as a beam along its length with one or both ends built into stock of the same
+/// foam.
 double span_give(const Web& web) {
   const bool in1 = web.end1 == WebEnd::built_in, in2 = web.end2 == WebEnd::built_in;
   const double d = in1 && in2 ? web.d1_mm * web.d2_mm / web.length_mm() : in1 ? web.d1_mm : web.d2_mm;
@@ -144,13 +146,14 @@ double span_give(const Web& web) {
   return 4 * x * x * x + kSpanShear * 2 * (1 + web.nu) * x / kappa;
 }
 
-/// Corrected eigenvalue from the raw one: fit, thick webs, built-in ends. Rises with `raw`; the fit kept it falling
-/// with w.
+/// Corrected eigenvalue from the raw one: fit, thick webs, built-in ends. Rises with `raw`; the fit kept it
+/// falling with w.
 double corrected(const Web& web, const Contact& contact, double raw) {
   const WebShape shape(web, contact, fitted_w(web));
   double value = raw * shape.web_factor();
   if (const double most = thickest(web); web.w_mm > most) {
-    const double block = local_give(web, contact, 0) * WebShape(web, contact, web.h_mm / kLeastAspect).web_factor();
+    const double block =
+        local_give(web, contact, 0) * WebShape(web, contact, web.h_mm / kLeastAspect).web_factor();
     if (block < value)
       value = block + (value - block) * square(most / web.w_mm);
   }
@@ -200,9 +203,8 @@ SliceMatrix compliance_matrix(const Web& web, const Contact& contact) {
   for (int i = 0; i < kSlices; ++i) {
     const double z = contact.low_mm + (i + 0.5) * patch, shear = beam.shear_at(z);
     for (int j = i; j < kSlices; ++j)
-      G[i * kSlices + j] = G[j * kSlices + i] =
-          beam.plate_at(z, contact.low_mm + (j + 0.5) * patch) + shear + apart[std::size_t(j - i)] -
-          mirrored[std::size_t(i + j)];
+      G[i * kSlices + j] = G[j * kSlices + i] = beam.plate_at(z, contact.low_mm + (j + 0.5) * patch) + shear +
+                                                apart[std::size_t(j - i)] - mirrored[std::size_t(i + j)];
   }
   return G;
 }
@@ -231,9 +233,9 @@ GammaAnswer gamma(const Web& web, const Contact& contact, const SliceMatrix& mat
 double gamma_bound(const Web& web, const Contact& contact) {
   if (!(contact.high_mm > contact.low_mm))
     return 0;
-  // No row of the matrix sums to more than this: bending and turning grow with height, so the top row is their
-  // largest; shear has one peak, near built-in ends, so the largest so far counts; (z + s)/T(B) has no peak between
-  // its ends, so the larger end counts; the local term is largest in the middle.
+  // No row of the matrix sums to more than this: bending and turning grow with height, so the top row is
+  // their largest; shear has one peak, near built-in ends, so the largest so far counts; (z + s)/T(B) has no
+  // peak between its ends, so the larger end counts; the local term is largest in the middle.
   const Beam beam(web);
   const double reach = contact.high_mm - contact.low_mm, patch = reach / kSlices;
   const double low = contact.low_mm + patch / 2, top = contact.high_mm - patch / 2;

@@ -1,5 +1,6 @@
-// Milling geometry: how much of the edge is in the cut, and how thick the chip is. Textbook formulas (Altintas,
-// Manufacturing Automation; Machinery's Handbook). Pure functions; lengths mm, speeds mm/min, angles rad.
+// Milling geometry: how much of the edge is in the cut, and how thick the chip is. Textbook formulas
+// (Altintas, Manufacturing Automation; Machinery's Handbook). Pure functions; lengths mm, speeds mm/min,
+// angles rad.
 #pragma once
 
 namespace snagmap {
@@ -28,7 +29,8 @@ double helix_lag_rad(double depth_mm, double helix_rad, double diameter_mm);
 /// Least depth at which the force is steady: one edge enters as the other leaves. Infinite without helix.
 double steady_depth_mm(double diameter_mm, int flutes, double helix_rad);
 
-/// Speed of the contact along a round wall when the centre runs at feed; inside walls speed up, outside slow down.
+/// Speed of the contact along a round wall when the centre runs at feed; inside walls speed up, outside slow
+/// down.
 double wall_speed_mm_min(double feed_mm_min, double diameter_mm, double wall_mm, bool concave);
 
 } // namespace snagmap

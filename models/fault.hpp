@@ -10,12 +10,12 @@ namespace snagmap {
 
 /// One mistake in the user's input: where it stands, what is wrong, what to do about it.
 struct Fault {
-  std::string file;     ///< empty for the command line
-  int line = 0;         ///< 1-based; 0 when there is no line
-  int column = 0;       ///< 1-based; 0 when there is no column
-  std::string what;     ///< the value seen and the rule it broke
-  std::string way_out;  ///< what to write instead
-  std::string excerpt;  ///< the offending line; empty when none. A caret is drawn under `column`.
+  std::string file;    ///< empty for the command line
+  int line = 0;        ///< 1-based; 0 when there is no line
+  int column = 0;      ///< 1-based; 0 when there is no column
+  std::string what;    ///< the value seen and the rule it broke
+  std::string way_out; ///< what to write instead
+  std::string excerpt; ///< the offending line; empty when none. A caret is drawn under `column`.
 };
 
 /// "file:line:column: what", then the excerpt with a caret, then the way out; ends without a newline.

@@ -11,29 +11,30 @@ namespace snagmap {
 /// What pulls at the piece, N and N mm.
 struct PieceLoad {
   double lateral_N = 0;
-  double lift_N = 0;        ///< up; negative presses the piece down and counts as none
-  double moment_N_mm = 0;   ///< of the lateral force about the piece's edge: force x height
+  double lift_N = 0;      ///< up; negative presses the piece down and counts as none
+  double moment_N_mm = 0; ///< of the lateral force about the piece's edge: force x height
 };
 
 /// The footprint that resists it.
 struct Footprint {
-  double held_mm2 = 0;      ///< taped or sucked area
-  double edge_mm = 0;       ///< length of the edge peel would start from
-  double base_mm = 0;       ///< width of the base across that edge
+  double held_mm2 = 0; ///< taped or sucked area
+  double edge_mm = 0;  ///< length of the edge peel would start from
+  double base_mm = 0;  ///< width of the base across that edge
 };
 
 /// The way a hold gives first.
 enum class Give { none, slides, lifts, peels };
 const char* to_text(Give give);
 
-/// Strength over load: 1 is the edge. Infinite without load. The band comes from the hold's ranges, low with low.
+/// Strength over load: 1 is the edge. Infinite without load. The band comes from the hold's ranges, low with
+/// low.
 struct Safety {
   double nominal = 0, low = 0, high = 0;
-  Give give = Give::none;   ///< of the nominal factor
+  Give give = Give::none; ///< of the nominal factor
 };
 
-/// Strengths of a double-coated tape on this foam (design values, a guess; half for open-cell foam), capped by
-/// the foam's own tensile strength and, for peel, by tearing the foam instead of the tape.
+/// Strengths of a double-coated tape on this foam (design values, a guess; half for open-cell foam), capped
+/// by the foam's own tensile strength and, for peel, by tearing the foam instead of the tape.
 struct TapeStrength {
   Banded tension_kPa, shear_kPa, peel_N_mm;
 };
@@ -48,8 +49,8 @@ enum class Film { none, on_top, under };
 
 /// Pressure that really clamps the foam, kPa, when the pump holds `vacuum_kPa` below the air's.
 /// Closed cell: all of it on the sealed area. Film bonded under open cells: all of it, limited by the bond.
-/// Film on top: the skeleton carries it, so no more than its collapse stress 0.05 E. Bare open cells: what the
-/// flow through the slab gives, see seepage_kPa; the pump's flow must be known, else none.
+/// Film on top: the skeleton carries it, so no more than its collapse stress 0.05 E. Bare open cells: what
+/// the flow through the slab gives, see seepage_kPa; the pump's flow must be known, else none.
 Banded clamping_kPa(const FoamCard& foam, Film film, double vacuum_kPa, double thickness_mm, double flow_m3_h,
                     double area_mm2);
 Safety vacuum_safety(const Banded& clamping_kPa, const Footprint& footprint, const PieceLoad& load);

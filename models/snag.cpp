@@ -148,12 +148,10 @@ SnagAnswer settle(const SnagQuestion& question, const FoamCard& foam, const Stan
   if (answer.has_lean) {
     answer.u_max_mm = top;
     answer.lean_mm = mean_over_pass(stand, rest.u);
-    answer.lean_high_mm =
-        mean_over_pass(stand, come_to_rest(stand, lambda.high, 1, answer.s_high, mode).u);
+    answer.lean_high_mm = mean_over_pass(stand, come_to_rest(stand, lambda.high, 1, answer.s_high, mode).u);
     answer.lean_low_mm =
-        question.climb
-            ? mean_over_pass(stand, come_to_rest(stand, lambda.high, -1, answer.s_high, mode).u)
-            : mean_over_pass(stand, come_to_rest(stand, lambda.low, 1, answer.s_low, mode).u);
+        question.climb ? mean_over_pass(stand, come_to_rest(stand, lambda.high, -1, answer.s_high, mode).u)
+                       : mean_over_pass(stand, come_to_rest(stand, lambda.low, 1, answer.s_low, mode).u);
   }
 
   answer.root_load_ratio = root_load_ratio(question, foam);

@@ -48,8 +48,8 @@ struct SnagAnswer {
 /// Pure; costs one or two 12 x 12 eigenproblems and three or four fixed points.
 SnagAnswer judge(const SnagQuestion& question, const FoamCard& foam);
 
-/// Compliance of a wall solved for or measured, in place of the formula's: E times the mean displacement of each
-/// slice, and of the web's top edge, for a unit load on a slice. 1/mm; `slices` symmetric, row-major.
+/// Compliance of a wall solved for or measured, in place of the formula's: E times the mean displacement of
+/// each slice, and of the web's top edge, for a unit load on a slice. 1/mm; `slices` symmetric, row-major.
 struct WallCompliance {
   SliceMatrix slices{};
   std::array<double, kSlices> top{};

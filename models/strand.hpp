@@ -1,5 +1,5 @@
-// Strands: how long a ribbon one stretch of cutting can peel, and where it can go. The definitions are proposals,
-// to be set by a coupon.
+// Strands: how long a ribbon one stretch of cutting can peel, and where it can go. The definitions are
+// proposals, to be set by a coupon.
 #pragma once
 
 namespace snagmap {
@@ -15,8 +15,8 @@ double neck_room_mm3(double diameter_mm, double neck_diameter_mm, double neck_le
 
 enum class StrandRisk { low, raised, high };
 const char* to_text(StrandRisk risk);
-/// By the continuous engaged length: up to 40 mm low, up to 150 raised; half of that in a slot, where the tooth
-/// leaves at zero thickness and the hinge does not shear.
+/// By the continuous engaged length: up to 40 mm low, up to 150 raised; half of that in a slot, where the
+/// tooth leaves at zero thickness and the hinge does not shear.
 StrandRisk strand_risk(double engaged_length_mm, bool slot);
 
 } // namespace snagmap

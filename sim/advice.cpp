@@ -202,11 +202,13 @@ std::string advised_program(const Advice& advice) {
   std::map<int, int> numbers;
   for (const auto& [number, cutter] : advice.job->scene.tool_index)
     numbers.emplace(cutter, number);
-  return program_text(advice.job->path, numbers,
-                      {advice.job->scene.title, "changed by snagmap: " + advice.words,
-                       "coordinates of the sheet; tool lengths are not written: every cutter's tip is its zero",
-                       "a prediction, not a promise: preview this program and run it in air before it meets foam",
-                       "guard and eye protection on; hands off until the spindle stands still; the machine's manual comes first"});
+  return program_text(
+      advice.job->path, numbers,
+      {advice.job->scene.title, "changed by snagmap: " + advice.words,
+       "coordinates of the sheet; tool lengths are not written: every cutter's tip is its zero",
+       "a prediction, not a promise: preview this program and run it in air before it meets foam",
+       "guard and eye protection on; hands off until the spindle stands still; the machine's manual comes "
+       "first"});
 }
 
 std::vector<std::string> advice_lines(const AdviceList& list) {
@@ -215,12 +217,11 @@ std::vector<std::string> advice_lines(const AdviceList& list) {
     return {"nothing to advise: no web snags, no strand is long, the hold keeps a margin"};
   int n = 0;
   for (const Advice& one : list.ranked)
-    lines.push_back(fmt::format("{}. {} ({}; {}): {}{}{}{}{}", ++n, one.words, to_text(one.effort),
-                                seconds_text(one.added_s), joined(one.better),
-                                one.answered ? "" : "; S does not answer",
-                                one.worse.empty() ? "" : ". Worse: " + joined(one.worse),
-                                confirmed_text(list, one),
-                                one.program_file.empty() ? "" : ". Program: " + one.program_file));
+    lines.push_back(
+        fmt::format("{}. {} ({}; {}): {}{}{}{}{}", ++n, one.words, to_text(one.effort),
+                    seconds_text(one.added_s), joined(one.better), one.answered ? "" : "; S does not answer",
+                    one.worse.empty() ? "" : ". Worse: " + joined(one.worse), confirmed_text(list, one),
+                    one.program_file.empty() ? "" : ". Program: " + one.program_file));
   for (const Advice& one : list.no_help)
     lines.push_back(fmt::format("no help: {}{}{}", one.words,
                                 one.better.empty() ? "" : ": " + joined(one.better),

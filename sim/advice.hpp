@@ -45,15 +45,15 @@ struct Advice {
 };
 
 struct AdviceList {
-  JobNumbers before;                  ///< of the job as it stands, by the formula like everything here
-  std::vector<Advice> ranked;         ///< those that help: most cleared, least effort, least time first
-  std::vector<Advice> no_help;        ///< tried, and clear nothing
-  std::vector<Advice> not_answered;   ///< by S; what they do change was worked out all the same
-  std::vector<std::string> not_tried; ///< with the reason
+  JobNumbers before;                      ///< of the job as it stands, by the formula like everything here
+  std::vector<Advice> ranked;             ///< those that help: most cleared, least effort, least time first
+  std::vector<Advice> no_help;            ///< tried, and clear nothing
+  std::vector<Advice> not_answered;       ///< by S; what they do change was worked out all the same
+  std::vector<std::string> not_tried;     ///< with the reason
   std::optional<JobNumbers> before_in_3d; ///< beside the best one's `confirmed`
-  bool clean = false;                 ///< nothing to advise about, so nothing was tried
-  bool stopped = false;               ///< before the end; what is listed was worked out
-  std::size_t runs = 0;               ///< of the pipeline
+  bool clean = false;                     ///< nothing to advise about, so nothing was tried
+  bool stopped = false;                   ///< before the end; what is listed was worked out
+  std::size_t runs = 0;                   ///< of the pipeline
 };
 
 struct AdviceOptions {
@@ -68,9 +68,9 @@ struct AdviceOptions {
 /// designer can draw, is solved for on each spot's own question. A clean job gets none. Deterministic.
 AdviceList advise(const Preview& found, const AdviceOptions& options);
 
-/// Runs the best advice once more with `verify` spots solved in 3D, beside `found`, the job as it stands solved
-/// the same way, so that the list's first line rests on more than the formula. Does nothing without ranked advice
-/// that has a changed job. False: stopped.
+/// Runs the best advice once more with `verify` spots solved in 3D, beside `found`, the job as it stands
+/// solved the same way, so that the list's first line rests on more than the formula. Does nothing without
+/// ranked advice that has a changed job. False: stopped.
 bool confirm_best(AdviceList& list, const Preview& found, const PreviewOptions& options);
 
 /// The changed program as NC text, with what was changed and the usual cautions in its head.

@@ -91,10 +91,13 @@ void AdviceTries::clear_otherwise() {
   std::vector<double> diameters;
   for (const CutterCard& cutter : base_.scene.cutters)
     diameters.push_back(cutter.diameter_mm);
-  run_for_strands(lever("cross-cuts", "cut slots across the long runs before the pocket is cleared", Effort::program),
-                  with_cross_cuts(base_.path, top_mm_, within, diameters, longest_allowed_mm(false), longest_allowed_mm(true)),
-                  "cross-cuts first: no long run lies beside another in its layer, so no slot would cross them");
-  run_for_strands(lever("walls-first", "cut the loop along the wall before the rest of its pass is cleared", Effort::program),
+  run_for_strands(
+      lever("cross-cuts", "cut slots across the long runs before the pocket is cleared", Effort::program),
+      with_cross_cuts(base_.path, top_mm_, within, diameters, longest_allowed_mm(false),
+                      longest_allowed_mm(true)),
+      "cross-cuts first: no long run lies beside another in its layer, so no slot would cross them");
+  run_for_strands(lever("walls-first", "cut the loop along the wall before the rest of its pass is cleared",
+                        Effort::program),
                   with_walls_first(base_.path, top_mm_),
                   "walls before clearing: no pass has its wall cut after other loops");
 }

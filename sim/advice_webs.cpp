@@ -1,4 +1,5 @@
-// Levers for webs: what is changed, and in which words. The running and judging is the same for all (advice.cpp).
+// Levers for webs: what is changed, and in which words. The running and judging is the same for all
+// (advice.cpp).
 #include "sim/advice_tries.hpp"
 
 #include "models/wall_side.hpp"
@@ -55,11 +56,11 @@ std::string difference(const CutterCard& card, const CutterCard& now) {
 
 void AdviceTries::all() {
   using Lever = void (AdviceTries::*)();
-  for (const Lever one : {&AdviceTries::another_cutter, &AdviceTries::smaller_passes,
-                          &AdviceTries::another_order, &AdviceTries::finish_last, &AdviceTries::other_side,
-                          &AdviceTries::wider_webs, &AdviceTries::firmer_foam, &AdviceTries::other_feeds,
-                          &AdviceTries::break_strands, &AdviceTries::clear_otherwise,
-                          &AdviceTries::more_hold})
+  for (const Lever one :
+       {&AdviceTries::another_cutter, &AdviceTries::smaller_passes, &AdviceTries::another_order,
+        &AdviceTries::finish_last, &AdviceTries::other_side, &AdviceTries::wider_webs,
+        &AdviceTries::firmer_foam, &AdviceTries::other_feeds, &AdviceTries::break_strands,
+        &AdviceTries::clear_otherwise, &AdviceTries::more_hold})
     if (!list_.stopped)
       (this->*one)();
 }
@@ -168,11 +169,12 @@ void AdviceTries::other_side() {
   const std::vector<const Spot*> webs = snagging_webs(base_);
   const bool climb = webs.front()->question.climb;
   if (const auto path = with_loops_reversed(base_.path, top_mm_))
-    run(lever("climb",
-              fmt::format("run the loops the other way round ({} instead of {} at the worst web): {}",
-                          climb ? "conventional" : "climb", climb ? "climb" : "conventional",
-                          wall_side_text(base_.scene.cutters[static_cast<std::size_t>(webs.front()->cutter)])),
-              Effort::program, false),
+    run(lever(
+            "climb",
+            fmt::format("run the loops the other way round ({} instead of {} at the worst web): {}",
+                        climb ? "conventional" : "climb", climb ? "climb" : "conventional",
+                        wall_side_text(base_.scene.cutters[static_cast<std::size_t>(webs.front()->cutter)])),
+            Effort::program, false),
         base_.scene, *path);
   else
     leave_out("climb instead of conventional: the program has no closed loop to turn round");

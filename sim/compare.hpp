@@ -22,7 +22,7 @@ struct JobNumbers {
   bool hold_known = false;                      ///< a hold-down is given and something pulls at it
   double hold = 0, hold_low = 0, hold_high = 0; ///< least factor of safety and its band; snags count where
                                                 ///< the nominal S foresees them
-  double over_cut_mm = 0, foam_left_mm = 0; ///< largest wall errors after recovery
+  double over_cut_mm = 0, foam_left_mm = 0;     ///< largest wall errors after recovery
   int wall_unknown = 0; ///< samples beside finished walls whose error nobody knows (S >= 1)
   int stops = 0;        ///< findings other than the hold that stop the job
   int rubs = 0;         ///< neck or shank in foam

@@ -24,10 +24,10 @@ struct CouponRow {
 
 struct CouponWall {
   PieceWall piece;
-  Vec2 low_mm, high_mm; ///< in plan
-  bool jobs_own = false; ///< as thick as the job's worst web
+  Vec2 low_mm, high_mm;                ///< in plan
+  bool jobs_own = false;               ///< as thick as the job's worst web
   double s = 0, s_low = 0, s_high = 0; ///< as previewed
-  bool solid = false; ///< by finite elements
+  bool solid = false;                  ///< by finite elements
 };
 
 /// The job's longest unbroken run, as far as it fits, with the job's sharpest turn at its end.
@@ -54,8 +54,9 @@ struct Coupon {
   std::vector<std::string> notes;
 };
 
-/// Plans the piece, previews it, has its walls solved by finite elements, and where the formula and they differ plans
-/// it once more. Faults: a job without a web, a cutter without straight flutes, a sheet too thin or too small.
+/// Plans the piece, previews it, has its walls solved by finite elements, and where the formula and they
+/// differ plans it once more. Faults: a job without a web, a cutter without straight flutes, a sheet too thin
+/// or too small.
 Outcome<Coupon> plan_coupon(const Preview& job);
 
 /// NC program of the piece: G0 and G1 in the scene's units, with cautions.

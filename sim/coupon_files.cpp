@@ -28,7 +28,8 @@ public:
   void rapid_z(double z) { line("G0 Z" + number(z)); }
   void rapid(Vec2 p) { line("G0 X" + number(p.x) + " Y" + number(p.y)); }
   void cut(Vec2 p, double z, double feed) {
-    line("G1 X" + number(p.x) + " Y" + number(p.y) + " Z" + number(z) + fmt::format(" F{:.{}f}", feed / unit_, unit_ > 1 ? 1 : 0));
+    line("G1 X" + number(p.x) + " Y" + number(p.y) + " Z" + number(z) +
+         fmt::format(" F{:.{}f}", feed / unit_, unit_ > 1 ? 1 : 0));
   }
   std::string text;
 
@@ -49,7 +50,8 @@ std::vector<double> levels(double depth, double pass) {
   return z;
 }
 
-/// Down a ramp along the middle, back, then once round the walls: conventional cutting keeps the wall on the left.
+/// Down a ramp along the middle, back, then once round the walls: conventional cutting keeps the wall on the
+/// left.
 void cut_slot(NcText& nc, const Coupon& c, const CouponRow& row, double low_x) {
   const double r = 0.5 * c.scene.cutters[static_cast<std::size_t>(row.cutter)].diameter_mm;
   const double ya = row.y0_mm + r, yb = row.y1_mm - r, middle = low_x + 0.5 * row.slot_mm;
@@ -84,13 +86,17 @@ void cut_run(NcText& nc, const Coupon& c) {
   }
 }
 
-std::string mm(double value) { return toml_text(with_unit(value, Dimension::length)); }
+std::string mm(double value) {
+  return toml_text(with_unit(value, Dimension::length));
+}
 
 std::string cutter_table(const CutterCard& c) {
-  std::string out = fmt::format("name = {}, diameter = {}, flute_length = {}, shank_diameter = {}, stick_out = {}, flutes = {}, "
-                                "helix = {}, rake = {}",
-                                toml_text(c.name), mm(c.diameter_mm), mm(c.flute_length_mm), mm(c.shank_diameter_mm), mm(c.stick_out_mm),
-                                c.flutes, toml_text(with_unit(c.helix_deg, Dimension::angle)), toml_text(with_unit(c.rake_deg, Dimension::angle)));
+  std::string out = fmt::format(
+      "name = {}, diameter = {}, flute_length = {}, shank_diameter = {}, stick_out = {}, flutes = {}, "
+      "helix = {}, rake = {}",
+      toml_text(c.name), mm(c.diameter_mm), mm(c.flute_length_mm), mm(c.shank_diameter_mm),
+      mm(c.stick_out_mm), c.flutes, toml_text(with_unit(c.helix_deg, Dimension::angle)),
+      toml_text(with_unit(c.rake_deg, Dimension::angle)));
   if (c.tip == TipShape::bull_nose)
     out += ", tip = \"bull-nose\", corner_radius = " + mm(c.corner_radius_mm);
   else
@@ -101,8 +107,8 @@ std::string cutter_table(const CutterCard& c) {
 }
 
 std::string axes(const std::array<double, 3>& values, Dimension dimension) {
-  return fmt::format("[{}, {}, {}]", toml_text(with_unit(values[0], dimension)), toml_text(with_unit(values[1], dimension)),
-                     toml_text(with_unit(values[2], dimension)));
+  return fmt::format("[{}, {}, {}]", toml_text(with_unit(values[0], dimension)),
+                     toml_text(with_unit(values[1], dimension)), toml_text(with_unit(values[2], dimension)));
 }
 
 } // namespace
@@ -113,9 +119,10 @@ std::string coupon_program(const Coupon& c) {
   nc.line("%");
   nc.comment("test piece for " + c.scene.main_foam().name);
   nc.comment(fmt::format("units {}; zero at the lower left corner of the piece, top of the sheet", unit));
-  nc.comment(fmt::format("sheet at least {} x {} x {}", show(kCouponWidth_mm, Dimension::length, c.scene.show_inch),
-                         show(kCouponLength_mm, Dimension::length, c.scene.show_inch),
-                         show(c.scene.sheet.high.z - c.scene.sheet.low.z, Dimension::length, c.scene.show_inch)));
+  nc.comment(
+      fmt::format("sheet at least {} x {} x {}", show(kCouponWidth_mm, Dimension::length, c.scene.show_inch),
+                  show(kCouponLength_mm, Dimension::length, c.scene.show_inch),
+                  show(c.scene.sheet.high.z - c.scene.sheet.low.z, Dimension::length, c.scene.show_inch)));
   for (std::size_t i = 0; i < c.scene.cutters.size(); ++i)
     nc.comment(fmt::format("cutter {}: {}, diameter {}, flutes {}", i + 1, c.scene.cutters[i].name,
                            show(c.scene.cutters[i].diameter_mm, Dimension::length, c.scene.show_inch),
@@ -149,9 +156,10 @@ std::string coupon_program(const Coupon& c) {
       run(); // before its cutter goes
     take(row.cutter);
     for (std::size_t i = 0; i < row.slot_low_mm.size(); ++i) {
-      nc.comment(i < row.numbers.size() ? fmt::format("slot; right of it wall {}, thickness {}", row.numbers[i],
-                                                      show(row.widths_mm[i], Dimension::length, c.scene.show_inch))
-                                        : std::string("slot; frees the last wall"));
+      nc.comment(i < row.numbers.size()
+                     ? fmt::format("slot; right of it wall {}, thickness {}", row.numbers[i],
+                                   show(row.widths_mm[i], Dimension::length, c.scene.show_inch))
+                     : std::string("slot; frees the last wall"));
       cut_slot(nc, c, row, row.slot_low_mm[i]);
     }
   }
@@ -163,17 +171,21 @@ std::string coupon_program(const Coupon& c) {
 
 std::string coupon_scene(const Coupon& c) {
   const Scene& s = c.scene;
-  std::string out = "# Scene of a test piece: preview it, cut it, fill in readings.csv, then: snagmap fit readings.csv\n";
-  out += fmt::format("title = {}\nprogram = \"coupon.nc\"\nfoam = \"foam.toml\"\nunits = \"{}\"\nvoxel = {}\ntolerance = {}\n",
+  std::string out =
+      "# Scene of a test piece: preview it, cut it, fill in readings.csv, then: snagmap fit readings.csv\n";
+  out += fmt::format("title = {}\nprogram = \"coupon.nc\"\nfoam = \"foam.toml\"\nunits = \"{}\"\nvoxel = "
+                     "{}\ntolerance = {}\n",
                      toml_text(s.title), s.show_inch ? "inch" : "mm", mm(s.voxel_mm), mm(s.tolerance_mm));
   if (s.cutters.size() == 1)
     out += "cutter = " + cutter_table(s.cutters.front()) + "\n";
-  out += fmt::format("\n[sheet]\nsize = [{}, {}, {}]\nzero = \"lower left\"\nzero_on = \"top\"\nstands_on = \"foam\"\n", mm(kCouponWidth_mm),
-                     mm(kCouponLength_mm), mm(s.sheet.high.z - s.sheet.low.z));
+  out += fmt::format(
+      "\n[sheet]\nsize = [{}, {}, {}]\nzero = \"lower left\"\nzero_on = \"top\"\nstands_on = \"foam\"\n",
+      mm(kCouponWidth_mm), mm(kCouponLength_mm), mm(s.sheet.high.z - s.sheet.low.z));
   const MachineCard& m = s.machine;
-  out += fmt::format("\n[machine]\nname = {}\nfeed = {}\nrapid = {}\nacceleration = {}\ncorner_deviation = {}\n", toml_text(m.name),
-                     axes(m.feed_mm_min, Dimension::speed), axes(m.rapid_mm_min, Dimension::speed),
-                     axes(m.acceleration_mm_s2, Dimension::acceleration), mm(m.corner_deviation_mm));
+  out += fmt::format(
+      "\n[machine]\nname = {}\nfeed = {}\nrapid = {}\nacceleration = {}\ncorner_deviation = {}\n",
+      toml_text(m.name), axes(m.feed_mm_min, Dimension::speed), axes(m.rapid_mm_min, Dimension::speed),
+      axes(m.acceleration_mm_s2, Dimension::acceleration), mm(m.corner_deviation_mm));
   if (m.jerk_mm_s3[0] > 0)
     out += "jerk = " + axes(m.jerk_mm_s3, Dimension::jerk) + "\n";
   if (s.cutters.size() > 1)
@@ -185,10 +197,13 @@ std::string coupon_scene(const Coupon& c) {
 std::string coupon_readings(const Coupon& c) {
   const char* unit = c.scene.show_inch ? "in" : "mm";
   std::string out = "# outcome: held, marked or torn. Thickness by calliper, top and floor, not squeezed.\n"
-                    "# load and lean only where a wall that held was loaded on the bench; what is left empty is passed over.\n";
-  out += fmt::format("wall,cutter,outcome,thickness_top ({0}),thickness_floor ({0}),load (g),lean ({0}),remark\n", unit);
+                    "# load and lean only where a wall that held was loaded on the bench; what is left empty "
+                    "is passed over.\n";
+  out += fmt::format(
+      "wall,cutter,outcome,thickness_top ({0}),thickness_floor ({0}),load (g),lean ({0}),remark\n", unit);
   for (const CouponWall& wall : c.walls)
-    out += fmt::format("{},{},,,,,,\n", wall.piece.number, csv_cell(c.piece.cutters[static_cast<std::size_t>(wall.piece.cutter)].name));
+    out += fmt::format("{},{},,,,,,\n", wall.piece.number,
+                       csv_cell(c.piece.cutters[static_cast<std::size_t>(wall.piece.cutter)].name));
   return out;
 }
 

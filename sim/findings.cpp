@@ -8,7 +8,7 @@
 namespace snagmap {
 namespace {
 
-constexpr std::uint32_t kSameStretch_moves = 50;  // touches nearer than this in the program are one event
+constexpr std::uint32_t kSameStretch_moves = 50; // touches nearer than this in the program are one event
 constexpr double kTableTouch_mm = 1e-3;
 
 struct Kind {
@@ -19,12 +19,17 @@ struct Kind {
 
 Kind kind_of(const Touch& touch) {
   switch (touch.zone) {
-  case Zone::nut: return {"nut-in-foam", true, "the collet nut runs into foam"};
-  case Zone::holder: return {"holder-in-foam", true, "the holder runs into foam"};
-  case Zone::flutes: return {"rapid-in-foam", true, "a rapid move runs through foam"};
-  case Zone::neck: return {touch.rapid ? "rapid-in-foam" : "neck-rubs", touch.rapid,
-                           touch.rapid ? "the neck meets foam in a rapid move" : "the neck rubs foam"};
-  case Zone::shank: break;
+  case Zone::nut:
+    return {"nut-in-foam", true, "the collet nut runs into foam"};
+  case Zone::holder:
+    return {"holder-in-foam", true, "the holder runs into foam"};
+  case Zone::flutes:
+    return {"rapid-in-foam", true, "a rapid move runs through foam"};
+  case Zone::neck:
+    return {touch.rapid ? "rapid-in-foam" : "neck-rubs", touch.rapid,
+            touch.rapid ? "the neck meets foam in a rapid move" : "the neck rubs foam"};
+  case Zone::shank:
+    break;
   }
   return {touch.rapid ? "rapid-in-foam" : "shank-rubs", touch.rapid,
           touch.rapid ? "the shank meets foam in a rapid move" : "the shank rubs foam"};
@@ -34,7 +39,8 @@ Kind kind_of(const Touch& touch) {
 
 std::vector<Finding> touch_findings(const RemovalRecord& record, const Path& path, const Motion& motion) {
   std::vector<const Touch*> order;
-  for (const Touch& touch : record.touches()) order.push_back(&touch);
+  for (const Touch& touch : record.touches())
+    order.push_back(&touch);
   auto rank = [](const Touch* t) { return std::make_tuple(std::string(kind_of(*t).key), t->move, t->s); };
   std::sort(order.begin(), order.end(), [&](const Touch* a, const Touch* b) { return rank(a) < rank(b); });
 
@@ -47,7 +53,8 @@ std::vector<Finding> touch_findings(const RemovalRecord& record, const Path& pat
     while (end < order.size() && std::string(kind_of(*order[end]).key) == kind.key &&
            order[end]->move - last <= kSameStretch_moves) {
       last = order[end]->move;
-      if (order[end]->depth_mm > deepest->depth_mm) deepest = order[end];
+      if (order[end]->depth_mm > deepest->depth_mm)
+        deepest = order[end];
       ++end;
     }
     const Move& move = path.moves[order[i]->move];
@@ -59,7 +66,8 @@ std::vector<Finding> touch_findings(const RemovalRecord& record, const Path& pat
     finding.place_mm = deepest->place;
     const std::int32_t last_line = path.moves[last].line;
     finding.words = fmt::format("{}, {:.1f} mm deep at worst", kind.words, deepest->depth_mm);
-    if (last_line > move.line) finding.words += fmt::format(" (lines {} to {})", move.line, last_line);
+    if (last_line > move.line)
+      finding.words += fmt::format(" (lines {} to {})", move.line, last_line);
     findings.push_back(std::move(finding));
     i = end;
   }
@@ -90,7 +98,8 @@ std::vector<Finding> table_findings(const Scene& scene, const Path& path, const 
       open = &findings.back();
     }
     deepest = std::min(deepest, low);
-    open->words = fmt::format("the tip goes {:.2f} mm below the sheet, into what it lies on", underside - deepest);
+    open->words =
+        fmt::format("the tip goes {:.2f} mm below the sheet, into what it lies on", underside - deepest);
   }
   return findings;
 }

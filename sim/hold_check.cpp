@@ -310,7 +310,8 @@ HoldCheck check_hold(const Scene& scene, const Path& path, const Motion& motion,
   }
 
   for (const HoldMoment& moment : moments)
-    if (moment.expected && std::isfinite(moment.safety.nominal) && (!check.least || moment.safety.low < check.least->low))
+    if (moment.expected && std::isfinite(moment.safety.nominal) &&
+        (!check.least || moment.safety.low < check.least->low))
       check.least = moment.safety;
   std::stable_sort(moments.begin(), moments.end(), [](const HoldMoment& a, const HoldMoment& b) {
     return a.safety.nominal < b.safety.nominal;

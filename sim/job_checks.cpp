@@ -48,9 +48,8 @@ JobChecks check_job(const Preview& preview) {
       });
   job.times.push_back(pieces);
   job.times.push_back(strands);
-  job.times.push_back(timed("time and feeds", [&] {
-    job.run = run_numbers(path, motion, scene, trace, job.strands);
-  }));
+  job.times.push_back(
+      timed("time and feeds", [&] { job.run = run_numbers(path, motion, scene, trace, job.strands); }));
   job.times.push_back(timed("hold-down", [&] {
     job.hold = check_hold(scene, path, motion, trace, grid, job.loose, preview.spots, {});
   }));

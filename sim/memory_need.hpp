@@ -9,8 +9,8 @@
 
 namespace snagmap {
 
-/// What this process may still take, bytes: of the machine, or of its control group where that is less. 0: not
-/// known.
+/// What this process may still take, bytes: of the machine, or of its control group where that is less. 0:
+/// not known.
 std::size_t free_memory_bytes();
 
 /// The refusal of a preview that would take more than `limit_bytes` at its peak, with the estimate and the

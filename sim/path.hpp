@@ -11,27 +11,29 @@ namespace snagmap {
 
 enum class MoveKind : std::uint8_t { rapid, line, arc, dwell, stop, tool_change };
 enum class ArcPlane : std::uint8_t { xy, zx, yz };
-enum class CornerMode : std::uint8_t { blend, exact_path, exact_stop };  ///< G64, G61, G61.1
+enum class CornerMode : std::uint8_t { blend, exact_path, exact_stop }; ///< G64, G61, G61.1
 
 /// One move of the tip. Arc: `centre` in the plane's two axes (xy: x,y; zx: z,x; yz: y,z), turned by
 /// `turn_rad` (+ anticlockwise about the plane's positive normal); the third axis goes linearly with angle.
 struct Move {
-  Vec3 from, to;                 ///< mm, machine-independent work coordinates of the sheet
-  Vec2 centre;                   ///< arcs only
-  float turn_rad = 0;            ///< arcs only (recomputed exactly from the points by arc_turn_rad)
-  float feed_mm_min = 0;         ///< programmed; 0 for rapids. Dwell: seconds.
+  Vec3 from, to;         ///< mm, machine-independent work coordinates of the sheet
+  Vec2 centre;           ///< arcs only
+  float turn_rad = 0;    ///< arcs only (recomputed exactly from the points by arc_turn_rad)
+  float feed_mm_min = 0; ///< programmed; 0 for rapids. Dwell: seconds.
   float spindle_rpm = 0;
-  std::int32_t line = 0;         ///< program line, 1-based
-  std::int16_t tool = 0;         ///< index into the scene's cutters
+  std::int32_t line = 0; ///< program line, 1-based
+  std::int16_t tool = 0; ///< index into the scene's cutters
   MoveKind kind = MoveKind::line;
   ArcPlane plane = ArcPlane::xy;
   CornerMode corner = CornerMode::blend;
-  std::uint8_t full_turns = 0;   ///< further whole turns of a helix written on one line
-  std::uint16_t blend_um = 0;    ///< path deviation the program allows at corners (G64 P), micrometres; 0: the machine's
+  std::uint8_t full_turns = 0; ///< further whole turns of a helix written on one line
+  std::uint16_t blend_um =
+      0; ///< path deviation the program allows at corners (G64 P), micrometres; 0: the machine's
 };
 static_assert(sizeof(Move) <= 96, "a move must stay within 96 bytes");
 
-/// Signed turn of an arc to double precision, from its points and centre; the float in the move tells the sense.
+/// Signed turn of an arc to double precision, from its points and centre; the float in the move tells the
+/// sense.
 double arc_turn_rad(const Move& move);
 /// Length along the path, mm (0 for dwells and stops).
 double length_mm(const Move& move);
@@ -44,8 +46,8 @@ Vec2 heading_at(const Move& move, double s);
 
 struct Path {
   std::vector<Move> moves;
-  bool inch = false;                ///< the program's own units, for showing
-  std::vector<std::string> notes;   ///< what the reader assumed or accepted
+  bool inch = false;              ///< the program's own units, for showing
+  std::vector<std::string> notes; ///< what the reader assumed or accepted
 };
 
 } // namespace snagmap

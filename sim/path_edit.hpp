@@ -40,15 +40,19 @@ Path with_lifts(const Path& path, double top_mm, std::vector<PathCutAt> places);
 Path with_holes(const Path& path, double top_mm, std::vector<PathCutAt> places);
 
 /// The loop that goes along the wall (the one round the largest area) cut before the rest of its layer: the
-/// strands of clearing are then short where they meet it. Empty when no layer has a later loop along the wall.
+/// strands of clearing are then short where they meet it. Empty when no layer has a later loop along the
+/// wall.
 std::optional<Path> with_walls_first(const Path& path, double top_mm);
 
-/// Slots across the layers that hold moves of a range of `within` (first and last index), cut before them on their level, no
-/// further than `apart_mm` from one another in X and Y and only where the layer clears the foam itself: between
-/// neighbouring ways that cross the slot steeply, less than a cutter apart. `diameter_mm`: of each cutter.
-/// No slot is longer than `longest_mm` in one go. Empty when no layer has room for one.
-std::optional<Path> with_cross_cuts(const Path& path, double top_mm, const std::vector<std::pair<std::size_t, std::size_t>>& within,
-                                    const std::vector<double>& diameter_mm, double apart_mm, double longest_mm);
+/// Slots across the layers that hold moves of a range of `within` (first and last index), cut before them on
+/// their level, no further than `apart_mm` from one another in X and Y and only where the layer clears the
+/// foam itself: between neighbouring ways that cross the slot steeply, less than a cutter apart.
+/// `diameter_mm`: of each cutter. No slot is longer than `longest_mm` in one go. Empty when no layer has room
+/// for one.
+std::optional<Path> with_cross_cuts(const Path& path, double top_mm,
+                                    const std::vector<std::pair<std::size_t, std::size_t>>& within,
+                                    const std::vector<double>& diameter_mm, double apart_mm,
+                                    double longest_mm);
 
 /// No move lower than `least_z_mm`: a skin stays on the table. Empty when none is.
 std::optional<Path> with_skin(const Path& path, double least_z_mm);

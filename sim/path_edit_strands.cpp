@@ -12,7 +12,8 @@ namespace {
 
 constexpr double kNeighbours = 0.9; // ways this share of a cutter apart leave nothing between them
 constexpr double kSteep = 0.7;      // sine of the least angle between a way and the slot that crosses it
-constexpr double kChord_rad = 0.1;  // arcs are crossed as chords; they only choose where a slot begins and ends
+constexpr double kChord_rad =
+    0.1; // arcs are crossed as chords; they only choose where a slot begins and ends
 
 struct Crossing {
   double along_mm;
@@ -20,7 +21,8 @@ struct Crossing {
 };
 
 bool on_level(const Move& move, const PathLayer& layer) {
-  return std::abs(move.from.z - layer.level_mm) < kSamePlace_mm && std::abs(move.to.z - layer.level_mm) < kSamePlace_mm;
+  return std::abs(move.from.z - layer.level_mm) < kSamePlace_mm &&
+         std::abs(move.to.z - layer.level_mm) < kSamePlace_mm;
 }
 
 /// Where the level ways of a layer cross the line x = at (across_x) or y = at, in order along it.
@@ -30,9 +32,10 @@ std::vector<Crossing> crossings(const Path& path, const PathLayer& layer, bool a
     const Move& move = path.moves[i];
     if (!on_level(move, layer))
       continue;
-    const int chords = move.kind == MoveKind::arc
-                           ? std::max(1, static_cast<int>(std::ceil(std::abs(arc_turn_rad(move)) / kChord_rad)))
-                           : 1;
+    const int chords =
+        move.kind == MoveKind::arc
+            ? std::max(1, static_cast<int>(std::ceil(std::abs(arc_turn_rad(move)) / kChord_rad)))
+            : 1;
     Vec3 from = move.from;
     for (int k = 1; k <= chords; ++k) {
       const Vec3 to = point_at(move, static_cast<double>(k) / chords);
@@ -41,10 +44,12 @@ std::vector<Crossing> crossings(const Path& path, const PathLayer& layer, bool a
       from = to;
       if ((a.x < at_mm) == (b.x < at_mm))
         continue;
-      found.push_back({a.y + (at_mm - a.x) / (b.x - a.x) * (b.y - a.y), std::abs(b.x - a.x) > kSteep * norm(b - a)});
+      found.push_back(
+          {a.y + (at_mm - a.x) / (b.x - a.x) * (b.y - a.y), std::abs(b.x - a.x) > kSteep * norm(b - a)});
     }
   }
-  std::sort(found.begin(), found.end(), [](const Crossing& a, const Crossing& b) { return a.along_mm < b.along_mm; });
+  std::sort(found.begin(), found.end(),
+            [](const Crossing& a, const Crossing& b) { return a.along_mm < b.along_mm; });
   return found;
 }
 
@@ -71,9 +76,10 @@ std::optional<Path> with_walls_first(const Path& path, double top_mm) {
   Path out = rewritten(path, top_mm, layers, [&](PathWriter& writer) {
     for (const PathLayer& layer : layers) {
       const std::vector<PathLoop> loops = closed_loops(path, layer);
-      const auto wall = std::max_element(loops.begin(), loops.end(), [](const PathLoop& a, const PathLoop& b) {
-        return std::abs(a.area_mm2) < std::abs(b.area_mm2);
-      });
+      const auto wall =
+          std::max_element(loops.begin(), loops.end(), [](const PathLoop& a, const PathLoop& b) {
+            return std::abs(a.area_mm2) < std::abs(b.area_mm2);
+          });
       if (loops.empty() || wall == loops.begin()) {
         writer.layer(layer.first, layer.last);
         continue;
@@ -89,8 +95,10 @@ std::optional<Path> with_walls_first(const Path& path, double top_mm) {
   return out;
 }
 
-std::optional<Path> with_cross_cuts(const Path& path, double top_mm, const std::vector<std::pair<std::size_t, std::size_t>>& within,
-                                    const std::vector<double>& diameter_mm, double apart_mm, double longest_mm) {
+std::optional<Path> with_cross_cuts(const Path& path, double top_mm,
+                                    const std::vector<std::pair<std::size_t, std::size_t>>& within,
+                                    const std::vector<double>& diameter_mm, double apart_mm,
+                                    double longest_mm) {
   const std::vector<PathLayer> layers = path_layers(path, top_mm);
   bool any = false;
   const auto cross = [&](PathWriter& writer, const PathLayer& layer) {
@@ -100,15 +108,17 @@ std::optional<Path> with_cross_cuts(const Path& path, double top_mm, const std::
     if (first == path.moves.begin() + static_cast<std::ptrdiff_t>(layer.last))
       return;
     for (const bool across_x : {true, false}) {
-      const double low = across_x ? layer.low_mm.x : layer.low_mm.y, high = across_x ? layer.high_mm.x : layer.high_mm.y;
+      const double low = across_x ? layer.low_mm.x : layer.low_mm.y,
+                   high = across_x ? layer.high_mm.x : layer.high_mm.y;
       const int slots = std::max(1, static_cast<int>(std::ceil((high - low) / apart_mm)) - 1);
       for (int k = 1; k <= slots; ++k) {
         const double at = low + k * (high - low) / (slots + 1);
-        for (const auto& [from, to] :
-             parts_between(crossings(path, layer, across_x, at), diameter_mm[static_cast<std::size_t>(first->tool)])) {
+        for (const auto& [from, to] : parts_between(crossings(path, layer, across_x, at),
+                                                    diameter_mm[static_cast<std::size_t>(first->tool)])) {
           const int pieces = static_cast<int>(std::ceil((to - from) / longest_mm));
           for (int piece = 0; piece < pieces; ++piece) {
-            const double a = from + piece * (to - from) / pieces, b = from + (piece + 1) * (to - from) / pieces;
+            const double a = from + piece * (to - from) / pieces,
+                         b = from + (piece + 1) * (to - from) / pieces;
             Move slot = *first;
             slot.kind = MoveKind::line;
             slot.from = across_x ? Vec3{at, a, layer.level_mm} : Vec3{a, at, layer.level_mm};
@@ -123,7 +133,8 @@ std::optional<Path> with_cross_cuts(const Path& path, double top_mm, const std::
   };
   Path out = rewritten(path, top_mm, layers, [&](PathWriter& writer) {
     for (const PathLayer& layer : layers) {
-      if (std::any_of(within.begin(), within.end(), [&](const auto& run) { return run.first < layer.last && layer.first <= run.second; }))
+      if (std::any_of(within.begin(), within.end(),
+                      [&](const auto& run) { return run.first < layer.last && layer.first <= run.second; }))
         cross(writer, layer);
       writer.layer(layer.first, layer.last);
     }

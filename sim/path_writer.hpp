@@ -47,8 +47,8 @@ private:
   std::map<int, std::vector<Move>> change_; ///< standing moves of each tool's change
 };
 
-/// The moves up to the first layer as they stand, its approach included, then `body(writer)`, then what follows
-/// the last layer.
+/// The moves up to the first layer as they stand, its approach included, then `body(writer)`, then what
+/// follows the last layer.
 template <class Body>
 Path rewritten(const Path& path, double top_mm, const std::vector<PathLayer>& layers, Body body) {
   PathWriter writer(path, top_mm);

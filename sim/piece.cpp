@@ -13,7 +13,9 @@ namespace {
 using Kind = SceneValue::Kind;
 constexpr Range kLength{Dimension::length, 0.1, 1000};
 
-std::string mm(double value) { return toml_text(with_unit(value, Dimension::length)); }
+std::string mm(double value) {
+  return toml_text(with_unit(value, Dimension::length));
+}
 
 /// The tables of a list such as [[wall]]; a fault where it is something else.
 std::vector<const SceneValue*> tables_of(SceneTable& top, const char* key) {
@@ -25,7 +27,8 @@ std::vector<const SceneValue*> tables_of(SceneTable& top, const char* key) {
     if (list->kind == Kind::list && item.kind == Kind::table)
       found.push_back(&item);
   if (list->kind != Kind::list || found.size() != list->items.size())
-    top.fault(key, fmt::format("{} is {}; [[{}]] with double brackets belongs here", key, shown(*list), key), "");
+    top.fault(key, fmt::format("{} is {}; [[{}]] with double brackets belongs here", key, shown(*list), key),
+              "");
   return found;
 }
 
@@ -56,7 +59,8 @@ void read_walls(SceneTable& top, TestPiece& piece) {
     wall.h_mm = table.quantity("height", kLength).value_or(0);
     wall.length_mm = table.quantity("length", kLength).value_or(0);
     wall.cutter = static_cast<int>(table.choice("cutter", names).value_or(0));
-    wall.ends = table.choice("ends", {"free", "built-in"}) == std::size_t{1} ? WebEnd::built_in : WebEnd::free;
+    wall.ends =
+        table.choice("ends", {"free", "built-in"}) == std::size_t{1} ? WebEnd::built_in : WebEnd::free;
     wall.gamma = table.number("gamma", 1e-3, 1e6).value_or(0);
     for (const char* key : {"number", "thickness", "height", "length", "cutter", "ends"})
       if (!table.has(key))
@@ -69,15 +73,17 @@ void read_walls(SceneTable& top, TestPiece& piece) {
 } // namespace
 
 std::string piece_text(const TestPiece& piece) {
-  std::string out = "# Walls of a test piece, for `snagmap fit`. Readings go into readings.csv, not here.\n"
-                    "# gamma: E times the largest eigenvalue of the wall's compliance over the flutes in reach.\n\n";
+  std::string out =
+      "# Walls of a test piece, for `snagmap fit`. Readings go into readings.csv, not here.\n"
+      "# gamma: E times the largest eigenvalue of the wall's compliance over the flutes in reach.\n\n";
   for (const PieceCutter& cutter : piece.cutters)
     out += fmt::format("[[cutter]]\nname = {}\ndiameter = {}\nflute_length = {}\n\n", toml_text(cutter.name),
                        mm(cutter.diameter_mm), mm(cutter.flute_length_mm));
   for (const PieceWall& wall : piece.walls) {
-    out += fmt::format("[[wall]]\nnumber = {}\ncutter = {}\nthickness = {}\nheight = {}\nlength = {}\nends = \"{}\"\n",
-                       wall.number, toml_text(piece.cutters[static_cast<std::size_t>(wall.cutter)].name), mm(wall.w_mm),
-                       mm(wall.h_mm), mm(wall.length_mm), wall.ends == WebEnd::free ? "free" : "built-in");
+    out += fmt::format(
+        "[[wall]]\nnumber = {}\ncutter = {}\nthickness = {}\nheight = {}\nlength = {}\nends = \"{}\"\n",
+        wall.number, toml_text(piece.cutters[static_cast<std::size_t>(wall.cutter)].name), mm(wall.w_mm),
+        mm(wall.h_mm), mm(wall.length_mm), wall.ends == WebEnd::free ? "free" : "built-in");
     out += wall.gamma > 0 ? fmt::format("gamma = {:.6f}\n\n", wall.gamma) : "\n";
   }
   return out + "[foam] # the card the piece was planned with\n" + foam_card_text(piece.foam);

@@ -19,21 +19,24 @@
 namespace snagmap {
 namespace {
 
-constexpr double kLeastS = 0.25;  // webs whose S cannot reach this are passed over
+constexpr double kLeastS = 0.25; // webs whose S cannot reach this are passed over
 
 /// Times a stage and reports it.
 class Stage {
 public:
   Stage(Preview& preview, const PreviewOptions& options, std::string name)
-      : preview_(preview), options_(options), name_(std::move(name)), start_(std::chrono::steady_clock::now()) {
-    if (options_.progress) options_.progress(name_, 0);
+      : preview_(preview), options_(options), name_(std::move(name)),
+        start_(std::chrono::steady_clock::now()) {
+    if (options_.progress)
+      options_.progress(name_, 0);
   }
   ~Stage() {
     const std::chrono::duration<double> spent = std::chrono::steady_clock::now() - start_;
     preview_.times.push_back({name_, spent.count()});
   }
   std::function<bool(double)> progress() const {
-    if (!options_.progress) return {};
+    if (!options_.progress)
+      return {};
     return [this](double share) { return options_.progress(name_, share); };
   }
 
@@ -44,19 +47,27 @@ private:
   std::chrono::steady_clock::time_point start_;
 };
 
-Fault stopped() { return {"", 0, 0, "stopped before the end", "nothing was written; run it again to its end", ""}; }
+Fault stopped() {
+  return {"", 0, 0, "stopped before the end", "nothing was written; run it again to its end", ""};
+}
 
 /// The record by the cut, or from a file where that is faster; `why` tells both times.
-Outcome<Recall> recall_record(const std::string& file, const Scene& scene, const Path& path, const CutOptions& options) {
+Outcome<Recall> recall_record(const std::string& file, const Scene& scene, const Path& path,
+                              const CutOptions& options) {
   if (!file.empty()) {
     Outcome<Recall> recalled = load_or_cut(file, stock_of(scene), scene.cutters, path, options);
     if (recalled)
-      recalled->why = fmt::format("{}: {} in {:.2f} s{}", recalled->why, recalled->loaded ? "read" : "cut", recalled->seconds,
-                                  recalled->other_s > 0 ? fmt::format(", {} {:.2f} s", recalled->loaded ? "the cut took" : "reading would take", recalled->other_s) : "");
+      recalled->why = fmt::format(
+          "{}: {} in {:.2f} s{}", recalled->why, recalled->loaded ? "read" : "cut", recalled->seconds,
+          recalled->other_s > 0
+              ? fmt::format(", {} {:.2f} s", recalled->loaded ? "the cut took" : "reading would take",
+                            recalled->other_s)
+              : "");
     return recalled;
   }
   Outcome<RemovalRecord> record = RemovalRecord::cut(stock_of(scene), scene.cutters, path, options);
-  if (!record) return record.faults();
+  if (!record)
+    return record.faults();
   Recall cut;
   cut.record = std::move(*record);
   return cut;
@@ -71,7 +82,8 @@ WatchOptions watch_options(const Scene& scene) {
     bite = std::max(bite, layer.foam.bite_depth_mm.nominal);
     nu = layer.foam.nu.nominal;
   }
-  for (const CutterCard& cutter : scene.cutters) radius = std::max(radius, 0.5 * cutter.diameter_mm);
+  for (const CutterCard& cutter : scene.cutters)
+    radius = std::max(radius, 0.5 * cutter.diameter_mm);
   options.reach_mm = bite;
   options.b_p_mm = contact_length_mm(radius, bite);
   options.nu = nu;
@@ -81,9 +93,11 @@ WatchOptions watch_options(const Scene& scene) {
 }
 
 double sample_spacing_mm(const Scene& scene) {
-  if (scene.sample_mm > 0) return scene.sample_mm;
+  if (scene.sample_mm > 0)
+    return scene.sample_mm;
   double smallest = scene.cutters.front().diameter_mm;
-  for (const CutterCard& cutter : scene.cutters) smallest = std::min(smallest, cutter.diameter_mm);
+  for (const CutterCard& cutter : scene.cutters)
+    smallest = std::min(smallest, cutter.diameter_mm);
   return 0.25 * smallest;
 }
 
@@ -96,10 +110,13 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
   const Scene& scene = found.scene;
   const Path& path = found.path;
   const bool same_way = before && same_geometry(path, before->path);
-  const bool same_motion = before && same_program(path, before->path) && same_machine(scene.machine, before->scene.machine);
-  const bool same_record = same_way && same_stock(scene, before->scene) && same_bodies(scene.cutters, before->scene.cutters);
+  const bool same_motion =
+      before && same_program(path, before->path) && same_machine(scene.machine, before->scene.machine);
+  const bool same_record =
+      same_way && same_stock(scene, before->scene) && same_bodies(scene.cutters, before->scene.cutters);
   const bool same_spots = same_motion && same_record && same_judging(scene, before->scene) &&
-                          std::none_of(before->spots.begin(), before->spots.end(), [](const Spot& s) { return s.fe.has_value(); });
+                          std::none_of(before->spots.begin(), before->spots.end(),
+                                       [](const Spot& s) { return s.fe.has_value(); });
   {
     Stage stage(found, options, "plan the motion");
     found.motion = same_motion ? before->motion : plan_motion(path, scene.machine);
@@ -109,12 +126,14 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
   } else {
     Stage stage(found, options, "cut");
     if (options.memory_limit_bytes > 0)
-      if (auto fault = would_not_fit(scene, path, options.memory_limit_bytes)) return *fault;
+      if (auto fault = would_not_fit(scene, path, options.memory_limit_bytes))
+        return *fault;
     CutOptions cut;
     cut.voxel_mm = scene.voxel_mm;
     cut.progress = stage.progress();
     Outcome<Recall> recalled = recall_record(options.record_file, scene, path, cut);
-    if (!recalled) return recalled.faults();
+    if (!recalled)
+      return recalled.faults();
     found.record = std::make_shared<RemovalRecord>(std::move(recalled->record));
     found.record_words = recalled->why;
   }
@@ -134,7 +153,8 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
       WatchOptions watching = watch_options(scene);
       watching.progress = stage.progress();
       watched = watch(*found.record, path, scene.cutters, samples, watching);
-      if (watched.stopped) return stopped();
+      if (watched.stopped)
+        return stopped();
     }
     Stage stage(found, options, "judge");
     Judged judged = judge_walls(watched.walls, samples, path, scene);
@@ -153,7 +173,8 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
     rank_spots(found.spots);
   }
   found.findings = touch_findings(*found.record, path, found.motion);
-  for (Finding& finding : table_findings(scene, path, found.motion)) found.findings.push_back(std::move(finding));
+  for (Finding& finding : table_findings(scene, path, found.motion))
+    found.findings.push_back(std::move(finding));
   {
     Stage stage(found, options, "check the job");
     found.checks = std::make_shared<JobChecks>(check_job(found));
@@ -173,7 +194,8 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
 Preview begun(const Scene& scene, const PreviewOptions& options) {
   Preview found;
   found.scene = scene;
-  if (options.voxel_mm > 0) found.scene.voxel_mm = options.voxel_mm;
+  if (options.voxel_mm > 0)
+    found.scene.voxel_mm = options.voxel_mm;
   return found;
 }
 
@@ -187,7 +209,8 @@ Outcome<Preview> preview(const Scene& as_read, const PreviewOptions& options) {
     Outcome<Path> path = scene.program_text.empty()
                              ? read_program(scene.program_file, program_options(scene))
                              : parse_program(scene.program_text, scene.program_file, program_options(scene));
-    if (!path) return path.faults();
+    if (!path)
+      return path.faults();
     found.path = std::move(*path);
     settle_sheet(found.scene, found.path);
   }
@@ -200,7 +223,8 @@ Outcome<Preview> preview_path(const Scene& scene, const Path& path, const Previe
   return run(std::move(found), nullptr, options);
 }
 
-Outcome<Preview> preview_again(const Preview& before, const Scene& scene, const Path& path, const PreviewOptions& options) {
+Outcome<Preview> preview_again(const Preview& before, const Scene& scene, const Path& path,
+                               const PreviewOptions& options) {
   Preview found = begun(scene, options);
   found.path = path;
   return run(std::move(found), &before, options);

@@ -64,7 +64,8 @@ bool same_machine(const MachineCard& a, const MachineCard& b) {
 }
 
 bool same_stock(const Scene& a, const Scene& b) {
-  return a.voxel_mm == b.voxel_mm && a.stock == b.stock && same(a.sheet.low, b.sheet.low) && same(a.sheet.high, b.sheet.high);
+  return a.voxel_mm == b.voxel_mm && a.stock == b.stock && same(a.sheet.low, b.sheet.low) &&
+         same(a.sheet.high, b.sheet.high);
 }
 
 bool same_bodies(const std::vector<CutterCard>& a, const std::vector<CutterCard>& b) {

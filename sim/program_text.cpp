@@ -72,7 +72,8 @@ private:
   }
 
   void spindle(const Move& move) {
-    if (move.spindle_rpm == rpm_ || move.kind == MoveKind::tool_change) // a change stops the spindle by itself
+    if (move.spindle_rpm == rpm_ ||
+        move.kind == MoveKind::tool_change) // a change stops the spindle by itself
       return;
     rpm_ = move.spindle_rpm;
     line(rpm_ > 0 ? fmt::format("S{:g} M3", rpm_) : "M5");

@@ -66,10 +66,10 @@ void say_collet(const ReachFit& fit, const Collet& collet, std::vector<Finding>&
     finding.words = fmt::format("cutter {}: its {:.3f} mm shank in the {:g} mm collet: {}", fit.name,
                                 fit.shank_mm, collet.bore_mm, to_text(*fit.fit));
     if (*fit.fit == Fit::shank_too_small)
-      finding.words += fmt::format(
-          "; it closes by {:.2f} mm, {:.2f} mm are needed: the shank would be held at one end, tilt and creep "
-          "out. Use a collet made for this shank",
-          fit.range_mm, fit.closes_mm);
+      finding.words += fmt::format("; it closes by {:.2f} mm, {:.2f} mm are needed: the shank would be held "
+                                   "at one end, tilt and creep "
+                                   "out. Use a collet made for this shank",
+                                   fit.range_mm, fit.closes_mm);
     if (!refused(*fit.fit))
       finding.words += fmt::format("; it must close {:.3f} of {:.2f} mm, which costs grip and true running",
                                    fit.closes_mm, fit.range_mm);

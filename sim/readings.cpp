@@ -16,8 +16,8 @@ namespace {
 namespace fs = std::filesystem;
 using Kind = SceneValue::Kind;
 constexpr Range kLength{Dimension::length, 0.1, 1000};
-constexpr double kHeightOff = 0.1;      // share by which a height may be off the piece's
-constexpr double kGravity = 9.80665;    // m/s2
+constexpr double kHeightOff = 0.1;   // share by which a height may be off the piece's
+constexpr double kGravity = 9.80665; // m/s2
 constexpr const char* kPieceFile = "walls.toml";
 
 /// One row or table of readings, with what all of them need.
@@ -35,24 +35,30 @@ struct RowReader {
   /// A wall of the test piece; the piece's own height and cutter must be those read.
   std::optional<std::size_t> numbered_wall(SceneTable& table, int number) {
     const auto& walls = out.piece.walls;
-    const auto at = std::find_if(walls.begin(), walls.end(), [&](const PieceWall& w) { return w.number == number; });
+    const auto at =
+        std::find_if(walls.begin(), walls.end(), [&](const PieceWall& w) { return w.number == number; });
     if (at == walls.end()) {
       table.fault("wall", fmt::format("wall {} is not in the test piece", number),
                   walls.empty() ? "give the piece's walls.toml: piece = \"walls.toml\" or --piece"
-                                : fmt::format("its walls are numbered {} to {} on the drawing", walls.front().number,
-                                              walls.back().number));
+                                : fmt::format("its walls are numbered {} to {} on the drawing",
+                                              walls.front().number, walls.back().number));
       return {};
     }
     const auto height = table.quantity("height", kLength);
     if (height && std::abs(*height / at->h_mm - 1) > kHeightOff)
-      table.fault("height", fmt::format("wall {} was to be cut {:g} mm high, the reading says {:g} mm", number, at->h_mm, *height),
-                  "correct the slip; when the piece was cut to another depth, describe its walls in the readings "
-                  "(thickness, height, length, diameter, flute_length) instead of by number");
+      table.fault(
+          "height",
+          fmt::format("wall {} was to be cut {:g} mm high, the reading says {:g} mm", number, at->h_mm,
+                      *height),
+          "correct the slip; when the piece was cut to another depth, describe its walls in the readings "
+          "(thickness, height, length, diameter, flute_length) instead of by number");
     const std::string& cutter = out.piece.cutters[static_cast<std::size_t>(at->cutter)].name;
     const auto read = table.text("cutter");
     if (read && *read != cutter)
-      table.fault("cutter", fmt::format("wall {} was to be cut with {}, the reading says {}", number, cutter, *read),
-                  "correct the slip; when the cutters were swapped at the machine, describe the walls in the readings "
+      table.fault("cutter",
+                  fmt::format("wall {} was to be cut with {}, the reading says {}", number, cutter, *read),
+                  "correct the slip; when the cutters were swapped at the machine, describe the walls in the "
+                  "readings "
                   "instead of by number");
     return static_cast<std::size_t>(at - walls.begin());
   }
@@ -61,19 +67,23 @@ struct RowReader {
   std::optional<std::size_t> described_wall(SceneTable& table) {
     PieceWall wall;
     const auto w = table.quantity("thickness", kLength), h = table.quantity("height", kLength),
-               length = table.quantity("length", kLength), d = table.quantity("diameter", {Dimension::length, 0.5, 100}),
+               length = table.quantity("length", kLength),
+               d = table.quantity("diameter", {Dimension::length, 0.5, 100}),
                flutes = table.quantity("flute_length", {Dimension::length, 0.2, 300});
     const auto ends = table.choice("ends", {"free", "built-in"});
-    missing_keys(table, {{"thickness", "wall = its number on the drawing, or thickness, height, length, diameter and flute_length"},
-                         {"height", "height = \"25 mm\", over its root"},
-                         {"length", "length = \"100 mm\""},
-                         {"diameter", "diameter = \"6.35 mm\", of the cutter"},
-                         {"flute_length", "flute_length = \"22 mm\", of the cutter"}});
+    missing_keys(
+        table, {{"thickness",
+                 "wall = its number on the drawing, or thickness, height, length, diameter and flute_length"},
+                {"height", "height = \"25 mm\", over its root"},
+                {"length", "length = \"100 mm\""},
+                {"diameter", "diameter = \"6.35 mm\", of the cutter"},
+                {"flute_length", "flute_length = \"22 mm\", of the cutter"}});
     if (!w || !h || !length || !d || !flutes)
       return {};
     wall.w_mm = *w, wall.h_mm = *h, wall.length_mm = *length;
     wall.ends = ends == std::size_t{1} ? WebEnd::built_in : WebEnd::free;
-    const std::string name = table.text("cutter").value_or(fmt::format("diameter {:g} mm, flutes {:g} mm", *d, *flutes));
+    const std::string name =
+        table.text("cutter").value_or(fmt::format("diameter {:g} mm, flutes {:g} mm", *d, *flutes));
     auto& cutters = out.piece.cutters;
     const auto same = std::find_if(cutters.begin(), cutters.end(), [&](const PieceCutter& c) {
       return c.name == name && c.diameter_mm == *d && c.flute_length_mm == *flutes;
@@ -89,7 +99,8 @@ struct RowReader {
     SceneTable table(reading, row, "a wall's reading");
     const auto outcome = table.choice("outcome", {"held", "marked", "torn"});
     const auto number = table.whole("wall", 1, 9999);
-    for (const char* known : {"thickness", "height", "length", "diameter", "flute_length", "ends", "cutter", "remark"})
+    for (const char* known :
+         {"thickness", "height", "length", "diameter", "flute_length", "ends", "cutter", "remark"})
       table.find(known);
     WallRead read;
     read.line = row.line;
@@ -104,7 +115,8 @@ struct RowReader {
     if (table.has("wall")) {
       for (const char* own : {"thickness", "length", "diameter", "flute_length", "ends"})
         if (table.has(own))
-          table.fault(own, fmt::format("{} stands beside the wall's number", own), "the piece knows it: leave it out");
+          table.fault(own, fmt::format("{} stands beside the wall's number", own),
+                      "the piece knows it: leave it out");
       if (number)
         which = numbered_wall(table, *number);
     } else if (!table.has("outcome") && row.items.empty()) {
@@ -125,8 +137,9 @@ struct RowReader {
       const auto [before, first] = seen.emplace(*which, std::make_pair(read.outcome, row.line));
       if (!first) {
         const bool contradict = before->second.first != read.outcome;
-        table.fault("outcome", fmt::format("wall {} was read on line {} already{}", *number, before->second.second,
-                                           contradict ? ", and with another outcome" : ""),
+        table.fault("outcome",
+                    fmt::format("wall {} was read on line {} already{}", *number, before->second.second,
+                                contradict ? ", and with another outcome" : ""),
                     contradict ? "look at the wall again and keep one reading" : "keep one of the two");
         return;
       }
@@ -168,7 +181,8 @@ struct RowReader {
     if (table.has("peak_force") && table.has("peak_mass"))
       table.fault("peak_mass", "peak_mass stands beside peak_force", "give what the scale shows, once");
     if (!table.has("peak_force") && !table.has("peak_mass"))
-      table.missing("peak_mass", "peak_mass = \"1.2 kg\", the greatest the scale showed (or peak_force in N)");
+      table.missing("peak_mass",
+                    "peak_mass = \"1.2 kg\", the greatest the scale showed (or peak_force in N)");
     read.peak_N = force.value_or(mass.value_or(0) / 1000 * kGravity);
     missing_keys(table, {{"thickness", "thickness = \"25 mm\", the length of foam that tears at once"}});
     table.finish();
@@ -185,7 +199,8 @@ struct RowReader {
     if (table.has("force") && table.has("mass"))
       table.fault("mass", "mass stands beside force", "give what the scale shows, once");
     if (!table.has("force") && !table.has("mass"))
-      table.missing("mass", "mass = \"150 g\", what the scale shows while the tape peels steadily (or force in N)");
+      table.missing("mass",
+                    "mass = \"150 g\", what the scale shows while the tape peels steadily (or force in N)");
     read.force_N = force.value_or(mass.value_or(0) / 1000 * kGravity);
     missing_keys(table, {{"width", "width = \"25 mm\", of the tape"}});
     table.finish();
@@ -199,7 +214,8 @@ template <class Read> void each(SceneTable& top, const char* key, Read read) {
   if (!list)
     return;
   if (list->kind != Kind::list)
-    return top.fault(key, fmt::format("{} is {}; [[{}]] with double brackets belongs here", key, shown(*list), key), "");
+    return top.fault(
+        key, fmt::format("{} is {}; [[{}]] with double brackets belongs here", key, shown(*list), key), "");
   for (const SceneValue& item : list->items)
     if (item.kind == Kind::table)
       read(item);
@@ -244,12 +260,14 @@ void find_foam(SceneTable& top, const ReadingsPlaces& places, Readings& out) {
   }
   if (out.piece.foam.name.empty() && reading.faults.empty())
     reading.faults.push_back({reading.file, 0, 0, "neither a test piece nor a foam is named",
-                              "put walls.toml beside the readings, or give foam = \"pu-22\" (--foam for CSV)", ""});
+                              "put walls.toml beside the readings, or give foam = \"pu-22\" (--foam for CSV)",
+                              ""});
 }
 
 } // namespace
 
-Outcome<Readings> parse_readings(const std::string& text, const std::string& file, const ReadingsPlaces& places) {
+Outcome<Readings> parse_readings(const std::string& text, const std::string& file,
+                                 const ReadingsPlaces& places) {
   const bool csv = fs::path(file).extension() == ".csv";
   if (text.find_first_not_of(" \t\r\n") == std::string::npos)
     return Fault{file, 0, 0, "is empty", "`snagmap coupon` writes a table to fill in", ""};
@@ -266,17 +284,24 @@ Outcome<Readings> parse_readings(const std::string& text, const std::string& fil
   find_foam(top, places, out);
   const bool known = reading.faults.empty();
   RowReader rows{reading, out, {}};
-  each(top, "wall", [&](const SceneValue& row) { if (known) rows.wall(row); });
-  each(top, "sag", [&](const SceneValue& row) { if (known) rows.sag(row); });
+  each(top, "wall", [&](const SceneValue& row) {
+    if (known)
+      rows.wall(row);
+  });
+  each(top, "sag", [&](const SceneValue& row) {
+    if (known)
+      rows.sag(row);
+  });
   each(top, "tear", [&](const SceneValue& row) { rows.tear(row); });
   each(top, "peel", [&](const SceneValue& row) { rows.peel(row); });
   top.finish();
   const bool nothing = out.walls.empty() && out.sags.empty() && out.tears.empty() && out.peels.empty();
   if (reading.faults.empty() && nothing)
-    reading.faults.push_back({file, 0, 0,
-                              out.left_empty > 0 ? fmt::format("no outcome is filled in: {} rows stand empty", out.left_empty)
-                                                 : "holds no readings",
-                              "outcome is held, marked or torn; nothing was concluded and nothing written", ""});
+    reading.faults.push_back(
+        {file, 0, 0,
+         out.left_empty > 0 ? fmt::format("no outcome is filled in: {} rows stand empty", out.left_empty)
+                            : "holds no readings",
+         "outcome is held, marked or torn; nothing was concluded and nothing written", ""});
   if (!reading.faults.empty())
     return sorted_by_place(std::move(reading.faults));
   return out;
@@ -288,7 +313,8 @@ Outcome<Readings> read_readings(const std::string& file, const ReadingsPlaces& p
     std::vector<Fault> faults = text.faults();
     for (Fault& fault : faults)
       if (fault.what == "no such file")
-        fault.way_out = "give the path of the readings: readings.csv of a test piece, readings.toml of bench tests";
+        fault.way_out =
+            "give the path of the readings: readings.csv of a test piece, readings.toml of bench tests";
     return faults;
   }
   return parse_readings(*text, file, places);

@@ -39,10 +39,12 @@ std::string piece_text(const TestPiece& piece); ///< TOML
 Outcome<TestPiece> parse_piece(const std::string& text, const std::string& file);
 Outcome<TestPiece> read_piece(const std::string& file);
 
-/// Gamma of a wall loaded at mid length over the flutes in reach: its own, or by the formula; with another cutter by
-/// the formula's ratio of the two.
+/// Gamma of a wall loaded at mid length over the flutes in reach: its own, or by the formula; with another
+/// cutter by the formula's ratio of the two.
 double gamma_of(const TestPiece& piece, const PieceWall& wall, int cutter);
-inline double gamma_of(const TestPiece& piece, const PieceWall& wall) { return gamma_of(piece, wall, wall.cutter); }
+inline double gamma_of(const TestPiece& piece, const PieceWall& wall) {
+  return gamma_of(piece, wall, wall.cutter);
+}
 
 struct WallRead {
   std::size_t wall = 0; ///< index into the piece's walls
@@ -78,11 +80,12 @@ struct ReadingsPlaces {
   std::string foam;       ///< card or card file, instead of the piece's
 };
 
-/// Reads TOML, or CSV when the name ends in .csv. Bounded as scenes are. Faults: all that are found, with their place:
-/// units missing, walls that are not in the piece or stand twice, outcomes that contradict, heights and cutters that
-/// are not the piece's, nothing read.
+/// Reads TOML, or CSV when the name ends in .csv. Bounded as scenes are. Faults: all that are found, with
+/// their place: units missing, walls that are not in the piece or stand twice, outcomes that contradict,
+/// heights and cutters that are not the piece's, nothing read.
 Outcome<Readings> read_readings(const std::string& file, const ReadingsPlaces& places);
 /// The same for text in memory; `file` stands for it and names the folder of its paths.
-Outcome<Readings> parse_readings(const std::string& text, const std::string& file, const ReadingsPlaces& places);
+Outcome<Readings> parse_readings(const std::string& text, const std::string& file,
+                                 const ReadingsPlaces& places);
 
 } // namespace snagmap

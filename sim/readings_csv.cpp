@@ -57,14 +57,16 @@ SceneValue value_of(const Cell& cell, const Column& column, int line) {
   const double number = std::strtod(cell.text.c_str(), &end); // only to tell numbers from words
   value.kind = SceneValue::Kind::text;
   value.text = cell.text;
-  const bool is_number = end && *end == '\0' && cell.text.find_first_not_of("+-.0123456789eE") == std::string::npos;
+  const bool is_number =
+      end && *end == '\0' && cell.text.find_first_not_of("+-.0123456789eE") == std::string::npos;
   if (!is_number)
     return value;
   if (!column.unit.empty()) {
     value.text += " " + column.unit;
     return value;
   }
-  value.kind = cell.text.find_first_of(".eE") == std::string::npos ? SceneValue::Kind::integer : SceneValue::Kind::real;
+  value.kind = cell.text.find_first_of(".eE") == std::string::npos ? SceneValue::Kind::integer
+                                                                   : SceneValue::Kind::real;
   value.number = number;
   return value;
 }
@@ -86,22 +88,25 @@ Outcome<SceneValue> parse_csv_rows(const std::string& text, const std::string& n
     if (trimmed(words).empty() || trimmed(words)[0] == '#')
       continue;
     if (!split(words, cells)) {
-      faults.push_back({name, line, 1, "a quote stays open on this line", "close it", scene_line(text, line)});
+      faults.push_back(
+          {name, line, 1, "a quote stays open on this line", "close it", scene_line(text, line)});
       continue;
     }
     if (columns.empty()) {
       for (const Cell& cell : cells) {
         const Column column = column_of(cell.text);
-        if (std::any_of(columns.begin(), columns.end(), [&](const Column& c) { return c.name == column.name; }))
-          faults.push_back({name, line, cell.column, fmt::format("column \"{}\" stands twice", column.name), "",
-                            scene_line(text, line)});
+        if (std::any_of(columns.begin(), columns.end(),
+                        [&](const Column& c) { return c.name == column.name; }))
+          faults.push_back({name, line, cell.column, fmt::format("column \"{}\" stands twice", column.name),
+                            "", scene_line(text, line)});
         columns.push_back(column);
       }
       continue;
     }
     if (cells.size() != columns.size()) {
       faults.push_back({name, line, 1, fmt::format("{} cells under {} columns", cells.size(), columns.size()),
-                        "cells are parted by commas; a decimal is written with a point", scene_line(text, line)});
+                        "cells are parted by commas; a decimal is written with a point",
+                        scene_line(text, line)});
       continue;
     }
     SceneValue row;

@@ -8,15 +8,17 @@
 namespace snagmap {
 namespace {
 
-constexpr double kGravity = 9.80665;     // m/s2
-constexpr double kNinety = 1.6449;       // standard deviations from the middle to the 5 % and 95 % points
-constexpr double kThickness_mm = 0.3;    // a foam strip is measured to this
-constexpr double kDrop_mm = 1;           // and its sag and overhang to this
-constexpr double kPatch_mm = 10;         // a mass hangs from a strip of tape about this wide
-constexpr double kThinner = 0.25;        // a wall that lost more of its thickness has not simply held
+constexpr double kGravity = 9.80665;  // m/s2
+constexpr double kNinety = 1.6449;    // standard deviations from the middle to the 5 % and 95 % points
+constexpr double kThickness_mm = 0.3; // a foam strip is measured to this
+constexpr double kDrop_mm = 1;        // and its sag and overhang to this
+constexpr double kPatch_mm = 10;      // a mass hangs from a strip of tape about this wide
+constexpr double kThinner = 0.25;     // a wall that lost more of its thickness has not simply held
 constexpr double kMuchLikelier = 100;
 
-double log_width(const Banded& b) { return std::log(b.high / b.low); }
+double log_width(const Banded& b) {
+  return std::log(b.high / b.low);
+}
 
 BandChange change(const char* name, Dimension dimension, const Banded& before, const Banded& after) {
   const double width = log_width(before);
@@ -35,21 +37,25 @@ Banded mean_of(const std::vector<Measured>& all, const std::string& source) {
   const double middle = sum / weights;
   for (const Measured& m : all)
     chi2 += std::pow((std::log(m.value) - middle) / m.sd, 2);
-  const double birge = all.size() > 1 ? std::sqrt(std::max(1.0, chi2 / (static_cast<double>(all.size()) - 1))) : 1;
+  const double birge =
+      all.size() > 1 ? std::sqrt(std::max(1.0, chi2 / (static_cast<double>(all.size()) - 1))) : 1;
   const double sd = birge / std::sqrt(weights);
   return {std::exp(middle), std::exp(middle - kNinety * sd), std::exp(middle + kNinety * sd), source, false};
 }
 
 std::string wall_words(const Readings& r, const WallRead& read) {
   const PieceWall& w = r.piece.walls[read.wall];
-  const std::string name = w.number > 0 ? fmt::format("wall {}", w.number) : fmt::format("the wall on line {}", read.line);
+  const std::string name =
+      w.number > 0 ? fmt::format("wall {}", w.number) : fmt::format("the wall on line {}", read.line);
   const char* outcomes[] = {"held", "marked", "torn"};
   return fmt::format("{} ({:.2f} mm thick, {:g} high, {}) is read as {}", name, w.w_mm, w.h_mm,
-                     r.piece.cutters[static_cast<std::size_t>(w.cutter)].name, outcomes[static_cast<int>(read.outcome)]);
+                     r.piece.cutters[static_cast<std::size_t>(w.cutter)].name,
+                     outcomes[static_cast<int>(read.outcome)]);
 }
 
 /// Walls cut alike, that is with one cutter and to one height, against the rest.
-void compare_groups(const Readings& r, const std::vector<WallReading>& readings, const LambdaPrior& prior, ReadingsFit& fit) {
+void compare_groups(const Readings& r, const std::vector<WallReading>& readings, const LambdaPrior& prior,
+                    ReadingsFit& fit) {
   std::map<std::pair<int, long>, std::vector<WallReading>> groups;
   for (std::size_t i = 0; i < readings.size(); ++i) {
     const PieceWall& w = r.piece.walls[r.walls[i].wall];
@@ -61,21 +67,24 @@ void compare_groups(const Readings& r, const std::vector<WallReading>& readings,
   };
   std::vector<Said> said;
   for (const auto& [key, own] : groups)
-    said.push_back({fmt::format("the walls {:g} mm high cut with {}", key.second / 10.0, r.piece.cutters[static_cast<std::size_t>(key.first)].name),
+    said.push_back({fmt::format("the walls {:g} mm high cut with {}", key.second / 10.0,
+                                r.piece.cutters[static_cast<std::size_t>(key.first)].name),
                     fit_lambda(own, prior)});
   for (std::size_t a = 0; a < said.size(); ++a)
     for (std::size_t b = a + 1; b < said.size(); ++b) {
       const Said& low = said[a].fit.low < said[b].fit.low ? said[a] : said[b];
       const Said& high = &low == &said[a] ? said[b] : said[a];
       if (low.fit.high < high.fit.low)
-        fit.disagree.push_back(fmt::format(
-            "{} put Lambda under {:.3g}, {} over {:.3g}: one foam cannot do both. A height or a cutter that is not the "
-            "one written down does this", low.words, low.fit.high, high.words, high.fit.low));
+        fit.disagree.push_back(fmt::format("{} put Lambda under {:.3g}, {} over {:.3g}: one foam cannot do "
+                                           "both. A height or a cutter that is not the "
+                                           "one written down does this",
+                                           low.words, low.fit.high, high.words, high.fit.low));
     }
 }
 
 /// Would the readings be far likelier with two cutters exchanged?
-void try_swaps(const Readings& r, const std::vector<WallReading>& readings, const LambdaPrior& prior, ReadingsFit& fit) {
+void try_swaps(const Readings& r, const std::vector<WallReading>& readings, const LambdaPrior& prior,
+               ReadingsFit& fit) {
   const int cutters = static_cast<int>(r.piece.cutters.size());
   const double as_read = log_evidence(readings, prior);
   for (int a = 0; a < cutters; ++a)
@@ -91,9 +100,10 @@ void try_swaps(const Readings& r, const std::vector<WallReading>& readings, cons
       }
       const double gain = log_evidence(swapped, prior) - as_read;
       if (both[0] && both[1] && gain > std::log(kMuchLikelier))
-        fit.disagree.push_back(fmt::format("the readings are {:.1e} times likelier with {} and {} exchanged: were the two cutters swapped?",
-                                           std::exp(std::min(gain, 600.0)), r.piece.cutters[static_cast<std::size_t>(a)].name,
-                                           r.piece.cutters[static_cast<std::size_t>(b)].name));
+        fit.disagree.push_back(fmt::format(
+            "the readings are {:.1e} times likelier with {} and {} exchanged: were the two cutters swapped?",
+            std::exp(std::min(gain, 600.0)), r.piece.cutters[static_cast<std::size_t>(a)].name,
+            r.piece.cutters[static_cast<std::size_t>(b)].name));
     }
 }
 
@@ -106,26 +116,36 @@ void fit_walls(const Readings& r, ReadingsFit& fit) {
   for (const WallRead& read : r.walls)
     readings.push_back({gamma_of(r.piece, r.piece.walls[read.wall]), read.outcome});
   const LambdaPrior prior = wide_prior(r.piece.foam);
-  const Banded before = fit.card.lambda = r.piece.foam.lambda; // walls tell it straight: it does not follow a new modulus
+  const Banded before = fit.card.lambda =
+      r.piece.foam.lambda; // walls tell it straight: it does not follow a new modulus
   fit.lambda = fit_lambda(readings, prior);
-  fit.card = with_fit(fit.card, fit.lambda, history_head(r, fmt::format("test piece, {} walls read", readings.size())));
+  fit.card = with_fit(fit.card, fit.lambda,
+                      history_head(r, fmt::format("test piece, {} walls read", readings.size())));
   fit.bands.push_back(change("Lambda", Dimension::share, before, fit.card.lambda));
   if (fit.lambda.bounds == Bounds::upper_only)
-    fit.words.push_back(fmt::format("every wall held: that bounds Lambda from above only, under {:.4g}. Cut thinner walls, or use longer "
-                                    "flutes, to find where they begin to go", fit.lambda.high));
+    fit.words.push_back(fmt::format(
+        "every wall held: that bounds Lambda from above only, under {:.4g}. Cut thinner walls, or use longer "
+        "flutes, to find where they begin to go",
+        fit.lambda.high));
   if (fit.lambda.bounds == Bounds::lower_only)
-    fit.words.push_back(fmt::format("no wall held: that bounds Lambda from below only, over {:.4g}. Cut thicker walls, or use shorter "
-                                    "flutes, to find what holds", fit.lambda.low));
+    fit.words.push_back(fmt::format(
+        "no wall held: that bounds Lambda from below only, over {:.4g}. Cut thicker walls, or use shorter "
+        "flutes, to find what holds",
+        fit.lambda.low));
   for (const int i : fit.lambda.disagree)
-    fit.disagree.push_back(wall_words(r, r.walls[static_cast<std::size_t>(i)]) + ", which the other readings make less likely than 1 in 100");
+    fit.disagree.push_back(wall_words(r, r.walls[static_cast<std::size_t>(i)]) +
+                           ", which the other readings make less likely than 1 in 100");
   compare_groups(r, readings, prior, fit);
   try_swaps(r, readings, prior, fit);
   for (const WallRead& read : r.walls) {
     const double w = r.piece.walls[read.wall].w_mm;
     const double least = std::min(read.top_mm.value_or(w), read.floor_mm.value_or(w));
     if (read.outcome == WallOutcome::held && least < (1 - kThinner) * w)
-      fit.disagree.push_back(wall_words(r, read) + fmt::format(", yet measures {:.2f} mm: a wall that lost a quarter of its thickness was "
-                                                               "drawn into the cutter; is it marked?", least));
+      fit.disagree.push_back(
+          wall_words(r, read) +
+          fmt::format(", yet measures {:.2f} mm: a wall that lost a quarter of its thickness was "
+                      "drawn into the cutter; is it marked?",
+                      least));
   }
 }
 
@@ -134,8 +154,9 @@ void fit_modulus(const Readings& r, ReadingsFit& fit) {
   for (const SagRead& read : r.sags) {
     const Strip& s = read.strip;
     // E goes with sag^-1, overhang^4 (own weight) or ^3 (tip mass), thickness^-2 or ^-3.
-    const double sd = std::sqrt(std::pow(kDrop_mm / read.sag_mm, 2) + std::pow(4 * kDrop_mm / s.overhang_mm, 2) +
-                                std::pow(3 * kThickness_mm / s.thickness_mm, 2));
+    const double sd =
+        std::sqrt(std::pow(kDrop_mm / read.sag_mm, 2) + std::pow(4 * kDrop_mm / s.overhang_mm, 2) +
+                  std::pow(3 * kThickness_mm / s.thickness_mm, 2));
     if (const auto E = modulus_from_sag_kPa(s, read.sag_mm))
       all.push_back({*E, sd});
   }
@@ -146,16 +167,20 @@ void fit_modulus(const Readings& r, ReadingsFit& fit) {
     const Banded E = modulus_from_lean_kPa(r.piece, wall, *read.load_g, *read.lean_mm);
     all.push_back({E.nominal, std::hypot(log_width(E) / (2 * kNinety), kThickness_mm / *read.lean_mm)});
     if (*read.lean_mm > 0.2 * wall.h_mm)
-      fit.words.push_back(wall_words(r, read) + " and leans more than a fifth of its height under the mass: past that the straight-line law "
-                                                "reads E too low; hang less");
+      fit.words.push_back(
+          wall_words(r, read) +
+          " and leans more than a fifth of its height under the mass: past that the straight-line law "
+          "reads E too low; hang less");
   }
   if (all.empty())
     return;
   const Banded before = fit.card.E_kPa;
-  const Banded E = mean_of(all, fmt::format("measured: {} strips that sag, {} walls that lean", r.sags.size(), all.size() - r.sags.size()));
+  const Banded E = mean_of(all, fmt::format("measured: {} strips that sag, {} walls that lean", r.sags.size(),
+                                            all.size() - r.sags.size()));
   fit.card = with_own_values(fit.card, E, {});
-  fit.card.history.push_back(history_head(r, fmt::format("modulus {:.4g} kPa ({:.4g} to {:.4g}), before {:.4g} ({:.4g} to {:.4g})", E.nominal,
-                                                         E.low, E.high, before.nominal, before.low, before.high)));
+  fit.card.history.push_back(
+      history_head(r, fmt::format("modulus {:.4g} kPa ({:.4g} to {:.4g}), before {:.4g} ({:.4g} to {:.4g})",
+                                  E.nominal, E.low, E.high, before.nominal, before.low, before.high)));
   fit.bands.push_back(change("modulus", Dimension::pressure, before, E));
 }
 
@@ -166,13 +191,15 @@ void fit_tear(const Readings& r, ReadingsFit& fit) {
   const double share = 1 / static_cast<double>(r.tears.size());
   for (const TearRead& read : r.tears) {
     const Banded one = energy_from_peak_tear(read.peak_N, read.thickness_mm);
-    Gc.nominal *= std::pow(one.nominal, share), Gc.low *= std::pow(one.low, share), Gc.high *= std::pow(one.high, share);
+    Gc.nominal *= std::pow(one.nominal, share), Gc.low *= std::pow(one.low, share),
+        Gc.high *= std::pow(one.high, share);
     Gc.source = fmt::format("measured: {} split strips; {}", r.tears.size(), one.source);
   }
   const Banded before = fit.card.Gc_N_mm;
   fit.card = with_own_values(fit.card, {}, Gc);
-  fit.card.history.push_back(history_head(r, fmt::format("tear energy {:.4g} N/mm ({:.4g} to {:.4g}), before {:.4g} ({:.4g} to {:.4g})", Gc.nominal,
-                                                         Gc.low, Gc.high, before.nominal, before.low, before.high)));
+  fit.card.history.push_back(history_head(
+      r, fmt::format("tear energy {:.4g} N/mm ({:.4g} to {:.4g}), before {:.4g} ({:.4g} to {:.4g})",
+                     Gc.nominal, Gc.low, Gc.high, before.nominal, before.low, before.high)));
   fit.bands.push_back(change("tear energy", Dimension::line_force, before, Gc));
 }
 
@@ -208,13 +235,17 @@ ReadingsFit fit_readings(const Readings& readings) {
     for (const PeelRead& p : readings.peels)
       forces.push_back(p.force_N / p.width_mm);
     std::sort(forces.begin(), forces.end());
-    fit.peel_N_mm = Banded{forces[forces.size() / 2], forces.front(), forces.back(), fmt::format("measured: {} tape pulls", forces.size()), false};
-    fit.card.history.push_back(history_head(readings, fmt::format("tape peels at {:.3g} N/mm ({:.3g} to {:.3g})", fit.peel_N_mm->nominal,
-                                                                  forces.front(), forces.back())));
+    fit.peel_N_mm = Banded{forces[forces.size() / 2], forces.front(), forces.back(),
+                           fmt::format("measured: {} tape pulls", forces.size()), false};
+    fit.card.history.push_back(
+        history_head(readings, fmt::format("tape peels at {:.3g} N/mm ({:.3g} to {:.3g})",
+                                           fit.peel_N_mm->nominal, forces.front(), forces.back())));
   }
   if (readings.left_empty > 0)
-    fit.words.push_back(readings.left_empty == 1 ? "1 wall stands without an outcome and is left out"
-                                                 : fmt::format("{} walls stand without an outcome and are left out", readings.left_empty));
+    fit.words.push_back(
+        readings.left_empty == 1
+            ? "1 wall stands without an outcome and is left out"
+            : fmt::format("{} walls stand without an outcome and are left out", readings.left_empty));
   if (!readings.name.empty())
     fit.card.name = fit.card.title = readings.name;
   else if (find_foam(fit.card.name))

@@ -81,10 +81,11 @@ struct ColumnLayout {
 
 /// What a record will take, from a cut on coarser columns (their number scales with 1 / voxel^2).
 struct RecordEstimate {
-  std::size_t bytes = 0; ///< of the record and its cutting, within about a tenth
+  std::size_t bytes = 0;       ///< of the record and its cutting, within about a tenth
   std::size_t fixed_bytes = 0; ///< of them those that larger voxels do not save: the moves
   std::size_t columns = 0, intervals = 0;
-  double voxel_that_fits_mm = 0; ///< smallest within the limit asked about; 0: no limit was given, or none fits
+  double voxel_that_fits_mm =
+      0; ///< smallest within the limit asked about; 0: no limit was given, or none fits
 };
 
 struct RecordData; ///< the inside, for the files of sim/record

@@ -196,20 +196,21 @@ Json spot(const Spot& from) {
 Json advice(const std::vector<Advice>& list) {
   Json all = Json::array();
   for (const Advice& one : list)
-    all.push_back({{"lever", one.lever},
-                   {"words", one.words},
-                   {"effort", to_text(one.effort)},
-                   {"answered", one.answered},
-                   {"cleared", one.cleared},
-                   {"long_runs_cleared", one.runs_cleared},
-                   {"added_s", one.added_s},
-                   {"webs_snagging_after", one.after.webs_snagging},
-                   {"worst_s_after", one.after.worst_s},
-                   {"webs_snagging_after_fe", one.confirmed ? Json(one.confirmed->webs_snagging) : Json(nullptr)},
-                   {"worst_s_after_fe", one.confirmed ? Json(one.confirmed->worst_s) : Json(nullptr)},
-                   {"program", one.program_file.empty() ? Json(nullptr) : Json(one.program_file)},
-                   {"better", one.better},
-                   {"worse", one.worse}});
+    all.push_back(
+        {{"lever", one.lever},
+         {"words", one.words},
+         {"effort", to_text(one.effort)},
+         {"answered", one.answered},
+         {"cleared", one.cleared},
+         {"long_runs_cleared", one.runs_cleared},
+         {"added_s", one.added_s},
+         {"webs_snagging_after", one.after.webs_snagging},
+         {"worst_s_after", one.after.worst_s},
+         {"webs_snagging_after_fe", one.confirmed ? Json(one.confirmed->webs_snagging) : Json(nullptr)},
+         {"worst_s_after_fe", one.confirmed ? Json(one.confirmed->worst_s) : Json(nullptr)},
+         {"program", one.program_file.empty() ? Json(nullptr) : Json(one.program_file)},
+         {"better", one.better},
+         {"worse", one.worse}});
   return all;
 }
 

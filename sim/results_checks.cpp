@@ -14,21 +14,20 @@ Json factor(const Safety& safety) {
 }
 
 Json strand(const StrandRun& run) {
-  return {{"from_line", run.from_line},
-          {"to_line", run.to_line},
-          {"from_time_s", run.from_time_s},
-          {"to_time_s", run.to_time_s},
-          {"length_mm", run.length_mm},
-          {"volume_mm3", run.volume_mm3},
-          {"strip_mm", run.strip_mm},
-          {"slot", run.slot},
-          {"risk", to_text(run.risk)}};
+  return {{"from_line", run.from_line}, {"to_line", run.to_line},     {"from_time_s", run.from_time_s},
+          {"to_time_s", run.to_time_s}, {"length_mm", run.length_mm}, {"volume_mm3", run.volume_mm3},
+          {"strip_mm", run.strip_mm},   {"slot", run.slot},           {"risk", to_text(run.risk)}};
 }
 
 Json piece(const LoosePiece& one) {
-  return {{"line", one.line},           {"time_s", one.time_s},         {"on_skin", one.on_skin},
-          {"volume_mm3", one.volume_mm3}, {"base_mm2", one.base_mm2},     {"height_mm", one.height_mm()},
-          {"centre_mm", place(one.centre_mm)}, {"beside_s", one.beside_s}};
+  return {{"line", one.line},
+          {"time_s", one.time_s},
+          {"on_skin", one.on_skin},
+          {"volume_mm3", one.volume_mm3},
+          {"base_mm2", one.base_mm2},
+          {"height_mm", one.height_mm()},
+          {"centre_mm", place(one.centre_mm)},
+          {"beside_s", one.beside_s}};
 }
 
 Json fit(const PocketFit& one) {
@@ -73,7 +72,8 @@ Json json_of(const JobChecks& checks) {
             {"runs_a_metre", checks.strands.runs_a_metre},
             {"longest", strands}}},
           {"loose_pieces", pieces},
-          {"hold_down", {{"least", checks.hold.least ? factor(*checks.hold.least) : Json(nullptr)}, {"worst", holds}}},
+          {"hold_down",
+           {{"least", checks.hold.least ? factor(*checks.hold.least) : Json(nullptr)}, {"worst", holds}}},
           {"walls",
            {{"most_over_mm", checks.walls.most_over_mm},
             {"most_left_mm", checks.walls.most_left_mm},

@@ -102,8 +102,8 @@ FeedWish feed_wish(const Path& path, const Motion& motion, const Scene& scene, c
   return wish;
 }
 
-/// Where the path runs in foam, as path lengths. The trace knows its steps to one voxel, so gaps up to that (and the
-/// rounding of shares) are none.
+/// Where the path runs in foam, as path lengths. The trace knows its steps to one voxel, so gaps up to that
+/// (and the rounding of shares) are none.
 struct InFoam {
   double from_mm = 0, to_mm = 0;
 };
@@ -137,8 +137,8 @@ std::vector<ThinChips> thin_chips(const Path& path, const Motion& motion, const 
       const double teeth_per_s = cutter.flutes * std::abs(static_cast<double>(move.spindle_rpm)) / 60;
       all[c].in_foam_mm += (to - from) * length;
       all[c].in_foam_s += time_between_s(path, motion, i, from, to);
-      add_slow(rubbing[c], slower_than(path, motion, i, cutter.least_chip_mm * teeth_per_s), i, length, from, to,
-               trace.move_mm[i]);
+      add_slow(rubbing[c], slower_than(path, motion, i, cutter.least_chip_mm * teeth_per_s), i, length, from,
+               to, trace.move_mm[i]);
     }
   }
   std::vector<ThinChips> used;

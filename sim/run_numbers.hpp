@@ -29,11 +29,11 @@ struct FeedWish {
   std::size_t over_places = 0;       ///< how many there are, listed or not
 };
 
-/// Path in foam where the chip of one cutter stays under the cutter's least: there the edge rubs. Moves steeper than
-/// 45 degrees are left out: the teeth of a plunge cut at the tip.
+/// Path in foam where the chip of one cutter stays under the cutter's least: there the edge rubs. Moves
+/// steeper than 45 degrees are left out: the teeth of a plunge cut at the tip.
 struct ThinChips {
   int cutter = 0;
-  double least_mm = 0;               ///< of the cutter's card, mm a tooth
+  double least_mm = 0; ///< of the cutter's card, mm a tooth
   double in_foam_mm = 0, in_foam_s = 0;
   double thin_mm = 0, thin_s = 0;
   std::vector<Stretch> longest; ///< by time
@@ -67,8 +67,8 @@ struct RunNumbers {
 RunNumbers run_numbers(const Path& path, const Motion& motion, const Scene& scene, const CutTrace& trace,
                        const Strands& strands);
 
-/// Feeds and chips worth a warning, at most a handful whatever the length of the program, and spindle speeds outside
-/// the machine's range.
+/// Feeds and chips worth a warning, at most a handful whatever the length of the program, and spindle speeds
+/// outside the machine's range.
 std::vector<Finding> run_findings(const RunNumbers& run, const Path& path, const Motion& motion,
                                   const Scene& scene);
 

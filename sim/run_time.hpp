@@ -21,15 +21,15 @@ TimeSplit split_time(const Path& path, const Motion& motion);
 /// Neighbouring feed moves that ask for more than the axes allow along them.
 struct FeedOverLimit {
   std::size_t first_move = 0, moves = 0;
-  std::int32_t line = 0, last_line = 0;             ///< program lines of the first and the last
+  std::int32_t line = 0, last_line = 0; ///< program lines of the first and the last
   double length_mm = 0;
   double programmed_mm_min = 0, allowed_mm_min = 0; ///< where the excess is the greatest share
 };
 /// In the order of the program; moves that are no feed moves between two of one run do not end it.
 std::vector<FeedOverLimit> feeds_over_limit(const Path& path, const MachineCard& machine);
 
-/// The parts of a move that are run slower than a speed: so much of it from its start, and up to its end. All of it
-/// is `start_mm` = length.
+/// The parts of a move that are run slower than a speed: so much of it from its start, and up to its end. All
+/// of it is `start_mm` = length.
 struct SlowEnds {
   double start_mm = 0, end_mm = 0;
 };

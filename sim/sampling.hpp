@@ -11,7 +11,7 @@ namespace snagmap {
 
 struct Sample {
   std::uint32_t move = 0;
-  double share = 0;        ///< of the move's length
+  double share = 0; ///< of the move's length
   Vec3 tip_mm;
   Vec2 heading;            ///< unit; {0,0} on a plunge
   double pass_z_mm = 0;    ///< level of the pass: a ramp belongs to the level it leads to

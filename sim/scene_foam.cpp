@@ -54,8 +54,8 @@ bool own_value(SceneTable& table, const std::string& key, Range range, Banded& b
 
 /// Nothing would be left of the card it starts from: no catalogue is asked.
 bool states_everything(SceneTable& table) {
-  for (const char* key : {"modulus", "poisson", "tear_energy", "tensile_strength", "bite_depth", "pull_ratio", "cell",
-                          "cut_force", "severing_energy", "loss_factor"})
+  for (const char* key : {"modulus", "poisson", "tear_energy", "tensile_strength", "bite_depth", "pull_ratio",
+                          "cell", "cut_force", "severing_energy", "loss_factor"})
     if (!table.has(key))
       return false;
   return true;

@@ -80,7 +80,8 @@ void read_program_section(SceneTable& top, Scene& scene) {
   scene.block_delete = table.flag("block_delete").value_or(false);
   if (!table.has("block_delete"))
     table.assume("block_delete", "false", "lines beginning with / are run");
-  // Without these the reader takes the start place, refuses what it cannot know, and notes it where it matters.
+  // Without these the reader takes the start place, refuses what it cannot know, and notes it where it
+  // matters.
   scene.machine_zero_mm = place(table, "machine_zero");
   scene.home_mm = place(table, "home");
   scene.second_home_mm = place(table, "second_home");

@@ -20,8 +20,8 @@ void read_sheet(SceneTable& top, Scene& scene);
 /// program = "part.nc", or a table with the file and how to read it.
 void read_program_section(SceneTable& top, Scene& scene);
 
-/// stock = "block.stl": the sheet as a solid, placed by zero and zero_on where they are given, else by its own
-/// coordinates. Fills what read_sheet would fill from size.
+/// stock = "block.stl": the sheet as a solid, placed by zero and zero_on where they are given, else by its
+/// own coordinates. Fills what read_sheet would fill from size.
 void read_stock(SceneTable& sheet, Scene& scene);
 
 /// The card of that name, or a fault at `value` with the nearest names.

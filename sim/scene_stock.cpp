@@ -18,7 +18,8 @@ constexpr double kLayers_mm = 0.05;
 
 std::string ending_of(const fs::path& file) {
   std::string ending = file.extension().string();
-  std::transform(ending.begin(), ending.end(), ending.begin(), [](unsigned char c) { return std::tolower(c); });
+  std::transform(ending.begin(), ending.end(), ending.begin(),
+                 [](unsigned char c) { return std::tolower(c); });
   return ending;
 }
 
@@ -31,7 +32,12 @@ Outcome<StockShape> read_solid(const fs::path& file, const MeshReader& meshes, d
   if (ending == ".vdb")
     return read_stock_vdb(file.string());
   if (!is_mesh(ending))
-    return Fault{"", 0, 0, "no kind of file a sheet is read from", "an STL, PLY, OBJ or VTP mesh, closed, or a .vdb that snagmap wrote", ""};
+    return Fault{"",
+                 0,
+                 0,
+                 "no kind of file a sheet is read from",
+                 "an STL, PLY, OBJ or VTP mesh, closed, or a .vdb that snagmap wrote",
+                 ""};
   if (!meshes)
     return Fault{"", 0, 0, "meshes are not read here", "", ""};
   Outcome<MeshFile> mesh = meshes(file.string());
@@ -63,10 +69,12 @@ bool size_is_sound(SceneTable& sheet, const std::string& label, const Box3& box)
   if (sound(size.x, kSideLeast_mm, kSideMost_mm) && sound(size.y, kSideLeast_mm, kSideMost_mm) &&
       sound(size.z, kThickLeast_mm, kThickMost_mm))
     return true;
-  sheet.fault("stock",
-              fmt::format("{}: the sheet is {:g} x {:g} x {:g} mm; allowed: {:g} to {:g} mm in plan, {:g} to {:g} mm thick", label,
-                          size.x, size.y, size.z, kSideLeast_mm, kSideMost_mm, kThickLeast_mm, kThickMost_mm),
-              "is the mesh in inch? stock_unit = \"inch\"");
+  sheet.fault(
+      "stock",
+      fmt::format(
+          "{}: the sheet is {:g} x {:g} x {:g} mm; allowed: {:g} to {:g} mm in plan, {:g} to {:g} mm thick",
+          label, size.x, size.y, size.z, kSideLeast_mm, kSideMost_mm, kThickLeast_mm, kThickMost_mm),
+      "is the mesh in inch? stock_unit = \"inch\"");
   return false;
 }
 
@@ -82,7 +90,8 @@ void fit_layers(SceneTable& sheet, Scene& scene) {
   for (const Layer& layer : scene.layers)
     sum += layer.thickness_mm;
   if (!scene.layers.empty() && std::abs(sum - thickness) > kLayers_mm)
-    sheet.fault("layers", fmt::format("layers gives the sheet {:g} mm, stock gives it {:g} mm", sum, thickness),
+    sheet.fault("layers",
+                fmt::format("layers gives the sheet {:g} mm, stock gives it {:g} mm", sum, thickness),
                 "give layers that fill the solid's box");
 }
 
@@ -120,7 +129,8 @@ void read_stock(SceneTable& sheet, Scene& scene) {
   scene.sheet_given = scene.thickness_given = true;
   if (!sheet.has("zero_on")) {
     scene.zero_on_table = std::abs(scene.sheet.low.z) < std::abs(scene.sheet.high.z);
-    sheet.assume("zero_on", scene.zero_on_table ? "\"table\"" : "\"top\"", "the nearer face of stock, which keeps its own height");
+    sheet.assume("zero_on", scene.zero_on_table ? "\"table\"" : "\"top\"",
+                 "the nearer face of stock, which keeps its own height");
   }
   fit_layers(sheet, scene);
   scene.stock_file = fs::absolute(file, error).lexically_normal().string();

@@ -297,14 +297,14 @@ Outcome<SolidSolution> solve_solid(const SolidProblem& problem, const SolidOptio
   spread(norm, row_factor);
   scale(x);
   parallel_each(g.planes(), [&](int k) { // interpolation has left values in the void; they mean nothing
-        for (int j = 0; j <= g.ny; ++j)
-          for (int i = 0; i <= g.nx; ++i)
-            if (g.inverse_sum[g.node(i, j, k)] == 0)
-              for (std::size_t c = 0; c < 3; ++c)
-                std::fill_n(&x[(std::size_t(k) * g.plane_rows() + std::size_t(j) * 3 + c) * g.stride +
-                               std::size_t(i) * lanes],
-                            lanes, 0.0);
-      });
+    for (int j = 0; j <= g.ny; ++j)
+      for (int i = 0; i <= g.nx; ++i)
+        if (g.inverse_sum[g.node(i, j, k)] == 0)
+          for (std::size_t c = 0; c < 3; ++c)
+            std::fill_n(&x[(std::size_t(k) * g.plane_rows() + std::size_t(j) * 3 + c) * g.stride +
+                           std::size_t(i) * lanes],
+                        lanes, 0.0);
+  });
   for (const NodeValue& v : problem.given)
     x[entry_of(g, v)] = v.value;
   std::fill(r.begin(), r.end(), 0.0);

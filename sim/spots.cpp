@@ -1,8 +1,8 @@
 #include "sim/spots.hpp"
 
 #include "sim/threads/parallel.hpp"
-#include "sim/web_lines.hpp"
 #include "sim/web_index.hpp"
+#include "sim/web_lines.hpp"
 
 #include <fmt/format.h>
 
@@ -14,9 +14,9 @@
 namespace snagmap {
 namespace {
 
-constexpr double kEndOn = 0.3;        // travel less square to the wall than this has no climb or conventional side
-constexpr double kFuzz_cells = 3;     // thinner than this and short: no web
-constexpr double kNoNeck_mm = 1e6;    // flutes to the top: there is no neck that could rub
+constexpr double kEndOn = 0.3; // travel less square to the wall than this has no climb or conventional side
+constexpr double kFuzz_cells = 3;  // thinner than this and short: no web
+constexpr double kNoNeck_mm = 1e6; // flutes to the top: there is no neck that could rub
 
 /// No longer than thick: bends in both directions.
 bool is_island(const WallSeen& wall) {
@@ -51,15 +51,15 @@ WebFound web_from(const WallSeen& wall, int id) {
   return web;
 }
 
-constexpr double kHere_mm = 0.5;  // no web is thinner that has a line
+constexpr double kHere_mm = 0.5; // no web is thinner that has a line
 
 /// A web and the side it is cut from, and the level of the pass in hundredths of a millimetre.
 using SpotKey = std::tuple<int, bool, long>;
 
 } // namespace
 
-SnagQuestion question_of(const WallSeen& wall, const Sample& sample, const Move& move, const CutterCard& cutter,
-                         const Scene& scene) {
+SnagQuestion question_of(const WallSeen& wall, const Sample& sample, const Move& move,
+                         const CutterCard& cutter, const Scene& scene) {
   const FoamCard& foam = scene.foam_at(wall.root_z_mm + 0.5 * wall.h_mm);
   SnagQuestion q;
   q.web.w_mm = wall.w_mm;
@@ -85,20 +85,22 @@ SnagQuestion question_of(const WallSeen& wall, const Sample& sample, const Move&
   return q;
 }
 
-void judge_wall(const WallSeen& wall, const std::vector<Sample>& samples, const Path& path, const Scene& scene,
-                SnagQuestion& question, SnagAnswer& answer) {
+void judge_wall(const WallSeen& wall, const std::vector<Sample>& samples, const Path& path,
+                const Scene& scene, SnagQuestion& question, SnagAnswer& answer) {
   const Sample& sample = samples[wall.sample];
   const Move& move = path.moves[sample.move];
   const FoamCard& foam = scene.foam_at(wall.root_z_mm + 0.5 * wall.h_mm);
   question = question_of(wall, sample, move, scene.cutters[move.tool], scene);
   answer = judge(question, foam);
-  if (!is_island(wall)) return;
+  if (!is_island(wall))
+    return;
   // A short post bends the other way just as well: keep the worse of the two.
   SnagQuestion turned = question;
   turned.web.w_mm = wall.d1_mm + wall.d2_mm;
   turned.web.d1_mm = turned.web.d2_mm = 0.5 * wall.w_mm;
   const SnagAnswer other = judge(turned, foam);
-  if (other.s <= answer.s) return;
+  if (other.s <= answer.s)
+    return;
   question = turned;
   answer = other;
 }
@@ -130,7 +132,8 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
     out.y_mm = static_cast<float>(samples[i].tip_mm.y);
     out.z_mm = static_cast<float>(samples[i].tip_mm.z);
     out.feed_mm_min = static_cast<float>(60 * point.speed_mm_s);
-    const double teeth_per_min = scene.cutters[move.tool].flutes * std::abs(static_cast<double>(move.spindle_rpm));
+    const double teeth_per_min =
+        scene.cutters[move.tool].flutes * std::abs(static_cast<double>(move.spindle_rpm));
     out.chip_mm = teeth_per_min > 0 ? static_cast<float>(60 * point.speed_mm_s / teeth_per_min) : 0.f;
   }
 
@@ -141,11 +144,12 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
   };
   std::map<SpotKey, Worst> worst;
   std::vector<int> web_of(walls.size());
-  // Webs are named from the end of the program back: then they stand free, and earlier passes, seen thicker and
-  // shorter, fall on their lines.
+  // Webs are named from the end of the program back: then they stand free, and earlier passes, seen thicker
+  // and shorter, fall on their lines.
   for (std::size_t i = walls.size(); i-- > 0;) {
     const WallSeen& wall = walls[i];
-    if (is_fuzz(wall, samples[wall.sample], path, scene)) continue;
+    if (is_fuzz(wall, samples[wall.sample], path, scene))
+      continue;
     // A post is one web whichever way it is met.
     const Vec2 along = wall.post ? Vec2{0, 0} : left_of(wall.normal);
     WebIndex::Found at_line = index.find(wall.middle_mm, along, std::max(0.5 * wall.w_mm, 2.0));
@@ -155,15 +159,18 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
       web = static_cast<int>(merged.webs.size());
       merged.webs.push_back(web_from(wall, web + 1));
       index.add(web, wall.midline_mm);
-      // Thick foam seen from a corner has a line that goes another way: the next look from there must find it again.
+      // Thick foam seen from a corner has a line that goes another way: the next look from there must find it
+      // again.
       if (index.find(wall.middle_mm, along, kHere_mm).web < 0)
-        index.add(web, {wall.middle_mm - kHere_mm * left_of(wall.normal), wall.middle_mm + kHere_mm * left_of(wall.normal)});
+        index.add(web, {wall.middle_mm - kHere_mm * left_of(wall.normal),
+                        wall.middle_mm + kHere_mm * left_of(wall.normal)});
     }
     web_of[i] = web;
-    const bool left_side = cross(at_line.along, wall.normal) > 0;  // the web's own line stays put
+    const bool left_side = cross(at_line.along, wall.normal) > 0; // the web's own line stays put
     const long level = std::lround(100 * samples[wall.sample].pass_z_mm);
     Worst& at = worst[{web, left_side, level}];
-    if (at.count++ == 0 || judged.answers[i].s >= judged.answers[at.wall].s) at.wall = i;
+    if (at.count++ == 0 || judged.answers[i].s >= judged.answers[at.wall].s)
+      at.wall = i;
 
     PathSample& sample = merged.samples[wall.sample];
     const SnagAnswer& answer = judged.answers[i];
@@ -181,15 +188,18 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
 
   // The spots themselves are judged by ends walked at their own moment, not by those of their pass.
   std::vector<std::size_t> chosen;
-  for (const auto& [key, at] : worst) chosen.push_back(at.wall);
+  for (const auto& [key, at] : worst)
+    chosen.push_back(at.wall);
   parallel_each(chosen.size(), [&](std::size_t k) {
     WallSeen& wall = walls[chosen[k]];
     walk_to_ends(wall, record, samples[wall.sample].move + 1);
     judge_wall(wall, samples, path, scene, judged.questions[chosen[k]], judged.answers[chosen[k]]);
   });
 
-  std::map<std::pair<int, bool>, std::vector<long>> levels;  // of each web and side, deepest first in the key order
-  for (const auto& [key, at] : worst) levels[{std::get<0>(key), std::get<1>(key)}].push_back(std::get<2>(key));
+  std::map<std::pair<int, bool>, std::vector<long>>
+      levels; // of each web and side, deepest first in the key order
+  for (const auto& [key, at] : worst)
+    levels[{std::get<0>(key), std::get<1>(key)}].push_back(std::get<2>(key));
   std::vector<double> web_worst(merged.webs.size(), -1);
   for (const auto& [key, at] : worst) {
     const auto [web, left_side, level] = key;
@@ -223,7 +233,8 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
   }
   rank_spots(merged.spots);
   for (Spot& spot : merged.spots)
-    spot.reasons = reasons_of(spot, merged.webs[std::size_t(spot.web - 1)], scene.foam_at(spot.place_mm.z + 0.5 * spot.question.web.h_mm));
+    spot.reasons = reasons_of(spot, merged.webs[std::size_t(spot.web - 1)],
+                              scene.foam_at(spot.place_mm.z + 0.5 * spot.question.web.h_mm));
   return merged;
 }
 
@@ -232,33 +243,45 @@ void rank_spots(std::vector<Spot>& spots) {
     return std::make_tuple(-a.s(), a.program_line, a.web) < std::make_tuple(-b.s(), b.program_line, b.web);
   });
   int id = 0;
-  for (Spot& spot : spots) spot.id = ++id;
+  for (Spot& spot : spots)
+    spot.id = ++id;
 }
 
 std::vector<std::string> reasons_of(const Spot& spot, const WebFound& web, const FoamCard& foam) {
   std::vector<std::string> reasons;
   const SnagQuestion& q = spot.question;
   const double lambda = foam.lambda.nominal;
-  if (q.web.h_mm > 2 * q.web.w_mm) reasons.push_back(fmt::format("slender: {:.1f} times as high as thick", q.web.h_mm / q.web.w_mm));
+  if (q.web.h_mm > 2 * q.web.w_mm)
+    reasons.push_back(fmt::format("slender: {:.1f} times as high as thick", q.web.h_mm / q.web.w_mm));
   if (q.contact.high_mm > q.pass_depth_mm + 0.5) {
     SnagQuestion shorter = q;
     shorter.contact = {q.contact.low_mm, std::max(q.pass_depth_mm, q.contact.low_mm + 0.05)};
     const double s = lambda * gamma(shorter.web, shorter.contact).value;
-    reasons.push_back(fmt::format("flutes reach {:.1f} mm up the wall, {:.1f} mm past the pass: S would be {} with "
-                                  "flutes no longer than the pass",
-                                  q.contact.high_mm, q.contact.high_mm - q.pass_depth_mm, snag_text(s)));
+    reasons.push_back(
+        fmt::format("flutes reach {:.1f} mm up the wall, {:.1f} mm past the pass: S would be {} with "
+                    "flutes no longer than the pass",
+                    q.contact.high_mm, q.contact.high_mm - q.pass_depth_mm, snag_text(s)));
   }
-  const double d = std::min(q.web.end1 == WebEnd::free ? q.web.d1_mm : 1e9, q.web.end2 == WebEnd::free ? q.web.d2_mm : 1e9);
-  if (d < q.web.w_mm) reasons.push_back(fmt::format("free end {:.1f} mm away", d));
-  if (web.island) reasons.push_back("a short island: bends in both directions");
-  if (spot.answer.s >= 1 && spot.answer.s_touch < 1) reasons.push_back("needs a kick: the touching slices alone hold (S under 1)");
-  if (spot.answer.neck_rubs) reasons.push_back("leans against the neck");
-  if (spot.answer.clamped) reasons.push_back("shape outside the formula's range: the nearest shape inside was judged");
+  const double d = std::min(q.web.end1 == WebEnd::free ? q.web.d1_mm : 1e9,
+                            q.web.end2 == WebEnd::free ? q.web.d2_mm : 1e9);
+  if (d < q.web.w_mm)
+    reasons.push_back(fmt::format("free end {:.1f} mm away", d));
+  if (web.island)
+    reasons.push_back("a short island: bends in both directions");
+  if (spot.answer.s >= 1 && spot.answer.s_touch < 1)
+    reasons.push_back("needs a kick: the touching slices alone hold (S under 1)");
+  if (spot.answer.neck_rubs)
+    reasons.push_back("leans against the neck");
+  if (spot.answer.clamped)
+    reasons.push_back("shape outside the formula's range: the nearest shape inside was judged");
   if (spot.answer.open)
-    reasons.push_back("open: the band crosses 1; it hangs on k_s/E of this foam, and a test cut of walls beside this width would close it");
+    reasons.push_back("open: the band crosses 1; it hangs on k_s/E of this foam, and a test cut of walls "
+                      "beside this width would close it");
   return reasons;
 }
 
-Level Spot::level() const { return fe && fe->verified ? fe->answer.level : answer.level; }
+Level Spot::level() const {
+  return fe && fe->verified ? fe->answer.level : answer.level;
+}
 
 } // namespace snagmap

@@ -10,15 +10,15 @@
 namespace snagmap {
 
 /// The question for one wall: pure, from the sample, the cutter and the foam at the web.
-SnagQuestion question_of(const WallSeen& wall, const Sample& sample, const Move& move, const CutterCard& cutter,
-                         const Scene& scene);
+SnagQuestion question_of(const WallSeen& wall, const Sample& sample, const Move& move,
+                         const CutterCard& cutter, const Scene& scene);
 
 /// Judges one wall; an island in both directions, keeping the worse.
-void judge_wall(const WallSeen& wall, const std::vector<Sample>& samples, const Path& path, const Scene& scene,
-                SnagQuestion& question, SnagAnswer& answer);
+void judge_wall(const WallSeen& wall, const std::vector<Sample>& samples, const Path& path,
+                const Scene& scene, SnagQuestion& question, SnagAnswer& answer);
 
 struct Judged {
-  std::vector<SnagQuestion> questions;  ///< by wall
+  std::vector<SnagQuestion> questions; ///< by wall
   std::vector<SnagAnswer> answers;
 };
 /// In parallel; the same bits on any thread count.
@@ -27,8 +27,8 @@ Judged judge_walls(const std::vector<WallSeen>& walls, const std::vector<Sample>
 
 struct Merged {
   std::vector<WebFound> webs;
-  std::vector<Spot> spots;          ///< worst first
-  std::vector<PathSample> samples;  ///< one for each sample, its worst wall in it
+  std::vector<Spot> spots;         ///< worst first
+  std::vector<PathSample> samples; ///< one for each sample, its worst wall in it
 };
 /// A spot merges the samples of one web, side and pass level; a web is a walked mid-line.
 /// The wall chosen for each spot is walked to its ends at its own moment and judged again.

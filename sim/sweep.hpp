@@ -10,17 +10,17 @@
 
 namespace snagmap {
 
-/// What to vary. Every foam is taken with every cutter; with these, every wall (pass depth, thickness, height) and
-/// every program.
+/// What to vary. Every foam is taken with every cutter; with these, every wall (pass depth, thickness,
+/// height) and every program.
 struct SweepPlan {
   std::string file, title;
   std::vector<FoamCard> foams;
   std::vector<CutterCard> cutters;
   std::vector<double> passes_mm, widths_mm, heights_mm; ///< walls: none when one of the three is empty
   double length_mm = 100;                               ///< of the walls; both ends free
-  std::vector<Scene> programs;                          ///< each with its own sheet; foam and cutter are replaced
+  std::vector<Scene> programs; ///< each with its own sheet; foam and cutter are replaced
   double voxel_mm = 1;
-  int verify = 0; ///< spots of each case to check by finite elements
+  int verify = 0;                ///< spots of each case to check by finite elements
   std::uint64_t fingerprint = 0; ///< of the plan, all it names and the program's version
 };
 
@@ -42,8 +42,9 @@ SweepCase case_at(const SweepPlan& plan, std::size_t number);
 /// The scene of a case, its program made in memory where it is a wall.
 Scene scene_of_case(const SweepPlan& plan, const SweepCase& which);
 
-/// One line of the table: what the pipeline finds. Pure; the same bytes on any number of threads. A case that cannot
-/// be previewed keeps its line, with the reason in its last column. `pipeline_s` grows by the time inside the pipeline.
+/// One line of the table: what the pipeline finds. Pure; the same bytes on any number of threads. A case that
+/// cannot be previewed keeps its line, with the reason in its last column. `pipeline_s` grows by the time
+/// inside the pipeline.
 std::string run_case(const SweepPlan& plan, const SweepCase& which, double* pipeline_s = nullptr);
 /// Names of the columns with their units, comma-separated.
 const char* sweep_columns();

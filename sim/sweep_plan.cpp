@@ -36,22 +36,28 @@ template <class Read> void each(SceneTable& top, const char* key, const char* ex
 /// A program in a scene of its own, or an NC file with a sheet taken from its extents.
 void read_program_of(SceneReading& reading, const SceneValue& item, SweepPlan& plan) {
   if (item.kind != Kind::text)
-    return reading.fault(item, fmt::format("program is {}; the path of a scene or of an NC file belongs here", shown(item)), "");
+    return reading.fault(
+        item, fmt::format("program is {}; the path of a scene or of an NC file belongs here", shown(item)),
+        "");
   const fs::path given(item.text), file = given.is_absolute() ? given : fs::path(reading.folder) / given;
   std::error_code error;
   if (!fs::is_regular_file(file, error))
-    return reading.fault(item, "program " + shown(item) + ": no such file", "paths start at the plan's folder");
+    return reading.fault(item, "program " + shown(item) + ": no such file",
+                         "paths start at the plan's folder");
   const bool is_scene = file.extension() == ".toml";
-  Outcome<Scene> scene = is_scene ? read_scene(file.string(), reading.meshes)
-                                  : parse_scene(fmt::format("program = {}\nfoam = \"pu-22\"\ncutter = {{ diameter = \"6 mm\", flute_length = \"20 mm\" }}\n",
-                                                            toml_text(fs::absolute(file).string())),
-                                                file.string(), "");
+  Outcome<Scene> scene = is_scene
+                             ? read_scene(file.string(), reading.meshes)
+                             : parse_scene(fmt::format("program = {}\nfoam = \"pu-22\"\ncutter = {{ diameter "
+                                                       "= \"6 mm\", flute_length = \"20 mm\" }}\n",
+                                                       toml_text(fs::absolute(file).string())),
+                                           file.string(), "");
   if (!scene) {
     reading.faults.insert(reading.faults.end(), scene.faults().begin(), scene.faults().end());
     return;
   }
   if (scene->cutters.size() > 1)
-    return reading.fault(item, "program " + shown(item) + " uses several cutters; a campaign exchanges one", "sweep a program of one cutter");
+    return reading.fault(item, "program " + shown(item) + " uses several cutters; a campaign exchanges one",
+                         "sweep a program of one cutter");
   plan.programs.push_back(*scene);
 }
 
@@ -62,7 +68,8 @@ std::uint64_t fingerprint_of(const SweepPlan& plan, const std::string& text) {
   for (const FoamCard& foam : plan.foams)
     mix(hash, foam_card_text(foam));
   for (const CutterCard& c : plan.cutters)
-    mix(hash, fmt::format("{} {} {} {} {} {} {}", c.name, c.diameter_mm, c.flute_length_mm, c.neck_diameter_mm, c.neck_length_mm, c.stick_out_mm, c.flutes));
+    mix(hash, fmt::format("{} {} {} {} {} {} {}", c.name, c.diameter_mm, c.flute_length_mm,
+                          c.neck_diameter_mm, c.neck_length_mm, c.stick_out_mm, c.flutes));
   for (const Scene& scene : plan.programs) {
     mix(hash, scene.text);
     for (const std::string& file : {scene.program_file, scene.stock_file}) {
@@ -77,7 +84,8 @@ std::uint64_t fingerprint_of(const SweepPlan& plan, const std::string& text) {
 
 } // namespace
 
-Outcome<SweepPlan> parse_sweep_plan(const std::string& text, const std::string& file, const MeshReader& meshes) {
+Outcome<SweepPlan> parse_sweep_plan(const std::string& text, const std::string& file,
+                                    const MeshReader& meshes) {
   const Outcome<SceneValue> parsed = parse_scene_text(text, file);
   if (!parsed)
     return parsed.faults();
@@ -101,7 +109,8 @@ Outcome<SweepPlan> parse_sweep_plan(const std::string& text, const std::string& 
   plan.widths_mm = lengths("widths", 1, 60);
   plan.heights_mm = lengths("heights", 1, 200);
   plan.length_mm = top.quantity("length", {Dimension::length, 10, 1000}).value_or(100);
-  each(top, "programs", "programs = [\"scene.toml\", \"part.nc\"]", [&](const SceneValue& item) { read_program_of(reading, item, plan); });
+  each(top, "programs", "programs = [\"scene.toml\", \"part.nc\"]",
+       [&](const SceneValue& item) { read_program_of(reading, item, plan); });
   plan.voxel_mm = top.quantity("voxel", {Dimension::length, 0.05, 5}).value_or(1);
   plan.verify = top.whole("verify", 0, 1000).value_or(0);
   if (!top.has("foams"))
@@ -117,7 +126,9 @@ Outcome<SweepPlan> parse_sweep_plan(const std::string& text, const std::string& 
     top.missing("widths", "a campaign varies walls (depths, widths, heights) or programs, or both");
   top.finish();
   if (reading.faults.empty() && case_count(plan) > kMostCases)
-    reading.faults.push_back({file, 0, 0, fmt::format("{} cases; at most {} are run", case_count(plan), kMostCases), "split the plan", ""});
+    reading.faults.push_back({file, 0, 0,
+                              fmt::format("{} cases; at most {} are run", case_count(plan), kMostCases),
+                              "split the plan", ""});
   if (!reading.faults.empty())
     return sorted_by_place(std::move(reading.faults));
   plan.fingerprint = fingerprint_of(plan, text);

@@ -27,7 +27,8 @@ namespace fs = std::filesystem;
 /// A file that one process at a time may write: locked until closed, and by the kernel when the process ends.
 class LockedFile {
 public:
-  explicit LockedFile(const std::string& name) : fd_(open(name.c_str(), O_RDWR | O_CREAT | O_CLOEXEC | O_APPEND, 0644)) {
+  explicit LockedFile(const std::string& name)
+      : fd_(open(name.c_str(), O_RDWR | O_CREAT | O_CLOEXEC | O_APPEND, 0644)) {
     if (fd_ >= 0)
       locked_ = flock(fd_, LOCK_EX | LOCK_NB) == 0;
   }
@@ -76,7 +77,9 @@ std::size_t case_of(const std::string& line) {
   return error == std::errc() && at != end && *at == ',' ? number : std::string::npos;
 }
 
-Fault fault_of(const fs::path& file, std::string what, std::string way_out) { return {file.string(), 0, 0, std::move(what), std::move(way_out), ""}; }
+Fault fault_of(const fs::path& file, std::string what, std::string way_out) {
+  return {file.string(), 0, 0, std::move(what), std::move(way_out), ""};
+}
 
 std::optional<Fault> write_whole(const fs::path& file, const std::string& text) {
   const fs::path temporary = file.string() + fmt::format(".{}", getpid());
@@ -114,9 +117,11 @@ Outcome<Shard> parse_shard(const std::string& text) {
     const auto [at, error] = std::from_chars(word.data(), word.data() + word.size(), into);
     return error == std::errc() && at == word.data() + word.size();
   };
-  if (slash == std::string::npos || !whole(text.substr(0, slash), shard.index) || !whole(text.substr(slash + 1), shard.count) ||
-      shard.index < 1 || shard.index > shard.count || shard.count > 1000000)
-    return Fault{"", 0, 0, fmt::format("\"{}\" is no shard", text), "write it as 2/8: the second of eight", ""};
+  if (slash == std::string::npos || !whole(text.substr(0, slash), shard.index) ||
+      !whole(text.substr(slash + 1), shard.count) || shard.index < 1 || shard.index > shard.count ||
+      shard.count > 1000000)
+    return Fault{"", 0, 0, fmt::format("\"{}\" is no shard", text), "write it as 2/8: the second of eight",
+                 ""};
   return shard;
 }
 
@@ -129,7 +134,8 @@ Outcome<SweepRun> run_shard(const SweepPlan& plan, const Shard& shard, const std
   const fs::path part = base.string() + ".part", finished = base.string() + ".csv";
   LockedFile file(part.string());
   if (!file.opened())
-    return fault_of(part, std::string("cannot be written: ") + std::strerror(errno), "name another folder with --out");
+    return fault_of(part, std::string("cannot be written: ") + std::strerror(errno),
+                    "name another folder with --out");
   if (!file.locked())
     return fault_of(part, fmt::format("another process is working on shard {}/{}", shard.index, shard.count),
                     "wait for it, or give this process a shard of its own");
@@ -208,7 +214,8 @@ Outcome<std::string> merge_shards(const SweepPlan& plan, const std::string& fold
   for (const fs::path& file : files) {
     const std::string text = slurp(file);
     if (text.compare(0, head.size(), head) != 0) {
-      faults.push_back(fault_of(file, "belongs to another plan or another version of it", "move it out of the folder"));
+      faults.push_back(
+          fault_of(file, "belongs to another plan or another version of it", "move it out of the folder"));
       continue;
     }
     int line_number = 0;
@@ -219,13 +226,16 @@ Outcome<std::string> merge_shards(const SweepPlan& plan, const std::string& fold
         continue;
       const std::size_t number = case_of(line);
       if (number >= case_count(plan)) {
-        faults.push_back({file.string(), line_number, 1, "no case of the plan", "was the file changed by hand?", line.substr(0, 110)});
+        faults.push_back({file.string(), line_number, 1, "no case of the plan",
+                          "was the file changed by hand?", line.substr(0, 110)});
         continue;
       }
       const auto [at, first] = rows.emplace(number, std::make_pair(line + "\n", file));
       if (!first)
-        faults.push_back({file.string(), line_number, 1, fmt::format("case {} stands in {} too", number, at->second.second.filename().string()),
-                          "keep the shards of one division only", line.substr(0, 110)});
+        faults.push_back(
+            {file.string(), line_number, 1,
+             fmt::format("case {} stands in {} too", number, at->second.second.filename().string()),
+             "keep the shards of one division only", line.substr(0, 110)});
     }
   }
   std::size_t missing = 0, first_missing = 0;
@@ -233,8 +243,11 @@ Outcome<std::string> merge_shards(const SweepPlan& plan, const std::string& fold
     if (!rows.count(n))
       ++missing, first_missing = n;
   if (missing > 0)
-    faults.push_back(fault_of(folder, fmt::format("{} of {} cases are missing, the first is case {}", missing, case_count(plan), first_missing),
-                              "run the shards that have not finished; a shard that was stopped goes on where it was"));
+    faults.push_back(
+        fault_of(folder,
+                 fmt::format("{} of {} cases are missing, the first is case {}", missing, case_count(plan),
+                             first_missing),
+                 "run the shards that have not finished; a shard that was stopped goes on where it was"));
   if (!faults.empty())
     return faults;
   std::string table = std::string(sweep_columns()) + "\n";

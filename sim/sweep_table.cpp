@@ -23,7 +23,8 @@ template <class Of> double crossing_mm(const std::vector<Wall>& walls, Of of) {
   for (std::size_t i = 0; i + 1 < walls.size(); ++i) {
     const double a = of(walls[i]), b = of(walls[i + 1]);
     if (a >= 1 && b < 1)
-      return walls[i].width_mm * std::pow(walls[i + 1].width_mm / walls[i].width_mm, std::log(a) / std::log(a / b));
+      return walls[i].width_mm *
+             std::pow(walls[i + 1].width_mm / walls[i].width_mm, std::log(a) / std::log(a / b));
   }
   return std::numeric_limits<double>::infinity();
 }
@@ -53,16 +54,20 @@ Outcome<std::vector<NarrowestWall>> narrowest_walls(const std::string& table, co
       continue;
     NarrowestWall group;
     group.foam = text_in(row, "foam"), group.cutter = text_in(row, "cutter");
-    group.diameter_mm = number_in(row, "diameter_mm"), group.flute_length_mm = number_in(row, "flute_length_mm");
-    group.pass_mm = number_in(row, "pass_mm"), group.height_mm = number_in(row, "height_mm"), group.length_mm = number_in(row, "length_mm");
+    group.diameter_mm = number_in(row, "diameter_mm"),
+    group.flute_length_mm = number_in(row, "flute_length_mm");
+    group.pass_mm = number_in(row, "pass_mm"), group.height_mm = number_in(row, "height_mm"),
+    group.length_mm = number_in(row, "length_mm");
     auto& at = groups[{group.foam, group.pass_mm, group.height_mm, group.flute_length_mm, group.cutter}];
     at.first = group;
-    at.second.push_back({number_in(row, "width_mm"), number_in(row, "s"), number_in(row, "s_low"), number_in(row, "s_high")});
+    at.second.push_back(
+        {number_in(row, "width_mm"), number_in(row, "s"), number_in(row, "s_low"), number_in(row, "s_high")});
   }
   std::vector<NarrowestWall> found;
   for (auto& [key, group] : groups) {
     auto& [narrowest, walls] = group;
-    std::sort(walls.begin(), walls.end(), [](const Wall& a, const Wall& b) { return a.width_mm < b.width_mm; });
+    std::sort(walls.begin(), walls.end(),
+              [](const Wall& a, const Wall& b) { return a.width_mm < b.width_mm; });
     narrowest.width_mm = crossing_mm(walls, [](const Wall& w) { return w.s; });
     narrowest.low_mm = crossing_mm(walls, [](const Wall& w) { return w.s_low; });
     narrowest.high_mm = crossing_mm(walls, [](const Wall& w) { return w.s_high; });
@@ -76,16 +81,19 @@ std::vector<CutterRanking> cutter_rankings(const std::vector<NarrowestWall>& wal
   std::vector<CutterRanking> rankings;
   for (const NarrowestWall& a : walls)
     for (const NarrowestWall& b : walls) {
-      if (a.foam != b.foam || a.pass_mm != b.pass_mm || a.height_mm != b.height_mm || a.flute_length_mm <= b.flute_length_mm)
+      if (a.foam != b.foam || a.pass_mm != b.pass_mm || a.height_mm != b.height_mm ||
+          a.flute_length_mm <= b.flute_length_mm)
         continue;
       std::vector<double> ratios;
-      for (const auto& [wide, narrow] : {std::pair{a.low_mm, b.low_mm}, {a.width_mm, b.width_mm}, {a.high_mm, b.high_mm}})
+      for (const auto& [wide, narrow] :
+           {std::pair{a.low_mm, b.low_mm}, {a.width_mm, b.width_mm}, {a.high_mm, b.high_mm}})
         if (known(wide) && known(narrow))
           ratios.push_back(wide / narrow);
       if (!known(a.width_mm) || !known(b.width_mm))
         continue;
       rankings.push_back({a.foam, a.cutter, b.cutter, a.pass_mm, a.height_mm, a.width_mm / b.width_mm,
-                          *std::min_element(ratios.begin(), ratios.end()), *std::max_element(ratios.begin(), ratios.end())});
+                          *std::min_element(ratios.begin(), ratios.end()),
+                          *std::max_element(ratios.begin(), ratios.end())});
     }
   return rankings;
 }

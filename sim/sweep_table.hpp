@@ -8,17 +8,17 @@
 
 namespace snagmap {
 
-/// Narrowest wall that holds for one foam, cutter, pass and height: where S crosses 1, between two walls of the table by
-/// logarithms of S and width. `low` and `high` at the ends of Lambda's band; 0 when even the thinnest wall holds,
-/// infinite when the thickest does not.
+/// Narrowest wall that holds for one foam, cutter, pass and height: where S crosses 1, between two walls of
+/// the table by logarithms of S and width. `low` and `high` at the ends of Lambda's band; 0 when even the
+/// thinnest wall holds, infinite when the thickest does not.
 struct NarrowestWall {
   std::string foam, cutter;
   double diameter_mm = 0, flute_length_mm = 0, pass_mm = 0, height_mm = 0, length_mm = 0;
   double width_mm = 0, low_mm = 0, high_mm = 0;
 };
 
-/// Longer over shorter flutes in one foam, pass and height: how much narrower a wall the shorter flutes leave standing.
-/// Both cutters meet the same Lambda, so its uncertainty cancels in most of the ratio.
+/// Longer over shorter flutes in one foam, pass and height: how much narrower a wall the shorter flutes leave
+/// standing. Both cutters meet the same Lambda, so its uncertainty cancels in most of the ratio.
 struct CutterRanking {
   std::string foam, longer, shorter;
   double pass_mm = 0, height_mm = 0;

@@ -8,8 +8,8 @@
 namespace snagmap {
 namespace {
 
-/// Order at which Gamma converges in the brick's edge, seen over edges 1 to 1/4 on random webs: under 2 because
-/// of the corners at the root and at the contact's edge.
+/// Order at which Gamma converges in the brick's edge, seen over edges 1 to 1/4 on random webs: under 2
+/// because of the corners at the root and at the contact's edge.
 constexpr double kOrder = 1.3;
 
 Fault words(std::string what) {
@@ -76,9 +76,9 @@ WallCompliance compliance_of(const WebPatch& patch, const SolidSolution& solutio
   WallCompliance wall;
   for (int s = 0; s < kSlices; ++s) {
     for (int r = 0; r < kSlices; ++r)
-      wall.slices[std::size_t(s * kSlices + r)] =
-          patch.E_MPa * 0.5 *
-          (mean_out_mm(solution, patch.slice[std::size_t(r)], s) + mean_out_mm(solution, patch.slice[std::size_t(s)], r));
+      wall.slices[std::size_t(s * kSlices + r)] = patch.E_MPa * 0.5 *
+                                                  (mean_out_mm(solution, patch.slice[std::size_t(r)], s) +
+                                                   mean_out_mm(solution, patch.slice[std::size_t(s)], r));
     wall.top[std::size_t(s)] = patch.E_MPa * mean_out_mm(solution, patch.top, s);
   }
   return wall;
@@ -126,7 +126,8 @@ SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Sp
   const WallCompliance before = compliance_of(*coarse, *first);
   for (int s = 0; s < kSlices; ++s)
     if (!(wall.slices[std::size_t(s * kSlices + s)] > 0))
-      return refuse(words("a slice of the contact stands on foam that nothing holds: the web is loose at this moment"));
+      return refuse(
+          words("a slice of the contact stands on foam that nothing holds: the web is loose at this moment"));
   const FoamCard& foam = scene.foam_at(spot.place_mm.z + 0.5 * patch->h_mm);
   const double unmended = judge(spot.question, foam, wall).gamma;
   const double further = 1 / (std::pow(2, kOrder) - 1);

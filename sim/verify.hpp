@@ -11,7 +11,8 @@ namespace snagmap {
 struct VerifyOptions {
   PatchOptions patch;
   /// Unknowns times right-hand sides of one spot; a patch over this falls back to 4 bricks across, and a spot
-  /// that still does not fit is not verified. Counts, never seconds, so that results repeat. 2e7 is about 1 GB.
+  /// that still does not fit is not verified. Counts, never seconds, so that results repeat. 2e7 is about 1
+  /// GB.
   double spot_cost = 2e7;
   /// The same over all spots of a preview; 4e7 is about 20 s on two quiet cores.
   double total_cost = 4e7;
@@ -21,9 +22,10 @@ struct VerifyOptions {
 };
 
 /// Unit loads on the contact's slices give its compliance, the largest eigenvalue Gamma, and S = Lambda Gamma
-/// for the band of the web's foam. Two meshes, the second with edges half as long, are extrapolated by the order
-/// at which Gamma is seen to converge; what is left of the mesh's error is about 2 %. Never throws, never changes the screening value: what fails says why in
-/// `why_not`. Cost O(unknowns x 12). Deterministic on any number of threads.
+/// for the band of the web's foam. Two meshes, the second with edges half as long, are extrapolated by the
+/// order at which Gamma is seen to converge; what is left of the mesh's error is about 2 %. Never throws,
+/// never changes the screening value: what fails says why in `why_not`. Cost O(unknowns x 12). Deterministic
+/// on any number of threads.
 SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Spot& spot,
                        const VerifyOptions& options = {});
 

@@ -11,10 +11,10 @@
 namespace snagmap {
 
 struct PatchOptions {
-  int across = 3;             ///< bricks across the web at the least, times `finer`; both faces lie on the mesh
-  int finer = 2;              ///< divides every edge: meshes with 1 and 2 are nested
-  double side_heights = 2;    ///< foam to each side, in web heights
-  double along_heights = 2;   ///< and past the load along the web, plus b_p
+  int across = 3;           ///< bricks across the web at the least, times `finer`; both faces lie on the mesh
+  int finer = 2;            ///< divides every edge: meshes with 1 and 2 are nested
+  double side_heights = 2;  ///< foam to each side, in web heights
+  double along_heights = 2; ///< and past the load along the web, plus b_p
   double least_depth_mm = 25; ///< foam under the root: max(h, this), or down to the table if that is nearer
 };
 

@@ -50,13 +50,14 @@ void say_walls(const WallTruth& walls, std::vector<Finding>& out) {
       continue;
     if (std::max(std::abs(fit.floor_mm), std::abs(fit.top_mm)) <= walls.tolerance_mm || told++ == kWallsTold)
       break;
-    out.push_back(about(
-        "wall-error",
-        fmt::format("web {}: sprung back, this side of the pocket is {} at the floor ({:.2f} to {:.2f} mm) and "
-                    "{} at the top; the tolerance is {:.2f} mm",
-                    fit.web, wider(fit.floor_mm), fit.floor_low_mm, fit.floor_high_mm, wider(fit.top_mm),
-                    walls.tolerance_mm),
-        fit.line, fit.time_s, fit.place_mm));
+    out.push_back(
+        about("wall-error",
+              fmt::format(
+                  "web {}: sprung back, this side of the pocket is {} at the floor ({:.2f} to {:.2f} mm) and "
+                  "{} at the top; the tolerance is {:.2f} mm",
+                  fit.web, wider(fit.floor_mm), fit.floor_low_mm, fit.floor_high_mm, wider(fit.top_mm),
+                  walls.tolerance_mm),
+              fit.line, fit.time_s, fit.place_mm));
   }
 }
 

@@ -23,20 +23,20 @@ struct WallSeen {
   double fill = 1; ///< section of a short post over thickness times length
   Contact contact;
   std::array<double, kSlices> gap_mm{};
-  std::vector<Vec2> midline_mm;  ///< end 1 to end 2
+  std::vector<Vec2> midline_mm; ///< end 1 to end 2
 };
 
 struct WatchOptions {
-  double cap_mm = 60;          ///< thicker foam is no web
-  double reach_mm = 1;         ///< a wall further from the flutes than this is not beside them: one bite depth
-  double least_gamma = 0;      ///< webs whose gamma_bound lies under this are passed over
+  double cap_mm = 60;     ///< thicker foam is no web
+  double reach_mm = 1;    ///< a wall further from the flutes than this is not beside them: one bite depth
+  double least_gamma = 0; ///< webs whose gamma_bound lies under this are passed over
   double b_p_mm = 5, nu = 0.3; ///< for that bound
   bool rigid_floor = false;
   std::function<bool(double)> progress; ///< as in PreviewOptions
 };
 
 struct Watched {
-  std::vector<WallSeen> walls;  ///< by sample, then by sector: the same order on any thread count
+  std::vector<WallSeen> walls; ///< by sample, then by sector: the same order on any thread count
   std::size_t rays = 0;
   bool stopped = false;
 };

@@ -14,14 +14,15 @@ namespace snagmap {
 class WebIndex {
 public:
   struct Found {
-    int web = -1;  ///< -1: none
-    Vec2 along;    ///< the line's own direction there
+    int web = -1; ///< -1: none
+    Vec2 along;   ///< the line's own direction there
   };
   /// The nearest web whose line passes within `reach` of p along about the same way ({0,0}: any way).
   Found find(Vec2 p, Vec2 along, double reach) const {
     return search(p, along, reach, false, [](int) { return true; });
   }
-  /// Of those that pass there and that `fits`, the one added last: a later walk knows more of the ends. -1: none.
+  /// Of those that pass there and that `fits`, the one added last: a later walk knows more of the ends. -1:
+  /// none.
   template <class Fits> int find_newest(Vec2 p, Vec2 along, double reach, Fits fits) const {
     return search(p, along, reach, true, fits).web;
   }
@@ -29,7 +30,8 @@ public:
     for (std::size_t i = 0; i + 1 < line.size(); ++i) {
       const Vec2 run = line[i + 1] - line[i];
       const double length = norm(run);
-      if (length < 1e-9) continue;
+      if (length < 1e-9)
+        continue;
       const int pieces = static_cast<int>(std::ceil(length / kCell_mm));
       for (int k = 0; k <= pieces; ++k) {
         const Vec2 middle = line[i] + (static_cast<double>(k) / pieces) * run;
@@ -48,11 +50,14 @@ private:
     for (int ix = cx - r; ix <= cx + r; ++ix)
       for (int iy = cy - r; iy <= cy + r; ++iy) {
         const auto found = cells_.find(key(ix, iy));
-        if (found == cells_.end()) continue;
+        if (found == cells_.end())
+          continue;
         for (const Piece& piece : found->second) {
-          if (!any_way && std::abs(dot(piece.along, along)) < 0.7) continue;
+          if (!any_way && std::abs(dot(piece.along, along)) < 0.7)
+            continue;
           const double d = norm(p - piece.middle);
-          if (d >= reach || !fits(piece.web)) continue;
+          if (d >= reach || !fits(piece.web))
+            continue;
           if (newest_wins ? piece.web > best.web : d < nearest || (d == nearest && piece.web < best.web)) {
             nearest = d;
             best = {piece.web, piece.along};
@@ -68,7 +73,9 @@ private:
     Vec2 middle, along;
   };
   static int cell(double v) { return static_cast<int>(std::floor(v / kCell_mm)); }
-  static std::int64_t key(int ix, int iy) { return (static_cast<std::int64_t>(ix) << 32) ^ static_cast<std::uint32_t>(iy); }
+  static std::int64_t key(int ix, int iy) {
+    return (static_cast<std::int64_t>(ix) << 32) ^ static_cast<std::uint32_t>(iy);
+  }
   std::unordered_map<std::int64_t, std::vector<Piece>> cells_;
 };
 

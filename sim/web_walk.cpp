@@ -6,12 +6,12 @@
 namespace snagmap {
 namespace {
 
-constexpr double kFarthest_h = 6;     // beyond six heights an end no longer matters (effective width is 2-4 h)
-constexpr double kBuiltIn_w = 2;      // a web twice as thick is eight times as stiff: taken as built in
+constexpr double kFarthest_h = 6; // beyond six heights an end no longer matters (effective width is 2-4 h)
+constexpr double kBuiltIn_w = 2;  // a web twice as thick is eight times as stiff: taken as built in
 constexpr double kMeetAgain_w = 0.75; // a ring closes when the walk comes back this near to its start
 
-constexpr double kLeastAdvance = 0.1;  // of a step
-constexpr double kPost_w = 1.5;        // shorter than this and free at both ends it is a post
+constexpr double kLeastAdvance = 0.1; // of a step
+constexpr double kPost_w = 1.5;       // shorter than this and free at both ends it is a post
 constexpr double kNearFace_w = 0.35;  // from the middle: a disc is 0.71 of its width there
 
 struct OneWay {
@@ -26,7 +26,7 @@ struct OneWay {
 struct Across {
   double w_mm = 0;
   Vec2 middle;
-  Vec2 side1, side2;  ///< just beyond both faces
+  Vec2 side1, side2; ///< just beyond both faces
 };
 
 Across across(const RemovalRecord& record, Vec2 p, Vec2 along, double z, double cap, Moment t) {
@@ -46,8 +46,10 @@ bool keeps_height(const RemovalRecord& record, const Across& a, double z, double
 bool web_again(const RemovalRecord& record, Vec2 p, Vec2 along, const WebPlace& place, Moment t) {
   for (double ahead : {1.5, 2.5}) {
     const Vec2 q = p + (ahead * place.w_mm) * along;
-    if (!record.solid({q.x, q.y, place.z_mm}, t)) return false;
-    if (across(record, q, along, place.z_mm, 2.1 * place.w_mm, t).w_mm <= kBuiltIn_w * place.w_mm) return true;
+    if (!record.solid({q.x, q.y, place.z_mm}, t))
+      return false;
+    if (across(record, q, along, place.z_mm, 2.1 * place.w_mm, t).w_mm <= kBuiltIn_w * place.w_mm)
+      return true;
   }
   return false;
 }
@@ -62,7 +64,8 @@ OneWay walk(const RemovalRecord& record, const WebPlace& place, Vec2 along, Mome
     // The free run ahead along the tangent tells a free end to the exact wall, however long the step is.
     const Span ahead = record.look({here.x, here.y, place.z_mm}, along, step + record.voxel_mm(), t);
     ++way.rays;
-    const bool air_ahead = ahead.through; // a voxel past the step too: a round post ends at just half its thickness
+    const bool air_ahead =
+        ahead.through; // a voxel past the step too: a round post ends at just half its thickness
     const Vec2 next = here + (air_ahead ? 0.5 * ahead.thickness_mm : step) * along;
     const Across a = across(record, next, along, place.z_mm, cap, t);
     way.rays += 2;
@@ -109,15 +112,17 @@ OneWay walk(const RemovalRecord& record, const WebPlace& place, Vec2 along, Mome
   return way;
 }
 
-/// Section of a post over the rectangle of thickness w between its ends; the thickness is read at the middles of
-/// equal steps.
-double fill_of_post(const RemovalRecord& record, const WebPlace& place, Vec2 end1, Vec2 end2, Moment t, std::size_t& rays) {
+/// Section of a post over the rectangle of thickness w between its ends; the thickness is read at the middles
+/// of equal steps.
+double fill_of_post(const RemovalRecord& record, const WebPlace& place, Vec2 end1, Vec2 end2, Moment t,
+                    std::size_t& rays) {
   constexpr int kSteps = 8;
   const double length = norm(end2 - end1), cap = kPost_w * place.w_mm;
   const Vec2 along = (1 / length) * (end2 - end1);
   double sum = 0;
   for (int k = 0; k < kSteps; ++k)
-    sum += std::min(across(record, end1 + ((k + 0.5) / kSteps * length) * along, along, place.z_mm, cap, t).w_mm, cap);
+    sum += std::min(
+        across(record, end1 + ((k + 0.5) / kSteps * length) * along, along, place.z_mm, cap, t).w_mm, cap);
   rays += 2 * kSteps;
   return std::clamp(sum / (kSteps * place.w_mm), 0.3, 1.0);
 }
@@ -128,7 +133,8 @@ bool widens(const RemovalRecord& record, const WebPlace& place, double length, M
   rays += 4;
   for (const double away : {-kNearFace_w, kNearFace_w}) {
     const Vec2 p = place.middle + (away * place.w_mm) * normal;
-    if (across(record, p, normal, place.z_mm, 1.1 * kPost_w * length, t).w_mm > kPost_w * length) return true;
+    if (across(record, p, normal, place.z_mm, 1.1 * kPost_w * length, t).w_mm > kPost_w * length)
+      return true;
   }
   return false;
 }
@@ -138,7 +144,8 @@ bool widens(const RemovalRecord& record, const WebPlace& place, double length, M
 double floor_mm(const RemovalRecord& record, Vec2 p, double z_mm, Moment t) {
   double floor = record.box().low.z;
   for (const Slab& slab : record.column(p, t)) {
-    if (slab.low_mm > z_mm) break;
+    if (slab.low_mm > z_mm)
+      break;
     floor = std::min(slab.high_mm, z_mm);
   }
   return floor;
@@ -152,7 +159,7 @@ Walked walk_web(const RemovalRecord& record, const WebPlace& place, Moment t) {
   walked.line.push_back(place.middle);
   walked.d1_mm = back.d_mm;
   walked.end1 = back.end;
-  if (back.ring) {  // both ends are far; the other way round meets the same points
+  if (back.ring) { // both ends are far; the other way round meets the same points
     walked.ring = true;
     walked.d2_mm = back.d_mm;
     return walked;
@@ -164,8 +171,8 @@ Walked walk_web(const RemovalRecord& record, const WebPlace& place, Moment t) {
   walked.junction = back.junction || forth.junction;
   walked.rays += forth.rays;
   const double length = walked.d1_mm + walked.d2_mm;
-  walked.post = walked.end1 == WebEnd::free && walked.end2 == WebEnd::free && !forth.ring && length < kPost_w * place.w_mm &&
-                !widens(record, place, length, t, walked.rays);
+  walked.post = walked.end1 == WebEnd::free && walked.end2 == WebEnd::free && !forth.ring &&
+                length < kPost_w * place.w_mm && !widens(record, place, length, t, walked.rays);
   if (walked.post)
     walked.fill = fill_of_post(record, place, walked.line.front(), walked.line.back(), t, walked.rays);
   return walked;

@@ -9,9 +9,9 @@
 namespace snagmap {
 
 struct WebPlace {
-  Vec2 middle;        ///< on the mid-line where the walk starts, mm
-  Vec2 along;         ///< unit tangent
-  double z_mm = 0;    ///< level of the walk: half the free height over the root
+  Vec2 middle;     ///< on the mid-line where the walk starts, mm
+  Vec2 along;      ///< unit tangent
+  double z_mm = 0; ///< level of the walk: half the free height over the root
   double w_mm = 0, h_mm = 0;
 };
 
@@ -19,9 +19,9 @@ struct Walked {
   double d1_mm = 0, d2_mm = 0;
   WebEnd end1 = WebEnd::free, end2 = WebEnd::free;
   bool ring = false, junction = false;
-  bool post = false;        ///< shorter than 1.5 w, air all round
-  double fill = 1;          ///< section of a short post over w times length, 1 for a strip
-  std::vector<Vec2> line;   ///< end 1 (against `along`) to end 2
+  bool post = false;      ///< shorter than 1.5 w, air all round
+  double fill = 1;        ///< section of a short post over w times length, 1 for a strip
+  std::vector<Vec2> line; ///< end 1 (against `along`) to end 2
   std::size_t rays = 0;
 };
 

@@ -64,10 +64,13 @@ Drawing peel_sketch() {
 
 std::string page_of(const Test& t) {
   const std::string svg = to_svg(t.drawing);
-  std::string out = "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>" + escaped(t.title) + "</title><style>" + kReportStyle +
-                    "td.box{border:1px solid #4a515b;min-width:5rem;height:1.8rem}</style></head><body><main>\n";
+  std::string out =
+      "<!DOCTYPE html>\n<html lang=\"en\"><head><meta charset=\"utf-8\"><title>" + escaped(t.title) +
+      "</title><style>" + kReportStyle +
+      "td.box{border:1px solid #4a515b;min-width:5rem;height:1.8rem}</style></head><body><main>\n";
   out += fmt::format("<h1>{}</h1>\n<p>{}</p>\n<p><b>Needed:</b> {}</p>\n", t.title, t.why, t.needs);
-  out += fmt::format("<figure><img alt=\"{}\" src=\"data:image/svg+xml;base64,{}\"></figure>\n<ol>\n", escaped(t.drawing.title), base64({svg.begin(), svg.end()}));
+  out += fmt::format("<figure><img alt=\"{}\" src=\"data:image/svg+xml;base64,{}\"></figure>\n<ol>\n",
+                     escaped(t.drawing.title), base64({svg.begin(), svg.end()}));
   for (const char* step : t.steps)
     out += fmt::format("<li>{}</li>\n", step);
   out += "</ol>\n<table><thead><tr><th>try</th>";
@@ -80,10 +83,12 @@ std::string page_of(const Test& t) {
       out += "<td class=box></td>";
     out += "</tr>\n";
   }
-  return out + "</tbody></table>\n<p>Enter the readings in <code>readings.toml</code> and run <code>snagmap fit readings.toml</code>.</p>\n</main></body></html>\n";
+  return out + "</tbody></table>\n<p>Enter the readings in <code>readings.toml</code> and run <code>snagmap "
+               "fit readings.toml</code>.</p>\n</main></body></html>\n";
 }
 
-constexpr const char* kTemplate = R"toml(# Readings of bench tests, for `snagmap fit readings.toml`. Take the # away before what you measured.
+constexpr const char* kTemplate =
+    R"toml(# Readings of bench tests, for `snagmap fit readings.toml`. Take the # away before what you measured.
 foam = "pu-22"            # the card to start from: `snagmap cards foams`, or your own card's file
 #name = "own foam"        # of the card to be written
 #when = "2026-01-31"
@@ -109,26 +114,45 @@ foam = "pu-22"            # the card to start from: `snagmap cards foams`, or yo
 
 std::vector<std::pair<std::string, std::string>> bench_sheets() {
   const std::vector<Test> tests{
-      {"sag.html", "Modulus from a strip that sags", "a knife, a ruler, a board, kitchen scales",
+      {"sag.html",
+       "Modulus from a strip that sags",
+       "a knife, a ruler, a board, kitchen scales",
        "A strip that hangs over an edge sags by an amount that only its own weight and its modulus decide.",
-       {"Cut three strips, 8 to 15 mm thick, 30 mm wide, 250 mm long. Two across the sheet, one along it. Weigh one: density is mass over volume.",
-        "Lay a strip over the edge of a table, a board on it up to the edge, a weight on the board: level at the edge, not squeezed flat.",
+       {"Cut three strips, 8 to 15 mm thick, 30 mm wide, 250 mm long. Two across the sheet, one along it. "
+        "Weigh one: density is mass over volume.",
+        "Lay a strip over the edge of a table, a board on it up to the edge, a weight on the board: level at "
+        "the edge, not squeezed flat.",
         "Choose the overhang so that the tip sags by a tenth to a half of it. Wait a minute.",
-        "Read overhang along the strip and sag of the tip below the table's level (the strip's middle line). Turn the strip over and read again; enter both."},
-       {"thickness", "width", "overhang", "sag", "density"}, sag_sketch()},
-      {"tear.html", "Tear energy from a split strip", "a knife, a luggage scale, a helper's hand",
-       "How hard a cut in the foam runs on: the split block of ASTM D3574 test F, read as its greatest force.",
-       {"Cut five blocks 25 x 25 mm, 75 to 150 mm long. Split each half way down the middle with a fresh blade.",
-        "Hold one leg; hook the scale into a clamp or a knot on the other. Gloves off the blade, face away from the pull.",
-        "Pull the legs apart slowly, about a hand's width in ten seconds, and note the greatest reading while the split runs on.",
+        "Read overhang along the strip and sag of the tip below the table's level (the strip's middle line). "
+        "Turn the strip over and read again; enter both."},
+       {"thickness", "width", "overhang", "sag", "density"},
+       sag_sketch()},
+      {"tear.html",
+       "Tear energy from a split strip",
+       "a knife, a luggage scale, a helper's hand",
+       "How hard a cut in the foam runs on: the split block of ASTM D3574 test F, read as its greatest "
+       "force.",
+       {"Cut five blocks 25 x 25 mm, 75 to 150 mm long. Split each half way down the middle with a fresh "
+        "blade.",
+        "Hold one leg; hook the scale into a clamp or a knot on the other. Gloves off the blade, face away "
+        "from the pull.",
+        "Pull the legs apart slowly, about a hand's width in ten seconds, and note the greatest reading "
+        "while the split runs on.",
         "Thickness is the width of foam that tears at once."},
-       {"thickness", "greatest reading"}, tear_sketch()},
-      {"peel.html", "Hold-down from a tape pull", "the tape, the spoil board as it is in use, the foam, a luggage or kitchen scale",
-       "Tape lets go at its edge first, so what counts is the force to peel it, for each millimetre of its width.",
-       {"Stick 150 mm of tape to the board (and, in a second series, to the foam). Press it down as in use and wait ten minutes.",
+       {"thickness", "greatest reading"},
+       tear_sketch()},
+      {"peel.html",
+       "Hold-down from a tape pull",
+       "the tape, the spoil board as it is in use, the foam, a luggage or kitchen scale",
+       "Tape lets go at its edge first, so what counts is the force to peel it, for each millimetre of its "
+       "width.",
+       {"Stick 150 mm of tape to the board (and, in a second series, to the foam). Press it down as in use "
+        "and wait ten minutes.",
         "Hook the scale to the free end and pull straight up, slowly and steadily.",
-        "Read the scale while the tape peels, not the first jerk. Five pulls, each on a fresh place. Enter the weaker series."},
-       {"width of tape", "reading"}, peel_sketch()}};
+        "Read the scale while the tape peels, not the first jerk. Five pulls, each on a fresh place. Enter "
+        "the weaker series."},
+       {"width of tape", "reading"},
+       peel_sketch()}};
   std::vector<std::pair<std::string, std::string>> files;
   for (const Test& test : tests)
     files.push_back({test.file, page_of(test)});

@@ -5,20 +5,22 @@
 
 namespace snagmap {
 namespace {
-constexpr double kSeen = 0.30;  // a web is drawn leaning by about this share of its thickness at most
+constexpr double kSeen = 0.30; // a web is drawn leaning by about this share of its thickness at most
 
 /// The solved answer where a spot was verified. (One read back from a file carries no shape.)
 const SnagAnswer& answer_of(const Spot& spot) {
-  const bool solved = spot.fe && spot.fe->verified && *std::max_element(spot.fe->answer.mode.begin(), spot.fe->answer.mode.end()) > 0;
+  const bool solved = spot.fe && spot.fe->verified &&
+                      *std::max_element(spot.fe->answer.mode.begin(), spot.fe->answer.mode.end()) > 0;
   return solved ? spot.fe->answer : spot.answer;
 }
-}
+} // namespace
 
 BentWeb::BentWeb(const Spot& spot, const Preview&) : spot_(spot) {
   const SnagQuestion& q = spot.question;
   shape_only = !answer_of(spot).has_lean;
   top_mm_ = q.web.h_mm;
-  // The share of the load's neighbours along the web falls off over the model's effective width at the top edge.
+  // The share of the load's neighbours along the web falls off over the model's effective width at the top
+  // edge.
   width_mm_ = std::max(q.web.b_p_mm + 1.99 * q.web.h_mm, 1.0);
   const double seen = kSeen * std::min(q.web.w_mm, 12.0);
   if (shape_only) {
@@ -31,7 +33,8 @@ BentWeb::BentWeb(const Spot& spot, const Preview&) : spot_(spot) {
     // A round factor, so that a reader can divide by it.
     const double wish = seen / most;
     for (const double f : {2.0, 5.0, 10.0, 20.0, 50.0, 100.0})
-      if (f <= wish) factor = f;
+      if (f <= wish)
+        factor = f;
   }
 }
 
@@ -39,7 +42,8 @@ double BentWeb::at_height(double z) const {
   const Contact& contact = spot_.question.contact;
   const auto& mode = answer_of(spot_).mode;
   const double step = (contact.high_mm - contact.low_mm) / kSlices;
-  if (step <= 0 || z <= 0) return 0;
+  if (step <= 0 || z <= 0)
+    return 0;
   const double place = (z - contact.low_mm) / step - 0.5;
   double share = 0;
   if (place < 0) {
@@ -59,8 +63,10 @@ Vec3 BentWeb::operator()(Vec3 p) const {
   const double into = -dot(d, spot_.normal), along = cross(spot_.normal, d);
   const double over_root = p.z - spot_.place_mm.z, w = spot_.question.web.w_mm;
   const double clinging = clinging_mm(spot_.question.web);
-  if (into < -clinging || into > w + clinging || over_root <= 0 || over_root > top_mm_ + 0.6) return {};
-  if (along > spot_.question.web.d1_mm + clinging || -along > spot_.question.web.d2_mm + clinging) return {};
+  if (into < -clinging || into > w + clinging || over_root <= 0 || over_root > top_mm_ + 0.6)
+    return {};
+  if (along > spot_.question.web.d1_mm + clinging || -along > spot_.question.web.d2_mm + clinging)
+    return {};
   double spread = std::exp(-2 * std::abs(along) / width_mm_);
   // A built-in end does not move: let the lean fade out before it.
   const auto fade = [&](double left, WebEnd end) {

@@ -18,7 +18,8 @@ Colour colour_from_hex(const std::string& text, Colour fallback) {
   if (text.size() == 7 && std::sscanf(text.c_str(), "#%2x%2x%2x%c", &r, &g, &b, &end) == 3)
     return {static_cast<std::uint8_t>(r), static_cast<std::uint8_t>(g), static_cast<std::uint8_t>(b)};
   if (text.size() == 4 && std::sscanf(text.c_str(), "#%1x%1x%1x%c", &r, &g, &b, &end) == 3)
-    return {static_cast<std::uint8_t>(17 * r), static_cast<std::uint8_t>(17 * g), static_cast<std::uint8_t>(17 * b)};
+    return {static_cast<std::uint8_t>(17 * r), static_cast<std::uint8_t>(17 * g),
+            static_cast<std::uint8_t>(17 * b)};
   return fallback;
 }
 
@@ -46,14 +47,19 @@ Colour cividis(double share) {
 
 Colour level_colour(Level level) {
   switch (level) {
-  case Level::firm: return cividis(0.3);
-  case Level::leans: return cividis(0.9);
+  case Level::firm:
+    return cividis(0.3);
+  case Level::leans:
+    return cividis(0.9);
   case Level::snags:
-  case Level::tears: break;
+  case Level::tears:
+    break;
   }
   return kAlarm;
 }
 
-Colour snag_colour(double s) { return s >= 1 ? kAlarm : cividis(s); }
+Colour snag_colour(double s) {
+  return s >= 1 ? kAlarm : cividis(s);
+}
 
 } // namespace snagmap

@@ -11,7 +11,9 @@ namespace snagmap {
 struct Colour {
   std::uint8_t r = 0, g = 0, b = 0, a = 255;
 };
-inline bool operator==(Colour p, Colour q) { return p.r == q.r && p.g == q.g && p.b == q.b && p.a == q.a; }
+inline bool operator==(Colour p, Colour q) {
+  return p.r == q.r && p.g == q.g && p.b == q.b && p.a == q.a;
+}
 
 /// "#rrggbb"
 std::string to_hex(Colour colour);
@@ -25,11 +27,11 @@ double contrast(Colour p, Colour q);
 /// colour blindness. Nuñez, Anderton, Renslow 2018, PLoS ONE 13(7) e0199239. Clamped to 0..1.
 Colour cividis(double share);
 
-constexpr Colour kAlarm{213, 50, 20};      ///< snags, tears and what stops the job: nothing else has this colour
-constexpr Colour kFoam{206, 211, 217};     ///< foam nothing was found about
-constexpr Colour kInk{28, 32, 38};         ///< text and lines
-constexpr Colour kPale{98, 106, 116};      ///< secondary text and lines: 5.4 to 1 on white
-constexpr Colour kFlutes{30, 106, 138};    ///< cutting part of a cutter
+constexpr Colour kAlarm{213, 50, 20};   ///< snags, tears and what stops the job: nothing else has this colour
+constexpr Colour kFoam{206, 211, 217};  ///< foam nothing was found about
+constexpr Colour kInk{28, 32, 38};      ///< text and lines
+constexpr Colour kPale{98, 106, 116};   ///< secondary text and lines: 5.4 to 1 on white
+constexpr Colour kFlutes{30, 106, 138}; ///< cutting part of a cutter
 constexpr Colour kNeck{150, 158, 168};
 constexpr Colour kShank{110, 118, 128};
 constexpr Colour kNut{74, 80, 90};

@@ -24,8 +24,7 @@ void print_foam(const FoamCard& card) {
   Rows rows;
   const auto add = [&](const char* what, const Banded& value, const char* unit) {
     rows.push_back({"  ", what, fmt::format("{:.4g}", value.nominal),
-                    fmt::format("{:.4g} to {:.4g}", value.low, value.high), unit,
-                    source_words(value)});
+                    fmt::format("{:.4g} to {:.4g}", value.low, value.high), unit, source_words(value)});
   };
   add("modulus", card.E_kPa, "kPa");
   add("poisson", card.nu, "-");

@@ -186,7 +186,8 @@ std::string table_text(const Comparison& comparison, bool inch) {
     rows.push_back(
         {one.name, std::to_string(n.by_level[0]), std::to_string(n.by_level[1]),
          std::to_string(n.by_level[2]), std::to_string(n.by_level[3]), snag_text(n.worst_s),
-         one.seen ? fmt::format("{} ({}-{})", snag_text(one.s), snag_text(one.s_low), snag_text(one.s_high)) : "< 0.25",
+         one.seen ? fmt::format("{} ({}-{})", snag_text(one.s), snag_text(one.s_low), snag_text(one.s_high))
+                  : "< 0.25",
          !one.seen ? "-"
          : point   ? fmt::format("{:.3f}", r.nominal)
                    : fmt::format("{:.3f} ({:.3f}-{:.3f})", r.nominal, r.low, r.high),

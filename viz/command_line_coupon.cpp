@@ -56,9 +56,10 @@ int write_all(OutputFolder& folder, const Files& files) {
 std::string wall_table(const Coupon& c) {
   std::vector<std::vector<std::string>> rows{{"wall", "cutter", "thickness", "S", "low", "high", "by"}};
   for (const CouponWall& w : c.walls)
-    rows.push_back({fmt::format("{}{}", w.piece.number, w.jobs_own ? "*" : ""), c.scene.cutters[static_cast<std::size_t>(w.piece.cutter)].name,
-                    show(w.piece.w_mm, Dimension::length, c.scene.show_inch), snag_text(w.s), snag_text(w.s_low),
-                    snag_text(w.s_high), w.solid ? "finite elements" : "formula"});
+    rows.push_back({fmt::format("{}{}", w.piece.number, w.jobs_own ? "*" : ""),
+                    c.scene.cutters[static_cast<std::size_t>(w.piece.cutter)].name,
+                    show(w.piece.w_mm, Dimension::length, c.scene.show_inch), snag_text(w.s),
+                    snag_text(w.s_low), snag_text(w.s_high), w.solid ? "finite elements" : "formula"});
   return aligned(rows, {true, false, true, true, true, true, false});
 }
 
@@ -74,7 +75,9 @@ int run_coupon(const Words& words) {
   ProgressBar bar(false);
   PreviewOptions options;
   options.verify = 0;
-  options.progress = [&bar](const std::string& stage, double share) { return bar("the job: " + stage, share); };
+  options.progress = [&bar](const std::string& stage, double share) {
+    return bar("the job: " + stage, share);
+  };
   const Outcome<Preview> job = preview(*scene, options);
   if (!job)
     return refuse(job.faults());
@@ -87,8 +90,9 @@ int run_coupon(const Words& words) {
     return kStopped;
 
   const Drawing drawing = coupon_drawing(*coupon);
-  Files files{{"coupon.nc", coupon->scene.program_text}, {"scene.toml", coupon_scene(*coupon)}, {"foam.toml", foam_card_text(coupon->piece.foam)},
-              {"walls.toml", piece_text(coupon->piece)}, {"readings.csv", coupon_readings(*coupon)}, {"drawing.svg", to_svg(drawing)},
+  Files files{{"coupon.nc", coupon->scene.program_text},         {"scene.toml", coupon_scene(*coupon)},
+              {"foam.toml", foam_card_text(coupon->piece.foam)}, {"walls.toml", piece_text(coupon->piece)},
+              {"readings.csv", coupon_readings(*coupon)},        {"drawing.svg", to_svg(drawing)},
               {"sheet.html", coupon_sheet_html(*coupon)}};
   if (const auto fault = ensure_off_screen()) {
     print_faults({*fault}); // the SVG says the same
@@ -100,8 +104,9 @@ int run_coupon(const Words& words) {
   fmt::print("The job's worst web, {}\n{}", in_units(coupon->worst, shown), wall_table(*coupon));
   if (std::any_of(coupon->walls.begin(), coupon->walls.end(), [](const CouponWall& w) { return w.jobs_own; }))
     fmt::print("* as thick as the job's worst web\n");
-  fmt::print("Cutting takes about {} (min:s). Expected: the band of Lambda shrinks to {:.0f} % of its width.\n",
-             clock_text(coupon->time_s), 100 * coupon->narrowing);
+  fmt::print(
+      "Cutting takes about {} (min:s). Expected: the band of Lambda shrinks to {:.0f} % of its width.\n",
+      clock_text(coupon->time_s), 100 * coupon->narrowing);
   for (const std::string& note : coupon->notes)
     fmt::print(stderr, "note: {}\n", in_units(note, shown));
   const int status = write_all(*folder, files);
@@ -119,10 +124,11 @@ int run_bench(const std::string& out) {
 } // namespace
 
 void add_coupon_command(CLI::App& app, Command& chosen) {
-  CLI::App* command = add_command(app, "coupon", "A test piece of the job's worst features: program, drawing, sheet to fill in.",
-                                  "  snagmap coupon scene.toml                 into NAME-coupon/\n"
-                                  "  snagmap coupon scene.toml --out piece\n"
-                                  "  snagmap fit piece/readings.csv            once it is cut and measured\n");
+  CLI::App* command = add_command(
+      app, "coupon", "A test piece of the job's worst features: program, drawing, sheet to fill in.",
+      "  snagmap coupon scene.toml                 into NAME-coupon/\n"
+      "  snagmap coupon scene.toml --out piece\n"
+      "  snagmap fit piece/readings.csv            once it is cut and measured\n");
   auto words = std::make_shared<Words>();
   command->add_option("SCENE", words->scene, "Scene of the job (.toml)")->required();
   command->add_option("--out", words->out, "Folder to write; one that holds anything is never overwritten");
@@ -130,11 +136,13 @@ void add_coupon_command(CLI::App& app, Command& chosen) {
 }
 
 void add_bench_command(CLI::App& app, Command& chosen) {
-  CLI::App* command = add_command(app, "bench", "Sheets for tests of foam and tape without a router.",
-                                  "  snagmap bench --out bench                 sheets to print, readings.toml to fill in\n"
-                                  "  snagmap fit bench/readings.toml\n");
+  CLI::App* command =
+      add_command(app, "bench", "Sheets for tests of foam and tape without a router.",
+                  "  snagmap bench --out bench                 sheets to print, readings.toml to fill in\n"
+                  "  snagmap fit bench/readings.toml\n");
   auto out = std::make_shared<std::string>("bench");
-  command->add_option("--out", *out, "Folder to write (default bench); one that holds anything is never overwritten");
+  command->add_option("--out", *out,
+                      "Folder to write (default bench); one that holds anything is never overwritten");
   command->callback([out, &chosen] { chosen = [out] { return run_bench(*out); }; });
 }
 

@@ -38,9 +38,11 @@ std::optional<Fault> write_card(const fs::path& file, const std::string& text, b
   if (!whole || !closed)
     return fault(std::string("cannot be written: ") + std::strerror(errno), "name another file with --card");
   // link() refuses an existing name without a moment in between; rename() replaces it in one step.
-  if (replace ? std::rename(temporary.c_str(), file.c_str()) != 0 : ::link(temporary.c_str(), file.c_str()) != 0) {
+  if (replace ? std::rename(temporary.c_str(), file.c_str()) != 0
+              : ::link(temporary.c_str(), file.c_str()) != 0) {
     if (errno == EEXIST)
-      return fault("already exists and is not overwritten", "--replace to replace it, or name another file with --card");
+      return fault("already exists and is not overwritten",
+                   "--replace to replace it, or name another file with --card");
     return fault(std::string("cannot be written: ") + std::strerror(errno), "name another file with --card");
   }
   if (!replace)
@@ -57,7 +59,9 @@ std::string band(const Banded& b, Dimension dimension) {
 std::string width_words(double share) {
   if (share < 0.995)
     return fmt::format("band shrank to {:.0f} % of its width", 100 * share);
-  return share <= 1.005 ? "band as wide as before" : fmt::format("band grew to {:.0f} % of its width: the readings scatter", 100 * share);
+  return share <= 1.005
+             ? "band as wide as before"
+             : fmt::format("band grew to {:.0f} % of its width: the readings scatter", 100 * share);
 }
 
 int run_fit(const Words& words) {
@@ -66,16 +70,22 @@ int run_fit(const Words& words) {
     return refuse(readings.faults());
   const ReadingsFit fit = fit_readings(*readings);
   for (const BandChange& change : fit.bands)
-    fmt::print("{}: {}, before {}; {}\n", change.name, band(change.after, change.dimension), band(change.before, change.dimension), width_words(change.width_share));
+    fmt::print("{}: {}, before {}; {}\n", change.name, band(change.after, change.dimension),
+               band(change.before, change.dimension), width_words(change.width_share));
   if (fit.peel_N_mm)
-    fmt::print("tape peels at {}; in a scene: [hold_down] peel = \"{:.3g} N/mm\"\n", band(*fit.peel_N_mm, Dimension::line_force), fit.peel_N_mm->nominal);
+    fmt::print("tape peels at {}; in a scene: [hold_down] peel = \"{:.3g} N/mm\"\n",
+               band(*fit.peel_N_mm, Dimension::line_force), fit.peel_N_mm->nominal);
   for (const std::string& line : fit.words)
     fmt::print("note: {}\n", line);
   for (const std::string& line : fit.disagree)
     fmt::print("disagrees: {}\n", line);
-  const fs::path file = words.card.empty() ? fs::path(words.readings).parent_path() / "own-foam.toml" : fs::path(words.card);
-  if (const auto fault = write_card(file, "# A foam card of your own, written by snagmap fit; scenes name it: foam = \"" + file.filename().string() + "\"\n" +
-                                              foam_card_text(fit.card), words.replace))
+  const fs::path file =
+      words.card.empty() ? fs::path(words.readings).parent_path() / "own-foam.toml" : fs::path(words.card);
+  if (const auto fault =
+          write_card(file,
+                     "# A foam card of your own, written by snagmap fit; scenes name it: foam = \"" +
+                         file.filename().string() + "\"\n" + foam_card_text(fit.card),
+                     words.replace))
     return refuse({*fault});
   fmt::print(stderr, "Card: {}\n", file.string());
   return kNothingFound;
@@ -84,14 +94,16 @@ int run_fit(const Words& words) {
 } // namespace
 
 void add_fit_command(CLI::App& app, Command& chosen) {
-  CLI::App* command = add_command(app, "fit", "Readings of a test piece or of bench tests into a foam card of your own.",
-                                  "  snagmap fit piece/readings.csv            walls.toml lies beside it\n"
-                                  "  snagmap fit bench/readings.toml --card pu.toml\n"
-                                  "  then in a scene: foam = \"pu.toml\"\n");
+  CLI::App* command =
+      add_command(app, "fit", "Readings of a test piece or of bench tests into a foam card of your own.",
+                  "  snagmap fit piece/readings.csv            walls.toml lies beside it\n"
+                  "  snagmap fit bench/readings.toml --card pu.toml\n"
+                  "  then in a scene: foam = \"pu.toml\"\n");
   auto words = std::make_shared<Words>();
   command->add_option("READINGS", words->readings, "Readings, TOML or CSV")->required();
   command->add_option("--piece", words->piece, "walls.toml of the test piece (default: beside the readings)");
-  command->add_option("--foam", words->foam, "Card to start from instead of the test piece's: a name or a card file");
+  command->add_option("--foam", words->foam,
+                      "Card to start from instead of the test piece's: a name or a card file");
   command->add_option("--card", words->card, "Card to write (default own-foam.toml beside the readings)");
   command->add_flag("--replace", words->replace, "Replace an existing card");
   command->callback([words, &chosen] { chosen = [words] { return run_fit(*words); }; });

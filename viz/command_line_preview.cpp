@@ -134,7 +134,8 @@ std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, co
     keep(timed(found, bar, "volume", [&] { return write_record_vdb(*found.record, path + "/record.vdb"); }));
   }
   if (words.keep_record && !stop_asked())
-    keep(timed(found, bar, "record", [&] { return save_record(*found.record, path + "/" + kRecordFileName); }));
+    keep(timed(found, bar, "record",
+               [&] { return save_record(*found.record, path + "/" + kRecordFileName); }));
   if (stop_asked())
     return {};
   const std::string report =
@@ -345,9 +346,10 @@ void add_preview_command(CLI::App& app, Command& chosen) {
   command->add_flag("--advise", words->advise,
                     "Try what would help: cutters of the drawer, passes, order, lifts, tape ...");
   command
-      ->add_option("--memory", words->memory_bytes,
-                   "Most memory to take, such as \"2 GB\" (default: what is free); what would not fit is refused "
-                   "beforehand")
+      ->add_option(
+          "--memory", words->memory_bytes,
+          "Most memory to take, such as \"2 GB\" (default: what is free); what would not fit is refused "
+          "beforehand")
       ->transform(CLI::AsSizeValue(true));
   command->add_flag("--keep-record", words->keep_record,
                     "Keep the removal record too, so that `snagmap look` need not cut again");

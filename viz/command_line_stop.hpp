@@ -13,8 +13,8 @@ void watch_for_stop();
 /// True once a stop was asked for. Progress callbacks return its opposite.
 bool stop_asked();
 
-/// What is worth saying when the process is stopped in the middle of work that has something to show already; called
-/// from another thread. Empty: nothing. The last one set counts.
+/// What is worth saying when the process is stopped in the middle of work that has something to show already;
+/// called from another thread. Empty: nothing. The last one set counts.
 void say_when_stopped(std::function<std::string()> words);
 
 constexpr int kStopped = 130; ///< exit status

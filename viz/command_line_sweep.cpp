@@ -40,7 +40,9 @@ std::optional<Fault> write_charts(const SweepPlan& plan, const std::string& tabl
   if (walls->empty())
     return {};
   const fs::path folder = fs::path(table_file).parent_path();
-  const std::pair<const char*, Drawing> charts[] = {{"narrowest", narrowest_chart(*walls, plan.title)}, {"ranking", ranking_chart(cutter_rankings(*walls), plan.title)}};
+  const std::pair<const char*, Drawing> charts[] = {
+      {"narrowest", narrowest_chart(*walls, plan.title)},
+      {"ranking", ranking_chart(cutter_rankings(*walls), plan.title)}};
   const auto no_screen = ensure_off_screen();
   for (const auto& [name, drawing] : charts) {
     if (auto fault = write_file((folder / name).string() + ".svg", to_svg(drawing)))
@@ -72,12 +74,14 @@ int run_sweep(const Words& words) {
   const Outcome<Shard> shard = parse_shard(words.shard);
   if (!shard)
     return refuse(shard.faults());
-  const std::string folder = words.out.empty() ? (fs::path("out") / fs::path(words.plan).stem()).string() : words.out;
+  const std::string folder =
+      words.out.empty() ? (fs::path("out") / fs::path(words.plan).stem()).string() : words.out;
   if (words.merge)
     return merge(*plan, folder, !words.no_pictures);
   std::unique_ptr<tbb::global_control> threads;
   if (words.threads > 0)
-    threads = std::make_unique<tbb::global_control>(tbb::global_control::max_allowed_parallelism, static_cast<std::size_t>(words.threads));
+    threads = std::make_unique<tbb::global_control>(tbb::global_control::max_allowed_parallelism,
+                                                    static_cast<std::size_t>(words.threads));
   ProgressBar bar(false);
   const std::size_t all = (case_count(*plan) + shard->count - shard->index) / shard->count;
   const auto run = run_shard(*plan, *shard, folder, [&](std::size_t done) {
@@ -86,7 +90,8 @@ int run_sweep(const Words& words) {
   bar.clear();
   if (!run)
     return refuse(run.faults());
-  fmt::print(stderr, "{} cases, {} there before, {} run in {:.1f} s\n", run->cases, run->done_before, run->ran, run->seconds);
+  fmt::print(stderr, "{} cases, {} there before, {} run in {:.1f} s\n", run->cases, run->done_before,
+             run->ran, run->seconds);
   if (run->stopped || stop_asked()) {
     fmt::print(stderr, "snagmap: stopped; what is done stays, the same command goes on from there\n");
     return kStopped;
@@ -100,17 +105,21 @@ int run_sweep(const Words& words) {
 } // namespace
 
 void add_sweep_command(CLI::App& app, Command& chosen) {
-  CLI::App* command = add_command(app, "sweep", "A campaign: many foams, cutters, walls and programs into one table.",
-                                  "  snagmap sweep plan.toml                         one machine, all cores\n"
-                                  "  snagmap sweep plan.toml --shard 2/8 --out DIR   one of eight, for a scheduler\n"
-                                  "  snagmap sweep plan.toml --merge --out DIR       join them: nothing missing, nothing double\n"
-                                  "A run that was stopped goes on where it was with the same command.\n");
+  CLI::App* command = add_command(
+      app, "sweep", "A campaign: many foams, cutters, walls and programs into one table.",
+      "  snagmap sweep plan.toml                         one machine, all cores\n"
+      "  snagmap sweep plan.toml --shard 2/8 --out DIR   one of eight, for a scheduler\n"
+      "  snagmap sweep plan.toml --merge --out DIR       join them: nothing missing, nothing double\n"
+      "A run that was stopped goes on where it was with the same command.\n");
   auto words = std::make_shared<Words>();
   command->add_option("PLAN", words->plan, "Plan (.toml)")->required();
   command->add_option("--out", words->out, "Folder of the shards and the table (default out/NAME)");
   command->add_option("--shard", words->shard, "Which part of the cases, such as 2/8 (default 1/1)");
   command->add_flag("--merge", words->merge, "Join the finished shards into table.csv and draw the charts");
-  command->add_option("--threads", words->threads, "Threads (default: all cores); the table is the same on any number")->check(CLI::Range(1, 1024));
+  command
+      ->add_option("--threads", words->threads,
+                   "Threads (default: all cores); the table is the same on any number")
+      ->check(CLI::Range(1, 1024));
   command->add_flag("--no-pictures", words->no_pictures, "No charts");
   command->callback([words, &chosen] { chosen = [words] { return run_sweep(*words); }; });
 }

@@ -6,21 +6,24 @@
 namespace snagmap {
 namespace {
 
-constexpr int kRound = 144;         // facets round the cutter
-constexpr double kStep_mm = 0.25;   // rings along the flutes, so that the winding edges look smooth
+constexpr int kRound = 144;       // facets round the cutter
+constexpr double kStep_mm = 0.25; // rings along the flutes, so that the winding edges look smooth
 
 struct Ring {
   double r = 0, z = 0;
-  Zone zone = Zone::flutes;  ///< of the piece that ends here
+  Zone zone = Zone::flutes; ///< of the piece that ends here
 };
 
 /// The half profile as points; arcs in steps.
 std::vector<Ring> rings_of(const CutterCard& cutter, double height) {
   std::vector<Ring> rings;
   for (const ProfilePiece& p : cutter.profile()) {
-    if (p.z0_mm >= height && p.z1_mm >= height) break;
-    if (rings.empty() || rings.back().r != p.r0_mm) rings.push_back({p.r0_mm, p.z0_mm, p.zone});
-    int n = std::max(1, static_cast<int>(std::abs(p.z1_mm - p.z0_mm) / (p.zone == Zone::flutes ? kStep_mm : 1e9)));
+    if (p.z0_mm >= height && p.z1_mm >= height)
+      break;
+    if (rings.empty() || rings.back().r != p.r0_mm)
+      rings.push_back({p.r0_mm, p.z0_mm, p.zone});
+    int n = std::max(
+        1, static_cast<int>(std::abs(p.z1_mm - p.z0_mm) / (p.zone == Zone::flutes ? kStep_mm : 1e9)));
     double a0 = 0, a1 = 0, radius = 0;
     if (p.arc) {
       n = std::max(n, 12);
@@ -59,16 +62,22 @@ bool in_hollow(const CutterCard& cutter, double angle, double z) {
 
 Colour zone_colour(Zone zone) {
   switch (zone) {
-  case Zone::flutes: return kFlutes;
-  case Zone::neck: return kNeck;
-  case Zone::shank: return kShank;
-  case Zone::nut: return kNut;
-  case Zone::holder: break;
+  case Zone::flutes:
+    return kFlutes;
+  case Zone::neck:
+    return kNeck;
+  case Zone::shank:
+    return kShank;
+  case Zone::nut:
+    return kNut;
+  case Zone::holder:
+    break;
   }
   return mixed(kNut, {0, 0, 0}, 0.3);
 }
 
-PaintedMesh cutter_mesh(const CutterCard& cutter, Vec3 tip, double height_mm, const std::vector<TouchMark>& touches) {
+PaintedMesh cutter_mesh(const CutterCard& cutter, Vec3 tip, double height_mm,
+                        const std::vector<TouchMark>& touches) {
   PaintedMesh out;
   const std::vector<Ring> rings = rings_of(cutter, height_mm);
   for (const Ring& ring : rings)
@@ -89,8 +98,10 @@ PaintedMesh cutter_mesh(const CutterCard& cutter, Vec3 tip, double height_mm, co
         const bool touching = std::any_of(touches.begin(), touches.end(), [&](const TouchMark& t) {
           return z >= t.low_mm && z <= t.high_mm && dot(out_ward, t.toward) > 0.35;
         });
-        if (touching) colour = kAlarm;
-        if (in_hollow(cutter, angle, z)) colour = mixed(colour, {255, 255, 255}, 0.55);
+        if (touching)
+          colour = kAlarm;
+        if (in_hollow(cutter, angle, z))
+          colour = mixed(colour, {255, 255, 255}, 0.55);
       }
       const auto row = static_cast<std::uint32_t>(i * kRound), next = row + kRound;
       const auto p = static_cast<std::uint32_t>(a), q = static_cast<std::uint32_t>((a + 1) % kRound);
@@ -104,7 +115,8 @@ PaintedMesh cutter_mesh(const CutterCard& cutter, Vec3 tip, double height_mm, co
     const auto foot = static_cast<std::uint32_t>(out.mesh.points.size());
     out.mesh.points.push_back(tip + Vec3{0, 0, rings.front().z});
     for (std::uint32_t a = 0; a < kRound; ++a) {
-      triangle(top, last + a, last + (a + 1) % kRound, mixed(zone_colour(rings.back().zone), {255, 255, 255}, 0.3));
+      triangle(top, last + a, last + (a + 1) % kRound,
+               mixed(zone_colour(rings.back().zone), {255, 255, 255}, 0.3));
       triangle(foot, (a + 1) % kRound, a, kFlutes);
     }
   }
@@ -116,30 +128,39 @@ void draw_cutter(Drawing& drawing, const CutterCard& cutter, double height_mm,
   const std::vector<Ring> rings = rings_of(cutter, height_mm);
   for (std::size_t i = 0; i + 1 < rings.size(); ++i) {
     const Ring &a = rings[i], &b = rings[i + 1];
-    if (b.z - a.z < 1e-9) continue;
-    drawing.shapes.emplace_back(std::in_place_type<Area>,
-                                Area{{place(from_r * a.r, a.z), place(a.r, a.z), place(b.r, b.z), place(from_r * b.r, b.z)}, zone_colour(b.zone)});
+    if (b.z - a.z < 1e-9)
+      continue;
+    drawing.shapes.emplace_back(std::in_place_type<Area>, Area{{place(from_r * a.r, a.z), place(a.r, a.z),
+                                                                place(b.r, b.z), place(from_r * b.r, b.z)},
+                                                               zone_colour(b.zone)});
   }
   // The winding edges of the flutes, as seen from the side.
   const double lead = std::tan(cutter.helix_deg * M_PI / 180) * 2 / std::max(cutter.diameter_mm, 0.1);
   for (int flute = 0; flute < 2 * std::max(cutter.flutes, 1) && from_r < 0; ++flute) {
     std::vector<Vec2> run;
     for (const Ring& ring : rings) {
-      if (ring.zone != Zone::flutes) break;
-      const double angle = M_PI * flute / std::max(cutter.flutes, 1) + 0.5 + ring.z * (std::abs(lead) > 1e-3 ? lead : 0);
+      if (ring.zone != Zone::flutes)
+        break;
+      const double angle =
+          M_PI * flute / std::max(cutter.flutes, 1) + 0.5 + ring.z * (std::abs(lead) > 1e-3 ? lead : 0);
       const bool front = std::sin(angle) > -0.02;
-      if (front) run.push_back(place(ring.r * std::cos(angle), ring.z));
-      if ((!front || &ring == &rings.back()) && run.size() > 1) drawing.line(run, Colour{214, 230, 236}, line_px);
-      if (!front) run.clear();
+      if (front)
+        run.push_back(place(ring.r * std::cos(angle), ring.z));
+      if ((!front || &ring == &rings.back()) && run.size() > 1)
+        drawing.line(run, Colour{214, 230, 236}, line_px);
+      if (!front)
+        run.clear();
     }
-    if (run.size() > 1) drawing.line(run, Colour{214, 230, 236}, line_px);
+    if (run.size() > 1)
+      drawing.line(run, Colour{214, 230, 236}, line_px);
   }
 }
 
 double radius_at(const CutterCard& cutter, double z_mm) {
   double most = 0;
   for (const ProfilePiece& p : cutter.profile()) {
-    if (z_mm < std::min(p.z0_mm, p.z1_mm) || z_mm > std::max(p.z0_mm, p.z1_mm)) continue;
+    if (z_mm < std::min(p.z0_mm, p.z1_mm) || z_mm > std::max(p.z0_mm, p.z1_mm))
+      continue;
     const double t = p.z1_mm > p.z0_mm ? (z_mm - p.z0_mm) / (p.z1_mm - p.z0_mm) : 1;
     most = std::max(most, p.r0_mm + t * (p.r1_mm - p.r0_mm));
   }
@@ -148,7 +169,8 @@ double radius_at(const CutterCard& cutter, double z_mm) {
 
 double cutter_height_mm(const CutterCard& cutter) {
   double top = 0;
-  for (const ProfilePiece& p : cutter.profile()) top = std::max(top, p.z1_mm);
+  for (const ProfilePiece& p : cutter.profile())
+    top = std::max(top, p.z1_mm);
   return top;
 }
 

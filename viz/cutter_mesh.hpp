@@ -13,7 +13,7 @@ namespace snagmap {
 
 struct PaintedMesh {
   Mesh mesh;
-  std::vector<Colour> colours;  ///< one for each triangle
+  std::vector<Colour> colours; ///< one for each triangle
 };
 
 /// Heights over the tip where the flutes touch a wall, and the direction of that wall from the axis.
@@ -22,15 +22,16 @@ struct TouchMark {
   Vec2 toward{1, 0};
 };
 
-/// The cutter standing with its tip at a place, cut off at `height_mm` over the tip. Touching flutes carry the alarm
-/// colour.
-PaintedMesh cutter_mesh(const CutterCard& cutter, Vec3 tip, double height_mm, const std::vector<TouchMark>& touches);
+/// The cutter standing with its tip at a place, cut off at `height_mm` over the tip. Touching flutes carry
+/// the alarm colour.
+PaintedMesh cutter_mesh(const CutterCard& cutter, Vec3 tip, double height_mm,
+                        const std::vector<TouchMark>& touches);
 
 Colour zone_colour(Zone zone);
 
 /// Side view of the cutter into a drawing. `place` turns (radius, height over the tip) into pixels.
-void draw_cutter(Drawing& drawing, const CutterCard& cutter, double height_mm, const std::function<Vec2(double, double)>& place,
-                 double line_px, double from_r = -1);
+void draw_cutter(Drawing& drawing, const CutterCard& cutter, double height_mm,
+                 const std::function<Vec2(double, double)>& place, double line_px, double from_r = -1);
 
 /// Largest radius at a height over the tip; 0 above the whole cutter.
 double radius_at(const CutterCard& cutter, double z_mm);

@@ -28,8 +28,10 @@ namespace {
 class FoundArrays {
 public:
   FoundArrays(vtkDataSet* data, const Preview& preview, const Zones& finder)
-      : preview_(preview), finder_(finder), level_(add<vtkIntArray>(data, "level")), line_(add<vtkIntArray>(data, "program_line")), s_(add<vtkFloatArray>(data, "S")),
-        lean_(add<vtkFloatArray>(data, "lean_mm")), thickness_(add<vtkFloatArray>(data, "thickness_mm")), time_(add<vtkFloatArray>(data, "time_s")) {
+      : preview_(preview), finder_(finder), level_(add<vtkIntArray>(data, "level")),
+        line_(add<vtkIntArray>(data, "program_line")), s_(add<vtkFloatArray>(data, "S")),
+        lean_(add<vtkFloatArray>(data, "lean_mm")), thickness_(add<vtkFloatArray>(data, "thickness_mm")),
+        time_(add<vtkFloatArray>(data, "time_s")) {
     data->GetCellData()->SetActiveScalars("S");
   }
   void set(std::size_t cell, int zone) {
@@ -58,7 +60,8 @@ private:
   vtkFloatArray *s_, *lean_, *thickness_, *time_;
 };
 
-void fill(vtkPolyData* data, const Preview& preview, const Mesh& mesh, const std::vector<int>& zones, const Zones& finder) {
+void fill(vtkPolyData* data, const Preview& preview, const Mesh& mesh, const std::vector<int>& zones,
+          const Zones& finder) {
   vtkNew<vtkPoints> points;
   points->SetDataTypeToDouble();
   points->SetNumberOfPoints(static_cast<vtkIdType>(mesh.points.size()));
@@ -72,13 +75,16 @@ void fill(vtkPolyData* data, const Preview& preview, const Mesh& mesh, const std
   data->SetPoints(points);
   data->SetPolys(cells);
   FoundArrays found(data, preview, finder);
-  for (std::size_t i = 0; i < zones.size(); ++i) found.set(i, zones[i]);
+  for (std::size_t i = 0; i < zones.size(); ++i)
+    found.set(i, zones[i]);
 }
 
-/// The sheet in plan, a cell for each square: where its foam ends at the top, and the webs as seen from above.
+/// The sheet in plan, a cell for each square: where its foam ends at the top, and the webs as seen from
+/// above.
 void fill_map(vtkImageData* data, const Preview& preview, const Zones& finder, double cell_mm) {
   const Box3& sheet = preview.scene.sheet;
-  const int nx = std::max(1, static_cast<int>((sheet.high.x - sheet.low.x) / cell_mm)), ny = std::max(1, static_cast<int>((sheet.high.y - sheet.low.y) / cell_mm));
+  const int nx = std::max(1, static_cast<int>((sheet.high.x - sheet.low.x) / cell_mm)),
+            ny = std::max(1, static_cast<int>((sheet.high.y - sheet.low.y) / cell_mm));
   const Vec2 size{(sheet.high.x - sheet.low.x) / nx, (sheet.high.y - sheet.low.y) / ny};
   data->SetDimensions(nx + 1, ny + 1, 1);
   data->SetOrigin(sheet.low.x, sheet.low.y, 0);
@@ -88,7 +94,8 @@ void fill_map(vtkImageData* data, const Preview& preview, const Zones& finder, d
   for (int j = 0; j < ny; ++j)
     for (int i = 0; i < nx; ++i) {
       const Vec2 p{sheet.low.x + (i + 0.5) * size.x, sheet.low.y + (j + 0.5) * size.y};
-      const auto cell = static_cast<std::size_t>(j) * static_cast<std::size_t>(nx) + static_cast<std::size_t>(i);
+      const auto cell =
+          static_cast<std::size_t>(j) * static_cast<std::size_t>(nx) + static_cast<std::size_t>(i);
       const std::vector<Slab> foam = preview.record->column(p, preview.record->end());
       const double z = foam.empty() ? std::numeric_limits<double>::quiet_NaN() : foam.back().high_mm;
       top->SetValue(static_cast<vtkIdType>(cell), static_cast<float>(z));
@@ -101,7 +108,7 @@ template <class Writer> std::optional<Fault> write_xml(vtkDataObject* data, cons
   writer->SetInputData(data);
   writer->SetDataModeToAppended();
   writer->EncodeAppendedDataOff();
-  writer->WriteToOutputStringOn();  // VTK's own file output would fail without a word to the caller
+  writer->WriteToOutputStringOn(); // VTK's own file output would fail without a word to the caller
   writer->Write();
   return write_file(file, writer->GetOutputString());
 }
@@ -111,7 +118,8 @@ Mesh part(const Mesh& mesh, const std::vector<int>& zones, std::vector<int>& kep
   Mesh out;
   std::vector<std::int64_t> index(mesh.points.size(), -1);
   for (std::size_t i = 0; i < zones.size(); ++i) {
-    if (zones[i] < 0) continue;
+    if (zones[i] < 0)
+      continue;
     Triangle t{};
     for (std::size_t c = 0; c < 3; ++c) {
       std::int64_t& at = index[mesh.triangles[i][c]];
@@ -129,10 +137,12 @@ Mesh part(const Mesh& mesh, const std::vector<int>& zones, std::vector<int>& kep
 
 } // namespace
 
-Outcome<std::vector<std::string>> write_data_files(const Preview& preview, const std::string& folder, double cell_mm) {
+Outcome<std::vector<std::string>> write_data_files(const Preview& preview, const std::string& folder,
+                                                   double cell_mm) {
   const Vec3 size = preview.scene.sheet.high - preview.scene.sheet.low;
   SkinOptions options;
-  options.cell_mm = cell_mm > 0 ? cell_mm : std::max(preview.record->voxel_mm(), std::sqrt(size.x * size.y / 60000));
+  options.cell_mm =
+      cell_mm > 0 ? cell_mm : std::max(preview.record->voxel_mm(), std::sqrt(size.x * size.y / 60000));
   const Zones finder(preview);
   options.keep_fine = [&finder](Vec2 low, Vec2 high) { return finder.any(low, high); };
   const Mesh skin = Skin(preview, options).whole(preview.record->end());
@@ -144,14 +154,19 @@ Outcome<std::vector<std::string>> write_data_files(const Preview& preview, const
   fill(stock_data, preview, skin, zones, finder);
   std::vector<Colour> colours(zones.size(), kFoam);
   for (std::size_t i = 0; i < zones.size(); ++i)
-    if (zones[i] >= 0) colours[i] = snag_colour(preview.samples[static_cast<std::size_t>(zones[i])].s);
+    if (zones[i] >= 0)
+      colours[i] = snag_colour(preview.samples[static_cast<std::size_t>(zones[i])].s);
   const std::vector<std::uint8_t> glb = gltf_binary(skin, colours);
-  if (auto fault = write_xml<vtkXMLPolyDataWriter>(zone_data, folder + "/zones.vtp")) return *fault;
-  if (auto fault = write_xml<vtkXMLPolyDataWriter>(stock_data, folder + "/stock.vtp")) return *fault;
-  if (auto fault = write_file(folder + "/sheet.glb", glb.data(), glb.size())) return *fault;
+  if (auto fault = write_xml<vtkXMLPolyDataWriter>(zone_data, folder + "/zones.vtp"))
+    return *fault;
+  if (auto fault = write_xml<vtkXMLPolyDataWriter>(stock_data, folder + "/stock.vtp"))
+    return *fault;
+  if (auto fault = write_file(folder + "/sheet.glb", glb.data(), glb.size()))
+    return *fault;
   vtkNew<vtkImageData> map;
   fill_map(map, preview, finder, options.cell_mm);
-  if (auto fault = write_xml<vtkXMLImageDataWriter>(map, folder + "/map.vti")) return *fault;
+  if (auto fault = write_xml<vtkXMLImageDataWriter>(map, folder + "/map.vti"))
+    return *fault;
   return std::vector<std::string>{"zones.vtp", "stock.vtp", "sheet.glb", "map.vti"};
 }
 

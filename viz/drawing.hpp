@@ -31,13 +31,13 @@ struct Band {
   Colour fill = kFoam;
 };
 struct Text {
-  Vec2 at;  ///< on the baseline
+  Vec2 at; ///< on the baseline
   std::string words;
   double size = 16;
   Colour colour = kInk;
   Anchor anchor = Anchor::start;
   bool bold = false;
-  bool upright = false;  ///< read from below, turned a quarter turn anticlockwise
+  bool upright = false; ///< read from below, turned a quarter turn anticlockwise
 };
 /// RGB pixels, rows from the top, drawn into the rectangle.
 struct Image {
@@ -52,7 +52,7 @@ using Shape = std::variant<Line, Area, Band, Text, Image>;
 struct Drawing {
   int width = 1600, height = 1000;
   Colour background{255, 255, 255};
-  std::string title, description;  ///< alternative text
+  std::string title, description; ///< alternative text
   std::vector<Shape> shapes;
 
   void line(std::vector<Vec2> points, Colour colour = kInk, double line_width = 1.5, bool dashed = false);

@@ -15,16 +15,19 @@ namespace {
 template <class T> void put(std::vector<std::uint8_t>& bytes, const std::vector<T>& values) {
   const std::size_t at = bytes.size(), size = values.size() * sizeof(T);
   bytes.resize(at + (size + 3) / 4 * 4, 0);
-  if (size) std::memcpy(bytes.data() + at, values.data(), size);
+  if (size)
+    std::memcpy(bytes.data() + at, values.data(), size);
 }
 void put_word(std::vector<std::uint8_t>& bytes, std::uint32_t word) {
-  for (int i = 0; i < 4; ++i) bytes.push_back(static_cast<std::uint8_t>(word >> 8 * i));
+  for (int i = 0; i < 4; ++i)
+    bytes.push_back(static_cast<std::uint8_t>(word >> 8 * i));
 }
 
 /// Colours of glTF are linear (section 3.7.2.1); screens' are sRGB (IEC 61966-2-1).
 std::uint16_t linear(std::uint8_t value) {
   const double v = value / 255.0;
-  return static_cast<std::uint16_t>(65535 * (v <= 0.04045 ? v / 12.92 : std::pow((v + 0.055) / 1.055, 2.4)) + 0.5);
+  return static_cast<std::uint16_t>(65535 * (v <= 0.04045 ? v / 12.92 : std::pow((v + 0.055) / 1.055, 2.4)) +
+                                    0.5);
 }
 
 } // namespace
@@ -41,18 +44,22 @@ std::vector<std::uint8_t> gltf_binary(const Mesh& mesh, const std::vector<Colour
     for (const std::uint32_t v : mesh.triangles[i]) {
       // Directions are told apart to a 64th: flat parts share corners, sharp edges do not.
       const auto coarse = [](double x) { return static_cast<int>(std::lround(64 * x)); };
-      const auto key = std::make_tuple(v, coarse(n.x), coarse(n.y), coarse(n.z), c.r << 16u | c.g << 8u | c.b);
+      const auto key =
+          std::make_tuple(v, coarse(n.x), coarse(n.y), coarse(n.z), c.r << 16u | c.g << 8u | c.b);
       const auto [at, fresh] = known.try_emplace(key, static_cast<std::uint32_t>(places.size() / 3));
       corners.push_back(at->second);
-      if (!fresh) continue;
+      if (!fresh)
+        continue;
       const Vec3 p = mesh.points[v];
-      const float place[3] = {static_cast<float>(p.x / 1000), static_cast<float>(p.z / 1000), static_cast<float>(-p.y / 1000)};
+      const float place[3] = {static_cast<float>(p.x / 1000), static_cast<float>(p.z / 1000),
+                              static_cast<float>(-p.y / 1000)};
       for (int k = 0; k < 3; ++k) {
         places.push_back(place[k]);
         low[k] = std::min(low[k], place[k]);
         high[k] = std::max(high[k], place[k]);
       }
-      normals.insert(normals.end(), {static_cast<float>(n.x), static_cast<float>(n.z), static_cast<float>(-n.y)});
+      normals.insert(normals.end(),
+                     {static_cast<float>(n.x), static_cast<float>(n.z), static_cast<float>(-n.y)});
       paint.insert(paint.end(), {linear(c.r), linear(c.g), linear(c.b), 65535});
     }
   }
@@ -61,7 +68,10 @@ std::vector<std::uint8_t> gltf_binary(const Mesh& mesh, const std::vector<Colour
   const auto section = [&](const auto& values, int target) {
     const std::size_t at = body.size();
     put(body, values);
-    views.push_back({{"buffer", 0}, {"byteOffset", at}, {"byteLength", values.size() * sizeof(values[0])}, {"target", target}});
+    views.push_back({{"buffer", 0},
+                     {"byteOffset", at},
+                     {"byteLength", values.size() * sizeof(values[0])},
+                     {"target", target}});
   };
   constexpr int kVertices = 34962, kIndices = 34963, kFloat = 5126, kShort = 5123, kInt = 5125;
   section(places, kVertices);
@@ -74,10 +84,21 @@ std::vector<std::uint8_t> gltf_binary(const Mesh& mesh, const std::vector<Colour
       {"scene", 0},
       {"scenes", {{{"nodes", {0}}}}},
       {"nodes", {{{"mesh", 0}, {"name", "sheet"}}}},
-      {"materials", {{{"name", "foam"}, {"pbrMetallicRoughness", {{"metallicFactor", 0.0}, {"roughnessFactor", 0.9}}}}}},
-      {"meshes", {{{"name", "sheet"}, {"primitives", {{{"attributes", {{"POSITION", 0}, {"NORMAL", 1}, {"COLOR_0", 2}}}, {"indices", 3}, {"material", 0}}}}}}},
+      {"materials",
+       {{{"name", "foam"}, {"pbrMetallicRoughness", {{"metallicFactor", 0.0}, {"roughnessFactor", 0.9}}}}}},
+      {"meshes",
+       {{{"name", "sheet"},
+         {"primitives",
+          {{{"attributes", {{"POSITION", 0}, {"NORMAL", 1}, {"COLOR_0", 2}}},
+            {"indices", 3},
+            {"material", 0}}}}}}},
       {"accessors",
-       {{{"bufferView", 0}, {"componentType", kFloat}, {"count", n}, {"type", "VEC3"}, {"min", low}, {"max", high}},
+       {{{"bufferView", 0},
+         {"componentType", kFloat},
+         {"count", n},
+         {"type", "VEC3"},
+         {"min", low},
+         {"max", high}},
         {{"bufferView", 1}, {"componentType", kFloat}, {"count", n}, {"type", "VEC3"}},
         {{"bufferView", 2}, {"componentType", kShort}, {"normalized", true}, {"count", n}, {"type", "VEC4"}},
         {{"bufferView", 3}, {"componentType", kInt}, {"count", corners.size()}, {"type", "SCALAR"}}}},
@@ -87,14 +108,14 @@ std::vector<std::uint8_t> gltf_binary(const Mesh& mesh, const std::vector<Colour
   head.resize((head.size() + 3) / 4 * 4, ' ');
   std::vector<std::uint8_t> out;
   out.reserve(28 + head.size() + body.size());
-  put_word(out, 0x46546C67);  // "glTF"
+  put_word(out, 0x46546C67); // "glTF"
   put_word(out, 2);
   put_word(out, static_cast<std::uint32_t>(28 + head.size() + body.size()));
   put_word(out, static_cast<std::uint32_t>(head.size()));
-  put_word(out, 0x4E4F534A);  // "JSON"
+  put_word(out, 0x4E4F534A); // "JSON"
   out.insert(out.end(), head.begin(), head.end());
   put_word(out, static_cast<std::uint32_t>(body.size()));
-  put_word(out, 0x004E4942);  // "BIN"
+  put_word(out, 0x004E4942); // "BIN"
   out.insert(out.end(), body.begin(), body.end());
   return out;
 }

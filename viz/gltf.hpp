@@ -9,8 +9,8 @@
 
 namespace snagmap {
 
-/// `colours`: one for each triangle. Millimetres with z up become metres with y up, as the standard asks; normals are
-/// the triangles' own, so corners are doubled where triangles differ in colour or direction.
+/// `colours`: one for each triangle. Millimetres with z up become metres with y up, as the standard asks;
+/// normals are the triangles' own, so corners are doubled where triangles differ in colour or direction.
 std::vector<std::uint8_t> gltf_binary(const Mesh& mesh, const std::vector<Colour>& colours);
 
 } // namespace snagmap

@@ -17,7 +17,8 @@ Image depth_image(PictureSource& source, Vec2 corner, Vec2 size) {
   blank.width = std::max(2, static_cast<int>(std::lround(size.x)));
   blank.height = std::max(2, static_cast<int>(std::lround(size.y)));
   Stage stage(blank.width, blank.height, {93, 95, 96});
-  stage.set(fit({-90, 90}, box, {0, 0}, {static_cast<double>(blank.width), static_cast<double>(blank.height)}));
+  stage.set(
+      fit({-90, 90}, box, {0, 0}, {static_cast<double>(blank.width), static_cast<double>(blank.height)}));
   const Mesh& skin = source.skin();
   std::vector<Colour> colours;
   colours.reserve(skin.triangles.size());
@@ -25,7 +26,8 @@ Image depth_image(PictureSource& source, Vec2 corner, Vec2 size) {
   for (const Triangle& t : skin.triangles) {
     const double z = (skin.points[t[0]].z + skin.points[t[1]].z + skin.points[t[2]].z) / 3;
     const auto grey = static_cast<std::uint8_t>(150 + 90 * std::clamp((z - box.low.z) / tall, 0.0, 1.0));
-    colours.push_back({static_cast<std::uint8_t>(0.97 * grey), static_cast<std::uint8_t>(0.985 * grey), grey});
+    colours.push_back(
+        {static_cast<std::uint8_t>(0.97 * grey), static_cast<std::uint8_t>(0.985 * grey), grey});
   }
   stage.add_unlit(skin, colours);
   Pixels pixels = rasterised(blank, &stage);

@@ -2,12 +2,12 @@
 
 #include <vtkCallbackCommand.h>
 #include <vtkCellArray.h>
+#include <vtkExecutive.h>
 #include <vtkNew.h>
 #include <vtkOBJReader.h>
 #include <vtkPLYReader.h>
 #include <vtkPolyData.h>
 #include <vtkSTLReader.h>
-#include <vtkExecutive.h>
 #include <vtkTriangleFilter.h>
 #include <vtkXMLPolyDataReader.h>
 
@@ -79,7 +79,8 @@ template <class Reader> Outcome<MeshFile> read_with(Reader& reader, const std::s
 
 Outcome<MeshFile> read_by_ending(const std::string& file) {
   std::string ending = fs::path(file).extension().string();
-  std::transform(ending.begin(), ending.end(), ending.begin(), [](unsigned char c) { return std::tolower(c); });
+  std::transform(ending.begin(), ending.end(), ending.begin(),
+                 [](unsigned char c) { return std::tolower(c); });
   if (ending == ".stl") {
     vtkNew<vtkSTLReader> reader;
     reader->MergingOff(); // points are made one later, by their exact coordinates
@@ -142,12 +143,13 @@ template <class T> bool receive_list(int from, std::vector<T>& list) {
   dup2(open("/dev/null", O_WRONLY), STDERR_FILENO); // a library's last words
   const rlimit no_core{0, 0};
   setrlimit(RLIMIT_CORE, &no_core);
-  alarm(30 + static_cast<unsigned>(size >> 23));    // s; a sound file takes a small part of it
+  alarm(30 + static_cast<unsigned>(size >> 23)); // s; a sound file takes a small part of it
   const Outcome<MeshFile> mesh = read_by_ending(file);
   std::vector<char> words;
   if (!mesh)
     words.assign(mesh.faults().front().what.begin(), mesh.faults().front().what.end());
-  const bool sent = send_list(to, words) && (!mesh || (send_list(to, mesh->points) && send_list(to, mesh->triangles)));
+  const bool sent =
+      send_list(to, words) && (!mesh || (send_list(to, mesh->points) && send_list(to, mesh->triangles)));
   _exit(sent ? 0 : 1);
 }
 
@@ -160,8 +162,8 @@ Outcome<MeshFile> read_mesh_file(const std::string& file) {
     return refused(file, "the mesh cannot be opened");
   if (size > kMost_bytes)
     return refused(file, "the mesh is larger than 1 GB, the most that is read");
-  // VTK's readers believe what a file promises: a damaged one can end the process or keep it for ever. So they read
-  // in a process of their own.
+  // VTK's readers believe what a file promises: a damaged one can end the process or keep it for ever. So
+  // they read in a process of their own.
   int ends[2];
   if (pipe2(ends, O_CLOEXEC) != 0)
     return refused(file, "the mesh cannot be opened");

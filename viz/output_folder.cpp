@@ -43,9 +43,9 @@ constexpr const char* kResults[] = {"result.json", "compare.json", "narrowest.cs
 bool replaceable(const fs::path& place) {
   std::error_code error;
   return fs::is_directory(place, error) &&
-         (fs::is_empty(place, error) || std::any_of(std::begin(kResults), std::end(kResults), [&](const char* name) {
-            return fs::exists(place / name, error);
-          }));
+         (fs::is_empty(place, error) ||
+          std::any_of(std::begin(kResults), std::end(kResults),
+                      [&](const char* name) { return fs::exists(place / name, error); }));
 }
 
 } // namespace

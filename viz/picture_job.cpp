@@ -22,7 +22,8 @@ std::vector<Vec2> way_of(const StrandRun& run, const Path& path, const MapPage& 
   std::vector<Vec2> way{map.pixel(xy(run.from_mm))};
   for (std::uint32_t i = run.from_move; i <= run.to_move && i < path.moves.size(); ++i) {
     const Move& move = path.moves[i];
-    const int steps = move.kind == MoveKind::arc ? std::max(1, static_cast<int>(std::ceil(length_mm(move) / kStep_mm))) : 1;
+    const int steps =
+        move.kind == MoveKind::arc ? std::max(1, static_cast<int>(std::ceil(length_mm(move) / kStep_mm))) : 1;
     for (int k = 1; k <= steps; ++k)
       way.push_back(map.pixel(xy(point_at(move, static_cast<double>(k) / steps))));
   }
@@ -40,7 +41,8 @@ std::vector<WaySeen> ways_of(const Strands& strands) {
   for (const std::size_t index : strands.longest) {
     const StrandRun& run = strands.runs[index];
     const auto same = std::find_if(ways.begin(), ways.end(), [&](const WaySeen& way) {
-      return norm(xy(way.run->from_mm - run.from_mm)) < 1 && std::abs(way.run->length_mm - run.length_mm) < 0.02 * run.length_mm;
+      return norm(xy(way.run->from_mm - run.from_mm)) < 1 &&
+             std::abs(way.run->length_mm - run.length_mm) < 0.02 * run.length_mm;
     });
     if (same == ways.end())
       ways.push_back({&run, 1});
@@ -69,8 +71,8 @@ Picture strands_picture(PictureSource& source) {
   const Strands& strands = preview.checks->strands;
   const bool any = !strands.longest.empty();
   const std::string finding =
-      any ? fmt::format("Longest {}, 95 % of {} runs are no longer than {}.", shown.length(strands.longest_mm),
-                        strands.runs.size(), shown.length(strands.p95_mm))
+      any ? fmt::format("Longest {}, 95 % of {} runs are no longer than {}.",
+                        shown.length(strands.longest_mm), strands.runs.size(), shown.length(strands.p95_mm))
           : "The cutter is never in the foam for long.";
   MapPage map = map_page(source, "Where strands grow: the longest ways without a break", finding);
   Page& page = map.page;
@@ -78,7 +80,8 @@ Picture strands_picture(PictureSource& source) {
   // The longest last, so that it is never painted over.
   for (auto at = strands.longest.rbegin(); at != strands.longest.rend(); ++at) {
     const StrandRun& run = strands.runs[*at];
-    page.drawing.line(way_of(run, preview.path, map), risk_colour(run.risk), (run.risk == StrandRisk::high ? 4 : 3) * u);
+    page.drawing.line(way_of(run, preview.path, map), risk_colour(run.risk),
+                      (run.risk == StrandRisk::high ? 4 : 3) * u);
   }
   for (const StrandBreak& cut : strands.breaks) {
     const Vec2 p = map.pixel(xy(cut.tip_mm));
@@ -113,13 +116,16 @@ Picture walls_picture(PictureSource& source) {
   const Preview& preview = source.preview;
   const Shown& shown = source.shown;
   const WallTruth& walls = preview.checks->walls;
-  const std::string finding = fmt::format("Cut into by up to {}, foam left up to {}; tolerance {}.{}", shown.length(walls.most_over_mm),
-                                          shown.length(walls.most_left_mm), shown.length(walls.tolerance_mm),
+  const std::string finding = fmt::format("Cut into by up to {}, foam left up to {}; tolerance {}.{}",
+                                          shown.length(walls.most_over_mm), shown.length(walls.most_left_mm),
+                                          shown.length(walls.tolerance_mm),
                                           walls.unknown > 0 ? " Where a web snags nobody knows." : "");
   MapPage map = map_page(source, "Finished walls after the foam has sprung back", finding);
   Page& page = map.page;
   const double u = page.u;
-  const auto dot = [&](Vec2 place_mm, Colour colour, double radius) { page.drawing.disc(map.pixel(place_mm), radius * u, colour); };
+  const auto dot = [&](Vec2 place_mm, Colour colour, double radius) {
+    page.drawing.disc(map.pixel(place_mm), radius * u, colour);
+  };
   // What nobody knows first, then the quiet, then the largest errors: none is painted over by a lesser one.
   for (const PocketFit& fit : walls.fits)
     if (!fit.known)
@@ -138,9 +144,11 @@ Picture walls_picture(PictureSource& source) {
   for (const PocketFit& fit : walls.fits) {
     if (!fit.known || rank == 8)
       continue;
-    badges.push_back({map.pixel(xy(fit.place_mm)), std::to_string(++rank),
-               error_colour(std::abs(fit.floor_mm) > std::abs(fit.top_mm) ? fit.floor_mm : fit.top_mm, 0)});
-    page.note(fmt::format("{}  line {}: {}, {}", rank, fit.line, signed_number(fit.floor_mm, shown), signed_number(fit.top_mm, shown)));
+    badges.push_back(
+        {map.pixel(xy(fit.place_mm)), std::to_string(++rank),
+         error_colour(std::abs(fit.floor_mm) > std::abs(fit.top_mm) ? fit.floor_mm : fit.top_mm, 0)});
+    page.note(fmt::format("{}  line {}: {}, {}", rank, fit.line, signed_number(fit.floor_mm, shown),
+                          signed_number(fit.top_mm, shown)));
   }
   draw_badges(page, badges);
   page.note(fmt::format("at floor and top in {}; + the pocket is wider than drawn", shown.unit()), kPale);

@@ -35,8 +35,8 @@ Picture sheet_picture(PictureSource& source);
 Picture spot_picture(PictureSource& source, const Spot& spot, int rank);
 enum class MapKind { snag, thickness, feed, chip };
 Picture map_picture(PictureSource& source, MapKind kind);
-Picture strands_picture(PictureSource& source);  ///< needs the checks of the whole job
-Picture walls_picture(PictureSource& source);    ///< the same
+Picture strands_picture(PictureSource& source); ///< needs the checks of the whole job
+Picture walls_picture(PictureSource& source);   ///< the same
 Picture tool_picture(PictureSource& source);
 Picture hold_down_picture(PictureSource& source);
 Picture timeline_picture(PictureSource& source);
@@ -46,13 +46,15 @@ Picture width_picture(const WidthChart& chart, const PictureOptions& options);
 /// Sizes and words come from `before`'s options and units.
 Picture compare_picture(PictureSource& before, PictureSource& after);
 
-/// The skin painted by snag number. Triangles that a zone's edge crosses are split, so that edges run straighter than
-/// the skin's cells; pieces share no points with their neighbours.
+/// The skin painted by snag number. Triangles that a zone's edge crosses are split, so that edges run
+/// straighter than the skin's cells; pieces share no points with their neighbours.
 PaintedMesh snag_painted(PictureSource& source);
 
-/// Foam this close to a web's wall leans with it. Round an island or a free end films cling that the pass has not yet
-/// taken away; where the web runs into thick foam, as much would take the thick foam along.
-inline double clinging_mm(const Web& web) { return web.end1 == WebEnd::free || web.end2 == WebEnd::free ? 1.5 : 0.6; }
+/// Foam this close to a web's wall leans with it. Round an island or a free end films cling that the pass has
+/// not yet taken away; where the web runs into thick foam, as much would take the thick foam along.
+inline double clinging_mm(const Web& web) {
+  return web.end1 == WebEnd::free || web.end2 == WebEnd::free ? 1.5 : 0.6;
+}
 
 /// Web and mesh bent as the model has it, for pictures. Displacement at a place, toward the cutter, mm.
 struct BentWeb {
@@ -62,8 +64,8 @@ struct BentWeb {
   double at_height(double z_over_root_mm) const;
   /// The bare shape drawn larger or smaller.
   void scale(double times) { scale_mm_ *= times; }
-  bool shape_only = false;   ///< the mode's shape: millimetres mean nothing past the edge
-  double factor = 1;         ///< drawn this many times as large as computed (1 when shape only)
+  bool shape_only = false; ///< the mode's shape: millimetres mean nothing past the edge
+  double factor = 1;       ///< drawn this many times as large as computed (1 when shape only)
 
 private:
   const Spot& spot_;

@@ -28,7 +28,7 @@
 namespace snagmap {
 namespace {
 
-constexpr int kFiner = 2;  // drawn this much larger each way, then averaged
+constexpr int kFiner = 2; // drawn this much larger each way, then averaged
 
 /// Paints a Drawing through VTK's 2D context; y turned round, since the context counts from below.
 class DrawingItem : public vtkContextItem {
@@ -36,7 +36,7 @@ public:
   static DrawingItem* New();
   vtkTypeMacro(DrawingItem, vtkContextItem);
   const Drawing* drawing = nullptr;
-  double scale = kFiner;  ///< pixels of the window for each of the drawing
+  double scale = kFiner; ///< pixels of the window for each of the drawing
   bool Paint(vtkContext2D* context) override {
     for (const Shape& shape : drawing->shapes)
       std::visit([&](const auto& s) { paint(*context, s); }, shape);
@@ -58,7 +58,8 @@ private:
     context.GetBrush()->SetColor(c.r, c.g, c.b, c.a);
   }
   void paint(vtkContext2D& context, const Line& line) const {
-    if (line.points.size() < 2) return;
+    if (line.points.size() < 2)
+      return;
     vtkPen* const pen = context.GetPen();
     pen->SetLineType(line.dashed ? vtkPen::DASH_LINE : vtkPen::SOLID_LINE);
     pen->SetColor(line.colour.r, line.colour.g, line.colour.b, line.colour.a);
@@ -113,8 +114,8 @@ private:
 };
 vtkStandardNewMacro(DrawingItem)
 
-/// One window for all pictures: making a GL context costs more than drawing.
-vtkRenderWindow* easel() {
+    /// One window for all pictures: making a GL context costs more than drawing.
+    vtkRenderWindow* easel() {
   static const vtkSmartPointer<vtkRenderWindow> window = [] {
     auto made = vtkSmartPointer<vtkRenderWindow>::New();
     made->SetOffScreenRendering(1);
@@ -137,7 +138,7 @@ Pixels averaged(const unsigned char* fine, int columns, int rows) {
           for (std::size_t dx = 0; dx < kFiner; ++dx)
             sum += fine[(static_cast<std::size_t>(y) * kFiner + dy) * stride +
                         3 * (static_cast<std::size_t>(x) * kFiner + dx) + c];
-        const std::size_t row = static_cast<std::size_t>(rows - 1 - y);  // VTK's rows run from below
+        const std::size_t row = static_cast<std::size_t>(rows - 1 - y); // VTK's rows run from below
         out.rgb[3 * (row * static_cast<std::size_t>(columns) + static_cast<std::size_t>(x)) + c] =
             static_cast<std::uint8_t>(sum / (kFiner * kFiner));
       }
@@ -187,7 +188,8 @@ Pixels rasterised(const Drawing& drawing, Stage* stage) {
   window->GetPixelData(0, 0, kFiner * drawing.width - 1, kFiner * drawing.height - 1, 0, bytes);
   Pixels out = averaged(bytes->GetPointer(0), drawing.width, drawing.height);
   window->RemoveRenderer(paper);
-  if (stage) window->RemoveRenderer(stage->renderer());
+  if (stage)
+    window->RemoveRenderer(stage->renderer());
   return out;
 }
 
@@ -225,10 +227,16 @@ std::optional<Fault> write_file(const std::string& file, const void* bytes, std:
   std::FILE* const out = std::fopen(file.c_str(), "wb");
   bool good = out && std::fwrite(bytes, 1, size, out) == size;
   const int why = errno;
-  if (out) good = std::fclose(out) == 0 && good;
-  if (good) return std::nullopt;
-  return Fault{file, 0, 0, std::string("cannot write: ") + std::strerror(why),
-               "choose a folder that can be written and has room", ""};
+  if (out)
+    good = std::fclose(out) == 0 && good;
+  if (good)
+    return std::nullopt;
+  return Fault{file,
+               0,
+               0,
+               std::string("cannot write: ") + std::strerror(why),
+               "choose a folder that can be written and has room",
+               ""};
 }
 
 std::optional<Fault> write_file(const std::string& file, const std::string& text) {

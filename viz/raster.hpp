@@ -15,7 +15,7 @@ class vtkRenderer;
 
 namespace snagmap {
 
-class Stage;  // viz/stage.hpp
+class Stage; // viz/stage.hpp
 
 /// A drawing kept over a live 3D view, one pixel of the drawing for one of the window.
 class Overlay {
@@ -33,11 +33,11 @@ private:
 
 struct Pixels {
   int columns = 0, rows = 0;
-  std::vector<std::uint8_t> rgb;  ///< rows from the top
+  std::vector<std::uint8_t> rgb; ///< rows from the top
 };
 
-/// Draws at twice the size and averages, so edges and small text are smooth without multisampling (which costs
-/// seconds a frame in software). With a stage, its 3D view fills the whole picture beneath the drawing.
+/// Draws at twice the size and averages, so edges and small text are smooth without multisampling (which
+/// costs seconds a frame in software). With a stage, its 3D view fills the whole picture beneath the drawing.
 /// Needs ensure_off_screen() to have succeeded.
 Pixels rasterised(const Drawing& drawing, Stage* stage = nullptr);
 

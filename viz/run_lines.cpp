@@ -25,21 +25,20 @@ std::string loose(double mm3, bool inch) {
 }
 
 std::string time_words(const RunNumbers& run) {
-  std::string words =
-      fmt::format("{} in all: {} cutting, {} rapids", time_text(run.time.total_s()),
-                  time_text(run.time.cutting_s), time_text(run.time.rapids_s));
+  std::string words = fmt::format("{} in all: {} cutting, {} rapids", time_text(run.time.total_s()),
+                                  time_text(run.time.cutting_s), time_text(run.time.rapids_s));
   words += fmt::format(", {} tool changes, {} dwells and spindle run-up", time_text(run.time.changes_s),
                        time_text(run.time.waiting_s));
-  return words + fmt::format("; the feed words alone would make {} of the cutting",
-                             time_text(run.feeds.by_words_s));
+  return words +
+         fmt::format("; the feed words alone would make {} of the cutting", time_text(run.feeds.by_words_s));
 }
 
 std::string feed_words(const FeedWish& feeds, const Shown& shown) {
-  return fmt::format("{} in the mean of {} programmed; {:.0f} % of the feed path is run under nine tenths of its "
-                     "feed word, {:.1f} % is programmed over the axes' limits",
-                     shown.feed(60 * feeds.length_mm / feeds.real_s),
-                     shown.feed(60 * feeds.length_mm / feeds.by_words_s), share(feeds.slow_mm, feeds.length_mm),
-                     share(feeds.over_mm, feeds.length_mm));
+  return fmt::format(
+      "{} in the mean of {} programmed; {:.0f} % of the feed path is run under nine tenths of its "
+      "feed word, {:.1f} % is programmed over the axes' limits",
+      shown.feed(60 * feeds.length_mm / feeds.real_s), shown.feed(60 * feeds.length_mm / feeds.by_words_s),
+      share(feeds.slow_mm, feeds.length_mm), share(feeds.over_mm, feeds.length_mm));
 }
 
 std::string chip_words(const RunNumbers& run, const Scene& scene, const Shown& shown) {
@@ -53,12 +52,12 @@ std::string chip_words(const RunNumbers& run, const Scene& scene, const Shown& s
 }
 
 std::string foam_words(const FoamRemoved& foam, bool inch) {
-  std::string words = fmt::format(
-      "{} in all; {} in the busiest minute (from {}, line {}), {} of loose chips for the hose", volume(foam.total_mm3, inch),
-      volume(foam.busiest_minute_mm3, inch), time_text(foam.busiest_from_s), foam.busiest_line,
-      loose(foam.busiest_minute_mm3, inch));
-  words += fmt::format("; {} in the largest run without a break (line {}), {} of chips", volume(foam.largest_run_mm3, inch),
-                       foam.run_line, loose(foam.largest_run_mm3, inch));
+  std::string words =
+      fmt::format("{} in all; {} in the busiest minute (from {}, line {}), {} of loose chips for the hose",
+                  volume(foam.total_mm3, inch), volume(foam.busiest_minute_mm3, inch),
+                  time_text(foam.busiest_from_s), foam.busiest_line, loose(foam.busiest_minute_mm3, inch));
+  words += fmt::format("; {} in the largest run without a break (line {}), {} of chips",
+                       volume(foam.largest_run_mm3, inch), foam.run_line, loose(foam.largest_run_mm3, inch));
   if (foam.neck_room_mm3 > 0)
     words += fmt::format(" against {} of room round the neck", volume(foam.neck_room_mm3, inch));
   return words + fmt::format(" (chips {:g} to {:g} times the solid: common practice)", kBulkLow, kBulkHigh);

@@ -19,7 +19,8 @@ struct Shown {
   std::string feed(double mm_min) const;
 };
 
-/// Words in millimetres as the user reads them: "3 to 5 mm", "20 x 30 x 4 mm", "2.5 cm3", "900 mm/min" and the like.
+/// Words in millimetres as the user reads them: "3 to 5 mm", "20 x 30 x 4 mm", "2.5 cm3", "900 mm/min" and
+/// the like.
 std::string in_units(const std::string& words, const Shown& shown);
 /// Where a value comes from, and that it is a guess where the source does not say so itself.
 std::string source_words(const Banded& value);

@@ -69,11 +69,12 @@ Drawing side_by_side_picture(const Comparison& comparison, const std::vector<con
                       fitted(fmt::format("{}  {}", k + 1, one.name), 20 * u, wide - 16 * u, true), 20 * u,
                       Anchor::start, kInk, true);
     const JobNumbers& n = one.numbers;
-    page.drawing.text(corner + Vec2{6 * u, 42 * u},
-                      fitted(fmt::format("worst S {}; {} web{} snag; {}", snag_text(n.worst_s), n.webs_snagging,
-                                         n.webs_snagging == 1 ? "" : "s", time_text(n.time_s)),
-                             17 * u, wide - 16 * u),
-                      17 * u, Anchor::start, n.webs_snagging > 0 ? kAlarm : kInk);
+    page.drawing.text(
+        corner + Vec2{6 * u, 42 * u},
+        fitted(fmt::format("worst S {}; {} web{} snag; {}", snag_text(n.worst_s), n.webs_snagging,
+                           n.webs_snagging == 1 ? "" : "s", time_text(n.time_s)),
+               17 * u, wide - 16 * u),
+        17 * u, Anchor::start, n.webs_snagging > 0 ? kAlarm : kInk);
   }
   page.heading("Narrowest web");
   for (std::size_t k = 0; k < count; ++k) {

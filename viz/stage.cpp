@@ -35,7 +35,8 @@ Projection fit(const Eye& eye, const Box3& box, Vec2 low, Vec2 high) {
   const double wide = std::max(most.x - least.x, 1e-6), tall = std::max(most.y - least.y, 1e-6);
   view.px_per_mm = std::min((high.x - low.x) / wide, (high.y - low.y) / tall);
   const double depth = dot(0.5 * (box.low + box.high), view.back);
-  view.centre = 0.5 * (least.x + most.x) * view.right + 0.5 * (least.y + most.y) * view.up + depth * view.back;
+  view.centre =
+      0.5 * (least.x + most.x) * view.right + 0.5 * (least.y + most.y) * view.up + depth * view.back;
   view.centre_px = 0.5 * (low + high);
   return view;
 }
@@ -69,12 +70,14 @@ void Stage::set(const Projection& projection) {
 }
 
 void Stage::add(const Mesh& mesh, const std::vector<Colour>& colours, double shine) {
-  if (mesh.triangles.empty()) return;
+  if (mesh.triangles.empty())
+    return;
   set_matte(place(mesh, colours)->GetProperty(), shine);
 }
 
 void Stage::add_unlit(const Mesh& mesh, const std::vector<Colour>& colours) {
-  if (!mesh.triangles.empty()) place(mesh, colours)->GetProperty()->LightingOff();
+  if (!mesh.triangles.empty())
+    place(mesh, colours)->GetProperty()->LightingOff();
 }
 
 vtkActor* Stage::place(const Mesh& mesh, const std::vector<Colour>& colours) {
@@ -87,11 +90,13 @@ vtkActor* Stage::place(const Mesh& mesh, const std::vector<Colour>& colours) {
 }
 
 void Stage::add_line(const std::vector<Vec3>& points, Colour colour, double width_px) {
-  if (points.size() < 2) return;
+  if (points.size() < 2)
+    return;
   vtkNew<vtkPoints> places;
   vtkNew<vtkCellArray> lines;
   lines->InsertNextCell(static_cast<int>(points.size()));
-  for (const Vec3& p : points) lines->InsertCellPoint(places->InsertNextPoint(p.x, p.y, p.z));
+  for (const Vec3& p : points)
+    lines->InsertCellPoint(places->InsertNextPoint(p.x, p.y, p.z));
   vtkNew<vtkPolyData> data;
   data->SetPoints(places);
   data->SetLines(lines);
@@ -102,11 +107,13 @@ void Stage::add_line(const std::vector<Vec3>& points, Colour colour, double widt
   vtkNew<vtkActor> actor;
   actor->SetMapper(mapper);
   actor->GetProperty()->SetColor(colour.r / 255.0, colour.g / 255.0, colour.b / 255.0);
-  actor->GetProperty()->SetLineWidth(static_cast<float>(2 * width_px));  // the raster draws at twice the size
+  actor->GetProperty()->SetLineWidth(static_cast<float>(2 * width_px)); // the raster draws at twice the size
   actor->GetProperty()->LightingOff();
   parts_->renderer->AddActor(actor);
 }
 
-vtkRenderer* Stage::renderer() const { return parts_->renderer; }
+vtkRenderer* Stage::renderer() const {
+  return parts_->renderer;
+}
 
 } // namespace snagmap

@@ -15,14 +15,14 @@ namespace snagmap {
 
 /// Where the eye stands. Parallel projection: lengths in the picture's plane are true everywhere.
 struct Eye {
-  double turn_deg = -60;   ///< compass of the eye about +z, 0 = looking from +x
-  double height_deg = 38;  ///< over the horizon
+  double turn_deg = -60;  ///< compass of the eye about +z, 0 = looking from +x
+  double height_deg = 38; ///< over the horizon
 };
 
 /// The projection, worked out without VTK, so that axes and scale bars sit where the picture's pixels are.
 struct Projection {
-  Vec3 right, up, back;   ///< unit, of the picture; back points to the eye
-  Vec3 centre;            ///< mm, falls on centre_px
+  Vec3 right, up, back; ///< unit, of the picture; back points to the eye
+  Vec3 centre;          ///< mm, falls on centre_px
   Vec2 centre_px;
   double px_per_mm = 1;
   Vec2 operator()(Vec3 p) const {

@@ -26,14 +26,18 @@ Group largest_group(const std::vector<NarrowestWall>& walls) {
   return best;
 }
 
-Colour faint(Colour c) { return {c.r, c.g, c.b, 60}; }
+Colour faint(Colour c) {
+  return {c.r, c.g, c.b, 60};
+}
 
 } // namespace
 
 Drawing narrowest_chart(const std::vector<NarrowestWall>& walls, const std::string& title) {
   const Group group = largest_group(walls);
   PictureOptions options;
-  Page page = make_page(options, title, fmt::format("Narrowest wall that holds, {:g} mm high, cut in passes of {:g} mm", group.second, group.first),
+  Page page = make_page(options, title,
+                        fmt::format("Narrowest wall that holds, {:g} mm high, cut in passes of {:g} mm",
+                                    group.second, group.first),
                         "Narrowest wall that holds against flute length, with bands.");
   std::map<std::string, std::vector<NarrowestWall>> foams;
   double most_x = 1, most_y = 1;
@@ -54,8 +58,12 @@ Drawing narrowest_chart(const std::vector<NarrowestWall>& walls, const std::stri
       page.note(fmt::format("{} more in table.csv", foams.size() - shown));
       break;
     }
-    const Colour colour = cividis(foams.size() < 2 ? 0.2 : 0.85 * static_cast<double>(shown) / static_cast<double>(std::min(foams.size(), kMostFoams) - 1));
-    std::sort(points.begin(), points.end(), [](auto& a, auto& b) { return a.flute_length_mm < b.flute_length_mm; });
+    const Colour colour =
+        cividis(foams.size() < 2 ? 0.2
+                                 : 0.85 * static_cast<double>(shown) /
+                                       static_cast<double>(std::min(foams.size(), kMostFoams) - 1));
+    std::sort(points.begin(), points.end(),
+              [](auto& a, auto& b) { return a.flute_length_mm < b.flute_length_mm; });
     Band band;
     std::vector<Vec2> line;
     for (const NarrowestWall& w : points) {
@@ -77,13 +85,15 @@ Drawing narrowest_chart(const std::vector<NarrowestWall>& walls, const std::stri
   if (foams.empty())
     page.note("no wall of the table brackets its edge");
   page.gap();
-  page.note("Bands: the range of Lambda on each foam's card. A band that leaves the chart is wider than the walls of the plan.");
+  page.note("Bands: the range of Lambda on each foam's card. A band that leaves the chart is wider than the "
+            "walls of the plan.");
   return page.drawing;
 }
 
 Drawing ranking_chart(const std::vector<CutterRanking>& rankings, const std::string& title) {
   PictureOptions options;
-  Page page = make_page(options, title, "Narrowest wall of the longer flutes over that of the shorter, both in the same foam",
+  Page page = make_page(options, title,
+                        "Narrowest wall of the longer flutes over that of the shorter, both in the same foam",
                         "Ratio of narrowest walls of pairs of cutters with bands.");
   const std::size_t n = std::min(rankings.size(), kMostPairs);
   double most = 1.2;
@@ -100,7 +110,8 @@ Drawing ranking_chart(const std::vector<CutterRanking>& rankings, const std::str
   }
   d.line({plot(1, 0), plot(1, plot.y1)}, kInk, 1.5 * u, true);
   d.frame(plot.low, plot.high, kInk, 1.5 * u);
-  d.text({0.5 * (plot.low.x + plot.high.x), plot.high.y + 52 * u}, "ratio of narrowest walls, longer over shorter flutes", 20 * u, Anchor::middle);
+  d.text({0.5 * (plot.low.x + plot.high.x), plot.high.y + 52 * u},
+         "ratio of narrowest walls, longer over shorter flutes", 20 * u, Anchor::middle);
   for (std::size_t i = 0; i < n; ++i) {
     const CutterRanking& r = rankings[i];
     const double y = plot.y1 - static_cast<double>(i) - 0.5;
@@ -108,11 +119,15 @@ Drawing ranking_chart(const std::vector<CutterRanking>& rankings, const std::str
     d.line({plot(r.low, y), plot(r.high, y)}, kFlutes, 5 * u);
     d.disc(at, 7 * u, kInk);
     const double size = n > 12 ? 12 * u : 15 * u;
-    d.text({plot.low.x - 10 * u, at.y - 1 * u}, fitted(fmt::format("{}: {}", r.foam, r.longer), size, 310 * u), size, Anchor::end);
-    d.text({plot.low.x - 10 * u, at.y + size}, fitted(fmt::format("over {}, {:g} high", r.shorter, r.height_mm), size, 310 * u), size, Anchor::end, kPale);
+    d.text({plot.low.x - 10 * u, at.y - 1 * u},
+           fitted(fmt::format("{}: {}", r.foam, r.longer), size, 310 * u), size, Anchor::end);
+    d.text({plot.low.x - 10 * u, at.y + size},
+           fitted(fmt::format("over {}, {:g} high", r.shorter, r.height_mm), size, 310 * u), size,
+           Anchor::end, kPale);
   }
   page.heading("How to read it");
-  page.note("Over 1: the shorter flutes leave a narrower wall standing. Both cutters meet the same Lambda, so its uncertainty cancels in most of the ratio: the bar is "
+  page.note("Over 1: the shorter flutes leave a narrower wall standing. Both cutters meet the same Lambda, "
+            "so its uncertainty cancels in most of the ratio: the bar is "
             "what is left of the card's band.");
   if (rankings.size() > n)
     page.note(fmt::format("{} more pairs in table.csv", rankings.size() - n));

@@ -60,9 +60,9 @@ std::string verdict(const Preview& preview, const Alarm& alarm) {
   std::string text;
   if (spots > 0) {
     const Spot& worst = preview.spots.front();
-    text = fmt::format(
-        "{} spot{} at or above \"{}\"{}; the worst: S {} at program line {}, {} into the job.", spots,
-        plural(spots), to_text(alarm.level), basis, snag_text(worst.s()), worst.program_line, clock_text(worst.time_s));
+    text = fmt::format("{} spot{} at or above \"{}\"{}; the worst: S {} at program line {}, {} into the job.",
+                       spots, plural(spots), to_text(alarm.level), basis, snag_text(worst.s()),
+                       worst.program_line, clock_text(worst.time_s));
   } else {
     text = fmt::format("No spot at or above \"{}\"{}: predicted, with the stated uncertainty.",
                        to_text(alarm.level), basis);
@@ -92,12 +92,15 @@ std::string spot_table(const Preview& preview, const TerminalStyle& style) {
     std::string reasons;
     for (const std::string& reason : spot.reasons)
       reasons += (reasons.empty() ? "" : "; ") + in_units(reason, Shown{inch});
-    rows.push_back({fmt::format("{}", i + 1), bare(spot.place_mm.x, inch), bare(spot.place_mm.y, inch),
-                    fmt::format("{}", spot.program_line), clock_text(spot.time_s), bare(web.w_mm, inch),
-                    bare(web.h_mm, inch), bare(web.length_mm(), inch), snag_text(spot.s()),
-                    band_of(spot).low > 100 ? "" : fmt::format("{}-{}{}", snag_text(solid ? spot.fe->s_low : spot.answer.s_low),
-                                snag_text(solid ? spot.fe->s_high : spot.answer.s_high), solid ? " fe" : ""),
-                    std::string(to_text(spot.level())) + (spot.answer.open ? ", open" : ""), reasons});
+    rows.push_back(
+        {fmt::format("{}", i + 1), bare(spot.place_mm.x, inch), bare(spot.place_mm.y, inch),
+         fmt::format("{}", spot.program_line), clock_text(spot.time_s), bare(web.w_mm, inch),
+         bare(web.h_mm, inch), bare(web.length_mm(), inch), snag_text(spot.s()),
+         band_of(spot).low > 100
+             ? ""
+             : fmt::format("{}-{}{}", snag_text(solid ? spot.fe->s_low : spot.answer.s_low),
+                           snag_text(solid ? spot.fe->s_high : spot.answer.s_high), solid ? " fe" : ""),
+         std::string(to_text(spot.level())) + (spot.answer.open ? ", open" : ""), reasons});
   }
   std::string table =
       aligned(rows, {true, true, true, true, true, true, true, true, true, false, false, false});

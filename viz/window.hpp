@@ -21,16 +21,17 @@ struct LookState {
   double time_s = 0;
   std::uint32_t move = 0;
   std::int32_t program_line = 0;
-  int spot = -1;                     ///< rank in preview.spots when stepped to one
+  int spot = -1; ///< rank in preview.spots when stepped to one
   Colouring colouring = Colouring::snag;
   double exaggeration = 1;
   bool playing = false, help = false;
-  std::vector<std::string> picked;   ///< of the wall last clicked or stepped to
+  std::vector<std::string> picked; ///< of the wall last clicked or stepped to
 };
 
 class LookWindow {
 public:
-  /// `off_screen` draws without a window, for tests. A display must be there (DISPLAY, or ensure_off_screen()).
+  /// `off_screen` draws without a window, for tests. A display must be there (DISPLAY, or
+  /// ensure_off_screen()).
   LookWindow(const Preview& preview, int width, int height, bool off_screen = false);
   ~LookWindow();
   LookWindow(const LookWindow&) = delete;
@@ -48,7 +49,7 @@ public:
   const LookState& state() const;
   /// Pixel (from the lower left) where a place of the sheet is seen.
   Vec2 pixel_of(Vec3 place) const;
-  void run();  ///< until the user closes it
+  void run(); ///< until the user closes it
   vtkRenderWindowInteractor* interactor() const;
   vtkRenderWindow* window() const;
 

@@ -23,14 +23,17 @@ double cell_for(const Preview& preview, double cells) {
 std::vector<Colour> painted(const std::vector<int>& of, const WindowSkin::Paint& paint) {
   std::vector<Colour> out;
   out.reserve(of.size());
-  for (const int sample : of) out.push_back(paint(sample));
+  for (const int sample : of)
+    out.push_back(paint(sample));
   return out;
 }
 
 } // namespace
 
-WindowSkin::WindowSkin(const Preview& preview, const Zones& zones, double cells, bool split, vtkRenderer* renderer)
-    : preview_(&preview), zones_(&zones), skin_(preview, {cell_for(preview, cells), 0, 32, std::nullopt, std::nullopt}), split_(split),
+WindowSkin::WindowSkin(const Preview& preview, const Zones& zones, double cells, bool split,
+                       vtkRenderer* renderer)
+    : preview_(&preview), zones_(&zones),
+      skin_(preview, {cell_for(preview, cells), 0, 32, std::nullopt, std::nullopt}), split_(split),
       tiles_(static_cast<std::size_t>(skin_.tiles())) {
   for (std::size_t i = 0; i < tiles_.size(); ++i) {
     auto actor = vtkSmartPointer<vtkActor>::New();
@@ -42,11 +45,13 @@ WindowSkin::WindowSkin(const Preview& preview, const Zones& zones, double cells,
 }
 
 void WindowSkin::show(bool visible) {
-  for (const auto& actor : actors_) actor->SetVisibility(visible);
+  for (const auto& actor : actors_)
+    actor->SetVisibility(visible);
 }
 
 void WindowSkin::set(std::size_t tile, const Mesh& mesh, const Paint& paint) {
-  vtkPolyDataMapper::SafeDownCast(actors_[tile]->GetMapper())->SetInputData(poly_data(mesh, painted(tiles_[tile].of, paint)));
+  vtkPolyDataMapper::SafeDownCast(actors_[tile]->GetMapper())
+      ->SetInputData(poly_data(mesh, painted(tiles_[tile].of, paint)));
 }
 
 void WindowSkin::update(Moment t, const Spot* spot, const BentWeb* bent, const Paint& paint) {
@@ -54,7 +59,8 @@ void WindowSkin::update(Moment t, const Spot* spot, const BentWeb* bent, const P
   if (made_) {
     todo = skin_.changed(at_, t);
   } else {
-    for (int i = 0; i < skin_.tiles(); ++i) todo.push_back(i);
+    for (int i = 0; i < skin_.tiles(); ++i)
+      todo.push_back(i);
   }
   parallel_each(todo.size(), [&](std::size_t k) {
     ZonedMesh& tile = tiles_[static_cast<std::size_t>(todo[k])];
@@ -75,7 +81,9 @@ void WindowSkin::update(Moment t, const Spot* spot, const BentWeb* bent, const P
     const double reach = spot->question.web.w_mm + 2 * spot->question.web.h_mm + 5;
     for (std::size_t i = 0; i < tiles_.size(); ++i) {
       const auto& points = tiles_[i].mesh.points;
-      if (std::any_of(points.begin(), points.end(), [&](Vec3 p) { return norm(xy(p) - xy(spot->place_mm)) < reach; })) bent_.push_back(static_cast<int>(i));
+      if (std::any_of(points.begin(), points.end(),
+                      [&](Vec3 p) { return norm(xy(p) - xy(spot->place_mm)) < reach; }))
+        bent_.push_back(static_cast<int>(i));
     }
     todo.insert(todo.end(), bent_.begin(), bent_.end());
   }
@@ -88,16 +96,21 @@ void WindowSkin::update(Moment t, const Spot* spot, const BentWeb* bent, const P
       continue;
     }
     Mesh mesh = tiles_[i].mesh;
-    for (Vec3& p : mesh.points) p = p + (*bent)(p);
+    for (Vec3& p : mesh.points)
+      p = p + (*bent)(p);
     set(i, mesh, paint);
   }
 }
 
 void WindowSkin::recolour(const Paint& paint) {
-  if (!made_) return;
+  if (!made_)
+    return;
   for (std::size_t i = 0; i < tiles_.size(); ++i) {
     const auto fresh = poly_data(tiles_[i].mesh, painted(tiles_[i].of, paint));
-    vtkPolyDataMapper::SafeDownCast(actors_[i]->GetMapper())->GetInput()->GetCellData()->SetScalars(fresh->GetCellData()->GetScalars());
+    vtkPolyDataMapper::SafeDownCast(actors_[i]->GetMapper())
+        ->GetInput()
+        ->GetCellData()
+        ->SetScalars(fresh->GetCellData()->GetScalars());
   }
 }
 

@@ -8,17 +8,20 @@
 namespace snagmap {
 namespace {
 
-constexpr int kSplits = 2;            // a triangle's side is halved this many times at a zone's edge
-constexpr int kSteps = 16;            // of the snag number under 1: its own gentle change within a zone asks for no split
-constexpr std::size_t kBatch = 4096;  // triangles done by one task
+constexpr int kSplits = 2; // a triangle's side is halved this many times at a zone's edge
+constexpr int kSteps =
+    16; // of the snag number under 1: its own gentle change within a zone asks for no split
+constexpr std::size_t kBatch = 4096; // triangles done by one task
 
 /// The triangles of one task; points of `pieces` are its own.
 class Splitter {
 public:
-  Splitter(const Preview& preview, const Zones& zones, const Mesh& mesh) : preview_(&preview), zones_(&zones), mesh_(&mesh) {}
+  Splitter(const Preview& preview, const Zones& zones, const Mesh& mesh)
+      : preview_(&preview), zones_(&zones), mesh_(&mesh) {}
   void take(const Triangle& t) {
     const Vec3 a = mesh_->points[t[0]], b = mesh_->points[t[1]], c = mesh_->points[t[2]];
-    const Vec2 low{std::min({a.x, b.x, c.x}), std::min({a.y, b.y, c.y})}, high{std::max({a.x, b.x, c.x}), std::max({a.y, b.y, c.y})};
+    const Vec2 low{std::min({a.x, b.x, c.x}), std::min({a.y, b.y, c.y})},
+        high{std::max({a.x, b.x, c.x}), std::max({a.y, b.y, c.y})};
     if (!zones_->any(low, high)) {
       whole.push_back(t);
       whole_of.push_back(-1);
@@ -40,7 +43,8 @@ public:
 private:
   int at(Vec3 p) const { return zones_->at(p, normal_); }
   int step(int sample) const {
-    if (sample < 0) return -1;
+    if (sample < 0)
+      return -1;
     return std::min(kSteps, static_cast<int>(kSteps * preview_->samples[static_cast<std::size_t>(sample)].s));
   }
   bool alike(int here, Vec3 a, Vec3 b, Vec3 c) const {
@@ -74,7 +78,8 @@ ZonedMesh split_at_zones(const Preview& preview, const Zones& zones, const Mesh&
   const std::size_t n = mesh.triangles.size(), batches = (n + kBatch - 1) / kBatch;
   std::vector<Splitter> tasks(batches, Splitter(preview, zones, mesh));
   parallel_each(batches, [&](std::size_t b) {
-    for (std::size_t i = b * kBatch; i < std::min(n, (b + 1) * kBatch); ++i) tasks[b].take(mesh.triangles[i]);
+    for (std::size_t i = b * kBatch; i < std::min(n, (b + 1) * kBatch); ++i)
+      tasks[b].take(mesh.triangles[i]);
   });
   ZonedMesh out;
   out.mesh.points = mesh.points;

@@ -31,7 +31,8 @@ PieceWall wall_like(const CouponRow& row) {
 }
 
 /// Puts walls into the rows, thickest first, each where most room is left; false when they do not fit.
-bool spread_out(std::vector<double> widths, double room_mm, double slot_mm, std::vector<std::vector<double>>& rows) {
+bool spread_out(std::vector<double> widths, double room_mm, double slot_mm,
+                std::vector<std::vector<double>>& rows) {
   std::vector<double> left(rows.size(), room_mm - slot_mm);
   std::sort(widths.rbegin(), widths.rend());
   for (auto& row : rows)
@@ -47,9 +48,10 @@ bool spread_out(std::vector<double> widths, double room_mm, double slot_mm, std:
   return true;
 }
 
-/// Widths whose edges lie evenly over ln Lambda from low / k to high * k, as many as fit into the rows of one cutter.
-/// The job's own web is one of them unless it is too thick for the piece.
-std::vector<std::vector<double>> graded(const CouponPlan& plan, const std::vector<std::size_t>& rows, double k, double room_mm, double own_mm) {
+/// Widths whose edges lie evenly over ln Lambda from low / k to high * k, as many as fit into the rows of one
+/// cutter. The job's own web is one of them unless it is too thick for the piece.
+std::vector<std::vector<double>> graded(const CouponPlan& plan, const std::vector<std::size_t>& rows,
+                                        double k, double room_mm, double own_mm) {
   const Coupon& c = plan.coupon;
   const CouponRow& like = c.rows[rows.front()];
   const Banded& lambda = c.piece.foam.lambda;
@@ -63,7 +65,8 @@ std::vector<std::vector<double>> graded(const CouponPlan& plan, const std::vecto
       for (int i = 0; i < n; ++i) {
         const double at = lambda.low / k * std::pow(lambda.high / lambda.low * k * k, (i + 0.5) / n);
         const double w = width_for(c.piece, wall_like(like), plan.share[rows.front()], 1 / at);
-        if (w > 0 && (widths.empty() || w > widths.back() + 0.1) && !(with_own && std::abs(w - own_mm) <= 0.1))
+        if (w > 0 && (widths.empty() || w > widths.back() + 0.1) &&
+            !(with_own && std::abs(w - own_mm) <= 0.1))
           widths.push_back(w);
       }
       if (with_own)
@@ -100,7 +103,8 @@ void choose_walls(CouponPlan& plan, double room_mm, double jobs_width_mm) {
       for (std::size_t r = 0; r < c.rows.size(); ++r)
         if (c.rows[r].cutter == static_cast<int>(cutter))
           rows.push_back(r);
-      const auto own = graded(plan, rows, k, room_mm, cutter == 0 && jobs_width_mm <= kThickest_mm ? jobs_width_mm : 0);
+      const auto own =
+          graded(plan, rows, k, room_mm, cutter == 0 && jobs_width_mm <= kThickest_mm ? jobs_width_mm : 0);
       for (std::size_t i = 0; i < rows.size(); ++i)
         widths[rows[i]] = own[i];
     }

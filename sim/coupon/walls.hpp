@@ -9,7 +9,8 @@ namespace snagmap {
 
 constexpr double kLeft_mm = 16; ///< foam left of the piece's walls
 constexpr double kThinnest_cells = 4, kThickest_mm = 30;
-constexpr double kSolidShare = 0.7; ///< finite elements over the formula, walls with built-in ends: the first guess
+constexpr double kSolidShare =
+    0.7; ///< finite elements over the formula, walls with built-in ends: the first guess
 
 /// Gamma by finite elements over the formula's, as it goes with thickness.
 struct SolidShare {

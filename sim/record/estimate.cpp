@@ -60,7 +60,8 @@ Outcome<RecordEstimate> RemovalRecord::estimate(const StockShape& stock,
   out.columns = static_cast<std::size_t>(size.x * size.y / (voxel_mm * voxel_mm));
   out.fixed_bytes = static_cast<std::size_t>(parts.fixed);
   if (limit_bytes > 0)
-    out.voxel_that_fits_mm = voxel_that_fits(voxel_mm, parts.by_column, static_cast<double>(limit_bytes) - parts.fixed);
+    out.voxel_that_fits_mm =
+        voxel_that_fits(voxel_mm, parts.by_column, static_cast<double>(limit_bytes) - parts.fixed);
   return out;
 }
 

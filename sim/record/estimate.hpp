@@ -12,8 +12,8 @@ namespace snagmap {
 std::optional<Fault> over_limit(const StockShape& stock, const std::vector<CutterCard>& cutters,
                                 const Path& path, const CutOptions& options);
 
-/// Smallest voxel size, rounded up to 0.01 mm, at which what takes `by_column_bytes` at `voxel_mm` and goes with
-/// 1 / voxel^2 fits into `left_bytes`; 0 when that is coarser than 5 mm.
+/// Smallest voxel size, rounded up to 0.01 mm, at which what takes `by_column_bytes` at `voxel_mm` and goes
+/// with 1 / voxel^2 fits into `left_bytes`; 0 when that is coarser than 5 mm.
 double voxel_that_fits(double voxel_mm, double by_column_bytes, double left_bytes);
 /// "voxels of 0.40 mm would fit"
 std::string way_to_fit(double voxel_mm);

@@ -3,7 +3,8 @@
 
 #include <cstddef>
 
-#if defined(SNAGMAP_TSAN) // set by CMake: a file compiled without the sanitiser in such a build tells of itself, too
+#if defined(SNAGMAP_TSAN) // set by CMake: a file compiled without the sanitiser in such a build tells of
+                          // itself, too
 extern "C" void __tsan_acquire(void*);
 extern "C" void __tsan_release(void*);
 extern "C" void __tsan_read_range(void*, unsigned long);

@@ -17,8 +17,8 @@
 using namespace snagmap;
 namespace {
 
-/// Processor time: reader and planner run on one core and the file lies in memory, and a busy machine would make any
-/// clock on the wall useless.
+/// Processor time: reader and planner run on one core and the file lies in memory, and a busy machine would
+/// make any clock on the wall useless.
 double now() {
   return static_cast<double>(std::clock()) / CLOCKS_PER_SEC;
 }

@@ -1,5 +1,5 @@
-// How fast one sees it: skin, pictures and the window's slider on the tool case. Goals are those of a machine with two
-// cores and no graphics card.
+// How fast one sees it: skin, pictures and the window's slider on the tool case. Goals are those of a machine
+// with two cores and no graphics card.
 #include "sim/preview.hpp"
 #include "viz/data_files.hpp"
 #include "viz/off_screen.hpp"
@@ -38,29 +38,36 @@ void goal(const char* name, double value, double bound) {
 
 int main() {
   const Outcome<Scene> scene = read_scene(std::string(SNAGMAP_ROOT) + "/scenes/bicycle-case/scene.toml");
-  if (!scene) return std::puts(to_text(scene.faults().front()).c_str()), 1;
-  if (const auto fault = ensure_off_screen()) return std::puts(to_text(*fault).c_str()), 1;
+  if (!scene)
+    return std::puts(to_text(scene.faults().front()).c_str()), 1;
+  if (const auto fault = ensure_off_screen())
+    return std::puts(to_text(*fault).c_str()), 1;
   PreviewOptions options;
   options.voxel_mm = 0.25;
   options.verify = 0;
   Outcome<Preview> fine = preview(*scene, options);
-  if (!fine) return std::puts(to_text(fine.faults().front()).c_str()), 1;
+  if (!fine)
+    return std::puts(to_text(fine.faults().front()).c_str()), 1;
   const double preview_s = [&] {
     double sum = 0;
-    for (const StageTime& t : fine->times) sum += t.seconds;
+    for (const StageTime& t : fine->times)
+      sum += t.seconds;
     return sum;
   }();
   Mesh mesh;
   SkinOptions plain;
   plain.keep_fine = [](Vec2, Vec2) { return false; };
   const double skin_s = seconds([&] { mesh = Skin(*fine, plain).whole(fine->record->end()); });
-  fmt::print("skin at 0.25 mm: {:.2f} s, {} triangles, {:.0f} ns a triangle; the preview behind it {:.2f} s\n", skin_s, mesh.triangles.size(),
-             1e9 * skin_s / static_cast<double>(mesh.triangles.size()), preview_s);
+  fmt::print(
+      "skin at 0.25 mm: {:.2f} s, {} triangles, {:.0f} ns a triangle; the preview behind it {:.2f} s\n",
+      skin_s, mesh.triangles.size(), 1e9 * skin_s / static_cast<double>(mesh.triangles.size()), preview_s);
 
   options.voxel_mm = 0.5;
   Outcome<Preview> found = preview(*scene, options);
-  if (!found) return std::puts(to_text(found.faults().front()).c_str()), 1;
-  const std::string folder = (std::filesystem::temp_directory_path() / fmt::format("snagmap-bench-{}", getpid())).string();
+  if (!found)
+    return std::puts(to_text(found.faults().front()).c_str()), 1;
+  const std::string folder =
+      (std::filesystem::temp_directory_path() / fmt::format("snagmap-bench-{}", getpid())).string();
   std::filesystem::create_directories(folder);
   std::vector<std::string> names;
   const double set_s = seconds([&] { names = *write_pictures(*found, folder, {}); });
@@ -70,7 +77,9 @@ int main() {
   const double data_s = seconds([&] { write_data_files(*found, folder); });
   const double report_s = seconds([&] { report_html(*found, folder, names); });
   std::filesystem::remove_all(folder);
-  fmt::print("pictures: all {:.2f} s, the sheet alone at 1600x1000 {:.2f} s; data files {:.2f} s; report {:.2f} s\n", set_s, sheet_s, data_s, report_s);
+  fmt::print(
+      "pictures: all {:.2f} s, the sheet alone at 1600x1000 {:.2f} s; data files {:.2f} s; report {:.2f} s\n",
+      set_s, sheet_s, data_s, report_s);
 
   const auto slide = [&](int width, int height, bool dragging) {
     LookWindow window(*found, width, height, true);
@@ -78,11 +87,13 @@ int main() {
     window.go_to(0.5 * total, dragging);
     std::vector<double> steps;
     // Steps of one pixel of an 800 pixel slider, forward through the program's second half.
-    for (int k = 1; k <= 40; ++k) steps.push_back(seconds([&] { window.go_to(total * (0.5 + k / 800.0), dragging); }));
+    for (int k = 1; k <= 40; ++k)
+      steps.push_back(seconds([&] { window.go_to(total * (0.5 + k / 800.0), dragging); }));
     return 1000 * median(steps);
   };
   const double drag_ms = slide(800, 500, true), rest_ms = slide(1600, 1000, false);
-  fmt::print("slider step: {:.0f} ms dragging at 800x500, {:.0f} ms at rest at 1600x1000 (medians of 40)\n", drag_ms, rest_ms);
+  fmt::print("slider step: {:.0f} ms dragging at 800x500, {:.0f} ms at rest at 1600x1000 (medians of 40)\n",
+             drag_ms, rest_ms);
 
   goal("skin-over-preview", skin_s / preview_s, 0.5);
   goal("picture-set-s", set_s, 10);

@@ -1,4 +1,5 @@
-// Any bytes as a result.json: no crash, no hang; a result in numbers that can be shown, or faults that say something.
+// Any bytes as a result.json: no crash, no hang; a result in numbers that can be shown, or faults that say
+// something.
 #include "sim/results.hpp"
 
 #include <cstddef>

@@ -1,4 +1,5 @@
-// Any bytes as a scene: no crash, no hang; either a scene that later stages can rely on, or faults that say something.
+// Any bytes as a scene: no crash, no hang; either a scene that later stages can rely on, or faults that say
+// something.
 #include "sim/scene.hpp"
 
 #include <cmath>
@@ -13,7 +14,9 @@ void demand(bool fact) {
     __builtin_trap();
 }
 
-bool finite(const snagmap::Vec3& p) { return std::isfinite(p.x) && std::isfinite(p.y) && std::isfinite(p.z); }
+bool finite(const snagmap::Vec3& p) {
+  return std::isfinite(p.x) && std::isfinite(p.y) && std::isfinite(p.z);
+}
 
 } // namespace
 

@@ -3,11 +3,13 @@
 //   WEB_STUDY="SEED COUNT FILE.csv" build/release/tests/test_long --gtest_filter='WebStudy.*'
 //
 // writes them (and goes on where a stopped run left the file): seed 1 is scripts/gamma_fit.csv, seed 3
-// scripts/gamma_held_out.csv. scripts/fit_gamma.py fits the first and prints the errors on both. About 0.5 s a web.
+// scripts/gamma_held_out.csv. scripts/fit_gamma.py fits the first and prints the errors on both. About 0.5 s
+// a web.
 //
 //   WEB_LIST="FILE.csv" build/release/tests/test_long --gtest_filter='WebStudy.*'
 //
-// solves the webs of a file and writes their last column anew: scripts/gamma_walls.csv, walls as people cut them.
+// solves the webs of a file and writes their last column anew: scripts/gamma_walls.csv, walls as people cut
+// them.
 #include "models/compliance.hpp"
 #include "sim/solid.hpp"
 
@@ -53,8 +55,9 @@ struct Draw {
 
 /// Web `number` of a seed, whatever came before it. Widths, heights and contacts of the trade: w 4 to 25 mm,
 /// h/w 0.25 to 10 with h 5 to 75 mm, flutes up to 0.25 to 1 of h,
-/// one in five not from the root on, b_p 2 to 10 mm, nu 0 to 0.45, one floor in four a board, ends far, free or
-/// built in, at any distance from half a contact on; the web no shorter than it is thick (such posts are islands).
+/// one in five not from the root on, b_p 2 to 10 mm, nu 0 to 0.45, one floor in four a board, ends far, free
+/// or built in, at any distance from half a contact on; the web no shorter than it is thick (such posts are
+/// islands).
 StudyWeb random_web(unsigned seed, int number) {
   Draw draw{std::mt19937_64(seed * 1000003ull + unsigned(number))};
   StudyWeb study;
@@ -74,8 +77,9 @@ StudyWeb random_web(unsigned seed, int number) {
     for (const int side : {0, 1}) {
       const double kind = draw.unit();
       study.end[side] = kind < 0.4 ? StudyEnd::far : kind < 0.7 ? StudyEnd::free : StudyEnd::built_in;
-      (side ? web.d2_mm : web.d1_mm) =
-          study.end[side] == StudyEnd::far ? 6 * web.h_mm : draw.power(web.b_p_mm / 2, 2.5 * web.h_mm + web.b_p_mm);
+      (side ? web.d2_mm : web.d1_mm) = study.end[side] == StudyEnd::far
+                                           ? 6 * web.h_mm
+                                           : draw.power(web.b_p_mm / 2, 2.5 * web.h_mm + web.b_p_mm);
       (side ? web.end2 : web.end1) = study.end[side] == StudyEnd::built_in ? WebEnd::built_in : WebEnd::free;
     }
   } while (web.length_mm() < web.w_mm);
@@ -104,7 +108,8 @@ Mesh mesh_of(StudyWeb& study, int finer = 1, double room = 1) {
   const double edge_x = most, edge_y = w / across, edge_z = h / over;
   const double felt = std::max(0.85 * h, 3 * w);
   const bool blocks = study.end[0] == StudyEnd::built_in || study.end[1] == StudyEnd::built_in;
-  const double beside = room * std::max(std::min(2 * h, felt), w), below = room * std::min(std::max(h, 25.0), felt);
+  const double beside = room * std::max(std::min(2 * h, felt), w),
+               below = room * std::min(std::max(h, 25.0), felt);
   int run[2], beyond[2];
   for (const int n : {0, 1}) {
     double& d = n ? web.d2_mm : web.d1_mm;
@@ -133,7 +138,8 @@ Mesh mesh_of(StudyWeb& study, int finer = 1, double room = 1) {
       for (int i = 0; i < nx; ++i) {
         const int n = i < mesh.load_x ? 0 : 1;
         const int along = (n ? i - mesh.load_x : mesh.load_x - 1 - i) / finer;
-        const bool in_line = j >= finer * side && j < mesh.face_y && along < run[n] + (study.end[n] == StudyEnd::far) * nx;
+        const bool in_line =
+            j >= finer * side && j < mesh.face_y && along < run[n] + (study.end[n] == StudyEnd::far) * nx;
         const bool stock = along >= run[n] && study.end[n] == StudyEnd::built_in;
         if (k >= finer * (under + over) || (!in_line && !stock))
           mesh.box.modulus_MPa[mesh.box.brick(i, j, k)] = 0;
@@ -179,8 +185,9 @@ double solve_gamma(const Mesh& mesh, const StudyWeb& study) {
         const double share = hat(mesh.load_x - half_wide, mesh.load_x + half_wide, i) / (2 * half_wide);
         for (int n = 0; share > 0 && n < 2; ++n)
           for (int s = 0; s < kLoads; ++s)
-            problem.loads.push_back({mesh.box.node(i, mesh.face_y, mesh.root_z + k + n), axis_y, s,
-                                     share * weight * value[std::size_t(s)] * (n ? up : 1 - up) / std::sqrt(high - low)});
+            problem.loads.push_back(
+                {mesh.box.node(i, mesh.face_y, mesh.root_z + k + n), axis_y, s,
+                 share * weight * value[std::size_t(s)] * (n ? up : 1 - up) / std::sqrt(high - low)});
       }
     }
   }
@@ -193,7 +200,8 @@ double solve_gamma(const Mesh& mesh, const StudyWeb& study) {
     for (int s = 0; s < kLoads; ++s)
       G(load.right_hand_side, s) += load.value * solution->u_mm(load.node, axis_y, s);
   const Eigen::Matrix<double, kLoads, kLoads> symmetric = 0.5 * (G + G.transpose());
-  return Eigen::SelfAdjointEigenSolver<Eigen::Matrix<double, kLoads, kLoads>>(symmetric).eigenvalues()(kLoads - 1);
+  return Eigen::SelfAdjointEigenSolver<Eigen::Matrix<double, kLoads, kLoads>>(symmetric).eigenvalues()(
+      kLoads - 1);
 }
 
 /// From bricks and bricks half as large, by the observed order.
@@ -280,12 +288,14 @@ TEST(WebStudy, SolvesListedWebs) {
   ASSERT_EQ(line, kHeader);
   while (std::getline(in, line)) {
     const StudyWeb listed = read_row(line);
-    out += row(listed, solved(listed).second) + "\n"; // as listed: the mesh moves near ends by half a brick at most
+    out += row(listed, solved(listed).second) +
+           "\n"; // as listed: the mesh moves near ends by half a brick at most
   }
   std::ofstream(file) << out;
 }
 
-// The committed values are what the study gives. They were made with slightly tighter solves for the first rows.
+// The committed values are what the study gives. They were made with slightly tighter solves for the first
+// rows.
 TEST(WebStudy, CommittedValuesComeOutAgain) {
   for (const auto& [file, seed] : {std::pair("gamma_fit.csv", 1u), std::pair("gamma_held_out.csv", 3u)}) {
     std::ifstream in(std::string(SNAGMAP_ROOT) + "/scripts/" + file);
@@ -302,7 +312,8 @@ TEST(WebStudy, CommittedValuesComeOutAgain) {
   }
 }
 
-// Halving the bricks once more moves the extrapolated value by under 3 %: the mesh's share of the study's error.
+// Halving the bricks once more moves the extrapolated value by under 3 %: the mesh's share of the study's
+// error.
 TEST(WebStudy, MeshesHaveConverged) {
   for (const int n : {7, 9, 26, 29, 37}) {
     StudyWeb study = random_web(7, n);
@@ -327,5 +338,6 @@ TEST(SolidStudy, IterationsDoNotGrowTo128Bricks) {
     ASSERT_TRUE(solution && solution->converged);
     iterations[doubled] = solution->iterations[0];
   }
-  EXPECT_LE(std::abs(iterations[1] - iterations[0]), 2) << iterations[0] << " at 32^3, " << iterations[1] << " at 128^3";
+  EXPECT_LE(std::abs(iterations[1] - iterations[0]), 2)
+      << iterations[0] << " at 32^3, " << iterations[1] << " at 128^3";
 }

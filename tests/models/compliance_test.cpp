@@ -21,7 +21,8 @@ Web web_of(double w, double h = 25, double length = 100) {
   return web;
 }
 
-/// Random webs inside the range of the fit, both kinds of end and floor; none with a built-in end is thicker than long.
+/// Random webs inside the range of the fit, both kinds of end and floor; none with a built-in end is thicker
+/// than long.
 struct Cases {
   std::mt19937_64 random{20240917};
   double between(double a, double b) { return std::uniform_real_distribution<>(a, b)(random); }
@@ -36,7 +37,8 @@ struct Cases {
       web.d2_mm = power(web.b_p_mm / 2, 6 * web.h_mm + web.b_p_mm);
       web.end1 = random() % 2 ? WebEnd::free : WebEnd::built_in;
       web.end2 = random() % 2 ? WebEnd::free : WebEnd::built_in;
-    } while ((web.end1 == WebEnd::built_in || web.end2 == WebEnd::built_in) && web.length_mm() < 1.1 * web.w_mm);
+    } while ((web.end1 == WebEnd::built_in || web.end2 == WebEnd::built_in) &&
+             web.length_mm() < 1.1 * web.w_mm);
     web.nu = between(0, 0.45);
     web.rigid_floor = random() % 4 == 0;
     return web;
@@ -200,8 +202,8 @@ TEST(Gamma, ReferenceWebMeetsTheStatedValue) {
   const Web web = web_of(19);
   EXPECT_NEAR(web.b_p_mm, 4.626, 5e-4);
   const GammaAnswer answer = gamma(web, {0, 22});
-  // Finite elements, extrapolated from two meshes (tests/long): 3.34. One mesh, unextrapolated, gave the 3.28 of
-  // the model's first version. The fit's own spread is 5 %.
+  // Finite elements, extrapolated from two meshes (tests/long): 3.34. One mesh, unextrapolated, gave the 3.28
+  // of the model's first version. The fit's own spread is 5 %.
   EXPECT_NEAR(answer.value, 3.34, 0.05 * 3.34);
   EXPECT_FALSE(answer.clamped);
 }
@@ -269,7 +271,8 @@ TEST(Gamma, KeepsItsOrderOutsideTheFit) {
     EXPECT_GE(gamma(web, {0, std::min(web.h_mm, contact.high_mm * 1.1)}).value, here * (1 - 1e-12)) << k;
   }
   EXPECT_TRUE(gamma(web_of(80), {0, 22}).clamped);
-  // Far beyond the fit: finite elements (two meshes, tests/long) give 1.74; the first version's table had 1.86.
+  // Far beyond the fit: finite elements (two meshes, tests/long) give 1.74; the first version's table
+  // had 1.86.
   EXPECT_NEAR(gamma(web_of(80), {0, 22}).value, 1.74, 0.1 * 1.74);
 }
 
@@ -285,7 +288,8 @@ TEST(Gamma, DoublingEveryLengthChangesNothing) {
   }
 }
 
-// Free and built-in ends are fitted apart, so where an end hardly matters the errors of both show: 10 % each way.
+// Free and built-in ends are fitted apart, so where an end hardly matters the errors of both show: 10 % each
+// way.
 TEST(Gamma, BuiltInEndsNeverMakeAWebSofterByMoreThanTheFitsError) {
   Cases cases;
   for (int k = 0; k < 1000; ++k) {

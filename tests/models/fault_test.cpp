@@ -9,4 +9,6 @@ TEST(Fault, TextShowsPlaceExcerptCaretAndWayOut) {
   EXPECT_EQ(snagmap::to_text(fault), "a.nc:3:4: letter twice: X\n  G1 X1 X2\n     ^\n  write X once");
 }
 
-TEST(Fault, TextOmitsWhatIsNotKnown) { EXPECT_EQ(snagmap::to_text({"", 0, 0, "no scene given", "", ""}), "no scene given"); }
+TEST(Fault, TextOmitsWhatIsNotKnown) {
+  EXPECT_EQ(snagmap::to_text({"", 0, 0, "no scene given", "", ""}), "no scene given");
+}

@@ -1,8 +1,8 @@
 // The formula against finite elements of random webs that its fit has not seen.
 //
-// scripts/gamma_held_out.csv was made by tests/long/web_study_test.cpp (seed 3; the fit used seed 1), gamma_walls.csv by
-// the same for walls as people cut them: our own elements, themselves checked against CalculiX and published cases.
-// They are no cut test.
+// scripts/gamma_held_out.csv was made by tests/long/web_study_test.cpp (seed 3; the fit used seed 1),
+// gamma_walls.csv by the same for walls as people cut them: our own elements, themselves checked against
+// CalculiX and published cases. They are no cut test.
 #include "models/compliance.hpp"
 
 #include <gtest/gtest.h>
@@ -74,7 +74,8 @@ bool is_built_in(const Web& web) {
 
 } // namespace
 
-// 95 % within 10 % and all within 20 % is the target; the rest is what the table in DEVELOPERS.md says, rounded outward.
+// 95 % within 10 % and all within 20 % is the target; the rest is what the table in DEVELOPERS.md says,
+// rounded outward.
 TEST(GammaFit, WebsItHasNotSeenAreWithinATenthMostlyAndAFifthAlways) {
   const std::vector<Solved> webs = solved_webs("gamma_held_out.csv");
   ASSERT_EQ(webs.size(), 300u);
@@ -85,10 +86,14 @@ TEST(GammaFit, WebsItHasNotSeenAreWithinATenthMostlyAndAFifthAlways) {
   EXPECT_LE(all.high, 1.14);
   for (const bool built_in : {false, true})
     for (const bool board : {false, true})
-      EXPECT_GE(spread(webs, [&](const Web& w) { return w.rigid_floor == board && is_built_in(w) == built_in; }).within_10, 94);
+      EXPECT_GE(
+          spread(webs, [&](const Web& w) { return w.rigid_floor == board && is_built_in(w) == built_in; })
+              .within_10,
+          94);
 }
 
-// 6 to 30 mm between pockets 12.7 to 50 mm deep, stub and long flutes, free and built-in ends, on foam and on a board.
+// 6 to 30 mm between pockets 12.7 to 50 mm deep, stub and long flutes, free and built-in ends, on foam and on
+// a board.
 TEST(GammaFit, WallsAsPeopleCutThemAreWithinAFifth) {
   const Spread walls = spread(solved_webs("gamma_walls.csv"), [](const Web&) { return true; });
   EXPECT_GE(walls.within_10, 90);
@@ -96,7 +101,8 @@ TEST(GammaFit, WallsAsPeopleCutThemAreWithinAFifth) {
 }
 
 TEST(GammaFit, HeldOutWebsAreNotThoseOfTheFit) {
-  const std::vector<Solved> fitted = solved_webs("gamma_fit.csv"), held_out = solved_webs("gamma_held_out.csv");
+  const std::vector<Solved> fitted = solved_webs("gamma_fit.csv"),
+                            held_out = solved_webs("gamma_held_out.csv");
   ASSERT_GE(fitted.size(), 2000u);
   for (const Solved& a : fitted)
     for (const Solved& b : held_out)

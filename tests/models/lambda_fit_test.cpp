@@ -100,8 +100,8 @@ TEST(LambdaFit, CardKeepsItsHistory) {
 }
 
 TEST(LambdaFit, EvidenceIsTheMeanLikelihoodOverThePrior) {
-  // One held wall: the mean of Phi(-(ln Lambda + ln Gamma)/0.1) over ln Lambda from -1 to 1 is a half at Gamma 1 by
-  // symmetry, and the wall tells nothing at all when Gamma is tiny.
+  // One held wall: the mean of Phi(-(ln Lambda + ln Gamma)/0.1) over ln Lambda from -1 to 1 is a half at
+  // Gamma 1 by symmetry, and the wall tells nothing at all when Gamma is tiny.
   const LambdaPrior prior{std::exp(-1.0), std::exp(1.0)};
   EXPECT_NEAR(log_evidence({{1, WallOutcome::held}}, prior), std::log(0.5), 1e-9);
   EXPECT_NEAR(log_evidence({{1e-6, WallOutcome::held}}, prior), 0, 1e-12);

@@ -38,14 +38,17 @@ TEST(Snag, CalibrationComesBackAndIsNoEvidence) {
 }
 
 TEST(Snag, OfAWallIsItsGammaFromElementsTimesLambdaWithinTheFitsError) {
-  // E Gamma of these walls by finite elements (scripts/gamma_walls.csv, rows 0, 1, 4, 5, 10 and 11); S = Lambda Gamma.
+  // E Gamma of these walls by finite elements (scripts/gamma_walls.csv, rows 0, 1, 4, 5, 10 and 11); S =
+  // Lambda Gamma.
   const struct {
     double w, flutes, gamma;
-  } rows[] = {{6, 22, 30.62}, {6, 6.35, 1.887}, {10, 22, 9.556}, {10, 6.35, 1.254}, {19, 22, 3.349}, {19, 6.35, 1.018}};
+  } rows[] = {{6, 22, 30.62},    {6, 6.35, 1.887}, {10, 22, 9.556},
+              {10, 6.35, 1.254}, {19, 22, 3.349},  {19, 6.35, 1.018}};
   for (const auto& row : rows)
     for (const char* name : {"pu-22", "pu-32", "pe-32"}) {
       const double s = foam(name).lambda.nominal * row.gamma;
-      EXPECT_NEAR(judge(wall(row.w, row.flutes), foam(name)).s, s, 0.1 * s) << name << " " << row.w << " " << row.flutes;
+      EXPECT_NEAR(judge(wall(row.w, row.flutes), foam(name)).s, s, 0.1 * s)
+          << name << " " << row.w << " " << row.flutes;
     }
 }
 
@@ -220,7 +223,7 @@ TEST(Judge, OnTheFormulasOwnComplianceGivesTheFormulasAnswer) {
       own.top[j] = scale * compliance_E_per_mm(question.web, 25, (j + 0.5) * patch, patch);
     const SnagAnswer solved = judge(question, foam(name), own);
     EXPECT_NEAR(solved.s, formula.s, 1e-9 * formula.s);
-    EXPECT_NEAR(solved.lean_mm, formula.lean_mm, 1e-5);  // the fixed point stops at 1e-6 mm a step
+    EXPECT_NEAR(solved.lean_mm, formula.lean_mm, 1e-5); // the fixed point stops at 1e-6 mm a step
     EXPECT_NEAR(solved.u_max_mm, formula.u_max_mm, 1e-5);
     EXPECT_EQ(solved.level, formula.level);
     EXPECT_EQ(solved.neck_rubs, formula.neck_rubs);

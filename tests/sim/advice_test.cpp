@@ -131,7 +131,8 @@ TEST(Advice, ALongSlotIsCuredByLifts) {
   EXPECT_EQ(list.ranked.front().after.long_runs, 0);
 }
 
-// A pocket cleared from the middle outward in one long way: the other levers for strands are tried beside lifts.
+// A pocket cleared from the middle outward in one long way: the other levers for strands are tried beside
+// lifts.
 TEST(Advice, CrossCutsAndWallsFirstAreTriedOnAClearedPocket) {
   std::string nc = std::string(kHead) + "G0 X75 Y75\nG1 Z-5 F1500\n";
   for (double grow = 0; grow < 31; grow += 5)
@@ -228,7 +229,8 @@ TEST(Advice, LeversTheModelCannotSeeAreToldAsNotAnswered) {
   for (const Advice& one : list.not_answered) {
     EXPECT_EQ(one.after.by_level[2] + one.after.by_level[3] > 0, true) << one.words;
     // The textbook's direction is told, with its reservation.
-    EXPECT_EQ(one.words.find("; for foam this is not settled") != std::string::npos, one.lever == "climb") << one.words;
+    EXPECT_EQ(one.words.find("; for foam this is not settled") != std::string::npos, one.lever == "climb")
+        << one.words;
   }
 }
 

@@ -1,6 +1,6 @@
-// The arrows between the folders: models <- sim <- viz, and no heavy library in a public header (one that lies
-// directly in its folder; the sub-folders are private). Parallel loops go through the wrapper that tells the
-// thread sanitiser their order.
+// The arrows between the folders: models <- sim <- viz, and no heavy library in a public header (one that
+// lies directly in its folder; the sub-folders are private). Parallel loops go through the wrapper that tells
+// the thread sanitiser their order.
 #include <gtest/gtest.h>
 
 #include <algorithm>
@@ -17,7 +17,8 @@ namespace {
 namespace fs = std::filesystem;
 using Files = std::map<std::string, std::string>; // path from the root -> text
 
-const std::vector<std::string> kFolders = {"models", "sim", "viz"}; // each may include those before it and itself
+const std::vector<std::string> kFolders = {"models", "sim",
+                                           "viz"}; // each may include those before it and itself
 
 int rank(const std::string& path) {
   for (std::size_t i = 0; i < kFolders.size(); ++i)
@@ -44,7 +45,9 @@ std::string library(const std::string& include) {
 }
 
 /// A header or include that lies directly in its folder.
-bool is_public(const std::string& path) { return std::count(path.begin(), path.end(), '/') == 1; }
+bool is_public(const std::string& path) {
+  return std::count(path.begin(), path.end(), '/') == 1;
+}
 
 /// Every include that goes against the arrows, as "file includes what: why".
 std::vector<std::string> violations(const Files& files) {
@@ -106,7 +109,8 @@ TEST(Arrows, EachKindOfViolationIsSeen) {
   EXPECT_EQ(violations({{"sim/a.cpp", "#include <vtkPolyData.h>\n"}}).size(), 1u);
   EXPECT_TRUE(violations({{"viz/a.cpp", "#include <vtkPolyData.h>\n#include \"sim/path.hpp\"\n"}}).empty());
   EXPECT_TRUE(violations({{"sim/solid/a.hpp", "#include <tbb/parallel_for.h>\n"}}).empty());
-  EXPECT_TRUE(violations({{"sim/a.cpp", "#include <tbb/parallel_for.h>\n// #include \"viz/a.hpp\"\n"}}).empty());
+  EXPECT_TRUE(
+      violations({{"sim/a.cpp", "#include <tbb/parallel_for.h>\n// #include \"viz/a.hpp\"\n"}}).empty());
 }
 
 } // namespace

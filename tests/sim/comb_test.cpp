@@ -11,8 +11,9 @@ double edge_mm(const comb::Job& job, double share = 0.5) {
 
 } // namespace
 
-// Calibration round trip, not evidence: 19 mm is what was put in ("common practice, no source"), with the load at
-// mid-length. Elements of that wall give 2 % more at 0.35 of its length and 7 % at a quarter, for the free end.
+// Calibration round trip, not evidence: 19 mm is what was put in ("common practice, no source"), with the
+// load at mid-length. Elements of that wall give 2 % more at 0.35 of its length and 7 % at a quarter, for the
+// free end.
 TEST(CalibrationRoundTrip, FreeWallsOfSoftPuHoldFromNineteenMillimetres) {
   EXPECT_NEAR(edge_mm({{12, 15, 17, 18, 19, 20, 21, 23}}, 0.2), 19, 0.05 * 19);
 }
@@ -40,8 +41,8 @@ TEST(OwnTable, Polyethylene32HoldsFromSixToTenMillimetres) {
   EXPECT_LE(w, 10);
 }
 
-// Order only: common practice, no source. Firmer foams cut cleanly where softer ones tear; stub flutes clear webs
-// that long flutes grab.
+// Order only: common practice, no source. Firmer foams cut cleanly where softer ones tear; stub flutes clear
+// webs that long flutes grab.
 TEST(CommonPractice, StubClearsTheWebThatTheLongFluteSnags) {
   comb::Job long_flute{{6, 8, 10, 12}}, stub = long_flute;
   stub.flute_length_mm = 6.35;

@@ -20,9 +20,11 @@ namespace {
 /// A single wall as the job, with a stub cutter in the drawer.
 const Preview& job() {
   static const Preview found = [] {
-    const auto plan = parse_sweep_plan("foams = [\"pu-22\"]\ncutters = [{ name = \"long\", diameter = \"6.35 mm\", flute_length = \"14 mm\" }]\n"
-                                       "depths = [\"6.35 mm\"]\nwidths = [\"6 mm\"]\nheights = [\"12.7 mm\"]\n",
-                                       "plan.toml");
+    const auto plan =
+        parse_sweep_plan("foams = [\"pu-22\"]\ncutters = [{ name = \"long\", diameter = \"6.35 mm\", "
+                         "flute_length = \"14 mm\" }]\n"
+                         "depths = [\"6.35 mm\"]\nwidths = [\"6 mm\"]\nheights = [\"12.7 mm\"]\n",
+                         "plan.toml");
     EXPECT_TRUE(plan) << to_text(plan.faults().front());
     Scene scene = scene_of_case(*plan, case_at(*plan, 0));
     CutterCard stub = scene.cutters.front();
@@ -67,7 +69,8 @@ void expect_predicted_edge_lies_inside_the_walls_of_both_cutters() {
     ASSERT_GE(walls.size(), 3u);
     EXPECT_GT(walls.front()->s, 1);
     EXPECT_LT(walls.back()->s, 1);
-    for (std::size_t i = 0; i + 1 < walls.size(); ++i) { // S falls with thickness, finite elements being good to 1 %
+    for (std::size_t i = 0; i + 1 < walls.size();
+         ++i) { // S falls with thickness, finite elements being good to 1 %
       EXPECT_LT(walls[i]->piece.w_mm, walls[i + 1]->piece.w_mm);
       EXPECT_GT(walls[i]->s, 0.99 * walls[i + 1]->s);
     }
@@ -114,7 +117,9 @@ void expect_program_is_plain() {
       continue;
     std::istringstream words(line);
     for (std::string word; words >> word;)
-      EXPECT_TRUE(word[0] != 'G' || word == "G0" || word == "G1" || word == "G2" || word == "G3" || word == "G17" || word == "G20" || word == "G21" || word == "G90") << line;
+      EXPECT_TRUE(word[0] != 'G' || word == "G0" || word == "G1" || word == "G2" || word == "G3" ||
+                  word == "G17" || word == "G20" || word == "G21" || word == "G90")
+          << line;
   }
   EXPECT_TRUE(cautions);
 }
@@ -133,16 +138,19 @@ void expect_written_scene_goes_through_the_whole_pipeline_and_says_the_same() {
   const auto found = preview(*scene, options);
   ASSERT_TRUE(found) << to_text(found.faults().front());
   EXPECT_NEAR(found->motion.total_s() - 2 * scene->machine.tool_change_s, c.time_s, 1e-3 * c.time_s);
-  // The watch finds every wall by itself, and where one is predicted to go it says so too: its formula is high for walls
-  // held at both ends, so it may not be lower than finite elements by more than its own error with free ends (17 %).
+  // The watch finds every wall by itself, and where one is predicted to go it says so too: its formula is
+  // high for walls held at both ends, so it may not be lower than finite elements by more than its own error
+  // with free ends (17 %).
   for (const CouponWall& wall : c.walls) {
     if (wall.s < 1)
       continue;
     double s = 0;
     for (const Spot& spot : found->spots)
-      if (spot.place_mm.x > wall.low_mm.x - 0.3 && spot.place_mm.x < wall.high_mm.x + 0.3 && spot.place_mm.y > wall.low_mm.y && spot.place_mm.y < wall.high_mm.y)
+      if (spot.place_mm.x > wall.low_mm.x - 0.3 && spot.place_mm.x < wall.high_mm.x + 0.3 &&
+          spot.place_mm.y > wall.low_mm.y && spot.place_mm.y < wall.high_mm.y)
         s = std::max(s, spot.answer.s);
-    EXPECT_GT(s, 0.83 * wall.s) << wall.piece.number << ", " << wall.piece.w_mm << " mm thick, at x " << wall.low_mm.x;
+    EXPECT_GT(s, 0.83 * wall.s) << wall.piece.number << ", " << wall.piece.w_mm << " mm thick, at x "
+                                << wall.low_mm.x;
   }
   fs::remove_all(folder);
 }
@@ -168,7 +176,6 @@ void expect_readings_of_its_own_walls_give_lambda_back() {
   EXPECT_GE(fit.high, planted);
   fs::remove(file);
 }
-
 
 void expect_inch_job_gets_an_inch_program_of_the_same_moves() {
   Coupon inch = coupon();

@@ -99,13 +99,13 @@ TEST(DemoScenes, WebsOfTheToolCaseAreAsThickAsDrawn) {
 TEST(DemoScenes, PocketsOfTheToolCaseAreClearedAndKeepTheirPostsAndFloors) {
   const Cut cut = cut_of("bicycle-case", 0.5);
   const auto top = [&](double x, double y) { return cut.record.top_mm({x, y}, cut.record.end()); };
-  EXPECT_NEAR(top(28, 78), -25.4, 1e-6);     // a tyre lever
-  EXPECT_NEAR(top(256, 78), -28, 1e-6);      // pump, the deepest
-  EXPECT_NEAR(top(317, 35), -25.4, 1e-6);    // elbow of the chain tool's L
-  EXPECT_NEAR(top(51, 185), -4.5, 1e-6);     // patch kit
-  EXPECT_NEAR(top(214, 175), -15, 1e-6);     // a bit
-  EXPECT_NEAR(top(346, 246), -22, 1e-6);     // spare tube, between its posts
-  EXPECT_NEAR(top(328, 222), -19.05, 1e-6);  // cassette tool, beside its post
+  EXPECT_NEAR(top(28, 78), -25.4, 1e-6);    // a tyre lever
+  EXPECT_NEAR(top(256, 78), -28, 1e-6);     // pump, the deepest
+  EXPECT_NEAR(top(317, 35), -25.4, 1e-6);   // elbow of the chain tool's L
+  EXPECT_NEAR(top(51, 185), -4.5, 1e-6);    // patch kit
+  EXPECT_NEAR(top(214, 175), -15, 1e-6);    // a bit
+  EXPECT_NEAR(top(346, 246), -22, 1e-6);    // spare tube, between its posts
+  EXPECT_NEAR(top(328, 222), -19.05, 1e-6); // cassette tool, beside its post
   for (const Vec2 post : {Vec2{144, 215}, Vec2{328, 197}, Vec2{320, 258}, Vec2{372, 258}})
     EXPECT_EQ(top(post.x, post.y), 0) << post.x;
   double deepest = 0;

@@ -1,4 +1,5 @@
-// What else stops a job: each finding is provoked by one change of a clean job, and its harmless twin is not told.
+// What else stops a job: each finding is provoked by one change of a clean job, and its harmless twin is not
+// told.
 #include "tests/sim/slot_job.hpp"
 
 #include <gtest/gtest.h>
@@ -50,14 +51,16 @@ TEST(Findings, RapidThroughFoam) {
 }
 
 TEST(Findings, CutIntoTheTable) {
-  expect_found(slot::run(slot::scene(), "G1 Z-10 F1000\nX100 F4000\nZ-20.5\nG0 Z5"), "cut-into-table", 5, true);
+  expect_found(slot::run(slot::scene(), "G1 Z-10 F1000\nX100 F4000\nZ-20.5\nG0 Z5"), "cut-into-table", 5,
+               true);
   expect_none(slot::run(slot::scene(), "G1 Z-10 F1000\nX100 F4000\nZ-20\nG0 Z5"), "cut-into-table");
 }
 
 TEST(Findings, NeckRubsWhereThePassIsDeeperThanTheFlutes) {
   Scene scene = slot::scene();
   scene.cutters[0].neck_diameter_mm = 5, scene.cutters[0].neck_length_mm = 20;
-  expect_found(slot::run(scene, kOneDeepPass), "neck-rubs", 4, false); // sideways: the hole of the plunge is wider
+  expect_found(slot::run(scene, kOneDeepPass), "neck-rubs", 4,
+               false); // sideways: the hole of the plunge is wider
   expect_none(slot::run(scene, kTwoPasses), "neck-rubs");
 }
 

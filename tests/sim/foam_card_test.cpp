@@ -64,7 +64,8 @@ TEST(FoamCardFile, SceneNamesACardByItsPath) {
   EXPECT_EQ(gone.faults().front().line, 1);
 
   // A fault in the card is told with the card's own place, not the scene's.
-  std::ofstream(folder / "own.toml") << "kind = \"polyurethane\"\ndensity = \"22 kg/m3\"\nmodulus = \"50 mm\"\n";
+  std::ofstream(folder / "own.toml")
+      << "kind = \"polyurethane\"\ndensity = \"22 kg/m3\"\nmodulus = \"50 mm\"\n";
   const auto wrong = parse_scene("foam = \"own.toml\"\n" + rest, "s.toml", folder.string());
   ASSERT_FALSE(wrong);
   EXPECT_EQ(wrong.faults().front().file, (folder / "own.toml").string());

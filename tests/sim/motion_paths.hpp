@@ -20,7 +20,7 @@ inline MachineCard machine_of(double ax, double ay, double az) {
 }
 /// Straight moves through the points at one feed; the first point is the start.
 inline Path polyline(const std::vector<Vec3>& points, double feed_mm_min = 7000,
-              CornerMode corner = CornerMode::blend) {
+                     CornerMode corner = CornerMode::blend) {
   Path path;
   for (std::size_t i = 1; i < points.size(); ++i) {
     Move move;
@@ -33,7 +33,7 @@ inline Path polyline(const std::vector<Vec3>& points, double feed_mm_min = 7000,
   return path;
 }
 inline double time_of(const std::vector<Vec3>& points, const MachineCard& machine,
-               CornerMode corner = CornerMode::blend) {
+                      CornerMode corner = CornerMode::blend) {
   return plan_motion(polyline(points, 7000, corner), machine).total_s();
 }
 inline std::vector<Vec3> walk(int moves, const std::function<Vec3(int)>& step) {

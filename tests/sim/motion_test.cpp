@@ -1,4 +1,5 @@
-// What the planner must do besides the worked examples: splits, stops, standing moves, tolerances of the program.
+// What the planner must do besides the worked examples: splits, stops, standing moves, tolerances of the
+// program.
 #include "tests/sim/motion_paths.hpp"
 
 #include <gtest/gtest.h>

@@ -1,5 +1,5 @@
-// Motion against worked examples (uniformly accelerated motion by hand) and against the rules written out a second
-// time.
+// Motion against worked examples (uniformly accelerated motion by hand) and against the rules written out a
+// second time.
 #include "sim/motion_ramp.hpp"
 #include "tests/sim/motion_paths.hpp"
 

@@ -94,9 +94,9 @@ TEST(PathEdit, TheLoopAlongTheWallComesFirstInItsLayer) {
   const std::vector<PathLayer> layers = path_layers(path, 0);
   // The last loop of the first layer opens the foam: its first cut stands before the layer's ramp.
   const auto position = [](const Path& way, Vec3 from, Vec3 to) {
-    return std::find_if(way.moves.begin(), way.moves.end(), [&](const Move& m) {
-             return norm(m.from - from) < 1e-6 && norm(m.to - to) < 1e-6;
-           }) - way.moves.begin();
+    return std::find_if(way.moves.begin(), way.moves.end(),
+                        [&](const Move& m) { return norm(m.from - from) < 1e-6 && norm(m.to - to) < 1e-6; }) -
+           way.moves.begin();
   };
   const PathLoop wall = closed_loops(path, layers[0]).back();
   EXPECT_NEAR(std::abs(wall.area_mm2), 30 * 30, 1e-6);
@@ -109,11 +109,13 @@ TEST(PathEdit, CrossCutsLieOnlyBetweenNeighbouringWays) {
   const Path path = two_pockets();
   const std::size_t first = path_layers(path, 0)[0].first;
   const Path crossed = *with_cross_cuts(path, 0, {{first, first}}, {6}, 40, 40);
-  // One slot in each direction through the middle of the first layer: two parts of 5 mm each, not through the island.
+  // One slot in each direction through the middle of the first layer: two parts of 5 mm each, not through the
+  // island.
   double added = 0;
   std::size_t slots = 0;
   for (const Move& move : crossed.moves)
-    if (move.kind == MoveKind::line && std::abs(length_mm(move) - 5) < 1e-6 && std::abs(move.to.z + 8) < 1e-9) {
+    if (move.kind == MoveKind::line && std::abs(length_mm(move) - 5) < 1e-6 &&
+        std::abs(move.to.z + 8) < 1e-9) {
       const Vec3 middle = 0.5 * (move.from + move.to);
       if (std::abs(middle.x - 28) < 1e-6 || std::abs(middle.y - 30) < 1e-6)
         ++slots, added += length_mm(move);

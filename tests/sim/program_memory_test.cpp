@@ -62,7 +62,8 @@ TEST(ProgramMemory, ReaderAddsLessThan16MegabytesWhateverTheFile) {
     std::function<std::string(int)> line;
   };
   const Case cases[] = {
-      {"moves", true, [](int i) { return "G1 X" + std::to_string(i % 997) + " Y" + std::to_string(i % 13) + "\n"; }},
+      {"moves", true,
+       [](int i) { return "G1 X" + std::to_string(i % 997) + " Y" + std::to_string(i % 13) + "\n"; }},
       {"blank lines", true, [](int) { return std::string("\n"); }},
       {"comments", true, [](int) { return "(" + std::string(200, 'c') + ")\n"; }},
       {"messages", true, [](int i) { return "(MSG, " + std::to_string(i) + ")\n"; }},
@@ -71,7 +72,8 @@ TEST(ProgramMemory, ReaderAddsLessThan16MegabytesWhateverTheFile) {
       {"a fault on each line", false, [](int) { return std::string("G1 X1 X2\n"); }},
       {"bytes of zero", false, [](int) { return std::string(64, '\0'); }},
   };
-  const std::string file = (std::filesystem::path(testing::TempDir()) / ("memory_" + std::to_string(getpid()) + ".nc")).string();
+  const std::string file =
+      (std::filesystem::path(testing::TempDir()) / ("memory_" + std::to_string(getpid()) + ".nc")).string();
   for (const Case& one : cases) {
     {
       std::ofstream out(file, std::ios::binary);

@@ -34,9 +34,11 @@ void expect_same_ways(const Path& written, const Path& read) {
     }
     EXPECT_EQ(a.corner, b.corner);
     EXPECT_NEAR(a.feed_mm_min, b.feed_mm_min, 1e-5 * a.feed_mm_min);
-    // Both ends of an arc and both parts of its centre are rounded: twice the half decimal in each of two axes.
+    // Both ends of an arc and both parts of its centre are rounded: twice the half decimal in each of two
+    // axes.
     for (const double share : {0.0, 0.3, 0.5, 0.9, 1.0})
-      EXPECT_LE(norm(point_at(a, share) - point_at(b, share)), 2 * std::sqrt(3.0) * end_mm * (a.kind == MoveKind::arc ? 2 : 1));
+      EXPECT_LE(norm(point_at(a, share) - point_at(b, share)),
+                2 * std::sqrt(3.0) * end_mm * (a.kind == MoveKind::arc ? 2 : 1));
   }
 }
 
@@ -82,7 +84,9 @@ G17 G1 Z-2 F100
 G0 Z5
 M5
 M30
-)", tools), tools);
+)",
+                           tools),
+                      tools);
 }
 
 TEST(ProgramText, ReadersOfOneTurnALineGetTheHelixInTurns) {

@@ -33,7 +33,9 @@ TestPiece piece_of(int walls_a_cutter = 6, double height_mm = 25) {
 struct Cutting {
   std::mt19937_64 random;
   double uniform() { return (static_cast<double>(random() >> 11) + 0.5) / 9007199254740992.0; }
-  double normal() { return std::sqrt(-2 * std::log(uniform())) * std::cos(6.28318530717958647692 * uniform()); }
+  double normal() {
+    return std::sqrt(-2 * std::log(uniform())) * std::cos(6.28318530717958647692 * uniform());
+  }
   /// What a piece with this Lambda shows: 10 % scatter in S, marked up to m.
   Readings cut(const TestPiece& piece, double lambda, double m) {
     Readings r;
@@ -76,8 +78,8 @@ std::string faults_of(const std::string& text, const std::string& file = "r.csv"
 } // namespace
 
 TEST(Readings, PlantedLambdaLiesInsideTheBandAboutNineTimesInTen) {
-  // The estimator against its own stated model, through piece, readings and card. Lambda is drawn from the card's band,
-  // which is what the walls were graded for.
+  // The estimator against its own stated model, through piece, readings and card. Lambda is drawn from the
+  // card's band, which is what the walls were graded for.
   const TestPiece piece = piece_of();
   Cutting cutting{std::mt19937_64(77)};
   int inside = 0;
@@ -158,9 +160,9 @@ TEST(Readings, ModulusComesBackFromSagAndFromLean) {
   // Lambda follows as Gc/E.
   EXPECT_NEAR(sag.card.lambda.nominal, r.piece.foam.lambda.nominal * 50 / E, 2e-3);
 
-  // A slender wall is a wide cantilever under an edge load. Width that carries it: 2.00 L (own Fourier solution of
-  // Jaramillo's problem, 1950), P h^3/(3 D 2.00 h) with D the plate's rigidity; shear, root and the fit's own correction
-  // are what the band is for.
+  // A slender wall is a wide cantilever under an edge load. Width that carries it: 2.00 L (own Fourier
+  // solution of Jaramillo's problem, 1950), P h^3/(3 D 2.00 h) with D the plate's rigidity; shear, root and
+  // the fit's own correction are what the band is for.
   PieceWall tall{0, 0, 5, 50, 400, WebEnd::free, 0};
   const double D = E / 1000 * std::pow(5, 3) / (12 * (1 - 0.09));
   const double lean = 0.004903325 * std::pow(50, 3) / (3 * D * 100); // 0.5 g
@@ -170,22 +172,25 @@ TEST(Readings, ModulusComesBackFromSagAndFromLean) {
 }
 
 TEST(Readings, WallsTellLambdaWhateverTheModulus) {
-  // A lean that makes the foam six times softer than its card: Lambda is what the walls say, and its band before is the card's.
+  // A lean that makes the foam six times softer than its card: Lambda is what the walls say, and its band
+  // before is the card's.
   Readings r = Cutting{std::mt19937_64(21)}.cut(piece_of(), 0.3, 1.6);
   const ReadingsFit walls = fit_readings(r);
   r.sags = {{{12, 30, 100, 22, 0}, sag_mm({12, 30, 100, 22, 0}, 8)}};
   const ReadingsFit both = fit_readings(r);
   EXPECT_NEAR(both.card.E_kPa.nominal, 8, 0.1);
   EXPECT_EQ(both.card.lambda.nominal, walls.card.lambda.nominal);
-  const auto lambda = std::find_if(both.bands.begin(), both.bands.end(), [](const BandChange& b) { return b.name == "Lambda"; });
+  const auto lambda = std::find_if(both.bands.begin(), both.bands.end(),
+                                   [](const BandChange& b) { return b.name == "Lambda"; });
   ASSERT_NE(lambda, both.bands.end());
   EXPECT_EQ(lambda->before.nominal, r.piece.foam.lambda.nominal);
 }
 
 TEST(Readings, TearAndPeelAreRead) {
-  const auto r = parse_readings("foam = \"pu-22\"\nwhen = \"2026-05-04\"\n[[tear]]\nthickness = \"25 mm\"\npeak_mass = \"1 kg\"\n"
-                                "[[peel]]\nwidth = \"25 mm\"\nforce = \"2.5 N\"\n",
-                                "bench.toml", kHere);
+  const auto r = parse_readings(
+      "foam = \"pu-22\"\nwhen = \"2026-05-04\"\n[[tear]]\nthickness = \"25 mm\"\npeak_mass = \"1 kg\"\n"
+      "[[peel]]\nwidth = \"25 mm\"\nforce = \"2.5 N\"\n",
+      "bench.toml", kHere);
   ASSERT_TRUE(r) << to_text(r.faults().front());
   const ReadingsFit fit = fit_readings(*r);
   EXPECT_NEAR(fit.card.Gc_N_mm.nominal, 1.7 * 9.80665 / 25, 1e-9);
@@ -196,10 +201,12 @@ TEST(Readings, TearAndPeelAreRead) {
 }
 
 TEST(Readings, CsvAndTomlSayTheSame) {
-  const auto csv = parse_readings("wall,cutter,outcome,thickness_top (mm),thickness_floor (mm)\n1,long,torn,,\n2,long,marked,9,10.5\n"
-                                  "3,,held,,\n4,,,,\n",
-                                  "r.csv", {piece_file(), ""});
-  const auto toml = parse_readings("[[wall]]\nwall = 1\noutcome = \"torn\"\n[[wall]]\nwall = 2\noutcome = \"marked\"\nthickness_top = \"9 mm\"\n"
+  const auto csv = parse_readings(
+      "wall,cutter,outcome,thickness_top (mm),thickness_floor (mm)\n1,long,torn,,\n2,long,marked,9,10.5\n"
+      "3,,held,,\n4,,,,\n",
+      "r.csv", {piece_file(), ""});
+  const auto toml = parse_readings("[[wall]]\nwall = 1\noutcome = \"torn\"\n[[wall]]\nwall = 2\noutcome = "
+                                   "\"marked\"\nthickness_top = \"9 mm\"\n"
                                    "thickness_floor = \"1.05 cm\"\n[[wall]]\nwall = 3\noutcome = \"held\"\n",
                                    "r.toml", {piece_file(), ""});
   ASSERT_TRUE(csv) << to_text(csv.faults().front());
@@ -240,27 +247,43 @@ INSTANTIATE_TEST_SUITE_P(
     testing::Values(
         BadReadings{"Empty", "r.csv", " \n", "r.csv:0:0: is empty\n"},
         BadReadings{"HeaderOnly", "r.csv", "wall,outcome\n", "r.csv:0:0: holds no rows\n"},
-        BadReadings{"NothingFilledIn", "r.csv", "wall,outcome\n1,\n2,\n", "r.csv:0:0: no outcome is filled in: 2 rows stand empty\n"},
-        BadReadings{"NoUnit", "r.csv", "wall,outcome,thickness_top\n1,held,12\n", "r.csv:2:8: thickness_top = 12: a bare number has no unit\n"},
+        BadReadings{"NothingFilledIn", "r.csv", "wall,outcome\n1,\n2,\n",
+                    "r.csv:0:0: no outcome is filled in: 2 rows stand empty\n"},
+        BadReadings{"NoUnit", "r.csv", "wall,outcome,thickness_top\n1,held,12\n",
+                    "r.csv:2:8: thickness_top = 12: a bare number has no unit\n"},
         BadReadings{"WrongUnit", "r.csv", "wall,outcome,thickness_top (g)\n1,held,12\n",
                     "r.csv:2:8: thickness_top: \"12 g\" is a mass; expected a length\n"},
-        BadReadings{"NotInThePiece", "r.csv", "wall,outcome\n1,held\n99,torn\n", "r.csv:3:1: wall 99 is not in the test piece\n"},
-        BadReadings{"Contradict", "r.csv", "wall,outcome\n1,held\n1,torn\n", "r.csv:3:3: wall 1 was read on line 2 already, and with another outcome\n"},
-        BadReadings{"Twice", "r.csv", "wall,outcome\n1,held\n1,held\n", "r.csv:3:3: wall 1 was read on line 2 already\n"},
-        BadReadings{"UnknownOutcome", "r.csv", "wall,outcome\n1,ok\n", "r.csv:2:3: outcome = \"ok\" is not known\n"},
+        BadReadings{"NotInThePiece", "r.csv", "wall,outcome\n1,held\n99,torn\n",
+                    "r.csv:3:1: wall 99 is not in the test piece\n"},
+        BadReadings{"Contradict", "r.csv", "wall,outcome\n1,held\n1,torn\n",
+                    "r.csv:3:3: wall 1 was read on line 2 already, and with another outcome\n"},
+        BadReadings{"Twice", "r.csv", "wall,outcome\n1,held\n1,held\n",
+                    "r.csv:3:3: wall 1 was read on line 2 already\n"},
+        BadReadings{"UnknownOutcome", "r.csv", "wall,outcome\n1,ok\n",
+                    "r.csv:2:3: outcome = \"ok\" is not known\n"},
         BadReadings{"WrongHeight", "r.csv", "wall,outcome,height (mm)\n1,held,15\n",
                     "r.csv:2:8: wall 1 was to be cut 25 mm high, the reading says 15 mm\n"},
-        BadReadings{"SwappedCutter", "r.csv", "wall,outcome,cutter\n1,held,stub\n", "r.csv:2:8: wall 1 was to be cut with long, the reading says stub\n"},
+        BadReadings{"SwappedCutter", "r.csv", "wall,outcome,cutter\n1,held,stub\n",
+                    "r.csv:2:8: wall 1 was to be cut with long, the reading says stub\n"},
         BadReadings{"Ragged", "r.csv", "wall,outcome\n1,held,12,3\n", "r.csv:2:1: 4 cells under 2 columns\n"},
-        BadReadings{"OpenQuote", "r.csv", "wall,outcome\n1,\"held\n", "r.csv:2:1: a quote stays open on this line\n"},
-        BadReadings{"ColumnTwice", "r.csv", "wall,outcome,outcome\n1,held,held\n", "r.csv:1:14: column \"outcome\" stands twice\n"},
-        BadReadings{"UnknownColumn", "r.csv", "wall,outcom\n1,held\n", "r.csv:2:3: unknown key \"outcom\" in a wall's reading\n"},
-        BadReadings{"LeanAlone", "r.csv", "wall,outcome,lean (mm)\n1,held,2\n", "r.csv:2:8: load and lean belong together\n"},
-        BadReadings{"LeanOfATornWall", "r.csv", "wall,outcome,load (g),lean (mm)\n1,torn,5,2\n", "r.csv:2:10: a torn wall has no lean\n"},
+        BadReadings{"OpenQuote", "r.csv", "wall,outcome\n1,\"held\n",
+                    "r.csv:2:1: a quote stays open on this line\n"},
+        BadReadings{"ColumnTwice", "r.csv", "wall,outcome,outcome\n1,held,held\n",
+                    "r.csv:1:14: column \"outcome\" stands twice\n"},
+        BadReadings{"UnknownColumn", "r.csv", "wall,outcom\n1,held\n",
+                    "r.csv:2:3: unknown key \"outcom\" in a wall's reading\n"},
+        BadReadings{"LeanAlone", "r.csv", "wall,outcome,lean (mm)\n1,held,2\n",
+                    "r.csv:2:8: load and lean belong together\n"},
+        BadReadings{"LeanOfATornWall", "r.csv", "wall,outcome,load (g),lean (mm)\n1,torn,5,2\n",
+                    "r.csv:2:10: a torn wall has no lean\n"},
         BadReadings{"NoTest", "r.toml", "name = \"mine\"\n", "r.toml:0:0: holds no readings\n"},
-        BadReadings{"SagOfNoModulus", "r.toml",
-                    "[[sag]]\nthickness = \"10 mm\"\nwidth = \"30 mm\"\noverhang = \"100 mm\"\nsag = \"100 mm\"\n",
-                    "r.toml:5:7: a sag of 100 mm tells no modulus: with 100 mm of overhang it must lie between 0.00062 and 91 mm\n"},
-        BadReadings{"TearWithoutForce", "r.toml", "[[tear]]\nthickness = \"25 mm\"\n", "r.toml:1:1: peak_mass is missing in [[tear]]\n"},
-        BadReadings{"SingleBracket", "r.toml", "[wall]\nwall = 1\n", "r.toml:1:1: wall is a table; [[wall]] with double brackets belongs here\n"}),
+        BadReadings{
+            "SagOfNoModulus", "r.toml",
+            "[[sag]]\nthickness = \"10 mm\"\nwidth = \"30 mm\"\noverhang = \"100 mm\"\nsag = \"100 mm\"\n",
+            "r.toml:5:7: a sag of 100 mm tells no modulus: with 100 mm of overhang it must lie between "
+            "0.00062 and 91 mm\n"},
+        BadReadings{"TearWithoutForce", "r.toml", "[[tear]]\nthickness = \"25 mm\"\n",
+                    "r.toml:1:1: peak_mass is missing in [[tear]]\n"},
+        BadReadings{"SingleBracket", "r.toml", "[wall]\nwall = 1\n",
+                    "r.toml:1:1: wall is a table; [[wall]] with double brackets belongs here\n"}),
     [](const auto& bad) { return std::string(bad.param.name); });

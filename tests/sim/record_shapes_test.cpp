@@ -37,7 +37,8 @@ Move upright_arc(ArcPlane plane, Vec3 centre, double ring, double angle0, double
   move.turn_rad = static_cast<float>(turn);
   const auto at = [&](double angle) {
     const double u = ring * std::cos(angle), v = ring * std::sin(angle);
-    return plane == ArcPlane::zx ? Vec3{centre.x + v, centre.y, centre.z + u} : Vec3{centre.x, centre.y + u, centre.z + v};
+    return plane == ArcPlane::zx ? Vec3{centre.x + v, centre.y, centre.z + u}
+                                 : Vec3{centre.x, centre.y + u, centre.z + v};
   };
   move.from = at(angle0);
   move.to = at(angle0 + turn);
@@ -188,13 +189,14 @@ TEST(RecordShapes, EveryCutterMatchesTenThousandPoses) {
       if (n % 4 == 2)
         move = arc(from, {from.x + 4, from.y - 7}, turn(random), n == 2 ? 0 : -0.3 * from.z - 8);
       if (n >= 8) // upright: rolling through the foam, part of the way under an overhang of its own
-        move = upright_arc(n == 8 ? ArcPlane::zx : ArcPlane::yz, {40, 30, -17}, 9, 0.1 * turn(random), 0.3 * turn(random));
+        move = upright_arc(n == 8 ? ArcPlane::zx : ArcPlane::yz, {40, 30, -17}, 9, 0.1 * turn(random),
+                           0.3 * turn(random));
       const double step = length_mm(move) / 10000;
       // Between two poses the height changes by the move's and the profile's slope times half a step; the
       // profile is steepest at the rim of a ball, kept 0.05 mm away from.
       const double allowed =
-          step * (2 + std::abs(move.to.z - move.from.z) / (1 + norm(xy(move.to) - xy(move.from))) + 8) + 2e-4 +
-          (n >= 8 ? 0.002 * (1 + 8) : 0); // chords within 0.002 of a voxel of 1 mm
+          step * (2 + std::abs(move.to.z - move.from.z) / (1 + norm(xy(move.to) - xy(move.from))) + 8) +
+          2e-4 + (n >= 8 ? 0.002 * (1 + 8) : 0); // chords within 0.002 of a voxel of 1 mm
       const auto record = cut(kBlock, {shaped(tip)}, path_of({move}), 1.0);
       for (int k = 0; k < 40; ++k) {
         const Vec3 near = point_at(move, 0.025 * k + 0.01);

@@ -37,7 +37,8 @@ TEST(RunNumbers, TimesOfTheJobAddUp) {
   EXPECT_NEAR(numbers(job).feeds.length_mm, 115, 1e-9);
 }
 
-// 60 mm/s are 0.1 mm a tooth at 18000 rev/min and two teeth; at 100 mm/s2 they take 0.6 s over 18 mm at either end.
+// 60 mm/s are 0.1 mm a tooth at 18000 rev/min and two teeth; at 100 mm/s2 they take 0.6 s over 18 mm at
+// either end.
 TEST(RunNumbers, ThinChipsAreThoseOfTheSlowEnds) {
   Scene scene = slot::scene();
   scene.machine.acceleration_mm_s2 = {100, 100, 100};
@@ -76,10 +77,12 @@ TEST(RunNumbers, FeedOverTheAxesIsToldOnceWithItsShare) {
   const Finding* found = slot::finding(job, "feed-over-axes");
   ASSERT_NE(found, nullptr);
   EXPECT_EQ(found->program_line, 5);
-  EXPECT_EQ(found->words, "the program asks for 7000 mm/min where the axes allow 5000 mm/min: 40 mm in 2 places, "
-                          "25.8 % of the feed path, run slower than written");
-  EXPECT_EQ(slot::finding(slot::run(slot::scene(), "G1 Z-10 F1000\nG1 X60 F5000\nY20\nG0 Z5"), "feed-over-axes"),
-            nullptr);
+  EXPECT_EQ(found->words,
+            "the program asks for 7000 mm/min where the axes allow 5000 mm/min: 40 mm in 2 places, "
+            "25.8 % of the feed path, run slower than written");
+  EXPECT_EQ(
+      slot::finding(slot::run(slot::scene(), "G1 Z-10 F1000\nG1 X60 F5000\nY20\nG0 Z5"), "feed-over-axes"),
+      nullptr);
 }
 
 TEST(RunNumbers, FeedThatIsNotReachedIsTold) {
@@ -98,14 +101,16 @@ TEST(RunNumbers, FeedThatIsNotReachedIsTold) {
 }
 
 TEST(RunNumbers, SpindleSpeedOutsideTheMachinesRangeIsTold) {
-  const Finding* found = slot::finding(slot::run(slot::scene(), "S30000\n" + slot_at("F4000")), "spindle-range");
+  const Finding* found =
+      slot::finding(slot::run(slot::scene(), "S30000\n" + slot_at("F4000")), "spindle-range");
   ASSERT_NE(found, nullptr);
   EXPECT_EQ(found->program_line, 4);
   EXPECT_EQ(slot::finding(slot::run(slot::scene(), slot_at("F4000")), "spindle-range"), nullptr);
 }
 
-// Removal rate of the textbook, ae ap vf, against the foam that the record loses over the time that the motion takes, at
-// 6 mm, two flutes, ap 20 mm, 7000 mm/min, on the part of the path where the feed is constant.
+// Removal rate of the textbook, ae ap vf, against the foam that the record loses over the time that the
+// motion takes, at 6 mm, two flutes, ap 20 mm, 7000 mm/min, on the part of the path where the feed is
+// constant.
 TEST(RunNumbers, FoamRemovedInAMinuteIsWidthTimesDepthTimesFeed) {
   constexpr double kDepth_mm = 20, kFeed_mm_min = 7000;
   const struct {
@@ -120,16 +125,22 @@ TEST(RunNumbers, FoamRemovedInAMinuteIsWidthTimesDepthTimesFeed) {
     scene.cutters[0].flute_length_mm = 22;
     const Preview job = slot::run(scene, std::string(one.start) + "\nG1 Z-20 F1000\nG1 X130 F7000\nG0 Z5");
     const CutTrace trace = trace_cuts(run_grid(*job.record), job.path, job.scene.cutters, 2);
-    // The cut is in the sheet from X-20 to X120, and at its feed after v^2 / 2a = 13.6 mm: look from X-10 to X100.
-    const auto move = std::find_if(job.path.moves.begin(), job.path.moves.end(), [](const Move& m) { return m.to.x == 130; });
+    // The cut is in the sheet from X-20 to X120, and at its feed after v^2 / 2a = 13.6 mm: look from X-10 to
+    // X100.
+    const auto move = std::find_if(job.path.moves.begin(), job.path.moves.end(),
+                                   [](const Move& m) { return m.to.x == 130; });
     const double x0_mm = trace.move_mm[static_cast<std::size_t>(move - job.path.moves.begin())] + 30;
     const auto step_from = [&](double x_mm) {
-      return std::find_if(trace.steps.begin(), trace.steps.end(), [&](const CutStep& s) { return s.from_mm >= x0_mm + x_mm; });
+      return std::find_if(trace.steps.begin(), trace.steps.end(),
+                          [&](const CutStep& s) { return s.from_mm >= x0_mm + x_mm; });
     };
     const auto first = step_from(-10), last = step_from(100);
     ASSERT_TRUE(last != trace.steps.end());
-    const auto time_s = [&](const CutStep& s) { return motion_at(job.path, job.motion, s.move, s.from_s).time_s; };
-    const double removed_mm3 = std::accumulate(first, last, 0.0, [](double sum, const CutStep& s) { return sum + s.volume_mm3; });
+    const auto time_s = [&](const CutStep& s) {
+      return motion_at(job.path, job.motion, s.move, s.from_s).time_s;
+    };
+    const double removed_mm3 =
+        std::accumulate(first, last, 0.0, [](double sum, const CutStep& s) { return sum + s.volume_mm3; });
     const double rate = 1e-3 * removed_mm3 / ((time_s(*last) - time_s(*first)) / 60);
     EXPECT_DOUBLE_EQ(one.width_mm * kDepth_mm * kFeed_mm_min / 1000, one.cm3_min);
     // Width and depth are whole numbers of columns; along the path each row may be one column short or over.
@@ -156,10 +167,12 @@ TEST(RunNumbers, FoamRemovedIsTheVolumeOfTheSlots) {
   Scene scene = slot::scene();
   scene.cutters[0].neck_diameter_mm = 4, scene.cutters[0].neck_length_mm = 25;
   // A slot of 100 mm, two minutes of rest, a slot of 50 mm: the busiest minute is the first.
-  const Preview job = slot::run(scene, slot_at("F4000") + "\nG4 P120\nG0 X0 Y15\nG1 Z-10 F1000\nX50 F4000\nG0 Z5");
+  const Preview job =
+      slot::run(scene, slot_at("F4000") + "\nG4 P120\nG0 X0 Y15\nG1 Z-10 F1000\nX50 F4000\nG0 Z5");
   const FoamRemoved& foam = numbers(job).foam;
   const auto slot = [](double length) { return 10 * (6 * length + kPi * 9); };
-  // A column (0.5 mm wide) is in or out as a whole: half a column round the outline, 2 (100 + 50) + 12 pi long.
+  // A column (0.5 mm wide) is in or out as a whole: half a column round the outline, 2 (100 + 50) + 12 pi
+  // long.
   const double edge = 0.25 * 10 * (2 * 150 + 12 * kPi);
   EXPECT_NEAR(foam.total_mm3, slot(100) + slot(50), edge);
   EXPECT_NEAR(foam.busiest_minute_mm3, slot(100), edge);

@@ -18,11 +18,13 @@ Path path_of(const std::string& nc) {
 
 TEST(Sampling, SpacingIsKeptAcrossShortMoves) {
   std::string nc = "G0 X0 Y0 Z5\nG1 Z-2 F500\n";
-  for (int i = 1; i <= 400; ++i) nc += "G1 X" + std::to_string(0.25 * i) + " F3000\n";
+  for (int i = 1; i <= 400; ++i)
+    nc += "G1 X" + std::to_string(0.25 * i) + " F3000\n";
   int flat = 0;
   Vec3 last{-1, 0, 0};
   for (const Sample& sample : sample_path(path_of(nc), 1.5, 0)) {
-    if (sample.tip_mm.z > -2) continue;
+    if (sample.tip_mm.z > -2)
+      continue;
     if (flat++ > 0) {
       EXPECT_NEAR(sample.tip_mm.x - last.x, 1.5, 1e-6);
     }
@@ -43,8 +45,8 @@ TEST(Sampling, ARampBelongsToTheLevelItLeadsTo) {
 TEST(Sampling, TheDepthOfAPassIsCountedInItsOwnPocket) {
   // Two pockets with other levels: 4, 8 and then 5, 9. No pass of the second is 1 mm deep.
   const std::string way = "\nG1 X30 F3000\nG0 Z5\n";
-  const Path path = path_of("G0 X0 Y0 Z5\nG1 Z-4 F500" + way + "G0 X0\nG1 Z-8" + way + "G0 X0 Y40\nG1 Z-5" + way +
-                            "G0 X0 Y40\nG1 Z-9" + way);
+  const Path path = path_of("G0 X0 Y0 Z5\nG1 Z-4 F500" + way + "G0 X0\nG1 Z-8" + way + "G0 X0 Y40\nG1 Z-5" +
+                            way + "G0 X0 Y40\nG1 Z-9" + way);
   int seen = 0;
   for (const Sample& sample : sample_path(path, 2, 0)) {
     const double z = sample.pass_z_mm;

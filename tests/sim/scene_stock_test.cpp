@@ -1,5 +1,5 @@
-// A scene whose sheet is a solid: where it lies, what it excludes, and what is said of a broken one. The reader
-// of mesh files stands above sim, so a mesh made here takes its place.
+// A scene whose sheet is a solid: where it lies, what it excludes, and what is said of a broken one. The
+// reader of mesh files stands above sim, so a mesh made here takes its place.
 #include "sim/scene.hpp"
 #include "sim/stock_shape.hpp"
 
@@ -41,8 +41,10 @@ protected:
       std::ofstream(folder / name) << "\n";
   }
   void TearDown() override { fs::remove_all(folder); }
-  Outcome<Scene> read(const std::string& sheet, MeshFile mesh, const std::string& foam = "foam = \"pu-22\"\n") const {
-    return parse_scene("program = \"part.nc\"\n" + foam + "cutter = { diameter = \"6 mm\", flute_length = \"22 mm\" }\n[sheet]\n" + sheet,
+  Outcome<Scene> read(const std::string& sheet, MeshFile mesh,
+                      const std::string& foam = "foam = \"pu-22\"\n") const {
+    return parse_scene("program = \"part.nc\"\n" + foam +
+                           "cutter = { diameter = \"6 mm\", flute_length = \"22 mm\" }\n[sheet]\n" + sheet,
                        "s.toml", folder.string(), [mesh](const std::string&) { return mesh; });
   }
   fs::path folder;
@@ -71,7 +73,8 @@ TEST_F(SceneStock, LiesWhereItsOwnCoordinatesPutIt) {
 }
 
 TEST_F(SceneStock, ZeroAndUnitMoveAndScaleIt) {
-  const auto scene = read("stock = \"block.stl\"\nstock_unit = \"inch\"\nzero = \"upper right\"\nzero_on = \"table\"\nthickness_spread = \"1 mm\"\n",
+  const auto scene = read("stock = \"block.stl\"\nstock_unit = \"inch\"\nzero = \"upper right\"\nzero_on = "
+                          "\"table\"\nthickness_spread = \"1 mm\"\n",
                           [] {
                             MeshFile mesh = box_mesh({1, 2, 3});
                             for (Vec3& p : mesh.points)
@@ -92,12 +95,14 @@ TEST_F(SceneStock, ZeroAndUnitMoveAndScaleIt) {
 }
 
 TEST_F(SceneStock, LayersMustFillIt) {
-  const std::string layers = "layers = [{ foam = \"pu-22\", thickness = \"10 mm\" }, { foam = \"pe-32\", thickness = \"";
+  const std::string layers =
+      "layers = [{ foam = \"pu-22\", thickness = \"10 mm\" }, { foam = \"pe-32\", thickness = \"";
   const auto fits = read("stock = \"block.stl\"\n" + layers + "20 mm\" }]\n", box_mesh({0, 0, -30}), "");
   ASSERT_TRUE(fits) << all_of(fits.faults());
   EXPECT_EQ(fits->foam_at(-15).name, "pe-32");
   EXPECT_EQ(fits->foam_at(-25).name, "pu-22");
-  const auto not_filled = read("stock = \"block.stl\"\n" + layers + "25 mm\" }]\n", box_mesh({0, 0, -30}), "");
+  const auto not_filled =
+      read("stock = \"block.stl\"\n" + layers + "25 mm\" }]\n", box_mesh({0, 0, -30}), "");
   ASSERT_FALSE(not_filled);
   EXPECT_EQ(not_filled.faults()[0].what, "layers gives the sheet 35 mm, stock gives it 30 mm");
 }
@@ -106,7 +111,8 @@ TEST_F(SceneStock, OpenMeshIsRefusedWithFilePlaceAndWayOut) {
   const auto scene = read("stock = \"block.stl\"\n", box_mesh({0, 0, 0}, true));
   ASSERT_FALSE(scene);
   EXPECT_EQ(all_of(scene.faults()),
-            "s.toml:5:9: stock \"block.stl\": the sheet's mesh is not closed: 4 open edges, one at 0.000, 40.000, 30.000 mm\n"
+            "s.toml:5:9: stock \"block.stl\": the sheet's mesh is not closed: 4 open edges, one at 0.000, "
+            "40.000, 30.000 mm\n"
             "  stock = \"block.stl\"\n          ^\n  close the mesh, or give the sheet as a box\n");
 }
 
@@ -116,7 +122,8 @@ TEST_F(SceneStock, MeshOfAnotherUnitIsNoticed) {
     p = (1 / 254.0) * p; // 12 x 8 x 3 cm told in inch by tenths
   const auto scene = read("stock = \"block.stl\"\n", tiny);
   ASSERT_FALSE(scene);
-  EXPECT_NE(scene.faults()[0].what.find("allowed: 1 to 5000 mm in plan"), std::string::npos) << scene.faults()[0].what;
+  EXPECT_NE(scene.faults()[0].what.find("allowed: 1 to 5000 mm in plan"), std::string::npos)
+      << scene.faults()[0].what;
   EXPECT_EQ(scene.faults()[0].way_out, "is the mesh in inch? stock_unit = \"inch\"");
 }
 
@@ -125,5 +132,6 @@ TEST_F(SceneStock, VolumesHaveTheirUnitAndForeignOnesAreRefused) {
   const auto scene = read("stock = \"v.vdb\"\nstock_unit = \"mm\"\n", {});
   ASSERT_FALSE(scene);
   EXPECT_EQ(scene.faults().size(), 2u) << all_of(scene.faults());
-  EXPECT_NE(all_of(scene.faults()).find("stock \"v.vdb\": the volume was not written by this program"), std::string::npos);
+  EXPECT_NE(all_of(scene.faults()).find("stock \"v.vdb\": the volume was not written by this program"),
+            std::string::npos);
 }

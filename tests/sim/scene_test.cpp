@@ -179,15 +179,16 @@ TEST(Scene, SeveralToolsMapNumbersToCutters) {
 }
 
 TEST(Scene, PlacesOfTheMachineReachTheReader) {
-  const auto scene = parsed("foam = \"pu-22\"\n"
-                            "[program]\nfile = \"part.nc\"\nstart = [\"1 mm\", \"2 mm\", \"30 mm\"]\n"
-                            "arc_tolerance = \"0.01 mm\"\nblock_delete = true\n"
-                            "machine_zero = [\"-100 mm\", \"-50 mm\", \"80 mm\"]\n"
-                            "home = [\"-90 mm\", \"-40 mm\", \"70 mm\"]\n"
-                            "second_home = [\"0 mm\", \"0 mm\", \"2 in\"]\n"
-                            "origins = { G55 = [\"150 mm\", \"0 mm\", \"-1 mm\"], \"G59.3\" = [\"0 mm\", \"7 mm\", \"0 mm\"] }\n"
-                            "[[tool]]\nnumber = 2\nlength = \"80 mm\"\n"
-                            "cutter = { diameter = \"6 mm\", flute_length = \"9 mm\" }\n");
+  const auto scene = parsed(
+      "foam = \"pu-22\"\n"
+      "[program]\nfile = \"part.nc\"\nstart = [\"1 mm\", \"2 mm\", \"30 mm\"]\n"
+      "arc_tolerance = \"0.01 mm\"\nblock_delete = true\n"
+      "machine_zero = [\"-100 mm\", \"-50 mm\", \"80 mm\"]\n"
+      "home = [\"-90 mm\", \"-40 mm\", \"70 mm\"]\n"
+      "second_home = [\"0 mm\", \"0 mm\", \"2 in\"]\n"
+      "origins = { G55 = [\"150 mm\", \"0 mm\", \"-1 mm\"], \"G59.3\" = [\"0 mm\", \"7 mm\", \"0 mm\"] }\n"
+      "[[tool]]\nnumber = 2\nlength = \"80 mm\"\n"
+      "cutter = { diameter = \"6 mm\", flute_length = \"9 mm\" }\n");
   ASSERT_TRUE(scene) << all_of(scene.faults());
   const ProgramOptions options = program_options(*scene);
   const auto text = [](Vec3 p) { return fmt::format("{} {} {}", p.x, p.y, p.z); };

@@ -145,7 +145,8 @@ TEST(Stock, RaysMayBeginAnywhere) {
         for (double way : {1.0, -1.0}) {
           double gap = 100, thickness = 0;
           for (const Foam& foam : foam_at(x, z)) {
-            const double near = way > 0 ? foam.low - y : y - foam.high, far = way > 0 ? foam.high - y : y - foam.low;
+            const double near = way > 0 ? foam.low - y : y - foam.high,
+                         far = way > 0 ? foam.high - y : y - foam.low;
             if (far > 1e-9 && std::max(near, 0.0) < gap)
               gap = std::max(near, 0.0), thickness = far - gap;
           }

@@ -18,7 +18,8 @@ namespace fs = std::filesystem;
 namespace {
 
 const char* kPlan = "foams = [\"pu-22\", \"pe-32\"]\ncutters = [\"flat-6.35-long\", \"flat-6.35-stub\"]\n"
-                    "depths = [\"6.35 mm\"]\nwidths = [\"4 mm\", \"8 mm\", \"20 mm\"]\nheights = [\"12.7 mm\"]\nlength = \"40 mm\"\nvoxel = \"2 mm\"\n";
+                    "depths = [\"6.35 mm\"]\nwidths = [\"4 mm\", \"8 mm\", \"20 mm\"]\nheights = [\"12.7 "
+                    "mm\"]\nlength = \"40 mm\"\nvoxel = \"2 mm\"\n";
 
 std::string slurp(const fs::path& file) {
   std::ifstream in(file, std::ios::binary);
@@ -36,7 +37,9 @@ SweepPlan plan_of(const std::string& text) {
 class Sweep : public testing::Test {
 protected:
   void SetUp() override {
-    root = fs::path(testing::TempDir()) / fmt::format("sweep_{}_{}", getpid(), testing::UnitTest::GetInstance()->current_test_info()->name());
+    root =
+        fs::path(testing::TempDir()) /
+        fmt::format("sweep_{}_{}", getpid(), testing::UnitTest::GetInstance()->current_test_info()->name());
     fs::remove_all(root);
     fs::create_directories(root);
   }
@@ -65,7 +68,9 @@ TEST_F(Sweep, ShardsMergedEqualTheWholeByteForByte) {
   // Every row has as many cells as there are columns.
   std::istringstream lines(whole);
   for (std::string line; std::getline(lines, line);)
-    EXPECT_EQ(std::count(line.begin(), line.end(), ','), std::count(sweep_columns(), sweep_columns() + std::strlen(sweep_columns()), ',')) << line;
+    EXPECT_EQ(std::count(line.begin(), line.end(), ','),
+              std::count(sweep_columns(), sweep_columns() + std::strlen(sweep_columns()), ','))
+        << line;
 }
 
 TEST_F(Sweep, KilledShardGoesOnWhereItWas) {
@@ -118,14 +123,15 @@ TEST_F(Sweep, MissingDoubleAndForeignCasesAreNamed) {
 }
 
 TEST_F(Sweep, NarrowestWallAndRankingComeFromTheTable) {
-  // A table with S = (10/w)^2 for the long and (4/w)^2 for the stub: 10 mm and 4 mm, ratio 2.5; with Lambda 21 % up or
-  // down both move alike, so the ratio keeps no band.
+  // A table with S = (10/w)^2 for the long and (4/w)^2 for the stub: 10 mm and 4 mm, ratio 2.5; with Lambda
+  // 21 % up or down both move alike, so the ratio keeps no band.
   std::string table = std::string(sweep_columns()) + "\n";
   int number = 0;
   for (const auto& [cutter, flutes, edge] : {std::tuple{"long", 22.0, 10.0}, {"stub", 6.0, 4.0}})
     for (const double w : {2.0, 3.0, 6.0, 8.0, 16.0}) {
       const double s = std::pow(edge / w, 2);
-      table += fmt::format("{},wall,soft,{},6,{},6,{},25,100,{},{},{},watch,,,,,0,0,1,\n", number++, cutter, flutes, w, s, s / 1.21, s * 1.21);
+      table += fmt::format("{},wall,soft,{},6,{},6,{},25,100,{},{},{},watch,,,,,0,0,1,\n", number++, cutter,
+                           flutes, w, s, s / 1.21, s * 1.21);
     }
   const auto walls = narrowest_walls(table, "table.csv");
   ASSERT_TRUE(walls) << to_text(walls.faults().front());
@@ -142,8 +148,9 @@ TEST_F(Sweep, NarrowestWallAndRankingComeFromTheTable) {
 }
 
 TEST_F(Sweep, StubFlutesHoldNarrowerWallsThroughTheWholePipeline) {
-  const SweepPlan plan = plan_of("foams = [\"pu-22\"]\ncutters = [\"flat-6.35-long\", \"flat-6.35-stub\"]\ndepths = [\"6.35 mm\"]\n"
-                                 "widths = [\"3 mm\", \"6 mm\", \"12 mm\", \"24 mm\"]\nheights = [\"25 mm\"]\nvoxel = \"1 mm\"\n");
+  const SweepPlan plan = plan_of(
+      "foams = [\"pu-22\"]\ncutters = [\"flat-6.35-long\", \"flat-6.35-stub\"]\ndepths = [\"6.35 mm\"]\n"
+      "widths = [\"3 mm\", \"6 mm\", \"12 mm\", \"24 mm\"]\nheights = [\"25 mm\"]\nvoxel = \"1 mm\"\n");
   ASSERT_TRUE(run_shard(plan, {1, 1}, folder("walls")));
   const auto walls = narrowest_walls(table_in(plan, folder("walls")), "table.csv");
   ASSERT_TRUE(walls);
@@ -164,15 +171,23 @@ TEST_P(WrongPlan, IsRefusedByPlace) {
 }
 INSTANTIATE_TEST_SUITE_P(
     List, WrongPlan,
-    testing::Values(BadPlan{"Empty", "", "p.toml:0:0: foams is missing"},
-                    BadPlan{"NoUnit", "foams = [\"pu-22\"]\ncutters = [\"flat-6.35-long\"]\ndepths = [6]\nwidths = [\"4 mm\"]\nheights = [\"20 mm\"]\n",
-                            "p.toml:3:11: depths, item 1 = 6: a bare number has no unit"},
-                    BadPlan{"UnknownFoam", "foams = [\"pu-23\"]\ncutters = [\"flat-6.35-long\"]\nprograms = [\"x.nc\"]\n", "p.toml:1:10: unknown foam \"pu-23\""},
-                    BadPlan{"NoProgram", "foams = [\"pu-22\"]\ncutters = [\"flat-6.35-long\"]\nprograms = [\"gone.nc\"]\n",
-                            "p.toml:3:13: program \"gone.nc\": no such file"},
-                    BadPlan{"HeightsLeftOut", "foams = [\"pu-22\"]\ncutters = [\"flat-6.35-long\"]\ndepths = [\"6 mm\"]\nwidths = [\"4 mm\"]\n",
-                            "p.toml:0:0: heights is missing"},
-                    BadPlan{"NothingVaried", "foams = [\"pu-22\"]\ncutters = [\"flat-6.35-long\"]\n", "p.toml:0:0: widths is missing"}),
+    testing::Values(
+        BadPlan{"Empty", "", "p.toml:0:0: foams is missing"},
+        BadPlan{"NoUnit",
+                "foams = [\"pu-22\"]\ncutters = [\"flat-6.35-long\"]\ndepths = [6]\nwidths = [\"4 "
+                "mm\"]\nheights = [\"20 mm\"]\n",
+                "p.toml:3:11: depths, item 1 = 6: a bare number has no unit"},
+        BadPlan{"UnknownFoam", "foams = [\"pu-23\"]\ncutters = [\"flat-6.35-long\"]\nprograms = [\"x.nc\"]\n",
+                "p.toml:1:10: unknown foam \"pu-23\""},
+        BadPlan{"NoProgram",
+                "foams = [\"pu-22\"]\ncutters = [\"flat-6.35-long\"]\nprograms = [\"gone.nc\"]\n",
+                "p.toml:3:13: program \"gone.nc\": no such file"},
+        BadPlan{
+            "HeightsLeftOut",
+            "foams = [\"pu-22\"]\ncutters = [\"flat-6.35-long\"]\ndepths = [\"6 mm\"]\nwidths = [\"4 mm\"]\n",
+            "p.toml:0:0: heights is missing"},
+        BadPlan{"NothingVaried", "foams = [\"pu-22\"]\ncutters = [\"flat-6.35-long\"]\n",
+                "p.toml:0:0: widths is missing"}),
     [](const auto& bad) { return std::string(bad.param.name); });
 
 TEST(Shards, AreWrittenAsIndexOfCount) {

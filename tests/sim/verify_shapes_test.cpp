@@ -112,7 +112,8 @@ TEST(VerifyShapes, FreeEndOfAWeb) {
   clear(moves, -60, 0, 40, kRoom);
   const Pair p = against(built(moves, shape(kWide, 60, 2)),
                          [](double x, double y, double) { return x < 2 && in_web(y); });
-  EXPECT_NEAR(p.formula, 1, 0.15); // its rule for ends was mended from elements; before it was 15 % and more high
+  // The formula's rule for ends was mended from elements; before it was 15 % and more high.
+  EXPECT_NEAR(p.formula, 1, 0.15);
   EXPECT_NEAR(p.verified, 1, 0.05);
 }
 

@@ -31,7 +31,7 @@ VerifyOptions quick() {
 TEST(Verify, ReferenceWebsComeOutWithinFourPercent) {
   const struct {
     double w, h, gamma;
-  } cases[] = {{5, 25, 72.1},  {10, 25, 13.3}, {19, 25, 4.16}, {30, 25, 2.57}, {19, 50, 17.4}};
+  } cases[] = {{5, 25, 72.1}, {10, 25, 13.3}, {19, 25, 4.16}, {30, 25, 2.57}, {19, 50, 17.4}};
   for (const auto& c : cases) {
     StraightWeb web;
     web.w = c.w, web.h = c.h;

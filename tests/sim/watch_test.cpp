@@ -28,24 +28,28 @@ TEST(Watch, AWallHasTheNumbersOfItsDrawing) {
     const Spot* spot = worst_of(job, found, wall);
     ASSERT_TRUE(spot);
     const Web& web = spot->question.web;
-    EXPECT_NEAR(web.w_mm, job.widths_mm[wall], 0.02 * job.voxel_mm);  // walls are exact to 0.01 voxel on planes, two of them
+    EXPECT_NEAR(web.w_mm, job.widths_mm[wall],
+                0.02 * job.voxel_mm); // walls are exact to 0.01 voxel on planes, two of them
     EXPECT_NEAR(web.h_mm, comb::kDepth_mm, 1e-3);
     EXPECT_NEAR(web.length_mm(), comb::kLength_mm, 0.02 * job.voxel_mm + 0.05);
     EXPECT_EQ(web.end1, WebEnd::free);
     EXPECT_EQ(web.end2, WebEnd::free);
     EXPECT_NEAR(spot->a_mm, job.flute_length_mm, 1e-3);
     EXPECT_NEAR(spot->question.pass_depth_mm, comb::kDepth_mm - 3 * job.pass_mm, 1e-6);
-    EXPECT_NEAR(spot->normal.x, 1, 1e-3);  // toward the pocket that frees it, on its right
+    EXPECT_NEAR(spot->normal.x, 1, 1e-3); // toward the pocket that frees it, on its right
   }
 }
 
-// A face on the middle of a column of the record took that column for the wall's top: the web was not seen at all.
+// A face on the middle of a column of the record took that column for the wall's top: the web was not seen at
+// all.
 TEST(Watch, AWallIsSeenWhereverItsFaceFallsInAColumn) {
-  comb::Job job{{7, 7.125, 7.125, 7.125}}; // right faces 0, 0.125, 0.25 and 0.375 mm past a multiple of the voxel
+  comb::Job job{
+      {7, 7.125, 7.125, 7.125}}; // right faces 0, 0.125, 0.25 and 0.375 mm past a multiple of the voxel
   const Preview found = comb::run(job);
   const std::vector<double> s = comb::s_of_walls(job, found);
   for (std::size_t wall = 1; wall < 4; ++wall)
-    EXPECT_NEAR(s[wall], s[0] * std::pow(7 / 7.125, 3), 0.05 * s[0]) << wall; // bending: no more than the cube
+    EXPECT_NEAR(s[wall], s[0] * std::pow(7 / 7.125, 3), 0.05 * s[0])
+        << wall; // bending: no more than the cube
 }
 
 TEST(Watch, AWallThatRunsIntoThickFoamHasBuiltInEnds) {
@@ -67,7 +71,8 @@ TEST(Watch, SamplesBesideABuiltInWallCarryItsEnds) {
   std::size_t seen = 0;
   for (const Spot& spot : found.spots) {
     const Web& web = spot.question.web;
-    if (std::abs(web.w_mm - 7) > 0.05) continue;
+    if (std::abs(web.w_mm - 7) > 0.05)
+      continue;
     ++seen;
     // A walk goes six heights far: what it has not met by then counts as no end at all.
     for (const auto& [distance_mm, end] : {std::pair(web.d1_mm, web.end1), std::pair(web.d2_mm, web.end2)})
@@ -78,8 +83,8 @@ TEST(Watch, SamplesBesideABuiltInWallCarryItsEnds) {
   EXPECT_GT(seen, 0u);
 }
 
-// A disc fills pi/4 of the square round it; as stiff as a square post of that share it comes near finite elements. Its
-// ends lie half its thickness away, just where the walk's first step ends.
+// A disc fills pi/4 of the square round it; as stiff as a square post of that share it comes near finite
+// elements. Its ends lie half its thickness away, just where the walk's first step ends.
 TEST(Watch, ARoundPostIsFreeAtBothEndsAndFillsPiOverFourOfItsSquare) {
   Scene scene = slot::scene();
   scene.program_file = "post.nc";
@@ -91,7 +96,8 @@ TEST(Watch, ARoundPostIsFreeAtBothEndsAndFillsPiOverFourOfItsSquare) {
   EXPECT_NEAR(spot.question.web.w_mm, 12, 0.02);
   EXPECT_NEAR(spot.question.web.fill, std::acos(-1.0) / 4, 0.02); // eight chords: 1 % of the disc
   ASSERT_TRUE(spot.fe && spot.fe->verified);
-  EXPECT_NEAR(spot.answer.s / spot.fe->answer.s, 1, 0.1); // 0.8 as if it were square, 0.3 with one end taken as built in
+  EXPECT_NEAR(spot.answer.s / spot.fe->answer.s, 1,
+              0.1); // 0.8 as if it were square, 0.3 with one end taken as built in
 }
 
 // Foam between four holes has air on both sides of its middle, as a post has; but it widens into the sheet.
@@ -99,7 +105,8 @@ TEST(Watch, TheNeckBetweenFourHolesIsNoPost) {
   std::string lines;
   for (const auto& [x, y] : {std::pair(31, -10), {51, -10}, {31, 10}, {51, 10}}) // 13.2 mm wide, 6.8 mm apart
     for (const int z : {-6, -12})
-      lines += fmt::format("G0 X{} Y{}\nG1 Z{} F1000\nG1 X{} F2000\nG3 X{} Y{} I-3.6 J0\nG0 Z5\n", x, y, z, x + 3.6, x + 3.6, y);
+      lines += fmt::format("G0 X{} Y{}\nG1 Z{} F1000\nG1 X{} F2000\nG3 X{} Y{} I-3.6 J0\nG0 Z5\n", x, y, z,
+                           x + 3.6, x + 3.6, y);
   const Preview found = slot::run(slot::scene(), lines);
   ASSERT_FALSE(found.webs.empty());
   for (const WebFound& web : found.webs)
@@ -112,10 +119,12 @@ TEST(Watch, EveryWallIsOneWeb) {
   for (std::size_t wall = 0; wall < 3; ++wall) {
     std::vector<int> webs;
     for (const Spot& spot : found.spots)
-      if (std::abs(spot.place_mm.x - comb::left_face_mm(job, wall) - job.widths_mm[wall]) < 0.1 && std::abs(spot.normal.x - 1) < 0.01)
+      if (std::abs(spot.place_mm.x - comb::left_face_mm(job, wall) - job.widths_mm[wall]) < 0.1 &&
+          std::abs(spot.normal.x - 1) < 0.01)
         webs.push_back(spot.web);
     ASSERT_FALSE(webs.empty());
-    for (int web : webs) EXPECT_EQ(web, webs.front());
+    for (int web : webs)
+      EXPECT_EQ(web, webs.front());
   }
 }
 

@@ -55,7 +55,8 @@ TEST_F(SideBySide, CompareWritesOneTableOnePictureAndBothFiles) {
   const auto& cases = json.at("cases");
   EXPECT_GT(cases[0].at("webs_snagging"), 0);
   EXPECT_EQ(cases[1].at("webs_snagging"), 0);
-  EXPECT_DOUBLE_EQ(cases[1].at("s_over_first").at("low").get<double>(), cases[1].at("s_over_first").at("high").get<double>());
+  EXPECT_DOUBLE_EQ(cases[1].at("s_over_first").at("low").get<double>(),
+                   cases[1].at("s_over_first").at("high").get<double>());
   EXPECT_GT(cases[3].at("time_s"), cases[0].at("time_s"));
   // A result is replaced, anything else is not.
   EXPECT_EQ(run("compare job.toml --foam pe-32 --no-pictures --out both").status, 0);

@@ -1,4 +1,5 @@
-// The record as the user meets it: what would not fit is refused beforehand, and a kept record is taken up again.
+// The record as the user meets it: what would not fit is refused beforehand, and a kept record is taken up
+// again.
 #include "real_program.hpp"
 #include "sim/preview.hpp"
 #include "sim/record_file.hpp"
@@ -19,7 +20,8 @@ protected:
     for (int slot = 0; slot < 10; ++slot)
       nc << "G0 X0 Y" << 15 * slot << "\nG1 Z-20 F600\nG1 X200 F3000\nG0 Z5\n";
     nc << "M30\n";
-    put("job.toml", "program = \"job.nc\"\nfoam = \"pe-32\"\ncutter = \"flat-6.35-long\"\nvoxel = \"1 mm\"\n");
+    put("job.toml",
+        "program = \"job.nc\"\nfoam = \"pe-32\"\ncutter = \"flat-6.35-long\"\nvoxel = \"1 mm\"\n");
   }
   /// Most memory a preview held, MB, as the kernel counts it.
   static double peak_MB(const std::string& voxel) {
@@ -39,11 +41,12 @@ TEST_F(RecordLine, PreviewThatWouldNotFitSaysSoWithTheVoxelThatWould) {
   EXPECT_EQ(refused.status, 2) << refused.err;
   EXPECT_FALSE(fs::exists("result"));
   double estimate_MB = 0, fits_mm = 0;
-  ASSERT_EQ(std::sscanf(refused.err.c_str(),
-                        "snagmap: at voxels of 0.05 mm the preview would take about %lf MB; 200 MB are allowed\n"
-                        "  voxels of %lf mm would fit",
-                        &estimate_MB, &fits_mm),
-            2)
+  ASSERT_EQ(
+      std::sscanf(refused.err.c_str(),
+                  "snagmap: at voxels of 0.05 mm the preview would take about %lf MB; 200 MB are allowed\n"
+                  "  voxels of %lf mm would fit",
+                  &estimate_MB, &fits_mm),
+      2)
       << refused.err;
   EXPECT_GT(estimate_MB, 200);
   // Columns go with 1 / voxel^2: the two numbers say the same, but for rounding up and what is fixed.

@@ -46,7 +46,8 @@ protected:
       for (const int z : {8, 16, 24})
         nc << "G0 X0 Y" << 12 * slot << "\nG1 Z-" << z << " F600\nG1 X150 F3000\nG0 Z5\n";
     nc << "M30\n";
-    put("job.toml", "program = \"job.nc\"\nfoam = \"pu-22\"\ncutter = \"flat-6.35-long\"\nvoxel = \"0.25 mm\"\n");
+    put("job.toml",
+        "program = \"job.nc\"\nfoam = \"pu-22\"\ncutter = \"flat-6.35-long\"\nvoxel = \"0.25 mm\"\n");
     fs::create_directory("result");
     put("result/result.json", "old");
   }
@@ -57,7 +58,8 @@ protected:
 TEST_P(StopLine, LeavesTheOldResultAndNoPart) {
   Terminal terminal;
   const std::string stage = GetParam();
-  std::vector<std::string> words{"preview", "job.toml", "--verify", stage == "verify" ? "all" : "none", "--out", "result"};
+  std::vector<std::string> words{"preview", "job.toml", "--verify", stage == "verify" ? "all" : "none",
+                                 "--out",   "result"};
   if (stage != "pictures")
     words.push_back("--no-pictures");
   const pid_t child = start(words, terminal.name());
@@ -75,5 +77,6 @@ TEST_P(StopLine, LeavesTheOldResultAndNoPart) {
   const std::string& shown = terminal.shown();
   EXPECT_NE(shown.find("snagmap: stopped; nothing was written"), std::string::npos) << shown;
 }
-INSTANTIATE_TEST_SUITE_P(AtEveryStage, StopLine, ::testing::Values("cut", "watch", "verify", "pictures", "volume"),
+INSTANTIATE_TEST_SUITE_P(AtEveryStage, StopLine,
+                         ::testing::Values("cut", "watch", "verify", "pictures", "volume"),
                          [](const auto& stage) { return std::string(stage.param); });

@@ -58,7 +58,6 @@ protected:
       std::this_thread::sleep_for(std::chrono::milliseconds(5));
     return child;
   }
-
 };
 
 } // namespace
@@ -202,8 +201,9 @@ TEST_F(CommandLine, StarterSceneIsWrittenOnceRunsAndIsNeverOverwritten) {
 }
 
 TEST_F(CommandLine, ToolsAndWorkSystemsOfAProgramAreAskedForAndTakenFromTheScene) {
-  put("part.nc", "T1 M6 S18000 M3 G0 X10 Y10 Z5\nG1 Z-5 F900\nX40 F3000\nG0 Z5\nT2 M6 S18000 M3\nG55 G0 X0 Y0 Z5\n"
-                 "G99 G83 X10 Y10 Z-8 R2 Q3 F800\nG80\nG28 Z30\nM30\n");
+  put("part.nc",
+      "T1 M6 S18000 M3 G0 X10 Y10 Z5\nG1 Z-5 F900\nX40 F3000\nG0 Z5\nT2 M6 S18000 M3\nG55 G0 X0 Y0 Z5\n"
+      "G99 G83 X10 Y10 Z-8 R2 Q3 F800\nG80\nG28 Z30\nM30\n");
   Ran ran = run("scene part.nc");
   EXPECT_EQ(ran.status, 0) << ran.err;
   std::string scene = slurp("part.toml");
@@ -211,12 +211,14 @@ TEST_F(CommandLine, ToolsAndWorkSystemsOfAProgramAreAskedForAndTakenFromTheScene
   EXPECT_NE(scene.find("[[tool]]\nnumber = 2"), std::string::npos) << scene;
   ran = run("preview part.toml --quick --json");
   EXPECT_EQ(ran.status, 2);
-  EXPECT_NE(ran.err.find("part.nc:6:1: work system 2 (G55): its origin is not known"), std::string::npos) << ran.err;
+  EXPECT_NE(ran.err.find("part.nc:6:1: work system 2 (G55): its origin is not known"), std::string::npos)
+      << ran.err;
   EXPECT_NE(ran.err.find("([program] origins)"), std::string::npos) << ran.err;
   const std::string plain = "program = \"part.nc\"\n";
-  scene.replace(scene.find(plain), plain.size(),
-                "program = { file = \"part.nc\", home = [\"0 mm\", \"0 mm\", \"50 mm\"], origins = { G55 = [\"30 mm\", "
-                "\"5 mm\", \"0 mm\"] } }\n");
+  scene.replace(
+      scene.find(plain), plain.size(),
+      "program = { file = \"part.nc\", home = [\"0 mm\", \"0 mm\", \"50 mm\"], origins = { G55 = [\"30 mm\", "
+      "\"5 mm\", \"0 mm\"] } }\n");
   put("part.toml", scene);
   ran = run("preview part.toml --quick --json");
   EXPECT_TRUE(ran.status == 0 || ran.status == 3) << ran.err;

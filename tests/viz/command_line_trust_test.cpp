@@ -18,23 +18,33 @@ namespace {
 
 class TrustLine : public RealProgram {};
 
-const char* kPlan = "foams = [\"pu-22\", \"pe-32\"]\ncutters = [\"flat-6.35-long\", \"flat-6.35-stub\"]\ndepths = [\"6.35 mm\"]\n"
-                    "widths = [\"4 mm\", \"6 mm\", \"8 mm\", \"12 mm\", \"20 mm\"]\nheights = [\"12.7 mm\", \"25 mm\"]\nvoxel = \"1 mm\"\n";
+const char* kPlan = "foams = [\"pu-22\", \"pe-32\"]\ncutters = [\"flat-6.35-long\", "
+                    "\"flat-6.35-stub\"]\ndepths = [\"6.35 mm\"]\n"
+                    "widths = [\"4 mm\", \"6 mm\", \"8 mm\", \"12 mm\", \"20 mm\"]\nheights = [\"12.7 mm\", "
+                    "\"25 mm\"]\nvoxel = \"1 mm\"\n";
 
 } // namespace
 
 TEST_F(TrustLine, CouponIsWrittenWholeOnceAndItsReadingsBecomeACard) {
-  put("part.nc", "G21 G90 G17\nS18000 M3\nG0 Z5\nG0 X0 Y0\nG1 Z-10 F600\nG1 X80 F3000\nG0 Z5\nG0 X0 Y14.35\nG1 Z-10 F600\nG1 X80 F3000\nG0 Z5\nM30\n");
-  put("job.toml", "program = \"part.nc\"\nfoam = \"pu-22\"\ncutter = { diameter = \"6.35 mm\", flute_length = \"12 mm\" }\n[sheet]\nthickness = \"25 mm\"\n");
+  put("part.nc", "G21 G90 G17\nS18000 M3\nG0 Z5\nG0 X0 Y0\nG1 Z-10 F600\nG1 X80 F3000\nG0 Z5\nG0 X0 "
+                 "Y14.35\nG1 Z-10 F600\nG1 X80 F3000\nG0 Z5\nM30\n");
+  put("job.toml", "program = \"part.nc\"\nfoam = \"pu-22\"\ncutter = { diameter = \"6.35 mm\", flute_length "
+                  "= \"12 mm\" }\n[sheet]\nthickness = \"25 mm\"\n");
   const Ran made = run("coupon job.toml --out piece");
   ASSERT_EQ(made.status, 0) << made.err;
-  for (const char* name : {"coupon.nc", "scene.toml", "foam.toml", "walls.toml", "readings.csv", "drawing.svg", "drawing.png", "sheet.html"})
+  for (const char* name : {"coupon.nc", "scene.toml", "foam.toml", "walls.toml", "readings.csv",
+                           "drawing.svg", "drawing.png", "sheet.html"})
     EXPECT_GT(fs::file_size(fs::path("piece") / name), 200u) << name;
   EXPECT_NE(made.out.find("the band of Lambda shrinks to"), std::string::npos);
   EXPECT_NE(made.out.find("eye"), std::string::npos); // cautions
-  if (std::system("command -v chromium >/dev/null") == 0) { // one side of paper: the page tree of the PDF (ISO 32000-1, 7.7.3) counts its leaves
-    ASSERT_EQ(std::system(("timeout 100 chromium --headless --no-sandbox --disable-gpu --no-first-run --user-data-dir=browser --no-pdf-header-footer --print-to-pdf=sheet.pdf 'file://" +
-                           fs::absolute("piece/sheet.html").string() + "' >/dev/null 2>&1").c_str()), 0);
+  if (std::system("command -v chromium >/dev/null") ==
+      0) { // one side of paper: the page tree of the PDF (ISO 32000-1, 7.7.3) counts its leaves
+    ASSERT_EQ(
+        std::system(("timeout 100 chromium --headless --no-sandbox --disable-gpu --no-first-run "
+                     "--user-data-dir=browser --no-pdf-header-footer --print-to-pdf=sheet.pdf 'file://" +
+                     fs::absolute("piece/sheet.html").string() + "' >/dev/null 2>&1")
+                        .c_str()),
+        0);
     const std::string pdf = slurp("sheet.pdf");
     const std::size_t count = pdf.find("/Count ");
     ASSERT_NE(count, std::string::npos);
@@ -70,7 +80,8 @@ TEST_F(TrustLine, CouponIsWrittenWholeOnceAndItsReadingsBecomeACard) {
   EXPECT_NE(refused.err.find("--replace"), std::string::npos) << refused.err;
   EXPECT_EQ(slurp("piece/own-foam.toml"), card);
   EXPECT_EQ(run("fit piece/readings.csv --replace").status, 0);
-  put("job.toml", "program = \"part.nc\"\nfoam = \"piece/own-foam.toml\"\ncutter = { diameter = \"6.35 mm\", flute_length = \"12 mm\" }\n");
+  put("job.toml", "program = \"part.nc\"\nfoam = \"piece/own-foam.toml\"\ncutter = { diameter = \"6.35 mm\", "
+                  "flute_length = \"12 mm\" }\n");
   const Ran preview = run("preview job.toml --quick --json");
   EXPECT_NE(preview.out.find("pu-22-own"), std::string::npos);
 }
@@ -101,7 +112,9 @@ TEST_F(TrustLine, KilledShardResumesAndSecondProcessIsRefused) {
   ASSERT_EQ(run("sweep plan.toml --out whole --no-pictures").status, 0);
   const pid_t child = fork();
   if (child == 0) {
-    execl("/bin/sh", "sh", "-c", "exec '" SNAGMAP_BINARY "' sweep plan.toml --out killed --shard 1/2 --threads 1 >/dev/null 2>&1", nullptr);
+    execl("/bin/sh", "sh", "-c",
+          "exec '" SNAGMAP_BINARY "' sweep plan.toml --out killed --shard 1/2 --threads 1 >/dev/null 2>&1",
+          nullptr);
     _exit(127);
   }
   const auto lines = [] {

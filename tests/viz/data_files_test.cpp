@@ -9,13 +9,13 @@
 #include <vtkCompositeDataIterator.h>
 #include <vtkDataArray.h>
 #include <vtkGLTFReader.h>
+#include <vtkImageData.h>
 #include <vtkMassProperties.h>
 #include <vtkMultiBlockDataSet.h>
 #include <vtkNew.h>
 #include <vtkPointData.h>
 #include <vtkPolyData.h>
 #include <vtkSmartPointer.h>
-#include <vtkImageData.h>
 #include <vtkXMLImageDataReader.h>
 #include <vtkXMLPolyDataReader.h>
 
@@ -57,7 +57,8 @@ TEST_F(DataFiles, StockIsClosedAndHoldsTheFoamThatIsLeft) {
   const auto stock = read_vtp(folder + "/stock.vtp");
   vtkNew<vtkMassProperties> mass;
   mass->SetInputData(stock);
-  const double r = 3.175, removed = 2 * (32 * 40 - (4 - M_PI) * r * r) * kFixtureDepth_mm, block = 90.0 * 60 * 40;
+  const double r = 3.175, removed = 2 * (32 * 40 - (4 - M_PI) * r * r) * kFixtureDepth_mm,
+               block = 90.0 * 60 * 40;
   EXPECT_NEAR(mass->GetVolume(), block - removed, 0.005 * removed);
 }
 
@@ -65,10 +66,12 @@ TEST_F(DataFiles, ZonesCarryTheirSamplesNumbers) {
   const auto zones = read_vtp(folder + "/zones.vtp");
   ASSERT_GT(zones->GetNumberOfCells(), 100);
   const auto array = [&](const char* name) { return zones->GetCellData()->GetArray(name); };
-  for (const char* name : {"level", "S", "lean_mm", "thickness_mm", "program_line", "time_s"}) ASSERT_NE(array(name), nullptr) << name;
+  for (const char* name : {"level", "S", "lean_mm", "thickness_mm", "program_line", "time_s"})
+    ASSERT_NE(array(name), nullptr) << name;
   double most = 0;
   for (vtkIdType i = 0; i < zones->GetNumberOfCells(); ++i) {
-    const double s = array("S")->GetTuple1(i), level = array("level")->GetTuple1(i), lean = array("lean_mm")->GetTuple1(i);
+    const double s = array("S")->GetTuple1(i), level = array("level")->GetTuple1(i),
+                 lean = array("lean_mm")->GetTuple1(i);
     most = std::max(most, s);
     EXPECT_FLOAT_EQ(array("thickness_mm")->GetTuple1(i), kFixtureWeb_mm);
     EXPECT_EQ(level, s >= 1 ? 3 : s >= 0.5 ? 2 - 1 : 0) << s;
@@ -76,7 +79,8 @@ TEST_F(DataFiles, ZonesCarryTheirSamplesNumbers) {
     // Every painted triangle lies on the web.
     double bounds[6];
     zones->GetCellBounds(i, bounds);
-    EXPECT_GE(bounds[0], -kFixtureWeb_mm / 2 - 0.5 - 0.5);  // corners are rounded: half a millimetre off, and half a cell
+    EXPECT_GE(bounds[0],
+              -kFixtureWeb_mm / 2 - 0.5 - 0.5); // corners are rounded: half a millimetre off, and half a cell
     EXPECT_LE(bounds[1], kFixtureWeb_mm / 2 + 1.5);
     EXPECT_GE(bounds[4], -kFixtureDepth_mm - 1e-3);
   }
@@ -101,8 +105,10 @@ TEST_F(DataFiles, TheMapHoldsPocketsAndWebInPlan) {
   for (vtkIdType i = 0; i < map->GetNumberOfCells(); ++i) {
     const double z = top->GetTuple1(i);
     EXPECT_TRUE(z == 0 || std::abs(z + kFixtureDepth_mm) < 1e-4) << z;
-    if (z < -1) floor_area += spacing[0] * spacing[1];
-    if (std::isnan(s->GetTuple1(i))) continue;
+    if (z < -1)
+      floor_area += spacing[0] * spacing[1];
+    if (std::isnan(s->GetTuple1(i)))
+      continue;
     most = std::max(most, s->GetTuple1(i));
     EXPECT_FLOAT_EQ(width->GetTuple1(i), kFixtureWeb_mm);
     double cell[6];
@@ -124,15 +130,19 @@ TEST_F(DataFiles, TheWorstSpotsLineAndTimeAreWhereItStands) {
   for (vtkIdType i = 0; i < cells; ++i) {
     double b[6];
     zones->GetCellBounds(i, b);
-    const bool over = b[0] <= 4.01 && b[1] >= 3.99 && b[2] <= worst.place_mm.y + 0.05 && b[3] >= worst.place_mm.y - 0.05;
-    if (!over || zones->GetCellData()->GetArray("S")->GetTuple1(i) < worst.answer.s - 1e-4) continue;
+    const bool over =
+        b[0] <= 4.01 && b[1] >= 3.99 && b[2] <= worst.place_mm.y + 0.05 && b[3] >= worst.place_mm.y - 0.05;
+    if (!over || zones->GetCellData()->GetArray("S")->GetTuple1(i) < worst.answer.s - 1e-4)
+      continue;
     ++near;
     // The wall is walked twice at this depth, by the zigzag and by the last turn: both lines have this S.
     const auto line = static_cast<std::int32_t>(zones->GetCellData()->GetArray("program_line")->GetTuple1(i));
     const auto t = zones->GetCellData()->GetArray("time_s")->GetTuple1(i);
-    const bool known = std::any_of(preview->samples.begin(), preview->samples.end(), [&](const PathSample& s) {
-      return std::abs(s.time_s - t) < 1e-3 && preview->path.moves[s.move].line == line && std::abs(s.s - worst.answer.s) < 1e-4;
-    });
+    const bool known =
+        std::any_of(preview->samples.begin(), preview->samples.end(), [&](const PathSample& s) {
+          return std::abs(s.time_s - t) < 1e-3 && preview->path.moves[s.move].line == line &&
+                 std::abs(s.s - worst.answer.s) < 1e-4;
+        });
     EXPECT_TRUE(known) << line << " at " << t;
   }
   EXPECT_GT(near, 0);

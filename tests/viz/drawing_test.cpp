@@ -24,23 +24,26 @@ double lightness(Colour c) {
   return 0.2126 * linear(c.r / 255.0) + 0.7152 * linear(c.g / 255.0) + 0.0722 * linear(c.b / 255.0);
 }
 Colour pixel(const Pixels& p, int x, int y) {
-  const std::size_t i = 3 * (static_cast<std::size_t>(y) * static_cast<std::size_t>(p.columns) + static_cast<std::size_t>(x));
+  const std::size_t i =
+      3 * (static_cast<std::size_t>(y) * static_cast<std::size_t>(p.columns) + static_cast<std::size_t>(x));
   return {p.rgb[i], p.rgb[i + 1], p.rgb[i + 2]};
 }
 
 } // namespace
 
 TEST(Colours, TheMapsLightnessOnlyRises) {
-  for (int i = 0; i < 100; ++i) EXPECT_LT(lightness(cividis(i / 100.0)), lightness(cividis((i + 1) / 100.0))) << i;
+  for (int i = 0; i < 100; ++i)
+    EXPECT_LT(lightness(cividis(i / 100.0)), lightness(cividis((i + 1) / 100.0))) << i;
 }
 
 TEST(Colours, TextInkReachesTheContrastOfWcagLevelAaa) {
-  EXPECT_GE(contrast(kInk, {255, 255, 255}), 7.0);  // WCAG 2.1, 1.4.6
+  EXPECT_GE(contrast(kInk, {255, 255, 255}), 7.0);   // WCAG 2.1, 1.4.6
   EXPECT_GE(contrast(kAlarm, {255, 255, 255}), 4.5); // WCAG 2.1, 1.4.3
 }
 
 TEST(Colours, OnlyTheEdgeAndBeyondIsAlarming) {
-  for (int i = 0; i < 100; ++i) EXPECT_FALSE(snag_colour(i / 100.0) == kAlarm) << i;
+  for (int i = 0; i < 100; ++i)
+    EXPECT_FALSE(snag_colour(i / 100.0) == kAlarm) << i;
   EXPECT_TRUE(snag_colour(1.0) == kAlarm);
   EXPECT_TRUE(level_colour(Level::snags) == level_colour(Level::tears));
 }
@@ -57,7 +60,7 @@ TEST(Colours, HexIsReadAndRefused) {
   EXPECT_EQ(to_hex({10, 11, 12}), "#0a0b0c");
 }
 
-TEST(Drawing, Base64MatchesTheRfcVectors) {  // RFC 4648, section 10
+TEST(Drawing, Base64MatchesTheRfcVectors) { // RFC 4648, section 10
   const auto code = [](const std::string& s) { return base64({s.begin(), s.end()}); };
   EXPECT_EQ(code(""), "");
   EXPECT_EQ(code("f"), "Zg==");
@@ -86,8 +89,8 @@ TEST(Drawing, WrappedLinesFitAndLoseNoWord) {
   EXPECT_LE(text_width(fitted(words, 16, 90), 16), 90);
 }
 
-// Run by the next test in a process of its own: a fork would inherit the locks of libraries' threads, and wait for
-// them at its exit for ever.
+// Run by the next test in a process of its own: a fork would inherit the locks of libraries' threads, and
+// wait for them at its exit for ever.
 TEST(OffScreen, DISABLED_WritesThePidOfItsScreen) {
   ASSERT_FALSE(ensure_off_screen());
   std::ofstream(std::getenv("SNAGMAP_TEST_FILE")) << off_screen_pid();
@@ -97,7 +100,8 @@ TEST(OffScreen, APictureComesOutWithoutADisplayAndTheScreenIsReaped) {
   const std::string file = testing::TempDir() + "screen_" + std::to_string(getpid());
   const std::string self = std::filesystem::read_symlink("/proc/self/exe").string();
   ASSERT_EQ(std::system(("env -u DISPLAY SNAGMAP_TEST_FILE='" + file + "' '" + self +
-                         "' --gtest_also_run_disabled_tests --gtest_filter=OffScreen.DISABLED_WritesThePidOfItsScreen >/dev/null")
+                         "' --gtest_also_run_disabled_tests "
+                         "--gtest_filter=OffScreen.DISABLED_WritesThePidOfItsScreen >/dev/null")
                             .c_str()),
             0);
   int screen = 0;
@@ -134,7 +138,8 @@ TEST(Raster, ShapesLandOnTheirPixels) {
   ASSERT_EQ(pixels.rgb.size(), 3u * 400 * 300);
   int alarming = 0;
   for (int y = 0; y < 300; ++y)
-    for (int x = 0; x < 400; ++x) alarming += pixel(pixels, x, y) == kAlarm;
+    for (int x = 0; x < 400; ++x)
+      alarming += pixel(pixels, x, y) == kAlarm;
   EXPECT_EQ(alarming, 100 * 30);
   EXPECT_TRUE(pixel(pixels, 100, 50) == kAlarm);
   EXPECT_TRUE(pixel(pixels, 199, 79) == kAlarm);

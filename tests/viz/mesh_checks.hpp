@@ -10,8 +10,8 @@
 
 namespace snagmap {
 
-/// Every edge has exactly two triangles that run along it in opposite directions, and the triangles round each
-/// vertex form one fan.
+/// Every edge has exactly two triangles that run along it in opposite directions, and the triangles round
+/// each vertex form one fan.
 inline void expect_closed_manifold(const Mesh& mesh) {
   std::map<std::pair<std::uint32_t, std::uint32_t>, int> along;
   std::vector<int> corners(mesh.points.size(), 0);
@@ -28,12 +28,14 @@ inline void expect_closed_manifold(const Mesh& mesh) {
     torn += uses != 1 || back == along.end() || back->second != 1;
   }
   for (std::size_t v = 0; v < next.size(); ++v) {
-    if (next[v].empty()) continue;
+    if (next[v].empty())
+      continue;
     int steps = 0;
     std::uint32_t at = next[v].begin()->first;
     do {
       const auto step = next[v].find(at);
-      if (step == next[v].end()) break;
+      if (step == next[v].end())
+        break;
       at = step->second;
       ++steps;
     } while (at != next[v].begin()->first && steps <= corners[v]);

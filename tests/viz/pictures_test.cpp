@@ -28,22 +28,26 @@ struct Pictures : testing::Test {
 Preview* Pictures::preview = nullptr;
 
 bool reddish(const Pixels& p, Vec2 at) {
-  const auto i = 3 * (static_cast<std::size_t>(at.y) * static_cast<std::size_t>(p.columns) + static_cast<std::size_t>(at.x));
+  const auto i = 3 * (static_cast<std::size_t>(at.y) * static_cast<std::size_t>(p.columns) +
+                      static_cast<std::size_t>(at.x));
   return p.rgb[i] > 100 && 3 * p.rgb[i + 1] < p.rgb[i] && 4 * p.rgb[i + 2] < p.rgb[i];
 }
 
 std::vector<Text> texts(const Drawing& drawing) {
   std::vector<Text> out;
   for (const Shape& shape : drawing.shapes)
-    if (const auto* const text = std::get_if<Text>(&shape)) out.push_back(*text);
+    if (const auto* const text = std::get_if<Text>(&shape))
+      out.push_back(*text);
   return out;
 }
 
 std::vector<Picture> all_pictures(PictureSource& source) {
   std::vector<Picture> out;
   out.push_back(sheet_picture(source));
-  for (int i = 0; i < 4; ++i) out.push_back(spot_picture(source, source.preview.spots[static_cast<std::size_t>(i)], i + 1));
-  for (const MapKind kind : {MapKind::snag, MapKind::thickness, MapKind::feed, MapKind::chip}) out.push_back(map_picture(source, kind));
+  for (int i = 0; i < 4; ++i)
+    out.push_back(spot_picture(source, source.preview.spots[static_cast<std::size_t>(i)], i + 1));
+  for (const MapKind kind : {MapKind::snag, MapKind::thickness, MapKind::feed, MapKind::chip})
+    out.push_back(map_picture(source, kind));
   out.push_back(tool_picture(source));
   out.push_back(hold_down_picture(source));
   out.push_back(timeline_picture(source));
@@ -61,13 +65,15 @@ TEST_F(Pictures, TheTearZoneCoversThePixelsOfItsWebAndNoOthers) {
   Picture picture = sheet_picture(source);
   const Projection view = picture.stage->projection();
   const Pixels pixels = rasterised(picture.drawing, picture.stage.get());
-  // S is at least 1 on the last pass where 1.6 (1 - |y| / 34) >= 1: |y| <= 12.75. Corners of samples' strips: 1.6 mm.
+  // S is at least 1 on the last pass where 1.6 (1 - |y| / 34) >= 1: |y| <= 12.75. Corners of samples'
+  // strips: 1.6 mm.
   int hit = 0, asked = 0, wrong = 0, beside = 0;
   for (double y = -10; y <= 10; y += 0.5)
     for (double x = -3.5; x <= 3.5; x += 0.5) {
       const Vec2 at = view({x, y, 0});
       // The badge of the spot stands over part of the web.
-      if (norm(at - view({4, preview->spots.front().place_mm.y, 0}) - Vec2{13, -26}) < 60) continue;
+      if (norm(at - view({4, preview->spots.front().place_mm.y, 0}) - Vec2{13, -26}) < 60)
+        continue;
       ++asked;
       hit += reddish(pixels, at);
     }
@@ -89,10 +95,14 @@ TEST_F(Pictures, NoTextIsCutOffAtAnyShape) {
     PictureSource source(*preview, options);
     for (const Picture& picture : all_pictures(source))
       for (const Text& text : texts(picture.drawing)) {
-        const double wide = text_width(text.words, text.size, text.bold), u = std::min(width / 1600.0, height / 1000.0);
+        const double wide = text_width(text.words, text.size, text.bold),
+                     u = std::min(width / 1600.0, height / 1000.0);
         EXPECT_GE(text.size, 15.9 * u) << picture.name << ": " << text.words;
-        if (text.upright) continue;
-        const double left = text.at.x - (text.anchor == Anchor::end ? wide : text.anchor == Anchor::middle ? wide / 2 : 0);
+        if (text.upright)
+          continue;
+        const double left = text.at.x - (text.anchor == Anchor::end      ? wide
+                                         : text.anchor == Anchor::middle ? wide / 2
+                                                                         : 0);
         EXPECT_GE(left, 0) << picture.name << ": " << text.words;
         EXPECT_LE(left + wide, width) << picture.name << ": " << text.words;
         EXPECT_GE(text.at.y - text.size, 0) << picture.name << ": " << text.words;
@@ -109,17 +119,22 @@ TEST_F(Pictures, EveryPictureHasTitleLegendUnitsAndTheReservation) {
     const std::vector<Text> all = texts(picture.drawing);
     EXPECT_FALSE(picture.drawing.title.empty());
     EXPECT_FALSE(picture.drawing.description.empty());
-    EXPECT_TRUE(std::any_of(all.begin(), all.end(), [&](const Text& t) { return t.words == picture.drawing.title; }));
-    EXPECT_TRUE(std::any_of(all.begin(), all.end(), [](const Text& t) { return t.words.find("mm") != std::string::npos; }));
-    EXPECT_TRUE(std::any_of(all.begin(), all.end(), [](const Text& t) { return t.words.rfind("A prediction", 0) == 0; }));
-    for (const Text& t : all) EXPECT_EQ(t.words.find("safe"), std::string::npos) << t.words;
+    EXPECT_TRUE(
+        std::any_of(all.begin(), all.end(), [&](const Text& t) { return t.words == picture.drawing.title; }));
+    EXPECT_TRUE(std::any_of(all.begin(), all.end(),
+                            [](const Text& t) { return t.words.find("mm") != std::string::npos; }));
+    EXPECT_TRUE(std::any_of(all.begin(), all.end(),
+                            [](const Text& t) { return t.words.rfind("A prediction", 0) == 0; }));
+    for (const Text& t : all)
+      EXPECT_EQ(t.words.find("safe"), std::string::npos) << t.words;
   }
 }
 
 TEST_F(Pictures, TheComparisonShowsBothSheetsInOneViewWithTheirOwnColours) {
   Preview stub = *preview;
   stub.scene.cutters = {fixture_cutter(6)};
-  for (PathSample& s : stub.samples) s.s *= 0.25f;
+  for (PathSample& s : stub.samples)
+    s.s *= 0.25f;
   for (Spot& s : stub.spots) {
     s.answer.s *= 0.25;
     s.answer.level = Level::firm;
@@ -141,7 +156,8 @@ TEST_F(Pictures, TheComparisonShowsBothSheetsInOneViewWithTheirOwnColours) {
   for (double y = -10; y <= 10; y += 0.5)
     for (double x = -3.5; x <= 3.5; x += 0.5) {
       const Vec2 at = view({x, y, 0});
-      if (norm(at - view({4, preview->spots.front().place_mm.y, 0}) - Vec2{13, -26}) < 60) continue;  // the badge
+      if (norm(at - view({4, preview->spots.front().place_mm.y, 0}) - Vec2{13, -26}) < 60)
+        continue; // the badge
       ++asked;
       hit += reddish(pixels, at);
       wrong += reddish(pixels, at + aside);
@@ -151,36 +167,45 @@ TEST_F(Pictures, TheComparisonShowsBothSheetsInOneViewWithTheirOwnColours) {
   EXPECT_EQ(wrong, 0);
   EXPECT_GT(at_of("long, flutes 22.0 mm").x, 0);
   EXPECT_GT(at_of("stub, flutes 6.00 mm").x, at_of("long, flutes 22.0 mm").x);
-  const std::string change = fmt::format("1  S {:.2f} to {:.2f}", preview->spots.front().s(), stub.spots.front().s());
+  const std::string change =
+      fmt::format("1  S {:.2f} to {:.2f}", preview->spots.front().s(), stub.spots.front().s());
   EXPECT_GT(at_of(change.c_str()).x, 0) << change;
 }
 
-// The left pocket at half its feed words: middle of the map there, dark where the words are kept; both along the tip.
+// The left pocket at half its feed words: middle of the map there, dark where the words are kept; both along
+// the tip.
 TEST_F(Pictures, TheMapOfRealFeedPaintsTheShareOfTheFeedWord) {
   Preview slowed = *preview;
   for (PathSample& s : slowed.samples)
-    if (s.x_mm < 0) s.feed_mm_min *= 0.5f;
+    if (s.x_mm < 0)
+      s.feed_mm_min *= 0.5f;
   PictureOptions options;
   PictureSource source(slowed, options);
   const Picture picture = map_picture(source, MapKind::feed);
   const Pixels pixels = rasterised(picture.drawing);
   const MapPage map = map_page(source, picture.drawing.title, "");
   const auto differ = [&](Vec2 at, Colour colour) {
-    const auto i = 3 * (static_cast<std::size_t>(at.y) * static_cast<std::size_t>(pixels.columns) + static_cast<std::size_t>(at.x));
-    return std::abs(pixels.rgb[i] - colour.r) + std::abs(pixels.rgb[i + 1] - colour.g) + std::abs(pixels.rgb[i + 2] - colour.b);
+    const auto i = 3 * (static_cast<std::size_t>(at.y) * static_cast<std::size_t>(pixels.columns) +
+                        static_cast<std::size_t>(at.x));
+    return std::abs(pixels.rgb[i] - colour.r) + std::abs(pixels.rgb[i + 1] - colour.g) +
+           std::abs(pixels.rgb[i + 2] - colour.b);
   };
   double slow = 0, all = 0;
   int asked = 0;
   for (std::size_t i = 1; i + 1 < slowed.samples.size(); ++i) {
     const PathSample& s = slowed.samples[i];
-    if (s.z_mm >= 0) continue; // over the sheet
+    if (s.z_mm >= 0)
+      continue; // over the sheet
     const bool left = s.x_mm < 0;
     ++all, slow += left;
     // Lines cut corners short, and a plunge is no more than the end of one.
-    if (slowed.samples[i - 1].move != s.move || slowed.samples[i + 1].move != s.move || slowed.path.moves[s.move].from.z != slowed.path.moves[s.move].to.z) continue;
+    if (slowed.samples[i - 1].move != s.move || slowed.samples[i + 1].move != s.move ||
+        slowed.path.moves[s.move].from.z != slowed.path.moves[s.move].to.z)
+      continue;
     ++asked;
     // One of 32 steps of the map: 0.5 and 0 of the feed word missing.
-    EXPECT_LT(differ(map.pixel({s.x_mm, s.y_mm}), cividis((left ? 16.5 : 0.5) / 32)), 12) << s.x_mm << " " << s.y_mm;
+    EXPECT_LT(differ(map.pixel({s.x_mm, s.y_mm}), cividis((left ? 16.5 : 0.5) / 32)), 12)
+        << s.x_mm << " " << s.y_mm;
   }
   EXPECT_GT(asked, 1000);
   const std::string share = fmt::format("on {:.0f} % of the path", 100 * slow / all);
@@ -193,8 +218,10 @@ TEST_F(Pictures, PastTheEdgeTheBentWebIsLabelledShapeOnly) {
   for (std::size_t i = 0; i < preview->spots.size(); ++i) {
     const Picture picture = spot_picture(source, preview->spots[i], static_cast<int>(i) + 1);
     const std::vector<Text> all = texts(picture.drawing);
-    const bool shape = std::any_of(all.begin(), all.end(), [](const Text& t) { return t.words.rfind("Shape only", 0) == 0; });
-    const bool scale = std::any_of(all.begin(), all.end(), [](const Text& t) { return t.words.rfind("Lean drawn ", 0) == 0; });
+    const bool shape = std::any_of(all.begin(), all.end(),
+                                   [](const Text& t) { return t.words.rfind("Shape only", 0) == 0; });
+    const bool scale = std::any_of(all.begin(), all.end(),
+                                   [](const Text& t) { return t.words.rfind("Lean drawn ", 0) == 0; });
     EXPECT_EQ(shape, preview->spots[i].answer.s >= 1);
     EXPECT_EQ(scale, preview->spots[i].answer.s < 1);
   }
@@ -208,13 +235,15 @@ TEST_F(Pictures, ScaleBarsAreTrue) {
   // The bar's filled half, left of its words "20 mm", against the projection's own scale.
   const std::vector<Text> all = texts(picture.drawing);
   const auto words = std::find_if(all.begin(), all.end(), [](const Text& t) {
-    return t.words.size() > 3 && t.words.find(" mm") == t.words.size() - 3 && t.words.find_first_not_of("0123456789. m") == std::string::npos;
+    return t.words.size() > 3 && t.words.find(" mm") == t.words.size() - 3 &&
+           t.words.find_first_not_of("0123456789. m") == std::string::npos;
   });
   ASSERT_NE(words, all.end());
   double bar_px = 0;
   for (const Shape& shape : picture.drawing.shapes)
     if (const auto* const line = std::get_if<Line>(&shape))
-      if (line->points.size() == 5 && std::abs(line->points[1].x + 10 - words->at.x) < 0.5) bar_px = line->points[1].x - line->points[0].x;
+      if (line->points.size() == 5 && std::abs(line->points[1].x + 10 - words->at.x) < 0.5)
+        bar_px = line->points[1].x - line->points[0].x;
   EXPECT_NEAR(bar_px / view.px_per_mm, std::stod(words->words), 1e-6);
   // And lengths across the line of sight are true in the projection.
   EXPECT_NEAR(norm(view(view.centre + 10.0 * view.right) - view(view.centre)), 10 * view.px_per_mm, 1e-9);
@@ -227,7 +256,8 @@ TEST_F(Pictures, TheModeOfABentWebIsTheAnswersOwn) {
   bent.factor = 1;
   const double step = (spot.question.contact.high_mm - spot.question.contact.low_mm) / kSlices;
   for (std::size_t i = 0; i < kSlices; ++i)
-    EXPECT_NEAR(bent.at_height(spot.question.contact.low_mm + (static_cast<double>(i) + 0.5) * step), spot.answer.u_max_mm * spot.answer.mode[i], 1e-9);
+    EXPECT_NEAR(bent.at_height(spot.question.contact.low_mm + (static_cast<double>(i) + 0.5) * step),
+                spot.answer.u_max_mm * spot.answer.mode[i], 1e-9);
   EXPECT_EQ(bent.at_height(0), 0);
   // Built-in ends and the floor stay where they are.
   EXPECT_EQ(norm(bent({0, 20, -1})), 0);
@@ -262,9 +292,13 @@ TEST_F(Pictures, SizeAndBackgroundAreReadOrRefusedWithTheWayOut) {
   EXPECT_EQ(good->width, 1600);
   EXPECT_EQ(good->height, 1200);
   EXPECT_TRUE(good->background == (Colour{255, 255, 240}));
-  for (const auto& [size, background, what] : {std::tuple{"1600", "", "\"1600\" is no picture size"}, {"1600x", "", "\"1600x\" is no picture size"},
-                                               {"1600x1000px", "", "\"1600x1000px\" is no picture size"}, {"-5x400", "", "a picture of -5x400 pixels"},
-                                               {"", "white", "\"white\" is no colour"}, {"", "#202020", "dark words would be hard to read on the background #202020"}}) {
+  for (const auto& [size, background, what] :
+       {std::tuple{"1600", "", "\"1600\" is no picture size"},
+        {"1600x", "", "\"1600x\" is no picture size"},
+        {"1600x1000px", "", "\"1600x1000px\" is no picture size"},
+        {"-5x400", "", "a picture of -5x400 pixels"},
+        {"", "white", "\"white\" is no colour"},
+        {"", "#202020", "dark words would be hard to read on the background #202020"}}) {
     const auto refused = picture_options(size, background);
     ASSERT_FALSE(refused) << size << background;
     EXPECT_EQ(refused.faults().front().what, what);
@@ -282,20 +316,25 @@ TEST_F(Pictures, AWidthChartDrawsItsCurvesWhereTheyAre) {
   // The curve is a straight line of slope 1 from (0, 2): its pixels against the axes' own numbers.
   const std::vector<Text> all = texts(picture.drawing);
   const auto tick = [&](const char* words, Anchor anchor) {
-    return std::find_if(all.begin(), all.end(), [&](const Text& t) { return t.words == words && t.anchor == anchor; })->at;
+    return std::find_if(all.begin(), all.end(),
+                        [&](const Text& t) { return t.words == words && t.anchor == anchor; })
+        ->at;
   };
-  const double mm_x = (tick("10", Anchor::middle).x - tick("0", Anchor::middle).x) / 10, mm_y = (tick("0", Anchor::end).y - tick("10", Anchor::end).y) / 10;
+  const double mm_x = (tick("10", Anchor::middle).x - tick("0", Anchor::middle).x) / 10,
+               mm_y = (tick("0", Anchor::end).y - tick("10", Anchor::end).y) / 10;
   const Line* curve = nullptr;
   for (const Shape& shape : picture.drawing.shapes)
     if (const auto* const line = std::get_if<Line>(&shape))
-      if (line->points.size() == 3) curve = line;
+      if (line->points.size() == 3)
+        curve = line;
   ASSERT_NE(curve, nullptr);
   EXPECT_NEAR((curve->points[2].x - curve->points[0].x) / mm_x, 20, 1e-6);
   EXPECT_NEAR((curve->points[0].y - curve->points[2].y) / mm_y, 20, 1e-6);
   EXPECT_NEAR((tick("0", Anchor::end).y - 6 - curve->points[0].y) / mm_y, 2, 1e-6);
 }
 
-// 300 mm at 7 m/min and 500 mm/s2 (uniformly accelerated motion): the feed grows with time up to 0.2333 s of 2.804762.
+// 300 mm at 7 m/min and 500 mm/s2 (uniformly accelerated motion): the feed grows with time up to 0.2333 s
+// of 2.804762.
 TEST_F(Pictures, TheFeedPlotShowsTheRealFeedUnderTheProgrammedOne) {
   Preview job = *preview;
   Move move;
@@ -316,24 +355,34 @@ TEST_F(Pictures, TheFeedPlotShowsTheRealFeedUnderTheProgrammedOne) {
   std::vector<const Line*> bars;
   for (const Shape& shape : picture.drawing.shapes) {
     const auto* const line = std::get_if<Line>(&shape);
-    if (!line || line->points.size() != 2) continue;
-    if (line->colour == kInk && line->points[0].y == line->points[1].y && line->width > 2 && line->points[0].y < top_y) word = line, top_y = line->points[0].y;
-    if (line->colour == kFlutes) bars.push_back(line);
+    if (!line || line->points.size() != 2)
+      continue;
+    if (line->colour == kInk && line->points[0].y == line->points[1].y && line->width > 2 &&
+        line->points[0].y < top_y)
+      word = line, top_y = line->points[0].y;
+    if (line->colour == kFlutes)
+      bars.push_back(line);
   }
   ASSERT_NE(word, nullptr);
   for (const Line* bar : bars)
-    if (bar->points[0].y < picture.drawing.height * 0.55) axis_y = std::max(axis_y, bar->points[0].y), left = std::min(left, bar->points[0].x), right = std::max(right, bar->points[0].x);
+    if (bar->points[0].y < picture.drawing.height * 0.55)
+      axis_y = std::max(axis_y, bar->points[0].y), left = std::min(left, bar->points[0].x),
+      right = std::max(right, bar->points[0].x);
   for (const Line* bar : bars) {
-    if (bar->points[0].y != axis_y) continue;
-    const double t = 2.804762 * (bar->points[0].x - left) / (right - left), height = (axis_y - bar->points[1].y) / (axis_y - top_y);
+    if (bar->points[0].y != axis_y)
+      continue;
+    const double t = 2.804762 * (bar->points[0].x - left) / (right - left),
+                 height = (axis_y - bar->points[1].y) / (axis_y - top_y);
     EXPECT_LE(height, 1 + 1e-6);
-    if (std::abs(t - 0.1167) < least_off) least_off = std::abs(t - 0.1167), bar_before = bar;
+    if (std::abs(t - 0.1167) < least_off)
+      least_off = std::abs(t - 0.1167), bar_before = bar;
     if (t > 0.25 && t < 2.55) {
       EXPECT_NEAR(height, 1, 1e-6) << t;
     }
   }
   ASSERT_NE(bar_before, nullptr);
-  // Half of the feed after half of the run-up; a column is 1/1000 of the plot wide, 0.003 s or 0.012 of the feed.
+  // Half of the feed after half of the run-up; a column is 1/1000 of the plot wide, 0.003 s or 0.012 of the
+  // feed.
   EXPECT_NEAR((axis_y - bar_before->points[1].y) / (axis_y - top_y), 0.5, 0.03);
 }
 

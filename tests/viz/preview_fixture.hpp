@@ -11,12 +11,12 @@
 
 namespace snagmap {
 
-constexpr double kFixtureWeb_mm = 8;  ///< the web stands at -4 <= x <= 4
+constexpr double kFixtureWeb_mm = 8; ///< the web stands at -4 <= x <= 4
 constexpr double kFixtureDepth_mm = 24;
 
 /// Clears a rectangular pocket in passes, zigzag 3 mm apart.
-inline void clear_pocket(std::vector<Move>& moves, Vec2 low, Vec2 high, double radius, double depth_mm, double pass_mm,
-                         std::int32_t& line) {
+inline void clear_pocket(std::vector<Move>& moves, Vec2 low, Vec2 high, double radius, double depth_mm,
+                         double pass_mm, std::int32_t& line) {
   const auto go = [&](Vec3 to, MoveKind kind, float feed) {
     Move move;
     move.from = moves.empty() ? Vec3{0, 0, 20} : moves.back().to;
@@ -102,8 +102,10 @@ inline Preview fixture_preview(double voxel_mm = 0.5) {
   CutOptions options;
   options.voxel_mm = voxel_mm;
   Outcome<RemovalRecord> record = RemovalRecord::cut({p.scene.sheet}, p.scene.cutters, p.path, options);
-  if (!record) ADD_FAILURE() << to_text(record.faults().front());
-  else p.record = std::make_shared<const RemovalRecord>(std::move(*record));
+  if (!record)
+    ADD_FAILURE() << to_text(record.faults().front());
+  else
+    p.record = std::make_shared<const RemovalRecord>(std::move(*record));
   WebFound web;
   web.midline_mm = {{0, -20}, {0, 20}};
   web.w_mm = kFixtureWeb_mm;
@@ -116,14 +118,16 @@ inline Preview fixture_preview(double voxel_mm = 0.5) {
   // Samples along the second pocket's wall beside the web: S grows with depth; four passes.
   for (std::uint32_t m = 0; m < p.path.moves.size(); ++m) {
     const Move& move = p.path.moves[m];
-    if (move.kind != MoveKind::line) continue;
+    if (move.kind != MoveKind::line)
+      continue;
     const int n = std::max(1, static_cast<int>(length_mm(move) / 1.6));
     for (int k = 0; k < n; ++k) {
       PathSample s;
       s.move = m;
       s.share = (static_cast<float>(k) + 0.5f) / static_cast<float>(n);
       const Vec3 tip = point_at(move, s.share);
-      s.time_s = static_cast<float>(p.motion.start_s[m] + s.share * (p.motion.start_s[m + 1] - p.motion.start_s[m]));
+      s.time_s =
+          static_cast<float>(p.motion.start_s[m] + s.share * (p.motion.start_s[m + 1] - p.motion.start_s[m]));
       s.x_mm = static_cast<float>(tip.x);
       s.y_mm = static_cast<float>(tip.y);
       s.z_mm = static_cast<float>(tip.z);
@@ -147,8 +151,10 @@ inline Preview fixture_preview(double voxel_mm = 0.5) {
   for (int pass = 1; pass <= 4; ++pass) {
     const PathSample* worst = nullptr;
     for (const PathSample& s : p.samples)
-      if (s.web == 0 && std::abs(s.z_mm + 6 * pass) < 0.01 && (!worst || s.s > worst->s)) worst = &s;
-    if (!worst) continue;
+      if (s.web == 0 && std::abs(s.z_mm + 6 * pass) < 0.01 && (!worst || s.s > worst->s))
+        worst = &s;
+    if (!worst)
+      continue;
     Spot spot;
     spot.id = 4 - pass;
     spot.pass = pass - 1;
@@ -168,7 +174,8 @@ inline Preview fixture_preview(double voxel_mm = 0.5) {
     spot.question.pass_depth_mm = 6;
     spot.question.tolerance_mm = 0.25;
     spot.question.gap_mm.fill(0);
-    for (std::size_t i = 6; i < kSlices; ++i) spot.question.gap_mm[i] = 0.3;
+    for (std::size_t i = 6; i < kSlices; ++i)
+      spot.question.gap_mm[i] = 0.3;
     spot.a_mm = spot.question.contact.high_mm;
     spot.answer.gamma = worst->s / 0.305;
     spot.answer.s = worst->s;
@@ -183,15 +190,19 @@ inline Preview fixture_preview(double voxel_mm = 0.5) {
     spot.answer.open = spot.answer.s_low < 1 && spot.answer.s_high > 1;
     spot.answer.level = worst->s >= 1 ? Level::tears : worst->s >= 0.5 ? Level::leans : Level::firm;
     spot.answer.root_load_ratio = 0.7;
-    for (std::size_t i = 0; i < kSlices; ++i) spot.answer.mode[i] = std::pow((static_cast<double>(i) + 0.5) / kSlices, 1.5) / std::pow(11.5 / 12, 1.5);
+    for (std::size_t i = 0; i < kSlices; ++i)
+      spot.answer.mode[i] =
+          std::pow((static_cast<double>(i) + 0.5) / kSlices, 1.5) / std::pow(11.5 / 12, 1.5);
     spot.feed_mm_min = 3000;
     spot.chip_mm = 3000.0 / 36000;
     spot.samples = 20;
     spot.reasons = {"flutes reach 22 mm up a web that stands 24 mm", "the web is 8 mm thin"};
     p.spots.push_back(spot);
   }
-  std::sort(p.spots.begin(), p.spots.end(), [](const Spot& a, const Spot& b) { return a.answer.s > b.answer.s; });
-  p.findings.push_back({"rapid-in-foam", true, 12, 1.5, {0, 0, -1}, "a rapid passes through foam at line 12"});
+  std::sort(p.spots.begin(), p.spots.end(),
+            [](const Spot& a, const Spot& b) { return a.answer.s > b.answer.s; });
+  p.findings.push_back(
+      {"rapid-in-foam", true, 12, 1.5, {0, 0, -1}, "a rapid passes through foam at line 12"});
   p.notes = {"the tip starts at 0, 0, 20"};
   p.assumptions = {"linear elastic foam"};
   return p;

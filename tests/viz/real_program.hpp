@@ -36,7 +36,8 @@ class RealProgram : public ::testing::Test {
 protected:
   void SetUp() override {
     const auto* test = ::testing::UnitTest::GetInstance()->current_test_info();
-    root = fs::path(::testing::TempDir()) / (std::string(test->test_suite_name()) + "_" + std::to_string(getpid()));
+    root = fs::path(::testing::TempDir()) /
+           (std::string(test->test_suite_name()) + "_" + std::to_string(getpid()));
     fs::remove_all(root);
     fs::create_directories(root);
     fs::current_path(root);
@@ -47,10 +48,13 @@ protected:
   }
   /// `before`: what the shell sets first, such as an empty PATH.
   static Ran run(const std::string& words, const std::string& before = "") {
-    const int status = std::system((before + " '" SNAGMAP_BINARY "' " + words + " >out.txt 2>err.txt </dev/null").c_str());
+    const int status =
+        std::system((before + " '" SNAGMAP_BINARY "' " + words + " >out.txt 2>err.txt </dev/null").c_str());
     return {WIFEXITED(status) ? WEXITSTATUS(status) : -1, slurp("out.txt"), slurp("err.txt")};
   }
-  static void put(const std::string& name, const std::string& text) { std::ofstream(name, std::ios::binary) << text; }
+  static void put(const std::string& name, const std::string& text) {
+    std::ofstream(name, std::ios::binary) << text;
+  }
   /// Starts the program with stderr into `err` (a file, or a terminal) and returns its process.
   static pid_t start(std::vector<std::string> words, const std::string& err = "err.txt") {
     const pid_t child = fork();
@@ -70,7 +74,8 @@ protected:
   template <class Seen> static bool wait_for(pid_t child, Seen seen) {
     while (!seen()) {
       siginfo_t ended{};
-      if (waitid(P_PID, static_cast<id_t>(child), &ended, WEXITED | WNOHANG | WNOWAIT) == 0 && ended.si_pid == child)
+      if (waitid(P_PID, static_cast<id_t>(child), &ended, WEXITED | WNOHANG | WNOWAIT) == 0 &&
+          ended.si_pid == child)
         return seen();
       std::this_thread::sleep_for(std::chrono::milliseconds(5));
     }

@@ -1,5 +1,5 @@
-// Volumes of the record against VTK's boolean of triangulated solids: sheet less swept bodies. VTK's filter holds
-// where surfaces cross in general position, so places and angles are odd numbers.
+// Volumes of the record against VTK's boolean of triangulated solids: sheet less swept bodies. VTK's filter
+// holds where surfaces cross in general position, so places and angles are odd numbers.
 #include "sim/record.hpp"
 
 #include <gtest/gtest.h>
@@ -29,7 +29,8 @@ Solid box(const Box3& b) {
   Solid solid = Solid::New();
   vtkNew<vtkPoints> points;
   for (int n = 0; n < 8; ++n)
-    points->InsertNextPoint(n & 1 ? b.high.x : b.low.x, n & 2 ? b.high.y : b.low.y, n & 4 ? b.high.z : b.low.z);
+    points->InsertNextPoint(n & 1 ? b.high.x : b.low.x, n & 2 ? b.high.y : b.low.y,
+                            n & 4 ? b.high.z : b.low.z);
   const vtkIdType sides[12][3] = {{0, 2, 3}, {0, 3, 1}, {0, 1, 5}, {0, 5, 4}, {2, 6, 7}, {2, 7, 3},
                                   {0, 4, 6}, {0, 6, 2}, {1, 3, 7}, {1, 7, 5}, {4, 5, 7}, {4, 7, 6}};
   vtkNew<vtkCellArray> faces;
@@ -40,7 +41,8 @@ Solid box(const Box3& b) {
   return solid;
 }
 
-/// The body of a flat cutter along a level line: a prism over a slot with round ends, round to `kEdges` edges.
+/// The body of a flat cutter along a level line: a prism over a slot with round ends, round to `kEdges`
+/// edges.
 constexpr int kEdges = 96, kBallEdges = 32;
 Solid slot(Vec3 from, Vec3 to, double radius, double top) {
   const Vec2 u = (1 / norm(xy(to) - xy(from))) * (xy(to) - xy(from));
@@ -128,8 +130,8 @@ double foam_left(const CutterCard& cutter, const std::vector<Move>& moves) {
   return left;
 }
 
-/// Columns on the rim count whole or not at all: half a voxel of the outline, times the depth; an edge of the solid
-/// is short of the circle by its sagitta.
+/// Columns on the rim count whole or not at all: half a voxel of the outline, times the depth; an edge of the
+/// solid is short of the circle by its sagitta.
 double allowed(double outline_mm, double depth_mm, double radius, int edges = kEdges) {
   return (0.5 * kVoxel_mm + radius * (1 - std::cos(M_PI / edges))) * outline_mm * depth_mm;
 }

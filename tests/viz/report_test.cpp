@@ -22,7 +22,8 @@ std::string output_of(const std::string& command) {
   std::string out;
   std::FILE* const pipe = popen(command.c_str(), "r");
   char bytes[4096];
-  while (const std::size_t n = std::fread(bytes, 1, sizeof bytes, pipe)) out.append(bytes, n);
+  while (const std::size_t n = std::fread(bytes, 1, sizeof bytes, pipe))
+    out.append(bytes, n);
   pclose(pipe);
   return out;
 }
@@ -56,7 +57,8 @@ window.addEventListener('load',function(){
  });
  document.title='PROBE'+JSON.stringify(r)+'END';
 });</script>)js";
-constexpr const char* kCatch = "<script>window.probeErrors=[];window.addEventListener('error',function(e){window.probeErrors.push(e.message);});</script>";
+constexpr const char* kCatch = "<script>window.probeErrors=[];window.addEventListener('error',function(e){"
+                               "window.probeErrors.push(e.message);});</script>";
 
 struct ReportPage : testing::Test {
   static void SetUpTestSuite() {
@@ -64,7 +66,8 @@ struct ReportPage : testing::Test {
     fs::create_directories(folder);
     preview = new Preview(fixture_preview());
     std::string program;
-    for (int i = 1; i <= 300; ++i) program += "N" + std::to_string(i) + " G1 X1 <&>\n";
+    for (int i = 1; i <= 300; ++i)
+      program += "N" + std::to_string(i) + " G1 X1 <&>\n";
     preview->scene.program_file = (folder / "part.nc").string();
     ASSERT_FALSE(write_file(preview->scene.program_file, program));
     PictureOptions options;
@@ -90,8 +93,12 @@ std::string ReportPage::html;
 
 TEST_F(ReportPage, VerdictComesFirstAndEveryPartIsThere) {
   std::size_t at = 0;
-  for (const char* part : {"<h1>two pockets</h1>", "2 spots are predicted to snag or tear. Worst: program line", "id=\"picture-sheet\"", "id=\"picture-spot-1\"", "id=\"spots-part\"",
-                           "id=\"findings\"", "Rapid in foam", "The program at the spots and findings", "How the snag number was got", "What was assumed", "long: by the metal-cutting textbook", "Cautions", "The scene as read", "Version"}) {
+  for (const char* part :
+       {"<h1>two pockets</h1>", "2 spots are predicted to snag or tear. Worst: program line",
+        "id=\"picture-sheet\"", "id=\"picture-spot-1\"", "id=\"spots-part\"", "id=\"findings\"",
+        "Rapid in foam", "The program at the spots and findings", "How the snag number was got",
+        "What was assumed", "long: by the metal-cutting textbook", "Cautions", "The scene as read",
+        "Version"}) {
     const std::size_t next = html.find(part, at);
     ASSERT_NE(next, std::string::npos) << part;
     at = next;
@@ -106,12 +113,16 @@ TEST_F(ReportPage, EachSpotLeadsToItsProgramLine) {
   for (const Spot& spot : preview->spots) {
     const std::string line = std::to_string(spot.program_line);
     EXPECT_NE(html.find("<a href=\"#line-" + line + "\">" + line + "</a>"), std::string::npos);
-    EXPECT_NE(html.find("<div id=\"line-" + line + "\" class=\"at\"><code><mark>" + std::string(7 - line.size(), ' ') + line + "  N" + line + " G1 X1 &lt;&amp;&gt;</mark>"), std::string::npos);
+    EXPECT_NE(html.find("<div id=\"line-" + line + "\" class=\"at\"><code><mark>" +
+                        std::string(7 - line.size(), ' ') + line + "  N" + line +
+                        " G1 X1 &lt;&amp;&gt;</mark>"),
+              std::string::npos);
   }
 }
 
 TEST_F(ReportPage, TwoRunsAreTheSameBytes) {
-  EXPECT_EQ(report_html(*preview, folder.string(), {"sheet.png"}), report_html(*preview, folder.string(), {"sheet.png"}));
+  EXPECT_EQ(report_html(*preview, folder.string(), {"sheet.png"}),
+            report_html(*preview, folder.string(), {"sheet.png"}));
 }
 
 TEST_F(ReportPage, InchScenesSpeakInch) {
@@ -119,12 +130,14 @@ TEST_F(ReportPage, InchScenesSpeakInch) {
   inch.scene.show_inch = true;
   const std::string text = report_html(inch, folder.string(), {});
   EXPECT_NE(text.find("Lengths in in."), std::string::npos);
-  EXPECT_NE(text.find(">0.315</td>"), std::string::npos);  // 8 mm
-  EXPECT_NE(text.find("flutes reach 0.866 in up a web that stands 0.945 in; the web is 0.315 in thin"), std::string::npos);
+  EXPECT_NE(text.find(">0.315</td>"), std::string::npos); // 8 mm
+  EXPECT_NE(text.find("flutes reach 0.866 in up a web that stands 0.945 in; the web is 0.315 in thin"),
+            std::string::npos);
 }
 
 TEST_F(ReportPage, ChromiumLaysItOutAtThreeWidthsWithoutAnError) {
-  if (std::system("command -v chromium >/dev/null") != 0) GTEST_SKIP() << "chromium is not installed";
+  if (std::system("command -v chromium >/dev/null") != 0)
+    GTEST_SKIP() << "chromium is not installed";
   std::string page = html;
   page.insert(page.find("<style>"), kCatch);
   page.insert(page.rfind("</body>"), kProbe);
@@ -132,9 +145,13 @@ TEST_F(ReportPage, ChromiumLaysItOutAtThreeWidthsWithoutAnError) {
   for (const int width : {520, 900, 1500}) {
     SCOPED_TRACE(width);
     const fs::path profile = folder / ("profile" + std::to_string(width));
-    const std::string said = output_of("chromium --headless --no-sandbox --disable-gpu --disable-quic --no-first-run --disable-background-networking "
-                                       "--disable-component-update --disable-sync --enable-logging=stderr --virtual-time-budget=4000 --user-data-dir=" + profile.string() +
-                                       " --window-size=" + std::to_string(width) + ",900 --dump-dom file://" + (folder / "probe.html").string() + " 2>&1");
+    const std::string said =
+        output_of("chromium --headless --no-sandbox --disable-gpu --disable-quic --no-first-run "
+                  "--disable-background-networking "
+                  "--disable-component-update --disable-sync --enable-logging=stderr "
+                  "--virtual-time-budget=4000 --user-data-dir=" +
+                  profile.string() + " --window-size=" + std::to_string(width) + ",900 --dump-dom file://" +
+                  (folder / "probe.html").string() + " 2>&1");
     EXPECT_EQ(said.find("CONSOLE"), std::string::npos);
     std::smatch found;
     const std::size_t from = said.find("<title>PROBE");
@@ -143,7 +160,8 @@ TEST_F(ReportPage, ChromiumLaysItOutAtThreeWidthsWithoutAnError) {
     json = std::regex_replace(json, std::regex("&quot;"), "\"");
     const auto r = nlohmann::json::parse(json);
     EXPECT_EQ(r["errors"].size(), 0u);
-    EXPECT_LE(r["page"].get<int>(), r["width"].get<int>()) << "nothing, a table least of all, reaches past the right edge";
+    EXPECT_LE(r["page"].get<int>(), r["width"].get<int>())
+        << "nothing, a table least of all, reaches past the right edge";
     EXPECT_EQ(r["noAlt"], 0);
     EXPECT_GE(r["images"].get<int>(), 9);
     EXPECT_EQ(r["deadLinks"], 0);
@@ -175,11 +193,13 @@ TEST_F(ReportPage, VerifiedSpotsCarryTheirEvidenceAndOthersSayWhyNot) {
   solid.s = 1.23, solid.s_low = 0.9, solid.s_high = 1.6;
   solid.bricks = 4321, solid.unknowns = 15000, solid.right_hand_sides = 12, solid.residual = 8.5e-5;
   solid.mesh_share = 0.034, solid.seconds = 2.5;
-  for (double& edge : solid.brick_mm) edge = 1.5;
+  for (double& edge : solid.brick_mm)
+    edge = 1.5;
   checked.spots[0].fe = solid;
   checked.spots[1].fe = SolidCheck{};
   checked.spots[1].fe->why_not = "the web is gone at this moment";
   const std::string page = report_html(checked, folder.string(), {});
-  for (const char* part : {"4321 bricks", "15000 unknowns", "12 loads", "residual 8.5e-05", "3.4 %", "2.5 s", "the web is gone at this moment"})
+  for (const char* part : {"4321 bricks", "15000 unknowns", "12 loads", "residual 8.5e-05", "3.4 %", "2.5 s",
+                           "the web is gone at this moment"})
     EXPECT_NE(page.find(part), std::string::npos) << part;
 }

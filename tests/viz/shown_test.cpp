@@ -9,7 +9,8 @@ TEST(Shown, WordsInMillimetresAreShownInInchesWithEveryNumberOfARange) {
   const Shown inch{true};
   EXPECT_EQ(in_units("25.4 mm deep at worst", inch), "1.000 in deep at worst");
   EXPECT_EQ(in_units("0.254 to 2.54 mm", inch), "0.010 to 0.100 in");
-  EXPECT_EQ(in_units("a piece of 254.0 x 25.4 x 12.7 mm, 163.87 cm3", inch), "a piece of 10.000 x 1.000 x 0.500 in, 10 in3");
+  EXPECT_EQ(in_units("a piece of 254.0 x 25.4 x 12.7 mm, 163.87 cm3", inch),
+            "a piece of 10.000 x 1.000 x 0.500 in, 10 in3");
   EXPECT_EQ(in_units("only 645.16 mm2 of it", inch), "only 1 in2 of it");
   EXPECT_EQ(in_units("lies at z -12.70 mm.", inch), "lies at z -0.500 in.");
   EXPECT_EQ(in_units("fed at 2540 mm/min", inch), "fed at 100 in/min");
@@ -20,7 +21,8 @@ TEST(Shown, WordsInMillimetresAreShownInInchesWithEveryNumberOfARange) {
 
 TEST(Shown, WhatIsNoLengthStaysAsItIs) {
   const Shown inch{true};
-  for (const char* words : {"0.5 N/mm", "lines 3 to 12", "500 mm/s2", "no error in mm can be foretold", "-", "24 kg/m3", "18 m/s", "3 moves", ""})
+  for (const char* words : {"0.5 N/mm", "lines 3 to 12", "500 mm/s2", "no error in mm can be foretold", "-",
+                            "24 kg/m3", "18 m/s", "3 moves", ""})
     EXPECT_EQ(in_units(words, inch), words);
   EXPECT_EQ(in_units("12.5 mm", Shown{false}), "12.5 mm");
 }

@@ -21,20 +21,24 @@ using Opening = std::function<double(Vec2 p, double z)>;
 FoamField block_with(Box3 box, double cell, double low, double high, const Opening& opening, bool upright) {
   FoamField field;
   field.box = box;
-  for (double x = box.low.x + cell / 2; x < box.high.x; x += cell) field.xs_mm.push_back(x);
-  for (double y = box.low.y + cell / 2; y < box.high.y; y += cell) field.ys_mm.push_back(y);
+  for (double x = box.low.x + cell / 2; x < box.high.x; x += cell)
+    field.xs_mm.push_back(x);
+  for (double y = box.low.y + cell / 2; y < box.high.y; y += cell)
+    field.ys_mm.push_back(y);
   field.upright_walls = field.level_floors = upright;
   if (upright) {
     field.levels_mm = {box.low.z - 1, 0.5 * (box.low.z + low), 0.5 * (low + high), box.high.z + 1};
   } else {
-    for (double z = box.low.z - cell / 2; z < box.high.z + cell; z += cell) field.levels_mm.push_back(z);
+    for (double z = box.low.z - cell / 2; z < box.high.z + cell; z += cell)
+      field.levels_mm.push_back(z);
   }
   field.gap = [opening](Vec3 from, Vec2 dir, double cap) {
     // Sphere tracing: the distance to the edge never passes it.
     double t = 0;
     for (int i = 0; i < 2000 && t < cap; ++i) {
       const double free = -opening({from.x + t * dir.x, from.y + t * dir.y}, from.z);
-      if (free < 1e-10) return t;
+      if (free < 1e-10)
+        return t;
       t += free;
     }
     return cap;
@@ -45,7 +49,8 @@ FoamField block_with(Box3 box, double cell, double low, double high, const Openi
 FoamField upright_block(Box3 box, double cell, double floor, const Opening& opening) {
   FoamField field = block_with(box, cell, floor, box.high.z, opening, true);
   field.column = [=](Vec2 p) {
-    return opening(p, 0) < 0 ? std::vector<Slab>{{box.low.z, floor}} : std::vector<Slab>{{box.low.z, box.high.z}};
+    return opening(p, 0) < 0 ? std::vector<Slab>{{box.low.z, floor}}
+                             : std::vector<Slab>{{box.low.z, box.high.z}};
   };
   return field;
 }
@@ -92,7 +97,8 @@ TEST(Surfaces, SlotsAtAnyAngleHaveTheirAreaAndVolumeWithinHalfAPercentAtTwentyVo
   const double r = 5, l = 20, depth = 10, cell = 0.5;
   for (const double turn : {0.0, 17.0, 30.0, 45.0, 71.0}) {
     const Vec2 a = (l / 2) * Vec2{std::cos(turn * M_PI / 180), std::sin(turn * M_PI / 180)};
-    const Mesh mesh = skin_of(upright_block(kBlock, cell, -depth, [=](Vec2 p, double) { return stadium(p, a, -1.0 * a, r); }));
+    const Mesh mesh = skin_of(
+        upright_block(kBlock, cell, -depth, [=](Vec2 p, double) { return stadium(p, a, -1.0 * a, r); }));
     expect_closed_manifold(mesh);
     const double removed = depth * (2 * r * l + M_PI * r * r), walls = depth * (2 * l + 2 * M_PI * r);
     EXPECT_NEAR(box_volume(kBlock) - volume_mm3(mesh), removed, 0.005 * removed) << turn;
@@ -101,10 +107,12 @@ TEST(Surfaces, SlotsAtAnyAngleHaveTheirAreaAndVolumeWithinHalfAPercentAtTwentyVo
 }
 
 TEST(Surfaces, FloorsInLargeTrianglesAreTheSameBody) {
-  // Pockets at several angles so that walls pass close to the blocks' edges, and tiles that cut through all of it.
+  // Pockets at several angles so that walls pass close to the blocks' edges, and tiles that cut through all
+  // of it.
   for (const double turn : {0.0, 11.0, 30.0, 45.0}) {
     const Vec2 a = 14.0 * Vec2{std::cos(turn * M_PI / 180), std::sin(turn * M_PI / 180)};
-    FoamField field = upright_block(kBlock, 0.5, -10, [=](Vec2 p, double) { return stadium(p, a, -1.0 * a, 9.3); });
+    FoamField field =
+        upright_block(kBlock, 0.5, -10, [=](Vec2 p, double) { return stadium(p, a, -1.0 * a, 9.3); });
     for (const int tile : {48, 33}) {
       field.keep_fine = {};
       const Mesh fine = skin_of(field, tile);
@@ -122,8 +130,8 @@ TEST(Surfaces, FloorsInLargeTrianglesAreTheSameBody) {
       EXPECT_GT(half.triangles.size(), coarse.triangles.size());
     }
   }
-  // A plain block: six by five squares of 16 cells fit its 120 by 100 columns from the sixteenth on, above and below;
-  // each has 64 triangles instead of 512.
+  // A plain block: six by five squares of 16 cells fit its 120 by 100 columns from the sixteenth on, above
+  // and below; each has 64 triangles instead of 512.
   FoamField plain = upright_block(kBlock, 0.5, -10, [](Vec2, double) { return 1.0; });
   const std::size_t all = skin_of(plain).triangles.size();
   plain.keep_fine = [](Vec2, Vec2) { return false; };
@@ -133,16 +141,18 @@ TEST(Surfaces, FloorsInLargeTrianglesAreTheSameBody) {
 TEST(Surfaces, PlaneWallsLieWithinATwentiethOfAVoxel) {
   const double cell = 0.5, turn = 23 * M_PI / 180;
   const Vec2 along{std::cos(turn), std::sin(turn)}, across = left_of(along);
-  const Mesh mesh = skin_of(
-      upright_block(kBlock, cell, -10, [=](Vec2 p, double) { return stadium(p, 12.0 * along, -12.0 * along, 6); }));
+  const Mesh mesh = skin_of(upright_block(
+      kBlock, cell, -10, [=](Vec2 p, double) { return stadium(p, 12.0 * along, -12.0 * along, 6); }));
   double worst = 0;
   int seen = 0;
   for (const Triangle& t : mesh.triangles) {
     const Vec3 normal = unit(area_vector(mesh, t));
-    if (std::abs(normal.z) > 0.5) continue;  // a floor
+    if (std::abs(normal.z) > 0.5)
+      continue; // a floor
     for (const std::uint32_t v : t) {
       const Vec3 p = mesh.points[v];
-      if (std::abs(dot(xy(p), along)) > 11 || norm(xy(p)) > 14) continue;  // the slot's round ends, the block's sides
+      if (std::abs(dot(xy(p), along)) > 11 || norm(xy(p)) > 14)
+        continue; // the slot's round ends, the block's sides
       worst = std::max(worst, std::abs(std::abs(dot(xy(p), across)) - 6));
       ++seen;
     }
@@ -154,9 +164,11 @@ TEST(Surfaces, PlaneWallsLieWithinATwentiethOfAVoxel) {
 TEST(Surfaces, PocketsKeepSharpRimsAndFloors) {
   const Vec2 half{15, 9};
   const double r = 3.175, depth = 12, cell = 2 * r / 20;
-  const Mesh mesh = skin_of(upright_block(kBlock, cell, -depth, [=](Vec2 p, double) { return round_box(p, half, r); }), 48);
+  const Mesh mesh =
+      skin_of(upright_block(kBlock, cell, -depth, [=](Vec2 p, double) { return round_box(p, half, r); }), 48);
   expect_closed_manifold(mesh);
-  const double plan = 4 * half.x * half.y - (4 - M_PI) * r * r, rim = 4 * (half.x + half.y) - (8 - 2 * M_PI) * r;
+  const double plan = 4 * half.x * half.y - (4 - M_PI) * r * r,
+               rim = 4 * (half.x + half.y) - (8 - 2 * M_PI) * r;
   EXPECT_NEAR(box_volume(kBlock) - volume_mm3(mesh), plan * depth, 0.005 * plan * depth);
   EXPECT_NEAR(area_mm2(mesh) - box_area(kBlock), rim * depth, 0.005 * rim * depth);
   // Sharp: a vertex near the wall of the floor lies on the wall itself, so no chamfer is left at the foot.
@@ -181,8 +193,10 @@ TEST(Surfaces, SpheresHaveTheirAreaAndVolumeWithinHalfAPercentAtTwentyVoxels) {
   FoamField field = block_with(block, cell, 0, 0, ball, false);
   field.column = [=](Vec2 p) {
     const double tall = r * r - dot(p - xy(centre), p - xy(centre));
-    if (tall <= 0) return std::vector<Slab>{{block.low.z, block.high.z}};
-    return std::vector<Slab>{{block.low.z, centre.z - std::sqrt(tall)}, {centre.z + std::sqrt(tall), block.high.z}};
+    if (tall <= 0)
+      return std::vector<Slab>{{block.low.z, block.high.z}};
+    return std::vector<Slab>{{block.low.z, centre.z - std::sqrt(tall)},
+                             {centre.z + std::sqrt(tall), block.high.z}};
   };
   const Mesh mesh = skin_of(field, 17);
   expect_closed_manifold(mesh);
@@ -195,12 +209,16 @@ TEST(Surfaces, AnyPatternOfFoamGivesAClosedManifold) {
   // Foam at random: every corner pattern of a cell, alternating faces on both sides included.
   for (const unsigned seed : {1u, 2u, 3u}) {
     std::mt19937 random(seed);
-    FoamField field = block_with({{0, 0, 0}, {24, 24, 8}}, 1, 0, 0, [](Vec2, double) { return 0.0; }, false);
+    FoamField field = block_with(
+        {{0, 0, 0}, {24, 24, 8}}, 1, 0, 0, [](Vec2, double) { return 0.0; }, false);
     std::vector<std::vector<Slab>> columns(24 * 24);
     for (auto& column : columns)
       for (int k = 0; k < 8; ++k)
-        if (random() % 2) column.push_back({k + 0.0, k + 1.0});
-    field.column = [&](Vec2 p) { return columns[static_cast<std::size_t>(p.y) * 24 + static_cast<std::size_t>(p.x)]; };
+        if (random() % 2)
+          column.push_back({k + 0.0, k + 1.0});
+    field.column = [&](Vec2 p) {
+      return columns[static_cast<std::size_t>(p.y) * 24 + static_cast<std::size_t>(p.x)];
+    };
     field.gap = [](Vec3, Vec2, double cap) { return cap / 2; };
     for (const int tile : {1000, 7}) {
       SCOPED_TRACE(seed * 10000 + static_cast<unsigned>(tile));
@@ -210,12 +228,15 @@ TEST(Surfaces, AnyPatternOfFoamGivesAClosedManifold) {
 }
 
 TEST(Surfaces, TilesMakeTheSameSkinAsOnePiece) {
-  const FoamField field = upright_block(kBlock, 0.7, -9, [](Vec2 p, double) { return stadium(p, {-8, -5}, {9, 6}, 4); });
+  const FoamField field = upright_block(kBlock, 0.7, -9, [](Vec2 p, double) {
+    return stadium(p, {-8, -5}, {9, 6}, 4);
+  });
   const Mesh one = skin_of(field), many = skin_of(field, 11);
   ASSERT_EQ(one.triangles.size(), many.triangles.size());
   EXPECT_NEAR(volume_mm3(one), volume_mm3(many), 1e-9 * box_volume(kBlock));
   const auto sorted = [](Mesh m) {
-    std::sort(m.points.begin(), m.points.end(), [](Vec3 a, Vec3 b) { return std::tie(a.x, a.y, a.z) < std::tie(b.x, b.y, b.z); });
+    std::sort(m.points.begin(), m.points.end(),
+              [](Vec3 a, Vec3 b) { return std::tie(a.x, a.y, a.z) < std::tie(b.x, b.y, b.z); });
     return m.points;
   };
   const auto a = sorted(one), b = sorted(many);
@@ -247,10 +268,12 @@ TEST(Skin, OnlyTheTilesPassedBetweenTwoMomentsChange) {
   const Skin skin(preview, options);
   const Moment a = 40, b = 60;
   std::vector<SkinTile> tiles;
-  for (int i = 0; i < skin.tiles(); ++i) tiles.push_back(skin.tile(i, a));
+  for (int i = 0; i < skin.tiles(); ++i)
+    tiles.push_back(skin.tile(i, a));
   const std::vector<int> changed = skin.changed(a, b);
   EXPECT_LT(static_cast<int>(changed.size()), skin.tiles() / 2);
-  for (const int i : changed) tiles[static_cast<std::size_t>(i)] = skin.tile(i, b);
+  for (const int i : changed)
+    tiles[static_cast<std::size_t>(i)] = skin.tile(i, b);
   const Mesh moved = joined(tiles), fresh = skin.whole(b);
   EXPECT_NE(volume_mm3(moved), volume_mm3(skin.whole(a)));
   EXPECT_EQ(volume_mm3(moved), volume_mm3(fresh));

@@ -1,5 +1,5 @@
-// The window is driven as a user would: slider dragged, walls clicked, keys pressed; what it then shows is compared
-// with the preview's own numbers.
+// The window is driven as a user would: slider dragged, walls clicked, keys pressed; what it then shows is
+// compared with the preview's own numbers.
 #include "viz/window.hpp"
 
 #include "preview_fixture.hpp"
@@ -9,10 +9,10 @@
 
 #include <fmt/format.h>
 #include <vtkCommand.h>
+#include <vtkNew.h>
 #include <vtkRenderWindow.h>
 #include <vtkRenderWindowInteractor.h>
 #include <vtkUnsignedCharArray.h>
-#include <vtkNew.h>
 
 #include <filesystem>
 
@@ -32,7 +32,8 @@ struct Look : testing::Test {
     window.interactor()->SetKeySym(name);
     window.interactor()->SetKeyCode(std::string(name).size() == 1 ? name[0] : '\0');
     window.interactor()->InvokeEvent(vtkCommand::KeyPressEvent);
-    window.interactor()->InvokeEvent(vtkCommand::CharEvent);  // X sends both; VTK's widgets have keys of their own
+    window.interactor()->InvokeEvent(
+        vtkCommand::CharEvent); // X sends both; VTK's widgets have keys of their own
   }
   static void mouse(LookWindow& window, int x, int y, unsigned long event) {
     window.interactor()->SetEventInformation(x, y);
@@ -48,7 +49,8 @@ struct Look : testing::Test {
     const double from = window.state().time_s;
     mouse(window, x_of(from), y, vtkCommand::MouseMoveEvent);
     mouse(window, x_of(from), y, vtkCommand::LeftButtonPressEvent);
-    for (int k = 1; k <= 4; ++k) mouse(window, x_of(from + (to - from) * k / 4), y, vtkCommand::MouseMoveEvent);
+    for (int k = 1; k <= 4; ++k)
+      mouse(window, x_of(from + (to - from) * k / 4), y, vtkCommand::MouseMoveEvent);
     mouse(window, x_of(to), y, vtkCommand::LeftButtonReleaseEvent);
   }
   static int alarming(LookWindow& window) {
@@ -95,9 +97,11 @@ TEST_F(Look, NoKeySwitchesTheSliderOff) {
   for (const char* name : {"i", "o", "n", "2", "h"}) {
     SCOPED_TRACE(name);
     key(window, name);
-    const double to = (window.state().time_s > 0.5 * preview->motion.total_s() ? 0.3 : 0.7) * preview->motion.total_s();
+    const double to =
+        (window.state().time_s > 0.5 * preview->motion.total_s() ? 0.3 : 0.7) * preview->motion.total_s();
     drag_slider(window, to);
-    EXPECT_NEAR(window.state().time_s, to, 3 * preview->motion.total_s() / (800 * (kSliderHigh - kSliderLow)));
+    EXPECT_NEAR(window.state().time_s, to,
+                3 * preview->motion.total_s() / (800 * (kSliderHigh - kSliderLow)));
   }
 }
 
@@ -115,17 +119,18 @@ TEST_F(Look, AClickedWallTellsItsNumbers) {
   LookWindow window(*preview, 800, 500, true);
   window.press("End");
   window.press("f");
-  const Vec2 at = window.pixel_of({kFixtureWeb_mm / 2, -6, -4});  // on the web's wall in the second pocket
+  const Vec2 at = window.pixel_of({kFixtureWeb_mm / 2, -6, -4}); // on the web's wall in the second pocket
   mouse(window, static_cast<int>(at.x), static_cast<int>(at.y), vtkCommand::LeftButtonPressEvent);
   mouse(window, static_cast<int>(at.x), static_cast<int>(at.y), vtkCommand::LeftButtonReleaseEvent);
   // The sample that decides there: the highest S whose wall stands within the strip.
   const PathSample* worst = nullptr;
   for (const PathSample& s : preview->samples)
-    if (s.web == 0 && std::abs(s.wall_y_mm + 6) < 1.2 && (!worst || s.s > worst->s)) worst = &s;
+    if (s.web == 0 && std::abs(s.wall_y_mm + 6) < 1.2 && (!worst || s.s > worst->s))
+      worst = &s;
   ASSERT_NE(worst, nullptr);
   ASSERT_EQ(window.state().picked.size(), 7u);
-  // A pixel's rounding may move the strip by one sample of 1.6 mm, along which S changes by 0.047 a millimetre;
-  // the words are rounded to 0.005.
+  // A pixel's rounding may move the strip by one sample of 1.6 mm, along which S changes by 0.047 a
+  // millimetre; the words are rounded to 0.005.
   const double slack = 1.6 * 0.047 + 0.01;
   EXPECT_NEAR(std::stod(window.state().picked[0].substr(2)), worst->s, slack);
   EXPECT_EQ(window.state().picked[1], "w 8.00 mm");
@@ -150,7 +155,7 @@ TEST_F(Look, KeysDoWhatTheMouseDoes) {
   key(window, "Home");
   EXPECT_EQ(window.state().time_s, 0);
   key(window, "n");
-  EXPECT_EQ(window.state().spot, 3);  // the first pass has the lowest snag number: ranked last
+  EXPECT_EQ(window.state().spot, 3); // the first pass has the lowest snag number: ranked last
   key(window, "n");
   EXPECT_EQ(window.state().spot, 2);
   key(window, "p");
@@ -175,7 +180,7 @@ TEST_F(Look, ColoursFollowTheChoice) {
   window.press("End");
   window.press("1");
   const int by_level = alarming(window);
-  window.press("3");  // thickness knows no alarm
+  window.press("3"); // thickness knows no alarm
   EXPECT_LT(alarming(window), by_level / 4);
   window.press("2");
   EXPECT_GT(alarming(window), by_level / 2);
@@ -183,7 +188,8 @@ TEST_F(Look, ColoursFollowTheChoice) {
 
 TEST_F(Look, TheSavedPictureIsThere) {
   LookWindow window(*preview, 400, 320, true);
-  const std::string file = (std::filesystem::temp_directory_path() / fmt::format("snagmap-look-{}.png", getpid())).string();
+  const std::string file =
+      (std::filesystem::temp_directory_path() / fmt::format("snagmap-look-{}.png", getpid())).string();
   EXPECT_FALSE(window.save(file));
   EXPECT_GT(std::filesystem::file_size(file), 2000u);
   std::filesystem::remove(file);

@@ -1,4 +1,5 @@
-// Zones laid on the skin: splitting triangles at a zone's edge changes neither the skin nor what is found on it.
+// Zones laid on the skin: splitting triangles at a zone's edge changes neither the skin nor what is found on
+// it.
 #include "viz/zones.hpp"
 
 #include "preview_fixture.hpp"
@@ -11,7 +12,8 @@ namespace {
 double painted_mm2(const Mesh& mesh, const std::vector<int>& of) {
   double sum = 0;
   for (std::size_t i = 0; i < of.size(); ++i)
-    if (of[i] >= 0) sum += 0.5 * norm(area_vector(mesh, mesh.triangles[i]));
+    if (of[i] >= 0)
+      sum += 0.5 * norm(area_vector(mesh, mesh.triangles[i]));
   return sum;
 }
 
@@ -41,6 +43,7 @@ TEST_F(ZoneEdges, OnACoarseSkinTheZonesAreNearlyAsLargeAsOnAFineOne) {
   const Mesh coarse = skin(2), fine = skin(0.5);
   const double true_mm2 = painted_mm2(fine, zones.of(fine));
   const ZonedMesh split = split_at_zones(preview, zones, coarse);
-  const double whole_off = std::abs(painted_mm2(coarse, zones.of(coarse)) - true_mm2), split_off = std::abs(painted_mm2(split.mesh, split.of) - true_mm2);
+  const double whole_off = std::abs(painted_mm2(coarse, zones.of(coarse)) - true_mm2),
+               split_off = std::abs(painted_mm2(split.mesh, split.of) - true_mm2);
   EXPECT_LT(split_off, std::max(0.5 * whole_off, 0.01 * true_mm2));
 }

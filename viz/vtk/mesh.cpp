@@ -29,13 +29,15 @@ vtkSmartPointer<vtkPolyData> poly_data(const Mesh& mesh, const std::vector<Colou
   ids->SetNumberOfValues(static_cast<vtkIdType>(3 * mesh.triangles.size()));
   vtkIdType* id = ids->GetPointer(0);
   for (const Triangle& t : mesh.triangles)
-    for (const std::uint32_t corner : t) *id++ = corner;
+    for (const std::uint32_t corner : t)
+      *id++ = corner;
   vtkNew<vtkCellArray> cells;
   cells->SetData(3, ids);
   auto data = vtkSmartPointer<vtkPolyData>::New();
   data->SetPoints(points);
   data->SetPolys(cells);
-  if (colours.size() != mesh.triangles.size()) return data;
+  if (colours.size() != mesh.triangles.size())
+    return data;
   vtkNew<vtkUnsignedCharArray> paint;
   paint->SetNumberOfComponents(3);
   paint->SetNumberOfTuples(static_cast<vtkIdType>(colours.size()));

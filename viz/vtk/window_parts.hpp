@@ -1,4 +1,5 @@
-// What the window is made of: its widgets, its state, and the deeds that keys and mouse ask for. Private to window*.cpp.
+// What the window is made of: its widgets, its state, and the deeds that keys and mouse ask for. Private to
+// window*.cpp.
 #pragma once
 
 #include "viz/raster.hpp"
@@ -39,7 +40,8 @@ struct LookWindow::Parts {
   std::vector<int> by_time; ///< spots in order of time
 
   double total_s() const { return std::max(preview.motion.total_s(), 1e-9); }
-  /// The web beside the cutter now, as a spot: the found one nearest in time on that web, moved to this sample.
+  /// The web beside the cutter now, as a spot: the found one nearest in time on that web, moved to this
+  /// sample.
   std::optional<Spot> web_now() const;
 
   // viz/window_draw.cpp

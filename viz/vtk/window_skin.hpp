@@ -1,5 +1,5 @@
-// The foam's skin in the window: one actor for each tile, so that a step of the slider makes anew only what a move
-// touched. Private to the window: includes VTK.
+// The foam's skin in the window: one actor for each tile, so that a step of the slider makes anew only what a
+// move touched. Private to the window: includes VTK.
 #pragma once
 
 #include "viz/picture_set.hpp"
@@ -16,7 +16,8 @@ namespace snagmap {
 
 class WindowSkin {
 public:
-  /// `cells`: of the skin's grid in plan. With `split` zones have straight edges; a tile then costs three times as much.
+  /// `cells`: of the skin's grid in plan. With `split` zones have straight edges; a tile then costs three
+  /// times as much.
   WindowSkin(const Preview& preview, const Zones& zones, double cells, bool split, vtkRenderer* renderer);
   /// Colour of a sample's zone; -1 is bare foam.
   using Paint = std::function<Colour(int sample)>;
@@ -35,7 +36,7 @@ private:
   Moment at_ = 0;
   std::vector<ZonedMesh> tiles_;
   std::vector<vtkSmartPointer<vtkActor>> actors_;
-  std::vector<int> bent_;  ///< tiles that stand bent in the last picture
+  std::vector<int> bent_; ///< tiles that stand bent in the last picture
 };
 
 } // namespace snagmap

@@ -13,8 +13,8 @@ namespace {
 
 namespace fs = std::filesystem;
 
-/// Seconds from SIGINT, sent `after_s` into a preview of the demo, to the end of the process; below 0 when it had
-/// ended before.
+/// Seconds from SIGINT, sent `after_s` into a preview of the demo, to the end of the process; below 0 when it
+/// had ended before.
 double stop_s(double after_s, const fs::path& folder) {
   std::fflush(stdout); // or the child prints it again
   const pid_t child = fork();
@@ -22,8 +22,8 @@ double stop_s(double after_s, const fs::path& folder) {
     signal(SIGINT, SIG_DFL); // a shell's background job ignores it until the program says otherwise
     std::freopen("/dev/null", "w", stdout);
     std::freopen("/dev/null", "w", stderr);
-    execl(SNAGMAP_BINARY, "snagmap", "preview", SNAGMAP_ROOT "/scenes/bicycle-case/scene.toml", "--voxel", "0.25 mm",
-          "--out", (folder / "result").c_str(), nullptr);
+    execl(SNAGMAP_BINARY, "snagmap", "preview", SNAGMAP_ROOT "/scenes/bicycle-case/scene.toml", "--voxel",
+          "0.25 mm", "--out", (folder / "result").c_str(), nullptr);
     _exit(127);
   }
   std::this_thread::sleep_for(std::chrono::duration<double>(after_s));
@@ -47,7 +47,8 @@ void stopping() {
     const double took = stop_s(after, folder);
     if (took < 0)
       break;
-    std::printf("  after %6.2f s: ended in %.3f s%s\n", after, took, fs::is_empty(folder) ? "" : ", files left");
+    std::printf("  after %6.2f s: ended in %.3f s%s\n", after, took,
+                fs::is_empty(folder) ? "" : ", files left");
     worst = std::max(worst, took);
   }
   fs::remove_all(folder);
