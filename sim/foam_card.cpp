@@ -3,6 +3,7 @@
 #include "models/quantity.hpp"
 #include "sim/scene_table.hpp"
 
+#include <cstdlib>
 #include <fmt/format.h>
 
 namespace snagmap {
@@ -13,6 +14,10 @@ std::string banded_line(const char* key, const Banded& b, Dimension dimension) {
   return fmt::format("{} = {{ value = {}, low = {}, high = {}, source = {}{} }}\n", key, number(b.nominal),
                      number(b.low), number(b.high), toml_text(b.source.empty() ? "not stated" : b.source),
                      b.guess ? ", guess = true" : "");
+}
+
+double to_four_digits(double value) {
+  return std::strtod(fmt::format("{:.4g}", value).c_str(), nullptr);
 }
 
 } // namespace
@@ -28,6 +33,16 @@ std::string toml_text(const std::string& words) {
       out += c;
   }
   return out + '"';
+}
+
+FoamCard rounded(FoamCard card) {
+  for (Banded FoamCard::*value :
+       {&FoamCard::E_kPa, &FoamCard::nu, &FoamCard::Gc_N_mm, &FoamCard::tensile_kPa, &FoamCard::bite_depth_mm,
+        &FoamCard::lambda, &FoamCard::cell_mm, &FoamCard::cut_force_N_mm, &FoamCard::severing_MJ_m3,
+        &FoamCard::loss_factor})
+    for (double Banded::*number : {&Banded::nominal, &Banded::low, &Banded::high})
+      card.*value.*number = to_four_digits(card.*value.*number);
+  return card;
 }
 
 std::string foam_card_text(const FoamCard& card) {

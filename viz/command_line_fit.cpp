@@ -84,7 +84,7 @@ int run_fit(const Words& words) {
   if (const auto fault =
           write_card(file,
                      "# A foam card of your own, written by snagmap fit; scenes name it: foam = \"" +
-                         file.filename().string() + "\"\n" + foam_card_text(fit.card),
+                         file.filename().string() + "\"\n" + foam_card_text(rounded(fit.card)),
                      words.replace))
     return refuse({*fault});
   fmt::print(stderr, "Card: {}\n", file.string());

@@ -217,9 +217,11 @@ Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
   page.note(
       fmt::format("real feed {}, {} side", shown.feed(spot.feed_mm_min), q.climb ? "climb" : "conventional"));
   page.gap();
-  page.swatch(snag_colour(spot.s()), "web, bent");
+  // From S = 1 on web and flutes share the alarm colour, so they share its swatch.
+  page.swatch(snag_colour(spot.s()), spot.s() >= 1 ? "bent web, flutes in it" : "web, bent");
   page.swatch(kFlutes, "flutes");
-  page.swatch(kAlarm, spot.s() >= 1 ? "flutes that take part" : "flutes that touch");
+  if (spot.s() < 1)
+    page.swatch(kAlarm, "flutes that touch");
   if (cutter.neck_length_mm > 0)
     page.swatch(kNeck, "neck");
   page.swatch(kShank, "shank");

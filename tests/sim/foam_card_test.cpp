@@ -44,6 +44,23 @@ TEST(FoamCardFile, EveryCardReadsBackWithItsBandsSourcesAndHistory) {
   }
 }
 
+TEST(FoamCardFile, ARoundedCardHasFourDigitsAndKeepsTheOrderOfItsBands) {
+  FoamCard card = *find_foam("pu-22");
+  card.E_kPa = {41.23456789, 41.23349, 41.23651, "measured", false};
+  card.loss_factor = {1.0 / 3, 1.0 / 3 - 1e-9, 1.0 / 3 + 1e-9, "measured", false};
+  const FoamCard to_write = rounded(card);
+  const std::string text = foam_card_text(to_write);
+  EXPECT_NE(text.find("modulus = { value = \"41.23 kPa\", low = \"41.23 kPa\", high = \"41.24 kPa\""),
+            std::string::npos)
+      << text;
+  EXPECT_TRUE(to_write.loss_factor.low <= to_write.loss_factor.nominal &&
+              to_write.loss_factor.nominal <= to_write.loss_factor.high);
+  // Half a unit of the fourth digit, at most 5e-4 of the value, is all that rounding moves.
+  EXPECT_NEAR(to_write.E_kPa.high, card.E_kPa.high, 5e-4 * card.E_kPa.high);
+  EXPECT_EQ(to_write.E_kPa.source, "measured");
+  EXPECT_TRUE(parse_foam_card(text, "own.toml"));
+}
+
 TEST(FoamCardFile, SceneNamesACardByItsPath) {
   const fs::path folder = fs::path(testing::TempDir()) / ("foam_card_" + std::to_string(getpid()));
   fs::create_directories(folder);
