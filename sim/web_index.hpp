@@ -73,10 +73,10 @@ private:
     Vec2 middle, along;
   };
   static int cell(double v) { return static_cast<int>(std::floor(v / kCell_mm)); }
-  static std::int64_t key(int ix, int iy) {
-    return (static_cast<std::int64_t>(ix) << 32) ^ static_cast<std::uint32_t>(iy);
+  static std::uint64_t key(int ix, int iy) {
+    return static_cast<std::uint64_t>(static_cast<std::uint32_t>(ix)) << 32 | static_cast<std::uint32_t>(iy);
   }
-  std::unordered_map<std::int64_t, std::vector<Piece>> cells_;
+  std::unordered_map<std::uint64_t, std::vector<Piece>> cells_;
 };
 
 } // namespace snagmap
