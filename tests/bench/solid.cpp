@@ -4,6 +4,7 @@
 //   (minutes, 7 GB).
 #include "sim/solid.hpp"
 #include "sim/solid/sweep.hpp"
+#include "sim/threads/parallel.hpp"
 #include "tests/bench/measure.hpp"
 #include "tests/sim/calculix_deck.hpp"
 
@@ -25,7 +26,7 @@ double bandwidth_GB_s() {
   double best = 0;
   for (int repeat = 0; repeat < 5; ++repeat) {
     const double start = now_s();
-    tbb::parallel_for(0, 64, [&](int part) {
+    parallel_each(64, [&](int part) {
       std::copy_n(&from[n / 64 * std::size_t(part)], n / 64, &to[n / 64 * std::size_t(part)]);
     });
     best = std::max(best, 16.0 * double(n) / (now_s() - start) * 1e-9);
