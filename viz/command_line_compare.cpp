@@ -10,6 +10,7 @@
 #include "viz/off_screen.hpp"
 #include "viz/output_folder.hpp"
 #include "viz/raster.hpp"
+#include "viz/shown.hpp"
 #include "viz/side_by_side.hpp"
 #include "viz/terminal.hpp"
 
@@ -186,8 +187,7 @@ std::string table_text(const Comparison& comparison, bool inch) {
     rows.push_back(
         {one.name, std::to_string(n.by_level[0]), std::to_string(n.by_level[1]),
          std::to_string(n.by_level[2]), std::to_string(n.by_level[3]), snag_text(n.worst_s),
-         one.seen ? fmt::format("{} ({}-{})", snag_text(one.s), snag_text(one.s_low), snag_text(one.s_high))
-                  : "< 0.25",
+         one.seen ? band_text(one.s, one.s_low, one.s_high) : "< 0.25",
          !one.seen ? "-"
          : point   ? fmt::format("{:.3f}", r.nominal)
                    : fmt::format("{:.3f} ({:.3f}-{:.3f})", r.nominal, r.low, r.high),

@@ -98,7 +98,7 @@ std::string spot_table(const Preview& preview, const TerminalStyle& style) {
          bare(web.h_mm, inch), bare(web.length_mm(), inch), snag_text(spot.s()),
          band_of(spot).low > 100
              ? ""
-             : fmt::format("{}-{}{}", snag_text(solid ? spot.fe->s_low : spot.answer.s_low),
+             : fmt::format("{} to {}{}", snag_text(solid ? spot.fe->s_low : spot.answer.s_low),
                            snag_text(solid ? spot.fe->s_high : spot.answer.s_high), solid ? " fe" : ""),
          std::string(to_text(spot.level())) + (spot.answer.open ? ", open" : ""), reasons});
   }

@@ -8,9 +8,7 @@
 #include "sim/record/data.hpp"
 
 #include <openvdb/openvdb.h>
-#include <tbb/parallel_for.h>
 
-#include <cstring>
 #include <thread>
 
 using namespace snagmap;
@@ -29,18 +27,6 @@ Facts facts_of(const RemovalRecord& record, double seconds, double voxel) {
     f.voxels += v;
   f.voxels /= voxel * voxel * voxel;
   return f;
-}
-
-double bandwidth_GB_s() {
-  std::vector<double> a(1 << 24, 1.0), b(1 << 24, 2.0);
-  std::vector<double> times;
-  for (int n = 0; n < 5; ++n)
-    times.push_back(timed([&] {
-      tbb::parallel_for(0, 64, [&](int k) {
-        std::memcpy(a.data() + k * (1 << 18), b.data() + k * (1 << 18), (1 << 18) * sizeof(double));
-      });
-    }));
-  return 2.0 * (1 << 24) * sizeof(double) / median(times) * 1e-9;
 }
 
 void compare(const Job& job, double voxel, double bandwidth, bool quick) {

@@ -4,7 +4,6 @@
 //   (over twenty minutes, 11 GB).
 #include "sim/solid.hpp"
 #include "sim/solid/sweep.hpp"
-#include "sim/threads/parallel.hpp"
 #include "tests/bench/measure.hpp"
 #include "tests/sim/calculix_deck.hpp"
 
@@ -18,21 +17,6 @@ using namespace snagmap;
 using namespace snagmap::bench;
 
 namespace {
-
-/// Copy bandwidth over arrays far larger than the caches, counting the bytes read and written.
-double bandwidth_GB_s() {
-  const std::size_t n = std::size_t(1) << 26;
-  std::vector<double> from(n, 1.0), to(n);
-  double best = 0;
-  for (int repeat = 0; repeat < 5; ++repeat) {
-    const double start = now_s();
-    parallel_each(64, [&](int part) {
-      std::copy_n(&from[n / 64 * std::size_t(part)], n / 64, &to[n / 64 * std::size_t(part)]);
-    });
-    best = std::max(best, 16.0 * double(n) / (now_s() - start) * 1e-9);
-  }
-  return best;
-}
 
 SolidProblem cube(int n, int right_hand_sides = 1) {
   SolidProblem p;

@@ -63,14 +63,17 @@ TEST(Terminal, TableSpeaksMillimetresOrInchAsTheSceneSays) {
   Preview preview = with({spot(1.5, 1.9, Level::snags)});
   EXPECT_EQ(
       spot_table(preview, {}),
-      "    x mm  y mm  line     time  w mm  h mm  L mm     S  band       level        what makes it worse\n"
-      "1  254.0  12.7   812  1:02:05   6.5  25.4  50.8  1.50  0.75-1.90  snags, open  flutes over the whole "
+      "    x mm  y mm  line     time  w mm  h mm  L mm     S  band          level        what makes it "
+      "worse\n"
+      "1  254.0  12.7   812  1:02:05   6.5  25.4  50.8  1.50  0.75 to 1.90  snags, open  flutes over the "
+      "whole "
       "web\n");
   preview.scene.show_inch = true;
-  EXPECT_EQ(spot_table(preview, {}), "     x in   y in  line     time   w in   h in   L in     S  band       "
-                                     "level        what makes it worse\n"
-                                     "1  10.000  0.500   812  1:02:05  0.256  1.000  2.000  1.50  0.75-1.90  "
-                                     "snags, open  flutes over the whole web\n");
+  EXPECT_EQ(spot_table(preview, {}),
+            "     x in   y in  line     time   w in   h in   L in     S  band          "
+            "level        what makes it worse\n"
+            "1  10.000  0.500   812  1:02:05  0.256  1.000  2.000  1.50  0.75 to 1.90  "
+            "snags, open  flutes over the whole web\n");
 }
 
 TEST(Terminal, TableCountsWhatItDoesNotShow) {
