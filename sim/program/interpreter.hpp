@@ -1,9 +1,9 @@
 // Acting on blocks: modal state, order of doing, and the moves that come of it.
 #pragma once
 
-#include "sim/path.hpp"
-#include "sim/program.hpp"
+#include "sim/path/path.hpp"
 #include "sim/program/block.hpp"
+#include "sim/program/program.hpp"
 
 #include <array>
 #include <memory>

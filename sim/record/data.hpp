@@ -1,8 +1,8 @@
 // What the record holds: tiles of columns, each column its cut intervals, each block the moves that pass it.
 #pragma once
 
-#include "sim/record.hpp"
 #include "sim/record/profile.hpp"
+#include "sim/record/record.hpp"
 #include "sim/record/sweep.hpp"
 
 #include <algorithm>

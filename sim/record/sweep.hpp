@@ -2,7 +2,7 @@
 #pragma once
 
 #include "models/vec.hpp"
-#include "sim/path.hpp"
+#include "sim/path/path.hpp"
 
 #include <algorithm>
 #include <array>

@@ -2,7 +2,7 @@
 // motions.
 #pragma once
 
-#include "sim/solid.hpp"
+#include "sim/solid/solid.hpp"
 
 namespace snagmap {
 

@@ -1,7 +1,7 @@
 // The main job on the tool case at 0.5 mm: the real program, its stages, its peak memory.
-#include "sim/preview.hpp"
-#include "sim/advice.hpp"
-#include "sim/narrowest.hpp"
+#include "sim/preview/preview.hpp"
+#include "sim/advice/advice.hpp"
+#include "sim/study/narrowest.hpp"
 
 #include <fmt/format.h>
 

@@ -1,6 +1,6 @@
 // Reading and motion planning at 10^4, 10^5 and 10^6 moves, beside plain reading of the same file.
-#include "sim/program.hpp"
-#include "sim/motion.hpp"
+#include "sim/program/program.hpp"
+#include "sim/motion/motion.hpp"
 
 #include <algorithm>
 #include <cmath>

@@ -2,7 +2,7 @@
 // machine.
 //   bench_solid [--long]   --long adds a larger block solve and CalculiX's direct solver at 100,000 bricks
 //   (over twenty minutes, 11 GB).
-#include "sim/solid.hpp"
+#include "sim/solid/solid.hpp"
 #include "sim/solid/sweep.hpp"
 #include "tests/bench/measure.hpp"
 #include "tests/sim/calculix_deck.hpp"

@@ -1,5 +1,5 @@
 // Campaigns: cases of a comb a second on one and two cores, and what is spent outside the pipeline.
-#include "sim/sweep_run.hpp"
+#include "sim/study/sweep_run.hpp"
 
 #include <cstdio>
 #include <filesystem>

@@ -1,12 +1,12 @@
 // How fast one sees it: skin, pictures and the window's slider on the tool case. Goals are those of a machine
 // with two cores and no graphics card.
-#include "sim/preview.hpp"
-#include "viz/data_files.hpp"
-#include "viz/off_screen.hpp"
-#include "viz/pictures.hpp"
-#include "viz/report.hpp"
-#include "viz/surfaces.hpp"
-#include "viz/window.hpp"
+#include "sim/preview/preview.hpp"
+#include "viz/draw/off_screen.hpp"
+#include "viz/files/data_files.hpp"
+#include "viz/pictures/pictures.hpp"
+#include "viz/report/report.hpp"
+#include "viz/skin/surfaces.hpp"
+#include "viz/window/window.hpp"
 
 #include <fmt/format.h>
 

@@ -1,8 +1,8 @@
 // What must hold for any bytes taken as a program; shared by the fuzz target and the replay of its corpus.
 #pragma once
 
-#include "sim/motion.hpp"
-#include "sim/program.hpp"
+#include "sim/motion/motion.hpp"
+#include "sim/program/program.hpp"
 
 #include <algorithm>
 #include <cmath>

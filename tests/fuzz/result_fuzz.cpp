@@ -1,6 +1,6 @@
 // Any bytes as a result.json: no crash, no hang; a result in numbers that can be shown, or faults that say
 // something.
-#include "sim/results.hpp"
+#include "sim/results/results.hpp"
 
 #include <cstddef>
 #include <cstdint>

@@ -1,6 +1,6 @@
 // Any bytes as a scene: no crash, no hang; either a scene that later stages can rely on, or faults that say
 // something.
-#include "sim/scene.hpp"
+#include "sim/scene/scene.hpp"
 
 #include <cmath>
 #include <cstddef>

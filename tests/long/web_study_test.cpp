@@ -11,7 +11,7 @@
 // solves the webs of a file and writes their last column anew: scripts/gamma_walls.csv, walls as people cut
 // them.
 #include "models/compliance.hpp"
-#include "sim/solid.hpp"
+#include "sim/solid/solid.hpp"
 
 #include <Eigen/Eigenvalues>
 #include <gtest/gtest.h>

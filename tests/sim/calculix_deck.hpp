@@ -1,7 +1,7 @@
 // A problem as an input deck for CalculiX, and its printed displacements read back.
 #pragma once
 
-#include "sim/solid.hpp"
+#include "sim/solid/solid.hpp"
 
 #include <filesystem>
 #include <fstream>

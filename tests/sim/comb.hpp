@@ -2,7 +2,7 @@
 // pipeline.
 #pragma once
 
-#include "sim/preview.hpp"
+#include "sim/preview/preview.hpp"
 
 #include <fmt/format.h>
 #include <gtest/gtest.h>

@@ -1,7 +1,7 @@
 // Paths and machines for the tests of the motion.
 #pragma once
 
-#include "sim/motion.hpp"
+#include "sim/motion/motion.hpp"
 
 #include <cmath>
 #include <functional>

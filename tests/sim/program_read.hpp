@@ -1,7 +1,7 @@
 // Reading a few lines in a test, and asking for what came of them.
 #pragma once
 
-#include "sim/program.hpp"
+#include "sim/program/program.hpp"
 
 #include <gtest/gtest.h>
 

@@ -1,7 +1,7 @@
 // Small programs for the record's tests.
 #pragma once
 
-#include "sim/record.hpp"
+#include "sim/record/record.hpp"
 
 #include <gtest/gtest.h>
 

@@ -1,8 +1,8 @@
 // A straight slot in a small sheet as a test job: its scene, and the whole preview of a program in it.
 #pragma once
 
-#include "sim/job_checks.hpp"
-#include "sim/preview.hpp"
+#include "sim/checks/job_checks.hpp"
+#include "sim/preview/preview.hpp"
 
 #include <gtest/gtest.h>
 

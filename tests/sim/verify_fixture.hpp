@@ -1,7 +1,7 @@
 // Sheets with one web cut by a short program, and the spot that judges it.
 #pragma once
 
-#include "sim/preview.hpp"
+#include "sim/preview/preview.hpp"
 #include "tests/sim/record_fixture.hpp"
 
 namespace snagmap::testing {

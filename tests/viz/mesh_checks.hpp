@@ -1,7 +1,7 @@
 // What a closed surface must obey, whatever it is a surface of.
 #pragma once
 
-#include "viz/mesh.hpp"
+#include "viz/skin/mesh.hpp"
 
 #include <gtest/gtest.h>
 

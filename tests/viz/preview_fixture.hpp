@@ -2,7 +2,7 @@
 // Hand-made so that a view can be checked against numbers nobody computed.
 #pragma once
 
-#include "sim/preview.hpp"
+#include "sim/preview/preview.hpp"
 
 #include <gtest/gtest.h>
 

@@ -1,7 +1,7 @@
 #include "jobs.hpp"
 
-#include "sim/program.hpp"
-#include "sim/scene.hpp"
+#include "sim/program/program.hpp"
+#include "sim/scene/scene.hpp"
 
 #include <stdexcept>
 

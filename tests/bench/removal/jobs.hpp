@@ -1,7 +1,7 @@
 // What the removal benchmark cuts: the demo, and pockets of as many short moves as asked for.
 #pragma once
 
-#include "sim/record.hpp"
+#include "sim/record/record.hpp"
 
 #include <string>
 

@@ -1,0 +1,57 @@
+// The levers one by one (advice_webs.cpp, advice_strands.cpp); advice.cpp ranks what they give.
+#pragma once
+
+#include "sim/advice/advice.hpp"
+
+namespace snagmap {
+
+/// An advice to fill in.
+inline Advice lever(std::string key, std::string words, Effort effort, bool answered = true) {
+  Advice advice;
+  advice.lever = std::move(key);
+  advice.words = std::move(words);
+  advice.effort = effort;
+  advice.answered = answered;
+  return advice;
+}
+
+/// Tries levers on one job and keeps what came out.
+class AdviceTries {
+public:
+  /// `base`: the job without finite elements.
+  AdviceTries(const Preview& base, const AdviceOptions& options, AdviceList& list);
+  /// All levers that bear on what the job suffers from, cheapest first. Stops early when asked to.
+  void all();
+
+private:
+  bool suffers_webs() const { return list_.before.webs_snagging > 0; }
+  bool suffers_strands() const { return list_.before.long_runs > 0; }
+  bool suffers_rest() const { return list_.before.stops > 0 || list_.before.rubs > 0; }
+
+  /// Runs the changed job and files the answer.
+  void run(Advice advice, const Scene& scene, const Path& path);
+  /// The same, meant for strands: what it does to webs elsewhere on the path is no cure.
+  void run_for_strands(Advice advice, const std::optional<Path>& path, const std::string& none);
+  /// Files an answer worked out already.
+  void file(Advice advice);
+  void leave_out(std::string why) { list_.not_tried.push_back(std::move(why)); }
+
+  void another_cutter();
+  void smaller_passes();
+  void another_order();
+  void finish_last();
+  void other_side();
+  void wider_webs();
+  void firmer_foam();
+  void other_feeds();
+  void break_strands();
+  void clear_otherwise();
+  void more_hold();
+
+  const Preview& base_;
+  const AdviceOptions& options_;
+  AdviceList& list_;
+  const double top_mm_;
+};
+
+} // namespace snagmap

@@ -1,0 +1,284 @@
+// Levers for webs: what is changed, and in which words. The running and judging is the same for all
+// (advice.cpp).
+#include "sim/advice/tries.hpp"
+
+#include "models/wall_side.hpp"
+#include "sim/path/edit.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <limits>
+#include <map>
+#include <set>
+
+namespace snagmap {
+namespace {
+
+constexpr double kMostWiden = 4;      // a web that must grow further wants another design, not a wider web
+constexpr double kReachPast_mm = 0.5; // flutes this far over the pass's top make S blind to the pass depth
+
+const FoamCard& foam_of(const Preview& job, const Spot& spot) {
+  return job.scene.foam_at(spot.place_mm.z + 0.5 * spot.question.web.h_mm);
+}
+
+/// Worst spot of each web that snags, worst web first.
+std::vector<const Spot*> snagging_webs(const Preview& job) {
+  std::vector<const Spot*> worst;
+  std::set<int> seen;
+  for (const Spot& spot : job.spots) // worst first
+    if (spot.level() >= Level::snags && seen.insert(spot.web).second)
+      worst.push_back(&spot);
+  return worst;
+}
+
+bool same_shape(const CutterCard& a, const CutterCard& b) {
+  return a.name == b.name ||
+         (a.flute_length_mm == b.flute_length_mm && a.neck_diameter_mm == b.neck_diameter_mm &&
+          a.helix_deg == b.helix_deg && a.tip == b.tip && a.flutes == b.flutes);
+}
+
+/// In what another cutter of the same diameter differs, in words.
+std::string difference(const CutterCard& card, const CutterCard& now) {
+  if (card.flute_length_mm != now.flute_length_mm)
+    return fmt::format("flutes {:g} mm long instead of {:g}", card.flute_length_mm, now.flute_length_mm);
+  if (card.helix_deg != now.helix_deg)
+    return fmt::format("helix {:g} degrees instead of {:g}", card.helix_deg, now.helix_deg);
+  if (card.flutes != now.flutes)
+    return fmt::format("{} flutes instead of {}", card.flutes, now.flutes);
+  if (card.neck_diameter_mm != now.neck_diameter_mm)
+    return fmt::format("neck {:g} mm instead of {:g}", card.neck_diameter_mm, now.neck_diameter_mm);
+  return "another tip";
+}
+
+} // namespace
+
+void AdviceTries::all() {
+  using Lever = void (AdviceTries::*)();
+  for (const Lever one :
+       {&AdviceTries::another_cutter, &AdviceTries::smaller_passes, &AdviceTries::another_order,
+        &AdviceTries::finish_last, &AdviceTries::other_side, &AdviceTries::wider_webs,
+        &AdviceTries::firmer_foam, &AdviceTries::other_feeds, &AdviceTries::break_strands,
+        &AdviceTries::clear_otherwise, &AdviceTries::more_hold})
+    if (!list_.stopped)
+      (this->*one)();
+}
+
+void AdviceTries::another_cutter() {
+  if (!suffers_webs() && !suffers_rest() && !list_.before.hold_weak())
+    return;
+  const std::vector<const Spot*> webs = snagging_webs(base_);
+  const auto index = static_cast<std::size_t>(webs.empty() ? 0 : webs.front()->cutter);
+  const CutterCard& now = base_.scene.cutters[index];
+  if (base_.scene.drawer.empty())
+    leave_out("another cutter: the scene's drawer is empty");
+  for (const CutterCard& card : base_.scene.drawer) {
+    if (same_shape(card, now))
+      continue;
+    if (std::abs(card.diameter_mm - now.diameter_mm) > 0.01) {
+      leave_out(fmt::format("cutter {} of the drawer: {:g} mm instead of {:g} mm needs a program of its own",
+                            card.name, card.diameter_mm, now.diameter_mm));
+      continue;
+    }
+    Scene scene = base_.scene;
+    scene.cutters[index] = card;
+    run(lever("cutter",
+              fmt::format("use the cutter {} from the drawer ({}) with the same program", card.name,
+                          difference(card, now)),
+              Effort::program),
+        scene, base_.path);
+  }
+}
+
+void AdviceTries::smaller_passes() {
+  if (!suffers_webs() && !suffers_rest() && !list_.before.hold_weak())
+    return;
+  double deepest = 0, flutes = std::numeric_limits<double>::infinity();
+  for (const PathLayer& layer : path_layers(base_.path, top_mm_))
+    deepest = std::max(deepest, layer.above_mm - layer.level_mm);
+  for (const CutterCard& card : base_.scene.cutters)
+    flutes = std::min(flutes, card.flute_length_mm);
+  const double pass = flutes < deepest - 1e-3 ? flutes : 0.5 * deepest;
+  const std::optional<Path> path = with_pass_depth(base_.path, top_mm_, pass);
+  if (!path)
+    return;
+  const std::vector<const Spot*> webs = snagging_webs(base_);
+  const bool blind = std::any_of(webs.begin(), webs.end(), [](const Spot* spot) {
+    return spot->question.contact.high_mm > spot->question.pass_depth_mm + kReachPast_mm;
+  });
+  run(lever("pass-depth",
+            fmt::format("cut passes no deeper than {:.3g} mm instead of {:.3g} mm", pass, deepest),
+            Effort::program, !blind),
+      base_.scene, *path);
+}
+
+void AdviceTries::another_order() {
+  const std::vector<PathLayer> layers = path_layers(base_.path, top_mm_);
+  const auto layer_of = [&](std::uint32_t move) {
+    const auto at = std::find_if(layers.begin(), layers.end(),
+                                 [&](const PathLayer& l) { return l.first <= move && move < l.last; });
+    return static_cast<std::size_t>(at - layers.begin());
+  };
+  std::set<std::pair<std::size_t, std::size_t>> tried;
+  std::size_t webs = 0;
+  for (const Spot* spot : snagging_webs(base_)) {
+    if (webs++ >= options_.webs)
+      break;
+    const Web& web = spot->question.web;
+    // What opened the far side: the earliest cut of the air behind the web.
+    std::uint32_t opened = kNever;
+    const Vec2 behind = xy(spot->place_mm) - (web.w_mm + 1) * spot->normal;
+    for (const double share : {0.05, 0.3, 0.6, 0.95})
+      opened = std::min(opened,
+                        base_.record->removed_by({behind.x, behind.y, spot->place_mm.z + share * web.h_mm}));
+    const std::size_t mine = layer_of(spot->move),
+                      other = opened == kNever ? layers.size() : layer_of(opened);
+    if (mine >= layers.size() || other >= mine || !tried.insert({mine, other}).second)
+      continue;
+    std::vector<std::size_t> moved;
+    const PathLayer& wall = layers[mine];
+    for (std::size_t k = other + 1; k <= mine; ++k)
+      if (layers[k].low_mm.x < wall.high_mm.x && wall.low_mm.x < layers[k].high_mm.x &&
+          layers[k].low_mm.y < wall.high_mm.y && wall.low_mm.y < layers[k].high_mm.y)
+        moved.push_back(k);
+    run(lever(
+            "order",
+            fmt::format("finish the wall of web {} (line {}) before the pocket behind it is opened (line {})",
+                        spot->web, spot->program_line, base_.path.moves[layers[other].first].line),
+            Effort::program),
+        base_.scene, with_order(base_.path, top_mm_, moved, other));
+  }
+}
+
+void AdviceTries::finish_last() {
+  if (!suffers_webs())
+    return;
+  if (const auto path = with_finish_last(base_.path, top_mm_))
+    run(lever("light-finish",
+              "leave the last loop of each pass standing and take it off lightly when the pocket is deep",
+              Effort::program),
+        base_.scene, *path);
+  else
+    leave_out("stock left and a light finish: no pass of the program has a second loop to leave it by");
+}
+
+void AdviceTries::other_side() {
+  if (!suffers_webs())
+    return;
+  const std::vector<const Spot*> webs = snagging_webs(base_);
+  const bool climb = webs.front()->question.climb;
+  if (const auto path = with_loops_reversed(base_.path, top_mm_))
+    run(lever(
+            "climb",
+            fmt::format("run the loops the other way round ({} instead of {} at the worst web): {}",
+                        climb ? "conventional" : "climb", climb ? "climb" : "conventional",
+                        wall_side_text(base_.scene.cutters[static_cast<std::size_t>(webs.front()->cutter)])),
+            Effort::program, false),
+        base_.scene, *path);
+  else
+    leave_out("climb instead of conventional: the program has no closed loop to turn round");
+}
+
+void AdviceTries::wider_webs() {
+  if (!suffers_webs())
+    return;
+  struct Need {
+    double now_mm = 0, w_mm = 0, band_mm = 0;
+    Vec3 place;
+  };
+  std::map<int, Need> needs;
+  std::set<int> hopeless;
+  double worst = 0;
+  for (const Spot& spot : base_.spots) {
+    if (spot.level() < Level::snags) {
+      worst = std::max(worst, spot.answer.s);
+      continue;
+    }
+    const FoamCard& foam = foam_of(base_, spot);
+    const double exact = narrowest_width_mm(spot.question, foam, foam.lambda.nominal);
+    if (!(exact <= kMostWiden * spot.question.web.w_mm)) {
+      hopeless.insert(spot.web);
+      worst = std::max(worst, spot.answer.s);
+      continue;
+    }
+    SnagQuestion wider = spot.question;
+    wider.web.w_mm = std::ceil(10 * exact + 0.01) / 10;
+    const SnagAnswer answer = judge(wider, foam); // the answer, not the bisection, is what is told
+    worst = std::max(worst, answer.s);
+    if (answer.s >= 1)
+      hopeless.insert(spot.web);
+    Need& need = needs[spot.web];
+    if (wider.web.w_mm <= need.w_mm)
+      continue;
+    need = {spot.question.web.w_mm, wider.web.w_mm, narrowest_width_mm(spot.question, foam, foam.lambda.high),
+            spot.place_mm};
+  }
+  std::string words;
+  std::size_t told = 0, count = 0;
+  for (const auto& [web, need] : needs) {
+    if (hopeless.count(web))
+      continue;
+    ++count;
+    if (told == 4)
+      continue;
+    words += fmt::format(
+        "{}web {} at X{:.0f} Y{:.0f} {:.1f} mm thick instead of {:.1f}{}", told++ ? ", " : "make ", web,
+        need.place.x, need.place.y, need.w_mm, need.now_mm,
+        std::isfinite(need.band_mm) ? fmt::format(" ({:.1f} clears the whole band)", need.band_mm) : "");
+  }
+  if (count == 0)
+    return leave_out(fmt::format("wider webs: none up to {:g} times as thick as now would hold", kMostWiden));
+  if (count > told)
+    words += fmt::format(" and {} more webs", count - told);
+  Advice advice = lever("wider-web", words, Effort::design);
+  advice.after = list_.before;
+  advice.after.webs_snagging = static_cast<int>(hopeless.size());
+  advice.after.worst_s = worst;
+  advice.worse.push_back(
+      "the pockets move, so the program must be made anew; its time and strands are not known");
+  file(std::move(advice));
+}
+
+void AdviceTries::firmer_foam() {
+  if (!suffers_webs())
+    return;
+  std::vector<const FoamCard*> firmer;
+  for (const FoamCard& card : foam_cards())
+    if (card.kind != FoamKind::polystyrene && card.lambda.nominal < base_.scene.main_foam().lambda.nominal)
+      firmer.push_back(&card);
+  if (firmer.empty())
+    return leave_out("a firmer foam: no card of soft foam bites less for its stiffness");
+  std::stable_sort(firmer.begin(), firmer.end(), [](const FoamCard* a, const FoamCard* b) {
+    return a->lambda.nominal > b->lambda.nominal;
+  });
+  // The first that clears the spots on their own questions is run whole; without any, the firmest.
+  const auto clears = [&](const FoamCard* card) {
+    return std::all_of(base_.spots.begin(), base_.spots.end(), [&](const Spot& spot) {
+      return spot.level() < Level::snags || card->lambda.nominal * spot.answer.gamma < 1;
+    });
+  };
+  const auto first = std::find_if(firmer.begin(), firmer.end(), clears);
+  const FoamCard& card = first == firmer.end() ? *firmer.back() : **first;
+  Scene scene = base_.scene;
+  for (Layer& layer : scene.layers)
+    layer.foam = card;
+  run(lever("foam", fmt::format("take {} ({})", card.name, card.title), Effort::purchase), scene, base_.path);
+}
+
+void AdviceTries::other_feeds() {
+  if (!suffers_webs())
+    return;
+  for (const double factor : {0.5, 1.5})
+    run(lever("feed",
+              fmt::format("{} feed: {:g} % of the program's", factor < 1 ? "a slower" : "a faster",
+                          100 * factor),
+              Effort::program, false),
+        base_.scene, with_feed(base_.path, top_mm_, factor));
+  const Spot& worst = *snagging_webs(base_).front();
+  leave_out(fmt::format(
+      "a stop before line {}: it changes nothing in the cut and only lets you look; the timeline lists it",
+      worst.program_line));
+}
+
+} // namespace snagmap

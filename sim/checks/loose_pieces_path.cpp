@@ -1,0 +1,169 @@
+// Loose pieces on the path: lines, times, and how long the cutter stays beside them.
+#include "sim/checks/loose_pieces.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+
+namespace snagmap {
+namespace {
+
+/// The plan of a piece grown by a distance, as a bitmap over its grown box.
+class GrownPlan {
+public:
+  GrownPlan(const LoosePiece& piece, const RunGrid& grid, double by_mm) : grid_(grid) {
+    const int rx = static_cast<int>(by_mm / grid.dx_mm) + 1, ry = static_cast<int>(by_mm / grid.dy_mm) + 1;
+    int i1 = 0;
+    i0_ = grid.nx;
+    for (const PlanRow& row : piece.rows) {
+      i0_ = std::min(i0_, row.i0);
+      i1 = std::max(i1, row.i1);
+    }
+    i0_ -= rx;
+    j0_ = piece.rows.front().j - ry;
+    nx_ = i1 + rx - i0_;
+    ny_ = piece.rows.back().j + ry + 1 - j0_;
+    inside_.assign(static_cast<std::size_t>(nx_) * ny_, 0);
+    for (const PlanRow& row : piece.rows)
+      for (int dj = -ry; dj <= ry; ++dj) {
+        const double across = std::max(0.0, (std::abs(dj) - 0.5) * grid.dy_mm);
+        if (across > by_mm)
+          continue;
+        const int k = static_cast<int>(std::sqrt(by_mm * by_mm - across * across) / grid.dx_mm);
+        const auto at = inside_.begin() + static_cast<std::ptrdiff_t>(row.j + dj - j0_) * nx_;
+        std::fill(at + (row.i0 - k - i0_), at + (row.i1 + k - i0_), 1);
+      }
+  }
+  bool holds(Vec2 p) const {
+    const double x = (p.x - grid_.corner_mm.x) / grid_.dx_mm - i0_,
+                 y = (p.y - grid_.corner_mm.y) / grid_.dy_mm - j0_;
+    if (!(x >= 0 && y >= 0 && x < nx_ && y < ny_))
+      return false;
+    return inside_[static_cast<std::size_t>(y) * nx_ + static_cast<std::size_t>(x)] != 0;
+  }
+
+private:
+  const RunGrid& grid_;
+  int i0_, j0_, nx_, ny_;
+  std::vector<char> inside_;
+};
+
+bool moves_tip(const Move& move) {
+  return move.kind == MoveKind::line || move.kind == MoveKind::arc || move.kind == MoveKind::rapid;
+}
+
+/// Could the move come within reach of the box at all?
+bool passes(const Move& move, const Box3& box, double reach) {
+  const double bulge =
+      move.kind == MoveKind::arc ? 2 * norm(Vec2{move.from.x, move.from.y} - move.centre) : 0;
+  const double r = reach + bulge;
+  return std::min(move.from.x, move.to.x) - r < box.high.x &&
+         std::max(move.from.x, move.to.x) + r > box.low.x &&
+         std::min(move.from.y, move.to.y) - r < box.high.y &&
+         std::max(move.from.y, move.to.y) + r > box.low.y &&
+         std::min(move.from.z, move.to.z) - bulge < box.high.z;
+}
+
+void time_beside(LoosePiece& piece, const RunGrid& grid, const Path& path, const Motion& motion,
+                 const std::vector<CutterCard>& cutters, double radius_mm, double reach_mm) {
+  const GrownPlan plan(piece, grid, radius_mm + reach_mm);
+  const std::size_t end = piece.gone_by == kNever ? path.moves.size() : piece.gone_by + 1;
+  for (std::size_t m = piece.freed_by + 1; m < end; ++m) {
+    const Move& move = path.moves[m];
+    if (!moves_tip(move) || !passes(move, piece.box, radius_mm + reach_mm))
+      continue;
+    const double flutes = cutters[static_cast<std::size_t>(move.tool)].flute_length_mm;
+    const int steps = std::max(1, static_cast<int>(std::ceil(length_mm(move) / kBesideStep_mm)));
+    for (int k = 0; k < steps; ++k) {
+      const double share = (k + 0.5) / steps;
+      const Vec3 tip = point_at(move, share);
+      if (tip.z >= piece.box.high.z || tip.z + flutes <= piece.box.low.z || !plan.holds(xy(tip)))
+        continue;
+      const double end_s = motion_at(path, motion, m, (k + 1.0) / steps).time_s;
+      piece.beside_s += end_s - motion_at(path, motion, m, static_cast<double>(k) / steps).time_s;
+      piece.last_beside_s = end_s;
+    }
+  }
+}
+
+std::string size_words(const LoosePiece& piece) {
+  const Vec3 size = piece.box.high - piece.box.low;
+  return fmt::format("{:.1f} x {:.1f} x {:.1f} mm, {:.2f} cm3", size.x, size.y, size.z,
+                     1e-3 * piece.volume_mm3);
+}
+
+std::string hold_words(const LoosePiece& piece) {
+  if (piece.on_skin)
+    return fmt::format(
+        "only a skin on the table joins it to the sheet ({:.0f} mm2 of it stands on the table)",
+        piece.base_mm2);
+  if (piece.base_mm2 > 0)
+    return fmt::format("only what is under its {:.0f} mm2 on the table holds it, at a height of {:.1f} mm",
+                       piece.base_mm2, piece.height_mm());
+  return "nothing holds it: it does not reach the table";
+}
+
+} // namespace
+
+void place_on_path(LoosePieces& found, const RunGrid& grid, const Path& path, const Motion& motion,
+                   const std::vector<CutterCard>& cutters, double reach_mm) {
+  double radius = 0;
+  for (const CutterCard& cutter : cutters)
+    radius = std::max(radius, 0.5 * cutter.diameter_mm);
+  for (LoosePiece& piece : found.pieces) {
+    piece.line = path.moves[piece.freed_by].line;
+    piece.time_s = motion.start_s[piece.freed_by + 1];
+    if (piece.next_cut != kNever)
+      piece.next_cut_line = path.moves[piece.next_cut].line;
+    if (piece.gone_by != kNever)
+      piece.gone_line = path.moves[piece.gone_by].line;
+    time_beside(piece, grid, path, motion, cutters, radius, reach_mm);
+  }
+}
+
+std::vector<Finding> loose_findings(const LoosePieces& found, const Path& path, const Motion& motion,
+                                    const LooseOptions& options) {
+  std::vector<Finding> findings;
+  for (const LoosePiece& piece : found.pieces) {
+    Finding finding;
+    finding.kind = piece.on_skin ? "piece-on-skin" : "loose-piece";
+    finding.program_line = piece.line;
+    finding.time_s = piece.time_s;
+    finding.place_mm = piece.centre_mm;
+    finding.words = fmt::format("a piece of {} {}; {}", size_words(piece),
+                                piece.on_skin ? "is cut round" : "comes free", hold_words(piece));
+    if (piece.beside_s > 0)
+      finding.words += fmt::format("; the cutter is beside it for {:.1f} s more", piece.beside_s);
+    if (piece.gone_line > 0)
+      finding.words += fmt::format("; it is machined from line {} and gone by line {}", piece.next_cut_line,
+                                   piece.gone_line);
+    else if (piece.next_cut_line > 0)
+      finding.words += fmt::format("; it is cut again from line {} on", piece.next_cut_line);
+    findings.push_back(std::move(finding));
+  }
+  for (const ThinFloor& floor : found.floors) {
+    Finding finding;
+    finding.kind = floor.through ? "floor-cut-through" : "skin-left";
+    finding.program_line = path.moves[floor.move].line;
+    finding.time_s = motion.start_s[floor.move];
+    finding.place_mm = {floor.centre_mm.x, floor.centre_mm.y, 0};
+    finding.words =
+        floor.through
+            ? fmt::format("the floor is cut through to the table over {:.0f} mm2", floor.area_mm2)
+            : fmt::format(
+                  "a skin of {:.2f} mm is left on the table over {:.0f} mm2: it tears and lifts easily",
+                  floor.least_mm, floor.area_mm2);
+    findings.push_back(std::move(finding));
+  }
+  if (found.crumbs > 0) {
+    Finding finding;
+    finding.kind = "crumbs";
+    finding.words = fmt::format("{} crumbs under {:.0f} mm3 come free, {:.2f} cm3 together", found.crumbs,
+                                options.crumb_mm3, 1e-3 * found.crumbs_mm3);
+    findings.push_back(std::move(finding));
+  }
+  return findings;
+}
+
+} // namespace snagmap

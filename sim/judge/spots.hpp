@@ -1,0 +1,44 @@
+// From walls seen to spots: judge every wall, name the webs, keep the worst sample of each web and pass.
+#pragma once
+
+#include "sim/preview/preview.hpp"
+#include "sim/watch/sampling.hpp"
+#include "sim/watch/watch.hpp"
+
+#include <vector>
+
+namespace snagmap {
+
+/// The question for one wall: pure, from the sample, the cutter and the foam at the web.
+SnagQuestion question_of(const WallSeen& wall, const Sample& sample, const Move& move,
+                         const CutterCard& cutter, const Scene& scene);
+
+/// Judges one wall; an island in both directions, keeping the worse.
+void judge_wall(const WallSeen& wall, const std::vector<Sample>& samples, const Path& path,
+                const Scene& scene, SnagQuestion& question, SnagAnswer& answer);
+
+struct Judged {
+  std::vector<SnagQuestion> questions; ///< by wall
+  std::vector<SnagAnswer> answers;
+};
+/// In parallel; the same bits on any thread count.
+Judged judge_walls(const std::vector<WallSeen>& walls, const std::vector<Sample>& samples, const Path& path,
+                   const Scene& scene);
+
+struct Merged {
+  std::vector<WebFound> webs;
+  std::vector<Spot> spots;         ///< worst first
+  std::vector<PathSample> samples; ///< one for each sample, its worst wall in it
+};
+/// A spot merges the samples of one web, side and pass level; a web is a walked mid-line.
+/// The wall chosen for each spot is walked to its ends at its own moment and judged again.
+Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vector<Sample>& samples,
+                   const RemovalRecord& record, const Path& path, const Motion& motion, const Scene& scene);
+
+/// Worst first, by the S that decides; numbers them anew.
+void rank_spots(std::vector<Spot>& spots);
+
+/// What makes a spot worse, in words, each with the number behind it (S recomputed where one is named).
+std::vector<std::string> reasons_of(const Spot& spot, const WebFound& web, const FoamCard& foam);
+
+} // namespace snagmap

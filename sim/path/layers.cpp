@@ -1,0 +1,88 @@
+#include "sim/path/layers.hpp"
+
+#include "sim/path/writer.hpp"
+#include "sim/watch/sampling.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace snagmap {
+
+Move part_of(const Move& move, double from, double to) {
+  Move part = move;
+  part.from = point_at(move, from);
+  part.to = point_at(move, to);
+  part.turn_rad = static_cast<float>(move.turn_rad * (to - from));
+  return part;
+}
+
+Move reversed(const Move& move) {
+  Move back = move;
+  std::swap(back.from, back.to);
+  back.turn_rad = -move.turn_rad;
+  return back;
+}
+
+std::vector<PathLoop> closed_loops(const Path& path, const PathLayer& layer) {
+  std::vector<PathLoop> loops;
+  for (std::size_t i = layer.first; i < layer.last; ++i) {
+    const Vec3 start = path.moves[i].from;
+    if (std::abs(start.z - layer.level_mm) > kSamePlace_mm)
+      continue;
+    double area = 0;
+    for (std::size_t j = i; j < layer.last; ++j) {
+      const Move& move = path.moves[j];
+      if (std::abs(move.to.z - layer.level_mm) > kSamePlace_mm)
+        break;
+      area += 0.5 * cross(xy(move.from) - xy(start), xy(move.to) - xy(start));
+      if (move.kind == MoveKind::arc) {
+        const double turn = arc_turn_rad(move), r = norm(xy(move.from) - move.centre);
+        area += 0.5 * r * r * (turn - std::sin(turn));
+      }
+      if (!same_place(move.to, start))
+        continue;
+      if (std::abs(area) > 1)
+        loops.push_back({i, j + 1, area}), i = j;
+      break;
+    }
+  }
+  return loops;
+}
+
+std::vector<PathLayer> path_layers(const Path& path, double top_mm) {
+  const std::vector<double> level = pass_levels_mm(path);
+  std::vector<PathLayer> layers;
+  double above = top_mm, here = top_mm;
+  for (std::size_t i = 0; i < path.moves.size();) {
+    if (!is_feed(path.moves[i])) {
+      ++i;
+      continue;
+    }
+    PathLayer layer;
+    layer.first = i;
+    layer.level_mm = level[i];
+    layer.low_mm = layer.high_mm = xy(path.moves[i].from);
+    const int tool = path.moves[i].tool;
+    for (; i < path.moves.size() && is_feed(path.moves[i]) && path.moves[i].tool == tool &&
+           std::abs(level[i] - layer.level_mm) < kSamePlace_mm;
+         ++i)
+      for (const double share : {0.0, 0.25, 0.5, 0.75, 1.0}) {
+        const Vec3 p = point_at(path.moves[i], share);
+        layer.low_mm = {std::min(layer.low_mm.x, p.x), std::min(layer.low_mm.y, p.y)};
+        layer.high_mm = {std::max(layer.high_mm.x, p.x), std::max(layer.high_mm.y, p.y)};
+      }
+    layer.last = i;
+    if (layer.level_mm >= top_mm - kSamePlace_mm)
+      continue;
+    if (layer.level_mm < here - kSamePlace_mm)
+      above = here;
+    if (layer.level_mm > here + kSamePlace_mm)
+      above = top_mm;
+    here = layer.level_mm;
+    layer.above_mm = above;
+    layers.push_back(layer);
+  }
+  return layers;
+}
+
+} // namespace snagmap

@@ -1,0 +1,63 @@
+// Writes a path move by move, travelling over the sheet wherever one move does not begin where the last
+// ended.
+#pragma once
+
+#include "sim/path/layers.hpp"
+
+#include <cstddef>
+#include <map>
+#include <vector>
+
+namespace snagmap {
+
+constexpr double kSamePlace_mm = 1e-3; ///< one count of a program's third decimal
+
+inline bool is_feed(const Move& move) {
+  return move.kind == MoveKind::line || move.kind == MoveKind::arc;
+}
+inline bool same_place(Vec3 a, Vec3 b) {
+  return norm(a - b) < kSamePlace_mm;
+}
+
+class PathWriter {
+public:
+  /// Clearance, plunge feed and tool changes are those of `path`, which must outlive the writer.
+  PathWriter(const Path& path, double top_mm);
+
+  /// A move as it stands, begun where the tip is.
+  void copy(Move move);
+  /// Moves [first, last) of the path.
+  void copy_range(std::size_t first, std::size_t last);
+  /// Feed moves [first, last) of the path, lifted by `up_mm`, with a tool change before where one is needed.
+  void layer(std::size_t first, std::size_t last, double up_mm = 0);
+  /// Down at a place to its height, and out again.
+  void hole(Vec3 at, const Move& like);
+  /// Up to the clearance, when the tip is lower.
+  void lift(const Move& like);
+  Path take() { return std::move(out_); }
+
+private:
+  void go(MoveKind kind, Vec3 to, const Move& like);
+  void travel_to(Vec3 to, const Move& like);
+  void change_to(const Move& like);
+
+  const Path& path_;
+  Path out_;
+  double top_mm_, clear_mm_, plunge_mm_min_ = 1000;
+  std::map<int, std::vector<Move>> change_; ///< standing moves of each tool's change
+};
+
+/// The moves up to the first layer as they stand, its approach included, then `body(writer)`, then what
+/// follows the last layer.
+template <class Body>
+Path rewritten(const Path& path, double top_mm, const std::vector<PathLayer>& layers, Body body) {
+  PathWriter writer(path, top_mm);
+  writer.copy_range(0, layers.empty() ? path.moves.size() : layers.front().first);
+  if (!layers.empty()) {
+    body(writer);
+    writer.copy_range(layers.back().last, path.moves.size());
+  }
+  return writer.take();
+}
+
+} // namespace snagmap

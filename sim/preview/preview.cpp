@@ -1,0 +1,233 @@
+#include "sim/preview/preview.hpp"
+
+#include "sim/checks/job_checks.hpp"
+#include "sim/checks/touches.hpp"
+#include "sim/judge/spots.hpp"
+#include "sim/preview/memory_need.hpp"
+#include "sim/preview/same.hpp"
+#include "sim/program/program.hpp"
+#include "sim/record/file.hpp"
+#include "sim/verify/verify.hpp"
+#include "sim/watch/sampling.hpp"
+#include "sim/watch/watch.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <chrono>
+
+namespace snagmap {
+namespace {
+
+constexpr double kLeastS = 0.25; // webs whose S cannot reach this are passed over
+
+/// Times a stage and reports it.
+class Stage {
+public:
+  Stage(Preview& preview, const PreviewOptions& options, std::string name)
+      : preview_(preview), options_(options), name_(std::move(name)),
+        start_(std::chrono::steady_clock::now()) {
+    if (options_.progress)
+      options_.progress(name_, 0);
+  }
+  ~Stage() {
+    const std::chrono::duration<double> spent = std::chrono::steady_clock::now() - start_;
+    preview_.times.push_back({name_, spent.count()});
+  }
+  std::function<bool(double)> progress() const {
+    if (!options_.progress)
+      return {};
+    return [this](double share) { return options_.progress(name_, share); };
+  }
+
+private:
+  Preview& preview_;
+  const PreviewOptions& options_;
+  std::string name_;
+  std::chrono::steady_clock::time_point start_;
+};
+
+Fault stopped() {
+  return {"", 0, 0, "stopped before the end", "nothing was written; run it again to its end", ""};
+}
+
+/// The record by the cut, or from a file where that is faster; `why` tells both times.
+Outcome<Recall> recall_record(const std::string& file, const Scene& scene, const Path& path,
+                              const CutOptions& options) {
+  if (!file.empty()) {
+    Outcome<Recall> recalled = load_or_cut(file, stock_of(scene), scene.cutters, path, options);
+    if (recalled)
+      recalled->why = fmt::format(
+          "{}: {} in {:.2f} s{}", recalled->why, recalled->loaded ? "read" : "cut", recalled->seconds,
+          recalled->other_s > 0
+              ? fmt::format(", {} {:.2f} s", recalled->loaded ? "the cut took" : "reading would take",
+                            recalled->other_s)
+              : "");
+    return recalled;
+  }
+  Outcome<RemovalRecord> record = RemovalRecord::cut(stock_of(scene), scene.cutters, path, options);
+  if (!record)
+    return record.faults();
+  Recall cut;
+  cut.record = std::move(*record);
+  return cut;
+}
+
+/// Bounds that hold for every foam and cutter of the scene: what the watch may pass over.
+WatchOptions watch_options(const Scene& scene) {
+  WatchOptions options;
+  double lambda = 0, bite = 0, radius = 0, nu = 0;
+  for (const Layer& layer : scene.layers) {
+    lambda = std::max(lambda, layer.foam.lambda.high);
+    bite = std::max(bite, layer.foam.bite_depth_mm.nominal);
+    nu = layer.foam.nu.nominal;
+  }
+  for (const CutterCard& cutter : scene.cutters)
+    radius = std::max(radius, 0.5 * cutter.diameter_mm);
+  options.reach_mm = bite;
+  options.b_p_mm = contact_length_mm(radius, bite);
+  options.nu = nu;
+  options.rigid_floor = scene.rigid_floor;
+  options.least_gamma = kLeastS / lambda;
+  return options;
+}
+
+double sample_spacing_mm(const Scene& scene) {
+  if (scene.sample_mm > 0)
+    return scene.sample_mm;
+  double smallest = scene.cutters.front().diameter_mm;
+  for (const CutterCard& cutter : scene.cutters)
+    smallest = std::min(smallest, cutter.diameter_mm);
+  return 0.25 * smallest;
+}
+
+} // namespace
+
+namespace {
+
+/// The pipeline from the path on. Of `before` everything is taken over that cannot have changed.
+Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions& options) {
+  const Scene& scene = found.scene;
+  const Path& path = found.path;
+  const bool same_way = before && same_geometry(path, before->path);
+  const bool same_motion =
+      before && same_program(path, before->path) && same_machine(scene.machine, before->scene.machine);
+  const bool same_record =
+      same_way && same_stock(scene, before->scene) && same_bodies(scene.cutters, before->scene.cutters);
+  const bool same_spots = same_motion && same_record && same_judging(scene, before->scene) &&
+                          std::none_of(before->spots.begin(), before->spots.end(),
+                                       [](const Spot& s) { return s.fe.has_value(); });
+  {
+    Stage stage(found, options, "plan the motion");
+    found.motion = same_motion ? before->motion : plan_motion(path, scene.machine);
+  }
+  if (same_record) {
+    found.record = before->record;
+  } else {
+    Stage stage(found, options, "cut");
+    if (options.memory_limit_bytes > 0)
+      if (auto fault = would_not_fit(scene, path, options.memory_limit_bytes))
+        return *fault;
+    CutOptions cut;
+    cut.voxel_mm = scene.voxel_mm;
+    cut.progress = stage.progress();
+    Outcome<Recall> recalled = recall_record(options.record_file, scene, path, cut);
+    if (!recalled)
+      return recalled.faults();
+    found.record = std::make_shared<RemovalRecord>(std::move(recalled->record));
+    found.record_words = recalled->why;
+  }
+
+  if (same_spots) {
+    found.webs = before->webs;
+    found.spots = before->spots;
+    found.samples = before->samples;
+    found.sample_count = before->sample_count;
+    found.rays = before->rays;
+    found.eigenproblems = before->eigenproblems;
+  } else {
+    const std::vector<Sample> samples = sample_path(path, sample_spacing_mm(scene), scene.sheet.high.z);
+    Watched watched;
+    {
+      Stage stage(found, options, "watch");
+      WatchOptions watching = watch_options(scene);
+      watching.progress = stage.progress();
+      watched = watch(*found.record, path, scene.cutters, samples, watching);
+      if (watched.stopped)
+        return stopped();
+    }
+    Stage stage(found, options, "judge");
+    Judged judged = judge_walls(watched.walls, samples, path, scene);
+    Merged merged = merge_spots(watched.walls, judged, samples, *found.record, path, found.motion, scene);
+    found.webs = std::move(merged.webs);
+    found.spots = std::move(merged.spots);
+    found.samples = std::move(merged.samples);
+    found.sample_count = samples.size();
+    found.rays = watched.rays;
+    found.eigenproblems = 2 * watched.walls.size();
+  }
+
+  {
+    Stage stage(found, options, "verify");
+    verify_spots(found, options.verify, {}, stage.progress());
+    rank_spots(found.spots);
+  }
+  found.findings = touch_findings(*found.record, path, found.motion);
+  for (Finding& finding : table_findings(scene, path, found.motion))
+    found.findings.push_back(std::move(finding));
+  {
+    Stage stage(found, options, "check the job");
+    found.checks = std::make_shared<JobChecks>(check_job(found));
+    const std::vector<Finding>& more = found.checks->findings;
+    found.findings.insert(found.findings.end(), more.begin(), more.end());
+  }
+  std::stable_sort(found.findings.begin(), found.findings.end(), [](const Finding& a, const Finding& b) {
+    return std::make_pair(!a.stops_job, a.time_s) < std::make_pair(!b.stops_job, b.time_s);
+  });
+  std::vector<std::string> notes = scene.notes;
+  notes.insert(notes.end(), path.notes.begin(), path.notes.end());
+  found.notes.insert(found.notes.begin(), notes.begin(), notes.end());
+  found.assumptions = scene.assumed;
+  return found;
+}
+
+Preview begun(const Scene& scene, const PreviewOptions& options) {
+  Preview found;
+  found.scene = scene;
+  if (options.voxel_mm > 0)
+    found.scene.voxel_mm = options.voxel_mm;
+  return found;
+}
+
+} // namespace
+
+Outcome<Preview> preview(const Scene& as_read, const PreviewOptions& options) {
+  Preview found = begun(as_read, options);
+  {
+    Stage stage(found, options, "read the program");
+    const Scene& scene = found.scene;
+    Outcome<Path> path = scene.program_text.empty()
+                             ? read_program(scene.program_file, program_options(scene))
+                             : parse_program(scene.program_text, scene.program_file, program_options(scene));
+    if (!path)
+      return path.faults();
+    found.path = std::move(*path);
+    settle_sheet(found.scene, found.path);
+  }
+  return run(std::move(found), nullptr, options);
+}
+
+Outcome<Preview> preview_path(const Scene& scene, const Path& path, const PreviewOptions& options) {
+  Preview found = begun(scene, options);
+  found.path = path;
+  return run(std::move(found), nullptr, options);
+}
+
+Outcome<Preview> preview_again(const Preview& before, const Scene& scene, const Path& path,
+                               const PreviewOptions& options) {
+  Preview found = begun(scene, options);
+  found.path = path;
+  return run(std::move(found), &before, options);
+}
+
+} // namespace snagmap

@@ -1,0 +1,13 @@
+// What the checks of the whole job found, for result.json.
+#pragma once
+
+#include "sim/checks/job_checks.hpp"
+
+#include <nlohmann/json.hpp>
+
+namespace snagmap {
+
+/// Stops, risk events, strands, loose pieces, hold-down, pocket fits; lengths mm, times s, forces N.
+nlohmann::ordered_json json_of(const JobChecks& checks);
+
+} // namespace snagmap

@@ -1,0 +1,208 @@
+#include "sim/results/results.hpp"
+
+#include <algorithm>
+#include <filesystem>
+#include <fmt/format.h>
+#include <fstream>
+#include <limits>
+#include <nlohmann/json.hpp>
+#include <sstream>
+
+namespace snagmap {
+namespace {
+
+using Json = nlohmann::json;
+
+/// A number; null stands for one that is none (infinite or undefined), which JSON cannot say.
+double number(const Json& json) {
+  return json.is_null() ? std::numeric_limits<double>::quiet_NaN() : json.get<double>();
+}
+
+Vec2 vec2(const Json& json) {
+  return {json.at(0).get<double>(), json.at(1).get<double>()};
+}
+Vec3 vec3(const Json& json) {
+  return {json.at(0).get<double>(), json.at(1).get<double>(), json.at(2).get<double>()};
+}
+
+WebEnd end_of(const Json& json) {
+  return json.get<std::string>() == to_text(WebEnd::free) ? WebEnd::free : WebEnd::built_in;
+}
+
+Level level_of(const std::string& text) {
+  for (const Level level : {Level::firm, Level::leans, Level::snags, Level::tears})
+    if (text == to_text(level))
+      return level;
+  throw Json::other_error::create(501, "unknown level \"" + text + "\"", nullptr);
+}
+
+WebFound web(const Json& from) {
+  WebFound found;
+  found.id = from.at("id");
+  for (const Json& p : from.at("midline_mm"))
+    found.midline_mm.push_back(vec2(p));
+  found.w_mm = from.at("w_mm"), found.h_mm = from.at("h_mm"), found.length_mm = from.at("L_mm");
+  found.d1_mm = from.at("d1_mm"), found.d2_mm = from.at("d2_mm");
+  found.root_z_mm = from.at("root_z_mm"), found.top_z_mm = from.at("top_z_mm");
+  found.end1 = end_of(from.at("end1")), found.end2 = end_of(from.at("end2"));
+  found.island = from.at("island"), found.ring = from.at("ring"), found.junction = from.at("junction");
+  return found;
+}
+
+std::optional<SolidCheck> fe(const Json& from) {
+  if (from.is_null())
+    return {};
+  SolidCheck check;
+  check.verified = from.at("verified");
+  if (!check.verified) {
+    check.why_not = from.at("why_not");
+    return check;
+  }
+  check.s = from.at("s"), check.s_low = from.at("s_low"), check.s_high = from.at("s_high");
+  check.bricks = from.at("bricks"), check.unknowns = from.at("unknowns");
+  for (std::size_t i = 0; i < 3; ++i)
+    check.brick_mm[i] = from.at("brick_mm").at(i);
+  check.right_hand_sides = from.at("right_hand_sides");
+  check.iterations = from.at("iterations"), check.residual = from.at("residual");
+  check.mesh_share = from.value("mesh_share", 0.0);
+  return check;
+}
+
+Spot spot(const Json& from) {
+  Spot found;
+  found.id = from.at("id"), found.web = from.at("web"), found.pass = from.at("pass");
+  found.place_mm = vec3(from.at("place_mm")), found.tip_mm = vec3(from.at("tip_mm"));
+  found.normal = vec2(from.at("normal"));
+  found.program_line = from.at("program_line"), found.move = from.at("move");
+  found.move_share = from.at("move_share"), found.time_s = from.at("time_s");
+  found.cutter = from.at("cutter"), found.a_mm = from.at("a_mm");
+  found.feed_mm_min = from.at("feed_mm_min"), found.chip_mm = from.at("chip_mm"),
+  found.samples = from.at("samples");
+  from.at("reasons").get_to(found.reasons);
+  found.fe = fe(from.at("fe"));
+
+  SnagQuestion& asked = found.question;
+  asked.climb = from.at("side").get<std::string>() == "climb";
+  asked.web.w_mm = from.at("w_mm"), asked.web.h_mm = from.at("h_mm");
+  asked.web.d1_mm = from.at("d1_mm"), asked.web.d2_mm = from.at("d2_mm");
+  asked.web.end1 = end_of(from.at("end1")), asked.web.end2 = end_of(from.at("end2"));
+  asked.web.fill = from.at("fill");
+  asked.contact = {from.at("contact_low_mm"), from.at("contact_high_mm")};
+  asked.gap_mm = from.at("gap_mm").get<std::array<double, kSlices>>();
+
+  SnagAnswer& said = found.answer;
+  said.gamma = number(from.at("gamma")), said.s = number(from.at("s")), said.s_low = number(from.at("s_low"));
+  said.s_high = number(from.at("s_high")), said.s_touch = number(from.at("s_touch"));
+  said.has_lean = !from.at("lean_mm").is_null();
+  if (said.has_lean) {
+    said.lean_mm = from.at("lean_mm"), said.lean_low_mm = from.at("lean_low_mm");
+    said.lean_high_mm = from.at("lean_high_mm"), said.u_max_mm = from.at("u_max_mm");
+  }
+  said.neck_rubs = from.at("neck_rubs"), said.clamped = from.at("clamped"), said.open = from.at("open");
+  said.mode = from.at("mode").get<std::array<double, kSlices>>();
+  said.root_load_ratio = number(from.at("root_load_ratio"));
+  said.level = level_of(from.at("level"));
+  if (found.fe)
+    found.fe->answer.level = said.level; // the file tells the level that decides
+  return found;
+}
+
+Result result(const Json& from) {
+  Result read;
+  read.schema = from.at("schema");
+  from.at("snagmap_version").get_to(read.program_version);
+  const Json& scene = from.at("scene");
+  scene.at("title").get_to(read.title);
+  scene.at("program").get_to(read.program);
+  read.foam = scene.at("layers").at(0).at("foam").at("name");
+  for (const Json& one : scene.at("cutters"))
+    read.cutters.push_back(one.at("name"));
+  read.sheet = {vec3(scene.at("sheet_low_mm")), vec3(scene.at("sheet_high_mm"))};
+  read.show_inch = scene.at("shown_in").get<std::string>() == "inch";
+  read.tolerance_mm = scene.at("tolerance_mm"), read.voxel_mm = from.at("voxel_mm");
+  read.time_s = from.at("time_s"), read.moves = from.at("moves"), read.samples = from.at("samples");
+  for (const Json& one : from.at("webs"))
+    read.webs.push_back(web(one));
+  for (const Json& one : from.at("spots"))
+    read.spots.push_back(spot(one));
+  for (const Json& one : from.at("checks"))
+    read.findings.push_back({one.at("kind"), one.at("stops_job"), one.at("program_line"), one.at("time_s"),
+                             vec3(one.at("place_mm")), one.at("words")});
+  from.at("notes").get_to(read.notes);
+  from.at("assumptions").get_to(read.assumptions);
+  return read;
+}
+
+/// What the JSON library says, without its name and number.
+std::string plain(std::string words) {
+  if (const std::size_t end = words.find("] "); words.rfind("[json", 0) == 0 && end != std::string::npos)
+    words.erase(0, end + 2);
+  return words;
+}
+
+/// Brackets deeper than any result has: the library recurses when it frees a tree.
+bool too_deep(const std::string& text) {
+  int depth = 0;
+  bool quoted = false;
+  for (std::size_t i = 0; i < text.size(); ++i) {
+    const char c = text[i];
+    if (quoted && c == '\\')
+      ++i;
+    else if (c == '"')
+      quoted = !quoted;
+    else if (!quoted && (c == '[' || c == '{') && ++depth > 64)
+      return true;
+    else if (!quoted && (c == ']' || c == '}'))
+      --depth;
+  }
+  return false;
+}
+
+} // namespace
+
+Outcome<Result> parse_result(const std::string& text, const std::string& name) {
+  if (too_deep(text))
+    return Fault{name, 0, 0, "brackets nested deeper than 64: no result file", "", ""};
+  try {
+    const Json json = Json::parse(text);
+    if (const int schema = json.at("schema"); schema != kResultSchema)
+      return Fault{name,
+                   0,
+                   0,
+                   fmt::format("result of schema {}; this program reads schema {}", schema, kResultSchema),
+                   "run the preview again",
+                   ""};
+    return result(json);
+  } catch (const Json::parse_error& error) {
+    const std::size_t at = std::min(error.byte > 0 ? error.byte - 1 : 0, text.size());
+    const int line =
+        1 + static_cast<int>(std::count(text.begin(), text.begin() + static_cast<long>(at), '\n'));
+    const std::size_t begin = at == 0 ? std::string::npos : text.rfind('\n', at - 1);
+    const int column = static_cast<int>(at - (begin == std::string::npos ? 0 : begin + 1)) + 1;
+    return Fault{name, line, column, "not JSON", "a result file is written whole by a preview; run it again",
+                 ""};
+  } catch (const Json::exception& error) {
+    return Fault{name, 0, 0, "not a result file: " + plain(error.what()), "run the preview again", ""};
+  }
+}
+
+Outcome<Result> read_result(const std::string& file_or_folder) {
+  namespace fs = std::filesystem;
+  std::error_code error;
+  fs::path file(file_or_folder);
+  if (fs::is_directory(file, error))
+    file /= "result.json";
+  const auto bytes = fs::file_size(file, error);
+  if (error)
+    return Fault{file.string(), 0, 0, "no such result", "give the output folder of a preview", ""};
+  if (bytes > (1u << 30))
+    return Fault{file.string(), 0, 0, "larger than 1 GB, the most that is read of a result", "", ""};
+  std::ifstream in(file, std::ios::binary);
+  std::ostringstream text;
+  text << in.rdbuf();
+  if (!in)
+    return Fault{file.string(), 0, 0, "cannot be read", "check its permissions", ""};
+  return parse_result(text.str(), file.string());
+}
+
+} // namespace snagmap

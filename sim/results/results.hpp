@@ -1,0 +1,44 @@
+// Result files: what a preview found, as JSON and CSV. Always mm, kPa, s; two runs give the same bytes.
+#pragma once
+
+#include "sim/preview/preview.hpp"
+
+#include <array>
+#include <string>
+#include <vector>
+
+namespace snagmap {
+
+constexpr int kResultSchema = 1; ///< rises when a key changes its meaning or goes away
+
+/// Everything found, without clock times and without paths of this machine. Ends with a newline.
+std::string result_json(const Preview& preview);
+/// One line for each spot, worst first, headed by names with units (RFC 4180).
+std::string spots_csv(const Preview& preview);
+/// Clock times of the stages: differ from run to run, so they live apart from result.json.
+std::string timing_json(const Preview& preview);
+
+/// A result read back, for views that need no record: the look, and comparisons between runs.
+struct Result {
+  int schema = 0;
+  std::string program_version, title, program, foam;
+  std::vector<std::string> cutters;
+  Box3 sheet; ///< mm
+  bool show_inch = false;
+  double voxel_mm = 0, tolerance_mm = 0, time_s = 0;
+  std::size_t moves = 0, samples = 0;
+  std::vector<WebFound> webs;
+  std::vector<Spot> spots; ///< what result.json holds of them: no contact heights, no fe shape
+  std::vector<Finding> findings;
+  std::vector<std::string> notes, assumptions;
+};
+
+/// Faults: not JSON (line and column), another schema, a key missing or of the wrong type (named).
+Outcome<Result> parse_result(const std::string& text, const std::string& name);
+/// A result.json, or the folder that holds one. Bounded: at most 1 GB.
+Outcome<Result> read_result(const std::string& file_or_folder);
+
+/// Spots of each level, in the order of Level.
+std::array<int, 4> spots_by_level(const std::vector<Spot>& spots);
+
+} // namespace snagmap

@@ -1,0 +1,191 @@
+#include "sim/scene/foam_card.hpp"
+#include "sim/scene/sections.hpp"
+
+#include <algorithm>
+#include <filesystem>
+#include <fmt/format.h>
+
+namespace snagmap {
+namespace {
+
+using Kind = SceneValue::Kind;
+const std::vector<std::string> kKinds{"polyurethane", "polyethylene", "eva",
+                                      "polystyrene"}; // order of FoamKind
+
+/// An own value over the card's: `key = "30 kPa"` keeps the card's relative band, since a single number says
+/// nothing about its spread; `key = { value, low, high, source }` states all of it. True when given.
+bool own_value(SceneTable& table, const std::string& key, Range range, Banded& banded) {
+  const SceneValue* value = table.find(key);
+  if (!value)
+    return false;
+  if (value->kind != Kind::table) {
+    const auto number = table.quantity(key, range);
+    if (!number)
+      return false;
+    const double scale = banded.nominal != 0 ? *number / banded.nominal : 0;
+    if (scale != 0)
+      banded.low *= scale, banded.high *= scale;
+    else
+      banded.low = banded.high = *number;
+    banded.nominal = *number;
+    banded.source = "the scene";
+    banded.guess = false;
+    return true;
+  }
+  SceneTable own(table.reading(), *value, table.name() + " " + key);
+  const auto nominal = own.quantity("value", range), low = own.quantity("low", range),
+             high = own.quantity("high", range);
+  const auto source = own.text("source");
+  const bool guess = own.flag("guess").value_or(false);
+  if (!own.has("value"))
+    own.missing("value", "give value, and low and high if they were measured");
+  own.finish();
+  if (!nominal || (own.has("low") && !low) || (own.has("high") && !high))
+    return false;
+  const Banded given{*nominal, low.value_or(*nominal), high.value_or(*nominal), source.value_or("the scene"),
+                     guess};
+  if (given.low > given.nominal || given.high < given.nominal) {
+    table.fault(key, key + ": low, value and high must rise in this order", "");
+    return false;
+  }
+  banded = given;
+  return true;
+}
+
+/// Nothing would be left of the card it starts from: no catalogue is asked.
+bool states_everything(SceneTable& table) {
+  for (const char* key : {"modulus", "poisson", "tear_energy", "tensile_strength", "bite_depth", "pull_ratio",
+                          "cell", "cut_force", "severing_energy", "loss_factor"})
+    if (!table.has(key))
+      return false;
+  return true;
+}
+
+/// The card to start from: by name, or by kind and density.
+std::optional<FoamCard> base_card(SceneTable& table) {
+  const SceneValue* name = table.find("card");
+  const auto kind = table.choice("kind", kKinds);
+  const auto density = table.quantity("density", {Dimension::density, 5, 500});
+  if (name) {
+    if (table.has("kind"))
+      table.fault("kind", "kind stands beside card", "give a card, or a kind and a density");
+    if (!table.text("card"))
+      return {};
+    auto card = card_named(table.reading(), *name, "foam", foam_cards());
+    if (card && density)
+      card->density_kg_m3 = *density;
+    return card;
+  }
+  if (!table.has("kind"))
+    table.missing("card", "give card = \"pu-22\", or kind = \"polyurethane\" and density = \"22 kg/m3\"");
+  if (table.has("kind") && !table.has("density"))
+    table.missing("density", "a kind needs its density: density = \"22 kg/m3\"");
+  if (!kind || !density)
+    return {};
+  if (states_everything(table)) {
+    FoamCard own;
+    own.kind = static_cast<FoamKind>(*kind), own.open_cell = *kind == 0, own.density_kg_m3 = *density;
+    own.name = own.title = fmt::format("{} of {:g} kg/m3", kKinds[*kind], *density);
+    return own;
+  }
+  const auto card = interpolated_foam(static_cast<FoamKind>(*kind), *density);
+  if (!card) {
+    table.fault("density", card.faults().front().what, card.faults().front().way_out);
+    return {};
+  }
+  table.reading().notes.push_back(
+      fmt::format("foam {} at {:g} kg/m3 is interpolated between cards, so its bands are wider",
+                  kKinds[*kind], *density));
+  return *card;
+}
+
+/// The card a table describes; `table` is finished here.
+std::optional<FoamCard> foam_of(SceneTable& table) {
+  std::optional<FoamCard> base = base_card(table);
+  FoamCard card = base.value_or(FoamCard{});
+  const Banded E0 = card.E_kPa, Gc0 = card.Gc_N_mm, bite0 = card.bite_depth_mm;
+  if (const auto own_name = table.text("name"))
+    card.name = *own_name, card.title = *own_name;
+  if (const auto title = table.text("title"))
+    card.title = *title;
+  if (const auto open = table.flag("open_cell"))
+    card.open_cell = *open;
+  if (const auto history = table.texts("history"))
+    card.history = *history;
+  bool pull_inputs = own_value(table, "modulus", {Dimension::pressure, 1, 20000}, card.E_kPa);
+  pull_inputs |= own_value(table, "tear_energy", {Dimension::line_force, 0.01, 20}, card.Gc_N_mm);
+  pull_inputs |= own_value(table, "bite_depth", {Dimension::length, 0.05, 10}, card.bite_depth_mm);
+  own_value(table, "tensile_strength", {Dimension::pressure, 1, 20000}, card.tensile_kPa);
+  own_value(table, "cell", {Dimension::length, 0.01, 20}, card.cell_mm);
+  own_value(table, "cut_force", {Dimension::line_force, 0.001, 50}, card.cut_force_N_mm);
+  own_value(table, "severing_energy", {Dimension::energy_density, 0.001, 100}, card.severing_MJ_m3);
+  own_value(table, "poisson", {Dimension::share, 0, 0.49}, card.nu);
+  own_value(table, "loss_factor", {Dimension::share, 0, 2}, card.loss_factor);
+  const bool own_pull = own_value(table, "pull_ratio", {Dimension::share, 0.0001, 10}, card.lambda);
+  table.finish();
+  if (!base)
+    return {};
+  if (pull_inputs && !own_pull) {
+    // Lambda = chi Gc / (E delta): the bite efficiency chi stays the card's, so Lambda follows the own
+    // values.
+    const double scale = card.Gc_N_mm.nominal / Gc0.nominal * E0.nominal / card.E_kPa.nominal *
+                         bite0.nominal / card.bite_depth_mm.nominal;
+    card.lambda.nominal *= scale, card.lambda.low *= scale, card.lambda.high *= scale;
+    table.assume("pull_ratio", fmt::format("{:.4g}", card.lambda.nominal),
+                 "the card's, scaled by the modulus, tear energy and bite depth given");
+  }
+  return card;
+}
+
+/// "own.toml", from the scene's folder on: a card of the user's.
+std::optional<FoamCard> foam_in_file(SceneReading& reading, const SceneValue& value) {
+  const std::filesystem::path given(value.text);
+  const auto file = given.is_absolute() ? given : std::filesystem::path(reading.folder) / given;
+  std::error_code error;
+  if (!std::filesystem::exists(file, error)) {
+    reading.fault(value, "foam card " + shown(value) + ": no such file", "paths start at the scene's folder");
+    return {};
+  }
+  Outcome<FoamCard> card = read_foam_card(file.string());
+  if (card)
+    return *card;
+  reading.faults.insert(reading.faults.end(), card.faults().begin(), card.faults().end());
+  return {};
+}
+
+} // namespace
+
+std::optional<FoamCard> read_foam(SceneReading& reading, const SceneValue& value, const std::string& name) {
+  if (value.kind == Kind::text && std::filesystem::path(value.text).extension() == ".toml")
+    return foam_in_file(reading, value);
+  if (value.kind == Kind::text)
+    return card_named(reading, value, "foam", foam_cards());
+  if (value.kind != Kind::table) {
+    reading.fault(value, fmt::format("foam is {}; the name of a card or a table belongs here", shown(value)),
+                  "foam = \"pu-22\"");
+    return {};
+  }
+  SceneTable table(reading, value, name);
+  return foam_of(table);
+}
+
+Outcome<FoamCard> read_foam_card(const std::string& file) {
+  const Outcome<std::string> text = read_scene_text(file);
+  if (!text)
+    return text.faults();
+  return parse_foam_card(*text, file);
+}
+
+Outcome<FoamCard> parse_foam_card(const std::string& text, const std::string& file) {
+  const Outcome<SceneValue> parsed = parse_scene_text(text, file);
+  if (!parsed)
+    return parsed.faults();
+  SceneReading reading{file, std::filesystem::path(file).parent_path().string(), text, {}, {}, {}};
+  SceneTable table(reading, *parsed, "");
+  const std::optional<FoamCard> card = foam_of(table);
+  if (card && reading.faults.empty())
+    return *card;
+  return sorted_by_place(std::move(reading.faults));
+}
+
+} // namespace snagmap

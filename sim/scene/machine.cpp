@@ -1,0 +1,149 @@
+// Machine, hold-down and collet: what stands round the sheet.
+#include "sim/scene/sections.hpp"
+
+#include <algorithm>
+#include <fmt/format.h>
+
+namespace snagmap {
+namespace {
+
+using Kind = SceneValue::Kind;
+
+/// One quantity for all axes, or a list of three for x, y, z.
+void per_axis(SceneTable& table, const char* key, Range range, std::array<double, 3>& axes) {
+  const SceneValue* value = table.find(key);
+  if (!value)
+    return;
+  if (value->kind == Kind::list) {
+    if (const auto three = table.quantities(key, range, 3, 3))
+      std::copy_n(three->begin(), 3, axes.begin());
+  } else if (const auto one = table.quantity(key, range)) {
+    axes.fill(*one);
+  }
+}
+
+/// The section as a table; a fault and nothing when it is something else.
+const SceneValue* section(SceneReading& reading, const SceneValue* value, const std::string& name) {
+  if (!value || value->kind == Kind::table)
+    return value;
+  reading.fault(*value, fmt::format("{} is {}; a table belongs here", name, shown(*value)), "[" + name + "]");
+  return nullptr;
+}
+
+} // namespace
+
+MachineCard read_machine(SceneReading& reading, const SceneValue* value) {
+  const std::vector<MachineCard>& cards = machine_cards();
+  MachineCard card = cards.empty() ? MachineCard{} : cards.front();
+  if (value && value->kind == Kind::text)
+    return card_named(reading, *value, "machine", cards).value_or(card);
+  if (value && value->kind != Kind::table) {
+    reading.fault(
+        *value, fmt::format("machine is {}; the name of a card or a table belongs here", shown(*value)), "");
+    return card;
+  }
+  const SceneValue none;
+  SceneTable table(reading, value ? *value : none, "[machine]");
+  const SceneValue* name = table.find("card");
+  if (name && table.text("card"))
+    card = card_named(reading, *name, "machine", cards).value_or(card);
+  if (!name)
+    table.assume("card", '"' + card.name + '"', "not given");
+  if (const auto own = table.text("name"))
+    card.name = *own, card.title = *own;
+  per_axis(table, "feed", {Dimension::speed, 1, 200000}, card.feed_mm_min);
+  per_axis(table, "rapid", {Dimension::speed, 1, 200000}, card.rapid_mm_min);
+  per_axis(table, "acceleration", {Dimension::acceleration, 1, 50000}, card.acceleration_mm_s2);
+  per_axis(table, "jerk", {Dimension::jerk, 0, 1e8}, card.jerk_mm_s3);
+  if (const auto d = table.quantity("corner_deviation", {Dimension::length, 0.0001, 2}))
+    card.corner_deviation_mm = *d;
+  if (const auto rpm = table.quantities("spindle", {Dimension::rotation, 0, 100000}, 2, 2)) {
+    card.spindle_min_rpm = (*rpm)[0], card.spindle_max_rpm = (*rpm)[1];
+    if ((*rpm)[0] > (*rpm)[1])
+      table.fault("spindle", "spindle: the least speed is above the greatest", "");
+  }
+  if (const auto s = table.quantity("spindle_run_up", {Dimension::time, 0, 600}))
+    card.spindle_run_up_s = *s;
+  if (const auto s = table.quantity("tool_change", {Dimension::time, 0, 3600}))
+    card.tool_change_s = *s;
+  table.finish();
+  return card;
+}
+
+HoldDown read_hold_down(SceneReading& reading, const SceneValue* value) {
+  HoldDown hold;
+  const SceneValue* given = section(reading, value, "hold_down");
+  if (!given) {
+    reading.assumed.push_back("[hold_down] = none (not given: nothing is said about hold-down)");
+    return hold;
+  }
+  SceneTable table(reading, *given, "[hold_down]");
+  const auto kind = table.choice("kind", {"tape", "vacuum"});
+  if (!table.has("kind"))
+    table.missing("kind", "kind = \"tape\" or kind = \"vacuum\"");
+  // Keys of the other kind are known, so that they are refused for what they are.
+  const std::vector<std::string> tape_keys{"area", "strip_width", "tension", "shear", "peel"};
+  const std::vector<std::string> vacuum_keys{"pressure", "film"};
+  if (kind) {
+    hold.kind = *kind == 0 ? HoldDownKind::tape : HoldDownKind::vacuum;
+    for (const std::string& key : *kind == 0 ? vacuum_keys : tape_keys)
+      if (table.has(key))
+        table.fault(key, key + " does not belong to this kind of hold-down", "remove it or change kind");
+  }
+  const auto banded = [&](const char* key, Range range, double design) {
+    const auto own = table.quantity(key, range);
+    if (own)
+      return Banded{*own, *own, *own, "the scene", false};
+    return Banded{design, design / 2, design * 2,
+                  "a guess: design value for clean polyethylene, half for polyurethane", true};
+  };
+  hold.tension_kPa = banded("tension", {Dimension::pressure, 0.1, 1000}, 30);
+  hold.shear_kPa = banded("shear", {Dimension::pressure, 0.1, 1000}, 20);
+  hold.peel_N_mm = banded("peel", {Dimension::line_force, 0.001, 10}, 0.1);
+  hold.tape_area_share = table.quantity("area", {Dimension::share, 0.001, 1}).value_or(1);
+  hold.tape_width_mm = table.quantity("strip_width", {Dimension::length, 1, 2000});
+  hold.vacuum_kPa = table.quantity("pressure", {Dimension::pressure, 0.1, 101.325});
+  const std::vector<std::string> films{"none", "top", "under"};
+  hold.film = films[table.choice("film", films).value_or(0)];
+  if (kind && *kind == 1 && !table.has("pressure"))
+    table.missing("pressure", "pressure = \"20 kPa\", below the atmosphere");
+  if (kind && *kind == 1 && !table.has("film"))
+    table.assume("film", "\"none\"", "not given");
+  if (kind && *kind == 0 && !table.has("area"))
+    table.assume("area", "100 %", "not given: tape under the whole sheet");
+  table.finish();
+  return hold;
+}
+
+Collet read_collet(SceneReading& reading, const SceneValue* value) {
+  Collet collet;
+  const SceneValue* given = section(reading, value, "collet");
+  if (!given) {
+    reading.assumed.push_back("[collet] = none (not given: the shank fit is not checked)");
+    return collet;
+  }
+  SceneTable table(reading, *given, "[collet]");
+  // ISO 15488 (8 degree collets): largest shank of each size.
+  const std::vector<std::string> series{"ER8", "ER11", "ER16", "ER20", "ER25", "ER32", "ER40"};
+  const std::vector<double> largest{5, 7, 10, 13, 16, 20, 26};
+  collet.given = true;
+  const auto which = table.choice("series", series);
+  if (which)
+    collet.series = series[*which];
+  const auto bore = table.quantity("bore", {Dimension::length, 0.5, which ? largest[*which] : 26});
+  if (!table.has("bore"))
+    table.missing("bore", "bore = \"6 mm\", the largest shank, as engraved");
+  collet.bore_mm = bore.value_or(0);
+  collet.least_mm = table.quantity("least", {Dimension::length, 0.2, bore.value_or(26)}).value_or(0);
+  collet.length_mm = table.quantity("length", {Dimension::length, 1, 200}).value_or(0);
+  collet.clamped_length_mm = table.quantity("clamped_length", {Dimension::length, 1, 200}).value_or(0);
+  if (collet.length_mm > 0 && collet.clamped_length_mm > collet.length_mm)
+    table.fault("clamped_length",
+                fmt::format("clamped_length {:g} mm is longer than the collet, {:g} mm",
+                            collet.clamped_length_mm, collet.length_mm),
+                "");
+  table.finish();
+  return collet;
+}
+
+} // namespace snagmap

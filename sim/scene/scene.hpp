@@ -1,0 +1,130 @@
+// A scene: sheet, cutters, machine, hold-down and program, as read from TOML and checked.
+#pragma once
+
+#include "models/cutter.hpp"
+#include "models/fault.hpp"
+#include "models/foam.hpp"
+#include "models/machine.hpp"
+#include "models/vec.hpp"
+#include "sim/program/program.hpp"
+
+#include <array>
+#include <cstdint>
+#include <functional>
+#include <map>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+namespace snagmap {
+
+struct StockShape; // sim/record/record.hpp
+/// A mesh as its file has it: nothing checked, no unit.
+struct MeshFile {
+  std::vector<Vec3> points;
+  std::vector<std::array<std::uint32_t, 3>> triangles;
+};
+/// Reads an STL, PLY or OBJ file; the library that can lies above this folder (viz/files/mesh_file.hpp).
+using MeshReader = std::function<Outcome<MeshFile>(const std::string& file)>;
+
+struct Layer {
+  FoamCard foam;
+  double thickness_mm = 0;
+};
+
+enum class HoldDownKind { none_given, tape, vacuum };
+struct HoldDown {
+  HoldDownKind kind = HoldDownKind::none_given;
+  double tape_area_share = 1;          ///< of the sheet's footprint
+  std::optional<double> tape_width_mm; ///< strips of this width; empty: whole area
+  Banded tension_kPa, shear_kPa, peel_N_mm;
+  std::optional<double> vacuum_kPa;
+  std::string film; ///< "none", "top", "under"
+};
+
+struct Collet {
+  bool given = false;
+  std::string series;  ///< "ER11" ...
+  double bore_mm = 0;  ///< largest shank, as engraved
+  double least_mm = 0; ///< smallest shank, as engraved; 0: from the series' closing range
+  double clamped_length_mm = 0, length_mm = 0;
+};
+
+/// Where the work zero lies over the sheet, seen from above, x to the right and y up.
+struct SheetZero {
+  double share_x = 0, share_y = 0;         ///< of the sheet's size from its lower left corner
+  double offset_x_mm = 0, offset_y_mm = 0; ///< further, from there
+};
+
+struct Scene {
+  std::string file, folder, title;
+  Box3 sheet;               ///< mm in work coordinates; see sheet_given
+  bool sheet_given = false; ///< false: settle_sheet fills what is missing from the program's extents
+  bool thickness_given = false;
+  std::string stock_file; ///< absolute; empty for a plain box
+  /// The sheet as a solid in work coordinates, pockets already in it; `sheet` is the box around it. Null: the
+  /// sheet is that box.
+  std::shared_ptr<const StockShape> stock;
+  SheetZero zero;
+  std::vector<Layer> layers; ///< from the bottom up; one for a plain sheet
+  bool rigid_floor = false;
+  std::vector<CutterCard> cutters; ///< those the program uses, by the index in Path
+  std::map<int, int> tool_index;   ///< program tool number -> cutters; empty: any single tool is cutter 0
+  std::map<int, double> tool_length_mm; ///< for G43, by program tool number
+  std::vector<CutterCard> drawer;       ///< further cutters at hand, for advice
+  MachineCard machine;
+  HoldDown hold_down;
+  Collet collet;
+  double thickness_spread_mm = 0;
+  bool zero_on_table = false;
+  std::string program_file; ///< absolute
+  std::string program_text; ///< when not empty, read in place of the file: programs made in memory
+  double arc_tolerance_mm = 0.002;
+  Vec3 start_mm{0, 0, 20};
+  bool block_delete = false;
+  // Places of the machine in the sheet's coordinates, as ProgramOptions has them.
+  std::map<int, Vec3> work_origin_mm;
+  std::optional<Vec3> machine_zero_mm, home_mm, second_home_mm;
+  double voxel_mm = 0.5;
+  double tolerance_mm = 0.5; ///< plan tolerance of the part; lean accepted by `firm`
+  double sample_mm = 0;      ///< spacing of samples; 0: a quarter of the cutter's diameter
+  bool show_inch = false, units_given = false;
+  std::vector<std::string> assumed; ///< "key = value (why)": every default that was used
+  std::vector<std::string> notes;
+  std::string text; ///< the scene as read
+  /// Foam at a height; the web's modulus comes from here.
+  const FoamCard& foam_at(double z_mm) const;
+  const FoamCard& main_foam() const { return layers.front().foam; }
+};
+
+/// Reads and checks a scene. Bounded: at most 4 MB of text, nesting limited by the TOML library.
+/// Faults: all that are found, in the order of the file.
+/// A sheet that comes as a mesh is a fault unless `meshes` can read it.
+Outcome<Scene> read_scene(const std::string& file, const MeshReader& meshes = {});
+/// The same for text in memory; `name` stands for the file in faults, paths in it start at `folder`.
+Outcome<Scene> parse_scene(const std::string& text, const std::string& name, const std::string& folder,
+                           const MeshReader& meshes = {});
+
+/// What the record is cut from: the sheet's solid, or its box.
+StockShape stock_of(const Scene& scene);
+
+/// How the scene's program is to be read.
+ProgramOptions program_options(const Scene& scene);
+
+/// A scene of nothing but a program, a foam and a cutter card; everything else is assumed.
+/// `foam` is a card or a kind. Faults without a file concern the words given.
+Outcome<Scene> scene_of_program(const std::string& program_file, const std::string& foam,
+                                const std::string& cutter);
+
+/// Completes the sheet once the program is known: size and thickness that were not given are taken from the
+/// extents of the feed moves (cutter radius and a margin added) and listed under assumed; a note warns when
+/// the program's and the sheet's sizes differ by about 25.4, which is how a mix-up of inch and mm shows.
+/// Units that were not given become the program's.
+void settle_sheet(Scene& scene, const Path& path);
+
+/// A commented starter scene for a program: foam, cutter and sheet as a first guess to be corrected.
+/// `program_file` is written as it stands, so it starts at the folder the scene will lie in.
+std::string starter_scene(const std::string& program_file, const Path& path);
+
+} // namespace snagmap

@@ -1,0 +1,240 @@
+// The sheet: what it is made of, how large it is and where the work zero lies on it.
+#include "sim/scene/sections.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <fmt/format.h>
+
+namespace snagmap {
+namespace {
+
+using Kind = SceneValue::Kind;
+constexpr Range kSide{Dimension::length, 1, 5000};
+constexpr Range kThickness{Dimension::length, 0.5, 500};
+constexpr double kMargin_mm = 10; // border left round the program: common practice 10 to 15 mm
+constexpr double kFloor_mm = 10;  // under the deepest pocket in polyurethane, common practice
+
+std::vector<Layer> read_layers(SceneTable& sheet) {
+  const SceneValue* list = sheet.find("layers");
+  if (!list)
+    return {};
+  if (list->kind != Kind::list || list->items.empty()) {
+    sheet.fault("layers", "layers is " + shown(*list) + "; a list of tables belongs here",
+                "layers = [ { foam = \"pe-33\", thickness = \"30 mm\" }, ... ], from the bottom up");
+    return {};
+  }
+  std::vector<Layer> layers;
+  for (const SceneValue& item : list->items) {
+    if (item.kind != Kind::table) {
+      sheet.reading().fault(item,
+                            "layer is " + shown(item) + "; a table with foam and thickness belongs here", "");
+      continue;
+    }
+    SceneTable table(sheet.reading(), item, "a layer");
+    Layer layer;
+    if (const SceneValue* foam = table.find("foam")) {
+      if (auto card = read_foam(sheet.reading(), *foam, "a layer's foam"))
+        layer.foam = *card;
+    } else {
+      table.missing("foam", "foam = \"pe-33\"");
+    }
+    if (!table.has("thickness"))
+      table.missing("thickness", "thickness = \"30 mm\"");
+    layer.thickness_mm = table.quantity("thickness", kThickness).value_or(0);
+    table.finish();
+    layers.push_back(std::move(layer));
+  }
+  return layers;
+}
+
+/// zero = "lower left" and so on, or ["20 mm", "20 mm"] from the lower left corner.
+SheetZero read_zero(SceneTable& sheet) {
+  SheetZero zero;
+  const SceneValue* value = sheet.find("zero");
+  if (!value) {
+    if (sheet.has("stock"))
+      sheet.assume("zero", "the zero of stock", "not given");
+    else
+      sheet.assume("zero", "\"lower left\"", "not given");
+  } else if (value->kind == Kind::list) {
+    if (const auto place = sheet.quantities("zero", {Dimension::length, -5000, 5000}, 2, 2))
+      zero.offset_x_mm = (*place)[0], zero.offset_y_mm = (*place)[1];
+  } else if (const auto corner =
+                 sheet.choice("zero", {"lower left", "lower right", "upper left", "upper right", "centre"})) {
+    const SheetZero corners[] = {{0, 0, 0, 0}, {1, 0, 0, 0}, {0, 1, 0, 0}, {1, 1, 0, 0}, {0.5, 0.5, 0, 0}};
+    zero = corners[*corner];
+  }
+  return zero;
+}
+
+/// The thickness by whichever of its three places gives it; places that disagree are a fault.
+double thickness_of(SceneTable& sheet, const std::optional<std::vector<double>>& size,
+                    const std::vector<Layer>& layers) {
+  double thickness = 0;
+  const char* said_by = "";
+  const auto say = [&](double value, const char* key) {
+    if (thickness > 0 && std::abs(value - thickness) > 0.005)
+      sheet.fault(
+          key, fmt::format("{} gives the sheet {:g} mm, {} gives it {:g} mm", key, value, said_by, thickness),
+          "give the thickness once");
+    else if (thickness == 0)
+      thickness = value, said_by = key;
+  };
+  double sum = 0;
+  for (const Layer& layer : layers)
+    sum += layer.thickness_mm;
+  if (sum > 0)
+    say(sum, "layers");
+  if (size && size->size() == 3)
+    say((*size)[2], "size");
+  if (const auto own = sheet.quantity("thickness", kThickness))
+    say(*own, "thickness");
+  return thickness;
+}
+
+void place_z(Scene& scene, double thickness_mm) {
+  scene.sheet.low.z = scene.zero_on_table ? 0 : -thickness_mm;
+  scene.sheet.high.z = scene.zero_on_table ? thickness_mm : 0;
+  if (scene.layers.size() == 1)
+    scene.layers.front().thickness_mm = thickness_mm;
+}
+
+/// Box of the places a feed move visits.
+bool feed_extents(const Path& path, Box3& box) {
+  bool any = false;
+  const auto grow = [&](Vec3 p) {
+    if (!any)
+      box = {p, p}, any = true;
+    box.low = {std::min(box.low.x, p.x), std::min(box.low.y, p.y), std::min(box.low.z, p.z)};
+    box.high = {std::max(box.high.x, p.x), std::max(box.high.y, p.y), std::max(box.high.z, p.z)};
+  };
+  for (const Move& move : path.moves) {
+    if (move.kind != MoveKind::line && move.kind != MoveKind::arc)
+      continue;
+    const int steps = move.kind == MoveKind::arc ? 64 : 1; // an arc's bulge to 0.03 % of its radius
+    for (int i = 0; i <= steps; ++i)
+      grow(point_at(move, static_cast<double>(i) / steps));
+  }
+  return any;
+}
+
+/// Sizes that differ by about 25.4 either way: one of the two was meant in the other unit.
+void note_unit_mix_up(Scene& scene, const Box3& cut) {
+  const double sheet =
+      std::max(scene.sheet.high.x - scene.sheet.low.x, scene.sheet.high.y - scene.sheet.low.y);
+  const double program = std::max(cut.high.x - cut.low.x, cut.high.y - cut.low.y);
+  if (program <= 0)
+    return;
+  // A program commonly fills 55 to 100 % of its sheet, so the true ratio 25.4 shows as 25 to 46 one way and
+  // 14 to 26 the other.
+  const double ratio = sheet / program;
+  if (ratio > 25 && ratio < 46)
+    scene.notes.push_back(
+        fmt::format("the sheet is {:.1f} times as large as the program's extents ({:.1f} mm): is the "
+                    "program in inch (G20), or the sheet's size in the wrong unit?",
+                    ratio, program));
+  if (ratio > 1 / 26.0 && ratio < 1 / 14.0)
+    scene.notes.push_back(
+        fmt::format("the program's extents ({:.1f} mm) are {:.1f} times as large as the sheet: is the "
+                    "program in mm (G21), or the sheet's size in the wrong unit?",
+                    program, 1 / ratio));
+}
+
+} // namespace
+
+void read_sheet(SceneTable& top, Scene& scene) {
+  SceneReading& reading = top.reading();
+  const SceneValue* value = top.find("sheet");
+  const SceneValue none;
+  if (value && value->kind != Kind::table) {
+    reading.fault(*value, "sheet is " + shown(*value) + "; a table belongs here", "[sheet]");
+    value = nullptr;
+  }
+  SceneTable sheet(reading, value ? *value : none, "[sheet]");
+  const SceneValue* foam = top.find("foam");
+  scene.layers = read_layers(sheet);
+  if (foam && sheet.has("layers"))
+    sheet.fault("layers", "layers stand beside foam",
+                "give foam for a plain sheet, or layers for a laminated one");
+  if (!foam && !sheet.has("layers"))
+    top.missing("foam", "foam = \"pu-22\"; `snagmap cards foams` lists the cards");
+  if (foam)
+    if (auto card = read_foam(reading, *foam, "[foam]"))
+      scene.layers = {{*card, 0}};
+
+  const auto zero_on = sheet.choice("zero_on", {"top", "table"});
+  if (!sheet.has("zero_on") && !sheet.has("stock"))
+    sheet.assume("zero_on", "\"top\"", "not given");
+  scene.zero_on_table = zero_on == std::size_t{1};
+  scene.zero = read_zero(sheet);
+  const auto stands_on = sheet.choice("stands_on", {"foam", "board"});
+  if (!sheet.has("stands_on"))
+    sheet.assume("stands_on", "\"foam\"", "webs stand on the foam left under them");
+  scene.rigid_floor = stands_on == std::size_t{1};
+  scene.thickness_spread_mm =
+      sheet.quantity_or("thickness_spread", {Dimension::length, 0, 20}, 0, "not given");
+
+  if (sheet.has("stock")) {
+    read_stock(sheet, scene);
+    sheet.finish();
+    return;
+  }
+  const auto size = sheet.quantities("size", kSide, 2, 3);
+  const double thickness = thickness_of(sheet, size, scene.layers);
+  scene.thickness_given = thickness > 0;
+  scene.sheet_given = size.has_value();
+  if (scene.thickness_given)
+    place_z(scene, thickness);
+  if (scene.zero_on_table && !scene.thickness_given)
+    sheet.fault("zero_on", "zero_on = \"table\" needs the sheet's thickness",
+                "thickness = \"50 mm\" in [sheet]");
+  if (size) {
+    scene.sheet.low.x = 0 - scene.zero.share_x * (*size)[0] - scene.zero.offset_x_mm;
+    scene.sheet.low.y = 0 - scene.zero.share_y * (*size)[1] - scene.zero.offset_y_mm;
+    scene.sheet.high.x = scene.sheet.low.x + (*size)[0];
+    scene.sheet.high.y = scene.sheet.low.y + (*size)[1];
+  } else if (sheet.has("zero") && !sheet.has("size")) {
+    sheet.fault("zero", "zero is given without the sheet's size",
+                "give size = [\"300 mm\", \"200 mm\", \"50 mm\"] too");
+  }
+  sheet.finish();
+}
+
+void settle_sheet(Scene& scene, const Path& path) {
+  if (!scene.units_given)
+    scene.show_inch = path.inch;
+  Box3 cut;
+  if (!feed_extents(path, cut))
+    return;
+  if (!scene.thickness_given) {
+    const double thickness = std::max(1.0, -cut.low.z + kFloor_mm);
+    place_z(scene, thickness);
+    scene.assumed.push_back(
+        fmt::format("[sheet] thickness = {:g} mm (the program's deepest cut and {:g} mm of floor)", thickness,
+                    kFloor_mm));
+  }
+  if (scene.sheet_given) {
+    note_unit_mix_up(scene, cut);
+    return;
+  }
+  double radius = 0;
+  for (const CutterCard& cutter : scene.cutters)
+    radius = std::max(radius, cutter.diameter_mm / 2);
+  const double border = radius + kMargin_mm;
+  scene.sheet.low.x = cut.low.x - border, scene.sheet.low.y = cut.low.y - border;
+  scene.sheet.high.x = cut.high.x + border, scene.sheet.high.y = cut.high.y + border;
+  scene.assumed.push_back(fmt::format(
+      "[sheet] size = {:g} mm x {:g} mm (the program's extents, the cutter's radius and "
+      "{:g} mm of border all round)",
+      scene.sheet.high.x - scene.sheet.low.x, scene.sheet.high.y - scene.sheet.low.y, kMargin_mm));
+}
+
+const FoamCard& Scene::foam_at(double z_mm) const {
+  double top = sheet.low.z;
+  for (const Layer& layer : layers)
+    if (z_mm < (top += layer.thickness_mm))
+      return layer.foam;
+  return layers.back().foam;
+}
+
+} // namespace snagmap

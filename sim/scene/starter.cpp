@@ -1,0 +1,125 @@
+// Scenes made from a program: a starter for the user to correct, and one of assumptions only.
+#include "sim/scene/foam_card.hpp"
+#include "sim/scene/scene.hpp"
+#include "sim/text/table.hpp"
+
+#include <filesystem>
+#include <fmt/format.h>
+#include <set>
+
+namespace snagmap {
+namespace {
+
+/// The card meant by a card's name, its file or a kind: of a kind, the softest (the catalogue's first).
+std::optional<std::string> foam_card_for(const std::string& word) {
+  std::error_code error;
+  if (std::filesystem::path(word).extension() == ".toml" && std::filesystem::exists(word, error))
+    return word;
+  const std::vector<std::string> kinds{"polyurethane", "polyethylene", "eva",
+                                       "polystyrene"}; // order of FoamKind
+  for (const FoamCard& card : foam_cards())
+    if (card.name == word || kinds[static_cast<std::size_t>(card.kind)] == word)
+      return card.name;
+  return {};
+}
+
+template <class Card>
+Fault unknown_word(const char* option, const std::string& word, const char* list,
+                   const std::vector<Card>& cards) {
+  std::vector<std::string> names;
+  for (const Card& card : cards)
+    names.push_back(card.name);
+  const std::string near = nearest(word, names);
+  return {"",
+          0,
+          0,
+          fmt::format("{} \"{}\" is not known", option, word),
+          (near.empty() ? "" : "did you mean \"" + near + "\"? ") +
+              fmt::format("`snagmap cards {}` lists them", list),
+          ""};
+}
+
+} // namespace
+
+Outcome<Scene> scene_of_program(const std::string& program_file, const std::string& foam,
+                                const std::string& cutter) {
+  std::vector<Fault> faults;
+  std::error_code error;
+  if (!std::filesystem::is_regular_file(program_file, error))
+    faults.push_back(
+        {program_file, 0, 0, "no such file", "give the path of an NC program or of a scene (.toml)", ""});
+  const auto card = foam_card_for(foam);
+  if (!card)
+    faults.push_back(unknown_word("--foam", foam, "foams", foam_cards()));
+  if (!find_cutter(cutter))
+    faults.push_back(unknown_word("--cutter", cutter, "cutters", cutter_cards()));
+  if (!faults.empty())
+    return faults;
+  auto scene = parse_scene(fmt::format("program = {}\nfoam = {}\ncutter = {}\n", toml_text(program_file),
+                                       toml_text(*card), toml_text(cutter)),
+                           program_file, "");
+  if (scene && *card != foam)
+    scene->assumed.push_back(fmt::format("foam = \"{}\" (the softest card of the kind {})", *card, foam));
+  return scene;
+}
+
+std::string starter_scene(const std::string& program_file, const Path& path) {
+  Scene guess; // only to let settle_sheet say what it takes from the program
+  guess.layers = {Layer{}};
+  guess.cutters = {cutter_cards().front()};
+  settle_sheet(guess, path);
+  const Vec3 size = guess.sheet.high - guess.sheet.low;
+  const std::filesystem::path program(program_file);
+  std::set<int> tools;
+  for (const Move& move : path.moves)
+    if (move.kind == MoveKind::line || move.kind == MoveKind::arc)
+      tools.insert(move.tool);
+
+  std::string text = fmt::format(
+      "# Scene for {0}: a first guess. Correct foam, cutter and sheet, then: snagmap preview THIS_FILE\n"
+      "# Every quantity is text with its unit: \"12 mm\", \"0.5 in\", \"120 in/min\", \"30 kPa\", \"2.2 "
+      "lb/ft3\".\n"
+      "# A key that is left out takes a default, which the report lists under assumed.\n"
+      "title = {1}\n"
+      "program = {0}\n"
+      "# or, for what a program cannot say of itself (G28, G53, several work systems):\n"
+      "# program = {{ file = {0}, home = [\"0 mm\", \"0 mm\", \"60 mm\"], machine_zero = [\"-100 mm\", \"-50 "
+      "mm\", "
+      "\"80 mm\"], "
+      "origins = {{ G55 = [\"150 mm\", \"0 mm\", \"0 mm\"] }} }}\n"
+      "\n"
+      "# A card (`snagmap cards foams` lists them), or kind and density:\n"
+      "# foam = {{ kind = \"polyurethane\", density = \"25 kg/m3\" }}\n"
+      "foam = {2}\n",
+      toml_text(program_file), toml_text(program.stem().string()), toml_text(foam_cards().front().name));
+  const std::string cutter = toml_text(cutter_cards().front().name);
+  text +=
+      "\n# A card (`snagmap cards cutters` lists them), or own numbers; stick_out is tip to collet face:\n"
+      "# cutter = { diameter = \"6 mm\", flute_length = \"22 mm\", shank_diameter = \"6 mm\", stick_out = "
+      "\"40 mm\",\n"
+      "#            flutes = 2, helix = \"30 deg\", rake = \"10 deg\" }\n";
+  if (tools.size() <= 1)
+    text += fmt::format("cutter = {}\n", cutter);
+  text += fmt::format("\nunits = {}           # of the table and the pictures; result files are always mm\n"
+                      "tolerance = \"0.5 mm\"    # how far a wall may lean and still count as firm\n"
+                      "# voxel = \"0.5 mm\"\n",
+                      path.inch ? "\"inch\"" : "\"mm\"");
+  text += fmt::format("\n[sheet]\n"
+                      "# From the program's extents with a border. Measure yours.\n"
+                      "size = [\"{:.1f} mm\", \"{:.1f} mm\", \"{:.1f} mm\"]\n"
+                      "zero = [\"{:.1f} mm\", \"{:.1f} mm\"]   # from the sheet's lower left corner; or "
+                      "\"lower left\", \"centre\" ...\n"
+                      "zero_on = \"top\"          # or \"table\"\n"
+                      "# stands_on = \"foam\"     # what is left under a web: \"foam\", or \"board\" when "
+                      "cut right through\n",
+                      size.x, size.y, size.z, -guess.sheet.low.x, -guess.sheet.low.y);
+  if (tools.size() > 1)
+    for (const int tool : tools)
+      text += fmt::format("\n[[tool]]\nnumber = {}\ncutter = {}\n", tool, cutter);
+  text += "\n# [machine]\n"
+          "# feed = [\"8 m/min\", \"8 m/min\", \"2 m/min\"]              # greatest, each axis\n"
+          "# acceleration = [\"500 mm/s2\", \"500 mm/s2\", \"200 mm/s2\"]\n";
+  return text;
+}
+
+} // namespace snagmap

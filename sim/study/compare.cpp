@@ -1,0 +1,211 @@
+#include "sim/study/compare.hpp"
+
+#include "sim/checks/job_checks.hpp"
+#include "sim/results/results.hpp"
+
+#include <fmt/format.h>
+#include <nlohmann/json.hpp>
+
+#include <algorithm>
+#include <cmath>
+#include <filesystem>
+#include <set>
+
+namespace snagmap {
+namespace {
+
+double distance_mm(Vec2 p, const std::vector<Vec2>& line) {
+  double least = line.empty() ? 1e300 : norm(p - line.front());
+  for (std::size_t i = 1; i < line.size(); ++i) {
+    const Vec2 way = line[i] - line[i - 1];
+    const double along = dot(way, way);
+    const double share = along > 0 ? std::clamp(dot(p - line[i - 1], way) / along, 0.0, 1.0) : 0;
+    least = std::min(least, norm(p - (line[i - 1] + share * way)));
+  }
+  return least;
+}
+
+/// The thinnest that is a web and no ridge or crumb: as high as thick, and twice as long.
+const WebFound* thinnest(const Preview& preview) {
+  const WebFound* web = nullptr;
+  for (const WebFound& one : preview.webs)
+    if (!one.island && one.w_mm > 0 && one.h_mm >= one.w_mm && one.length_mm >= 2 * one.w_mm &&
+        (!web || one.w_mm < web->w_mm))
+      web = &one;
+  return web;
+}
+
+/// Worst spot on the web along a mid-line.
+const Spot* worst_on(const Preview& preview, const WebFound& web) {
+  const Spot* worst = nullptr;
+  for (const Spot& spot : preview.spots)
+    if (distance_mm(xy(spot.place_mm), web.midline_mm) <= 0.5 * web.w_mm + 1 &&
+        (!worst || spot.answer.s > worst->answer.s))
+      worst = &spot;
+  return worst;
+}
+
+const FoamCard& foam_of(const Preview& preview, const Spot& spot) {
+  return preview.scene.foam_at(spot.place_mm.z + 0.5 * spot.question.web.h_mm);
+}
+
+} // namespace
+
+JobNumbers job_numbers(const Preview& preview) {
+  JobNumbers numbers;
+  numbers.by_level = spots_by_level(preview.spots);
+  std::set<int> webs;
+  for (const Spot& spot : preview.spots) {
+    if (spot.level() >= Level::snags)
+      webs.insert(spot.web);
+    if (spot.s() <= numbers.worst_s)
+      continue;
+    const bool solid = spot.fe && spot.fe->verified;
+    numbers.worst_s = spot.s();
+    numbers.worst_low = solid ? spot.fe->s_low : spot.answer.s_low;
+    numbers.worst_high = solid ? spot.fe->s_high : spot.answer.s_high;
+  }
+  numbers.webs_snagging = static_cast<int>(webs.size());
+  double chips = 0;
+  for (const PathSample& sample : preview.samples) {
+    if (sample.web >= 0 && sample.s < 1)
+      numbers.lean_mm = std::max(numbers.lean_mm, static_cast<double>(sample.lean_mm));
+    chips += sample.chip_mm;
+  }
+  if (!preview.samples.empty())
+    numbers.chip_mm = chips / static_cast<double>(preview.samples.size());
+  numbers.time_s = preview.motion.total_s();
+  for (const Finding& finding : preview.findings) {
+    numbers.stops += finding.stops_job && finding.kind != "weak-hold";
+    numbers.rubs += finding.kind == "neck-rubs" || finding.kind == "shank-rubs";
+  }
+  if (!preview.checks)
+    return numbers;
+  const JobChecks& checks = *preview.checks;
+  numbers.longest_run_mm = checks.strands.longest_mm;
+  numbers.p95_run_mm = checks.strands.p95_mm;
+  for (const StrandRun& run : checks.strands.runs)
+    numbers.long_runs += run.risk == StrandRisk::high;
+  if (const std::optional<Safety>& least = checks.hold.least) {
+    numbers.hold_known = true;
+    numbers.hold = least->nominal;
+    numbers.hold_low = least->low;
+    numbers.hold_high = least->high;
+  }
+  numbers.over_cut_mm = checks.walls.most_over_mm;
+  numbers.foam_left_mm = checks.walls.most_left_mm;
+  numbers.wall_unknown = static_cast<int>(checks.walls.unknown);
+  return numbers;
+}
+
+SnagRatio snag_ratio(double gamma_a, const Banded& lambda_a, double gamma_b, const Banded& lambda_b) {
+  const double gammas = gamma_a / gamma_b;
+  const double at_low = gammas * lambda_a.low / lambda_b.low,
+               at_high = gammas * lambda_a.high / lambda_b.high;
+  SnagRatio ratio;
+  ratio.nominal = gammas * lambda_a.nominal / lambda_b.nominal;
+  ratio.low = std::min({ratio.nominal, at_low, at_high});
+  ratio.high = std::max({ratio.nominal, at_low, at_high});
+  return ratio;
+}
+
+Comparison compare(const std::vector<std::string>& names, const std::vector<const Preview*>& previews) {
+  Comparison comparison;
+  const WebFound* const web = previews.empty() ? nullptr : thinnest(*previews.front());
+  const Spot* const first = web ? worst_on(*previews.front(), *web) : nullptr;
+  if (first) {
+    comparison.web_place_mm = first->place_mm;
+    comparison.web_w_mm = web->w_mm;
+  }
+  for (std::size_t i = 0; i < previews.size(); ++i) {
+    const Preview& preview = *previews[i];
+    ComparedCase one;
+    one.name = names[i];
+    one.numbers = job_numbers(preview);
+    one.foam = preview.scene.main_foam().name;
+    one.cutter = preview.scene.cutters.front().name;
+    one.program = std::filesystem::path(preview.scene.program_file).filename().string();
+    if (const Spot* spot = first ? worst_on(preview, *web) : nullptr) {
+      one.seen = true;
+      one.w_mm = spot->question.web.w_mm;
+      one.gamma = spot->answer.gamma;
+      one.s = spot->answer.s;
+      one.s_low = spot->answer.s_low;
+      one.s_high = spot->answer.s_high;
+      one.to_first = snag_ratio(one.gamma, foam_of(preview, *spot).lambda, first->answer.gamma,
+                                foam_of(*previews.front(), *first).lambda);
+    }
+    comparison.cases.push_back(std::move(one));
+  }
+  return comparison;
+}
+
+std::string compare_csv(const Comparison& comparison) {
+  std::string text = "case,foam,cutter,program,firm,leans,snags,tears,webs_snagging,worst_s,web_w_mm,web_s,"
+                     "web_s_low,web_s_high,s_over_first,"
+                     "s_over_first_low,s_over_first_high,longest_run_mm,p95_run_mm,hold,hold_low,hold_high,"
+                     "over_cut_mm,foam_left_mm,time_s\r\n";
+  for (const ComparedCase& one : comparison.cases) {
+    const JobNumbers& n = one.numbers;
+    std::string name = one.name;
+    std::replace(name.begin(), name.end(), '"', '\'');
+    const auto maybe = [](bool known, double value) {
+      return known ? fmt::format("{:.4f}", value) : std::string();
+    };
+    text += fmt::format("\"{}\",{},{},\"{}\",{},{},{},{},{},{:.4f},{},{},{},{},{},{},{},{:.2f},{:.2f},{},{},{"
+                        "},{:.3f},{:.3f},{:.2f}\r\n",
+                        name, one.foam, one.cutter, one.program, n.by_level[0], n.by_level[1], n.by_level[2],
+                        n.by_level[3], n.webs_snagging, n.worst_s, maybe(one.seen, one.w_mm),
+                        maybe(one.seen, one.s), maybe(one.seen, one.s_low), maybe(one.seen, one.s_high),
+                        maybe(one.seen, one.to_first.nominal), maybe(one.seen, one.to_first.low),
+                        maybe(one.seen, one.to_first.high), n.longest_run_mm, n.p95_run_mm,
+                        maybe(n.hold_known, n.hold), maybe(n.hold_known, n.hold_low),
+                        maybe(n.hold_known, n.hold_high), n.over_cut_mm, n.foam_left_mm, n.time_s);
+  }
+  return text;
+}
+
+std::string compare_json(const Comparison& comparison) {
+  using Json = nlohmann::ordered_json;
+  Json cases = Json::array();
+  for (const ComparedCase& one : comparison.cases) {
+    const JobNumbers& n = one.numbers;
+    Json levels;
+    for (std::size_t i = 0; i < n.by_level.size(); ++i)
+      levels[to_text(static_cast<Level>(i))] = n.by_level[i];
+    Json web = nullptr, ratio = nullptr, hold = nullptr;
+    if (one.seen) {
+      web = {{"w_mm", one.w_mm},
+             {"gamma", one.gamma},
+             {"s", one.s},
+             {"s_low", one.s_low},
+             {"s_high", one.s_high}};
+      ratio = {{"nominal", one.to_first.nominal}, {"low", one.to_first.low}, {"high", one.to_first.high}};
+    }
+    if (n.hold_known)
+      hold = {{"nominal", n.hold}, {"low", n.hold_low}, {"high", n.hold_high}};
+    cases.push_back({{"name", one.name},
+                     {"foam", one.foam},
+                     {"cutter", one.cutter},
+                     {"program", one.program},
+                     {"spots_by_level", levels},
+                     {"webs_snagging", n.webs_snagging},
+                     {"worst_s", n.worst_s},
+                     {"narrowest_web", web},
+                     {"s_over_first", ratio},
+                     {"longest_run_mm", n.longest_run_mm},
+                     {"p95_run_mm", n.p95_run_mm},
+                     {"hold_factor", hold},
+                     {"over_cut_mm", n.over_cut_mm},
+                     {"foam_left_mm", n.foam_left_mm},
+                     {"time_s", n.time_s}});
+  }
+  const Json all = {{"schema", kResultSchema},
+                    {"snagmap_version", SNAGMAP_VERSION},
+                    {"narrowest_web_place_mm",
+                     {comparison.web_place_mm.x, comparison.web_place_mm.y, comparison.web_place_mm.z}},
+                    {"cases", cases}};
+  return all.dump(1, ' ', false, Json::error_handler_t::replace) + "\n";
+}
+
+} // namespace snagmap

@@ -1,0 +1,132 @@
+#include "sim/study/narrowest.hpp"
+
+#include "sim/threads/parallel.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <array>
+#include <cmath>
+#include <limits>
+#include <map>
+#include <tuple>
+
+namespace snagmap {
+namespace {
+
+constexpr int kKnots = 41;       // widths of a curve: 10 % apart
+constexpr double kEnough = 1e-7; // of ln S
+
+/// What Gamma depends on besides the width: contact length, Poisson's ratio, flutes, depth.
+using CurveKey = std::tuple<double, double, double, double>;
+
+/// Gamma over width of one shape, falling. Knots are worked out once; a width is then found within its
+/// bracket.
+class GammaCurve {
+public:
+  GammaCurve(const NarrowestSpec& spec, const CurveKey& key) : spec_(spec) {
+    std::tie(web_.b_p_mm, web_.nu, flutes_, web_.h_mm) = key;
+    web_.end1 = web_.end2 = spec.ends;
+    web_.rigid_floor = spec.rigid_floor;
+    for (int i = 0; i < kKnots; ++i)
+      at_[static_cast<std::size_t>(i)] = log_gamma(log_width(i));
+  }
+
+  /// Width where lambda Gamma is 1.
+  double width_mm(double lambda) {
+    const double aim = -std::log(lambda);
+    if (at_.front() < aim)
+      return 0;
+    if (at_.back() >= aim)
+      return std::numeric_limits<double>::infinity();
+    int i = 0;
+    while (at_[static_cast<std::size_t>(i) + 1] >= aim)
+      ++i;
+    // Regula falsi with halving (Illinois) in logarithms, where the curve is nearly straight.
+    double a = log_width(i), b = log_width(i + 1), fa = at_[static_cast<std::size_t>(i)] - aim,
+           fb = at_[static_cast<std::size_t>(i) + 1] - aim;
+    for (int step = 0; step < 60; ++step) {
+      const double x = (a * fb - b * fa) / (fb - fa), fx = log_gamma(x) - aim;
+      if (std::abs(fx) < kEnough)
+        return std::exp(x);
+      if (fx * fb < 0)
+        a = b, fa = fb;
+      else
+        fa *= 0.5;
+      b = x, fb = fx;
+    }
+    return std::exp(b);
+  }
+
+  std::size_t gammas() const { return gammas_; }
+
+private:
+  static double log_width(int i) {
+    return std::log(kThinnestAsked_mm) + i * std::log(kThickestAsked_mm / kThinnestAsked_mm) / (kKnots - 1);
+  }
+
+  double log_gamma(double log_w) {
+    web_.w_mm = std::exp(log_w);
+    double most = 0;
+    for (const double share : {0.25, 0.5}) { // a free end softens the web, a built-in one stiffens it
+      web_.d1_mm = share * spec_.length_mm;
+      web_.d2_mm = spec_.length_mm - web_.d1_mm;
+      most = std::max(most, gamma(web_, {0, std::min(flutes_, web_.h_mm)}).value);
+      ++gammas_;
+    }
+    return std::log(most);
+  }
+
+  const NarrowestSpec& spec_;
+  Web web_;
+  double flutes_ = 0;
+  std::array<double, kKnots> at_{};
+  std::size_t gammas_ = 0;
+};
+
+CurveKey key_of(const NarrowestSpec& spec, const NarrowestRow& row) {
+  const FoamCard& foam = spec.foams[row.foam];
+  return {contact_length_mm(0.5 * spec.diameter_mm, foam.bite_depth_mm.nominal), foam.nu.nominal,
+          row.flute_length_mm, row.depth_mm};
+}
+
+} // namespace
+
+NarrowestTable narrowest_table(const NarrowestSpec& spec) {
+  NarrowestTable table;
+  table.spec = spec;
+  std::map<CurveKey, std::vector<std::size_t>> rows_of;
+  for (std::size_t foam = 0; foam < spec.foams.size(); ++foam)
+    for (const double depth : spec.depths_mm)
+      for (const double flutes : spec.flute_lengths_mm) {
+        table.rows.push_back({foam, flutes, depth, 0, 0, 0});
+        rows_of[key_of(spec, table.rows.back())].push_back(table.rows.size() - 1);
+      }
+  const std::vector<std::pair<CurveKey, std::vector<std::size_t>>> curves(rows_of.begin(), rows_of.end());
+  std::vector<std::size_t> gammas(curves.size());
+  parallel_each(curves.size(), [&](std::size_t c) {
+    GammaCurve curve(spec, curves[c].first);
+    for (const std::size_t r : curves[c].second) {
+      NarrowestRow& row = table.rows[r];
+      const Banded& lambda = spec.foams[row.foam].lambda;
+      row.w_mm = curve.width_mm(lambda.nominal);
+      row.w_low_mm = curve.width_mm(lambda.low);
+      row.w_high_mm = curve.width_mm(lambda.high);
+    }
+    gammas[c] = curve.gammas();
+  });
+  table.curves = curves.size();
+  for (const std::size_t n : gammas)
+    table.gammas += n;
+  return table;
+}
+
+std::string narrowest_csv(const NarrowestTable& table) {
+  std::string text = "foam,flute_length_mm,depth_mm,w_mm,w_low_mm,w_high_mm\r\n";
+  for (const NarrowestRow& row : table.rows)
+    text += fmt::format("{},{:.3f},{:.3f},{:.3f},{:.3f},{:.3f}\r\n", table.spec.foams[row.foam].name,
+                        row.flute_length_mm, row.depth_mm, row.w_mm, row.w_low_mm, row.w_high_mm);
+  return text;
+}
+
+} // namespace snagmap

@@ -1,0 +1,176 @@
+#include "sim/study/sweep.hpp"
+
+#include "sim/preview/preview.hpp"
+#include "sim/text/csv.hpp"
+
+#include <algorithm>
+#include <chrono>
+#include <cmath>
+#include <filesystem>
+#include <fmt/format.h>
+
+namespace snagmap {
+namespace {
+
+constexpr double kClear_mm = 62; // foam beyond the slots: thicker than any web the watch looks for
+constexpr double kFinish_mm = 1; // left on each wall of a slot for the pass round it
+constexpr double kFeed = 3000, kPlunge = 1500, kFloor_mm = 25;
+
+double slot_mm(const CutterCard& cutter) {
+  return cutter.diameter_mm + 2 * kFinish_mm;
+}
+
+/// Round a rectangular slot, layer by layer: along its middle, then round its walls.
+void slot(std::string& nc, const SweepCase& which, Vec2 low, Vec2 high, double r) {
+  const double x0 = low.x + r, x1 = high.x - r, y0 = low.y + r, y1 = high.y - r;
+  nc += fmt::format("G0 X{:.4f} Y{:.4f}\n", x0, y0);
+  double z = 0;
+  while (z < which.height_mm - 1e-6) {
+    z = std::min(z + which.pass_mm, which.height_mm);
+    nc += fmt::format("G1 Z{:.4f} F{:g}\nG1 Y{:.4f} F{:g}\nG1 X{:.4f}\nG1 Y{:.4f}\nG1 X{:.4f}\n", -z, kPlunge,
+                      y1, kFeed, x1, y0, x0);
+  }
+  nc += "G0 Z5\n";
+}
+
+/// Slots that cut both ends free come first, then the pocket on each side: the second frees the wall.
+std::string wall_program(const SweepCase& which, const CutterCard& cutter, double length_mm) {
+  const double s = slot_mm(cutter), r = 0.5 * cutter.diameter_mm, x = kClear_mm, y = kClear_mm + s,
+               across = 2 * s + which.width_mm;
+  std::string nc = "G21 G90 G17\nS18000 M3\nG0 Z5\n";
+  for (const double end : {y - s, y + length_mm})
+    slot(nc, which, {x, end}, {x + across, end + s}, r);
+  for (const double side : {x, x + s + which.width_mm})
+    slot(nc, which, {side, y - s}, {side + s, y + length_mm + s}, r);
+  return nc + "M5\nM30\n";
+}
+
+/// Worst sample of the wall in its last pass, loaded in the middle half of its length.
+PathSample worst_of_wall(const Preview& found, const SweepPlan& plan, const SweepCase& which,
+                         const CutterCard& cutter) {
+  PathSample worst;
+  const double s = slot_mm(cutter), x0 = kClear_mm + s, y0 = kClear_mm + s;
+  for (const PathSample& sample : found.samples) {
+    const bool face =
+        std::abs(sample.wall_x_mm - x0) < 0.25 || std::abs(sample.wall_x_mm - x0 - which.width_mm) < 0.25;
+    const double along = (sample.wall_y_mm - y0) / plan.length_mm;
+    if (face && std::abs(sample.z_mm + which.height_mm) < 0.01 && along > 0.25 && along < 0.75 &&
+        sample.s > worst.s)
+      worst = sample;
+  }
+  return worst;
+}
+
+double formula_s(const SweepPlan& plan, const SweepCase& which, const CutterCard& cutter,
+                 const FoamCard& foam) {
+  Web web;
+  web.w_mm = which.width_mm, web.h_mm = which.height_mm, web.d1_mm = web.d2_mm = 0.5 * plan.length_mm;
+  web.nu = foam.nu.nominal,
+  web.b_p_mm = contact_length_mm(0.5 * cutter.diameter_mm, foam.bite_depth_mm.nominal);
+  return foam.lambda.nominal * gamma(web, {0, std::min(which.height_mm, cutter.flute_length_mm)}).value;
+}
+
+std::string number(double value) {
+  return fmt::format("{:.6g}", value);
+}
+
+} // namespace
+
+std::size_t case_count(const SweepPlan& plan) {
+  const std::size_t walls = plan.passes_mm.size() * plan.widths_mm.size() * plan.heights_mm.size();
+  return plan.foams.size() * plan.cutters.size() * (walls + plan.programs.size());
+}
+
+SweepCase case_at(const SweepPlan& plan, std::size_t at) {
+  const std::size_t w = plan.widths_mm.size(), h = plan.heights_mm.size(),
+                    walls = plan.passes_mm.size() * w * h;
+  const std::size_t each = walls + plan.programs.size();
+  SweepCase which;
+  which.number = at;
+  which.foam = at / each / plan.cutters.size(), which.cutter = at / each % plan.cutters.size();
+  const std::size_t inner = at % each;
+  if (inner >= walls) {
+    which.program = static_cast<int>(inner - walls);
+    return which;
+  }
+  which.pass_mm = plan.passes_mm[inner / (w * h)];
+  which.height_mm = plan.heights_mm[inner / w % h];
+  which.width_mm = plan.widths_mm[inner % w];
+  return which;
+}
+
+Scene scene_of_case(const SweepPlan& plan, const SweepCase& which) {
+  const CutterCard& cutter = plan.cutters[which.cutter];
+  const FoamCard& foam = plan.foams[which.foam];
+  Scene scene;
+  if (which.program >= 0) {
+    scene = plan.programs[static_cast<std::size_t>(which.program)];
+    for (Layer& layer : scene.layers)
+      layer.foam = foam;
+  } else {
+    const double across = 2 * slot_mm(cutter) + which.width_mm + 2 * kClear_mm,
+                 along = plan.length_mm + 2 * slot_mm(cutter) + 2 * kClear_mm;
+    scene.sheet = {{0, 0, -which.height_mm - kFloor_mm}, {across, along, 0}};
+    scene.sheet_given = scene.thickness_given = true;
+    scene.layers = {{foam, which.height_mm + kFloor_mm}};
+    scene.machine = machine_cards().front();
+    scene.program_file = "wall.nc";
+    scene.program_text = wall_program(which, cutter, plan.length_mm);
+  }
+  scene.cutters = {cutter};
+  scene.voxel_mm = plan.voxel_mm;
+  return scene;
+}
+
+const char* sweep_columns() {
+  return "case,program,foam,cutter,diameter_mm,flute_length_mm,pass_mm,width_mm,height_mm,length_mm,s,s_low,"
+         "s_high,s_by,lean_mm,"
+         "worst_s,worst_level,worst_line,spots_snagging,findings_that_stop,time_s,fault";
+}
+
+std::string run_case(const SweepPlan& plan, const SweepCase& which, double* pipeline_s) {
+  const CutterCard& cutter = plan.cutters[which.cutter];
+  const FoamCard& foam = plan.foams[which.foam];
+  const bool wall = which.program < 0;
+  const Scene scene = scene_of_case(plan, which);
+  std::string line = fmt::format(
+      "{},{},{},{},{},{},", which.number,
+      csv_cell(wall ? "wall" : std::filesystem::path(scene.program_file).filename().string()),
+      csv_cell(foam.name), csv_cell(cutter.name), number(cutter.diameter_mm), number(cutter.flute_length_mm));
+  line += wall ? fmt::format("{},{},{},{},", number(which.pass_mm), number(which.width_mm),
+                             number(which.height_mm), number(plan.length_mm))
+               : ",,,,";
+  PreviewOptions options;
+  options.verify = plan.verify;
+  const auto start = std::chrono::steady_clock::now();
+  const Outcome<Preview> found = preview(scene, options);
+  if (pipeline_s)
+    *pipeline_s += std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
+  if (!found)
+    return line + ",,,,,,,,,,," + csv_cell(found.faults().front().what) + "\n";
+
+  const double low = foam.lambda.low / foam.lambda.nominal, high = foam.lambda.high / foam.lambda.nominal;
+  if (wall) {
+    const PathSample worst = worst_of_wall(*found, plan, which, cutter);
+    const double s = worst.s > 0 ? worst.s : formula_s(plan, which, cutter, foam);
+    line += fmt::format("{},{},{},{},{},", number(s), number(s * low), number(s * high),
+                        worst.s > 0 ? "watch" : "formula", worst.s > 0 && s < 1 ? number(worst.lean_mm) : "");
+  } else if (found->spots.empty()) {
+    line += ",,,,,";
+  } else {
+    const double s = found->spots.front().s();
+    line += fmt::format("{},{},{},watch,,", number(s), number(s * low), number(s * high));
+  }
+  const auto stops = std::count_if(found->findings.begin(), found->findings.end(),
+                                   [](const Finding& f) { return f.stops_job; });
+  const auto snagging =
+      std::count_if(found->spots.begin(), found->spots.end(), [](const Spot& s) { return s.s() >= 1; });
+  if (found->spots.empty())
+    line += ",,,";
+  else
+    line += fmt::format("{},{},{},", number(found->spots.front().s()), to_text(found->spots.front().level()),
+                        found->spots.front().program_line);
+  return line + fmt::format("{},{},{},\n", snagging, stops, number(found->motion.total_s()));
+}
+
+} // namespace snagmap

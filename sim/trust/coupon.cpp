@@ -1,0 +1,319 @@
+#include "sim/trust/coupon.hpp"
+
+#include "sim/checks/job_checks.hpp"
+#include "sim/trust/coupon_walls.hpp"
+#include "sim/verify/verify.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <fmt/format.h>
+
+namespace snagmap {
+namespace {
+
+constexpr double kBorder_mm = 10;                         // foam left round the piece, with kLeft_mm
+constexpr double kBetween_mm = 12;                        // between two rows of walls
+constexpr double kFinish_mm = 1;                          // left on each wall of a slot for the pass round it
+constexpr double kFloorOpen_mm = 10, kFloorClosed_mm = 5; // foam under the walls, common practice
+constexpr double kLeastWall_mm = 12; // of a row in length, so that a wall is longer than a cutter is wide
+constexpr int kRows = 2;
+constexpr double kVoxel_mm = 0.5; // or finer: stub walls are a few millimetres thick
+constexpr int kBricksAcross =
+    2; // on the coarser of two meshes, 4 on the finer: enough on straight walls, a third of the work
+constexpr double kDefaultFeed = 3000, kDefaultRpm = 18000;
+
+Fault no_piece(std::string what, std::string way_out) {
+  return {"", 0, 0, std::move(what), std::move(way_out), ""};
+}
+
+double reach_mm(const CutterCard& c) {
+  if (c.neck_diameter_mm > 0)
+    return std::min(c.flute_length_mm + c.neck_length_mm, c.stick_out_mm);
+  return c.shank_diameter_mm < c.diameter_mm ? c.stick_out_mm : c.flute_length_mm;
+}
+
+bool straight(const CutterCard& c) {
+  return c.own_profile.empty() && (c.tip == TipShape::flat || c.tip == TipShape::bull_nose);
+}
+
+/// The cutter of the worst spot, and one of another flute length if the job or its drawer has it.
+std::vector<CutterCard> cutters_of(const Preview& job, const Spot& worst) {
+  std::vector<CutterCard> chosen{job.scene.cutters[static_cast<std::size_t>(worst.cutter)]};
+  for (const auto* more : {&job.scene.cutters, &job.scene.drawer})
+    for (const CutterCard& c : *more)
+      if (chosen.size() < 2 && straight(c) &&
+          std::abs(c.flute_length_mm / chosen[0].flute_length_mm - 1) > 0.1)
+        chosen.push_back(c);
+  return chosen;
+}
+
+/// The sharpest turn between two cutting moves in the plane, degrees, and its line.
+std::pair<double, int> sharpest_turn(const Path& path) {
+  std::pair<double, int> sharpest{0, 0};
+  for (std::size_t i = 0; i + 1 < path.moves.size(); ++i) {
+    const Move &a = path.moves[i], &b = path.moves[i + 1];
+    const auto cuts = [](const Move& m) { return m.kind == MoveKind::line || m.kind == MoveKind::arc; };
+    if (!cuts(a) || !cuts(b) || length_mm(a) < 1 || length_mm(b) < 1)
+      continue;
+    const Vec2 u = heading_at(a, 1), v = heading_at(b, 0);
+    if (norm(u) < 0.5 || norm(v) < 0.5)
+      continue;
+    const double turn = std::abs(std::atan2(cross(u, v), dot(u, v))) * 180 / M_PI;
+    if (turn < 150 && turn > sharpest.first) // a turn back on itself leaves no corner
+      sharpest = {turn, b.line};
+  }
+  return sharpest;
+}
+
+/// Longest run and sharpest turn of the job, shortened to what the piece has room for.
+CouponRun run_of(const Preview& job, const CutterCard& cutter, double depth_limit_mm) {
+  CouponRun run;
+  const double r = 0.5 * cutter.diameter_mm;
+  const double y = kBorder_mm + r, x1 = kCouponWidth_mm - kBorder_mm - r;
+  double wanted = 1e9;
+  run.depth_mm = std::min(r, depth_limit_mm);
+  if (job.checks && !job.checks->strands.longest.empty()) {
+    const StrandRun& longest = job.checks->strands.runs[job.checks->strands.longest.front()];
+    run.job_length_mm = wanted = longest.length_mm;
+    run.job_line = longest.from_line;
+    run.depth_mm = std::clamp(std::round(100 * longest.depth_mm) / 100, 1.0, depth_limit_mm);
+  }
+  const auto [turn, line] = sharpest_turn(job.path);
+  run.turn_deg = turn, run.job_turn_line = line;
+  const double angle = turn * M_PI / 180, up = std::sin(angle), along = std::cos(angle);
+  // The leg after the turn stays in the column kept free for it.
+  double leg = turn > 1 ? kCouponLength_mm - 2 * kBorder_mm - cutter.diameter_mm : 0;
+  if (up > 0.01)
+    leg = std::min(leg, leg / up);
+  double corner_x = x1;
+  if (along > 0.01)
+    leg = std::min(leg, kBorder_mm / along), corner_x = x1 - leg * along;
+  if (along < -0.01)
+    leg = std::min(leg, 0.5 * kBorder_mm / -along);
+  leg = std::min(leg, 0.4 * wanted);
+  const double straight_mm = std::min(corner_x - kLeft_mm, wanted - leg);
+  const Vec2 corner{corner_x, y};
+  run.points_mm = {{corner_x - straight_mm, y}, corner};
+  if (leg > 1)
+    run.points_mm.push_back(corner + Vec2{leg * along, leg * up});
+  run.length_mm = straight_mm + (leg > 1 ? leg : 0);
+  return run;
+}
+
+/// The pass that finishes a wall alone: its last one, along the face that the slot on its right lays bare, at
+/// mid length. Nothing when the program has no such move.
+std::optional<Spot> finish_of(const Coupon& c, const Path& path, const CouponWall& wall) {
+  const CouponRow* row = nullptr;
+  for (const CouponRow& r : c.rows)
+    if (std::count(r.numbers.begin(), r.numbers.end(), wall.piece.number))
+      row = &r;
+  const CutterCard& cutter = c.scene.cutters[static_cast<std::size_t>(row->cutter)];
+  const double r = 0.5 * cutter.diameter_mm, x = wall.high_mm.x + r,
+               y = 0.5 * (wall.low_mm.y + wall.high_mm.y);
+  for (std::size_t i = path.moves.size(); i-- > 0;) {
+    const Move& m = path.moves[i];
+    const bool along =
+        std::abs(m.from.x - x) < 0.01 && std::abs(m.to.x - x) < 0.01 && (m.from.y - y) * (m.to.y - y) < 0;
+    if (m.kind != MoveKind::line || m.tool != row->cutter || !along ||
+        std::abs(m.to.z + row->depth_mm) > 0.01)
+      continue;
+    Spot spot;
+    spot.move = static_cast<std::uint32_t>(i), spot.move_share = (y - m.from.y) / (m.to.y - m.from.y);
+    spot.program_line = m.line, spot.cutter = row->cutter;
+    spot.place_mm = {wall.high_mm.x, y, -row->depth_mm}, spot.tip_mm = {x, y, -row->depth_mm},
+    spot.normal = {1, 0};
+    SnagQuestion& q = spot.question;
+    q.web.w_mm = wall.piece.w_mm, q.web.h_mm = row->depth_mm,
+    q.web.d1_mm = q.web.d2_mm = 0.5 * wall.piece.length_mm;
+    q.web.end1 = q.web.end2 = WebEnd::built_in;
+    q.web.b_p_mm = contact_length_mm(r, c.piece.foam.bite_depth_mm.nominal),
+    q.web.nu = c.piece.foam.nu.nominal;
+    q.contact = {0, std::min(row->depth_mm, cutter.flute_length_mm)};
+    q.pass_depth_mm = row->pass_mm, q.neck_relief_mm = 1e6, q.climb = !c.conventional,
+    q.tolerance_mm = c.scene.tolerance_mm;
+    spot.a_mm = q.contact.high_mm;
+    spot.answer = judge(q, c.piece.foam);
+    return spot;
+  }
+  return {};
+}
+
+void take_s(CouponWall& wall, const FoamCard& foam, double s, bool solid) {
+  wall.s = s, wall.s_low = s * foam.lambda.low / foam.lambda.nominal,
+  wall.s_high = s * foam.lambda.high / foam.lambda.nominal;
+  wall.solid = solid;
+  wall.piece.gamma = s / foam.lambda.nominal;
+}
+
+/// Previews the piece and takes S of its walls from their worst spots: by finite elements for all of them, or
+/// for the first and last graded wall of each row, which is enough to plan by.
+std::optional<std::vector<Fault>> preview_walls(CouponPlan& plan, bool all) {
+  Coupon& c = plan.coupon;
+  const FoamCard& foam = c.piece.foam;
+  c.scene.program_text = coupon_program(c);
+  PreviewOptions options;
+  options.verify = 0;
+  const Outcome<Preview> found = preview(c.scene, options);
+  if (!found)
+    return found.faults();
+  const auto changes = std::count_if(found->path.moves.begin(), found->path.moves.end(),
+                                     [](const Move& m) { return m.kind == MoveKind::tool_change; });
+  c.time_s = found->motion.total_s() - static_cast<double>(changes) * c.scene.machine.tool_change_s;
+  VerifyOptions solving;
+  solving.patch.across = kBricksAcross, solving.patch.side_heights = solving.patch.along_heights = 1;
+  for (CouponWall& wall : c.walls) {
+    const auto has_number = [&](const CouponRow& row) {
+      return std::count(row.numbers.begin(), row.numbers.end(), wall.piece.number) > 0;
+    };
+    const CouponRow& row = *std::find_if(c.rows.begin(), c.rows.end(), has_number);
+    const std::size_t first =
+        row.numbers.size() > 2 && c.walls[static_cast<std::size_t>(row.numbers[0]) - 1].jobs_own ? 1 : 0;
+    const bool end = wall.piece.number == row.numbers[first] || wall.piece.number == row.numbers.back();
+    wall.piece.gamma = 0;
+    const double formula = foam.lambda.nominal * gamma_of(c.piece, wall.piece);
+    const std::optional<Spot> finish = finish_of(c, found->path, wall);
+    const SolidCheck solid =
+        finish && (all || end) ? verify_spot(*found->record, c.scene, *finish, solving) : SolidCheck{};
+    take_s(wall, foam, solid.verified ? solid.s : formula, solid.verified);
+  }
+  return {};
+}
+
+/// How finite elements and formula compare in each row: a power of thickness through the walls solved.
+void learn_shares(CouponPlan& plan) {
+  const Coupon& c = plan.coupon;
+  for (std::size_t r = 0; r < c.rows.size(); ++r) {
+    std::vector<Vec2> points; // ln w, ln share
+    for (const int number : c.rows[r].numbers) {
+      const CouponWall& wall = c.walls[static_cast<std::size_t>(number) - 1];
+      PieceWall bare = wall.piece;
+      bare.gamma = 0;
+      if (wall.solid)
+        points.push_back({std::log(bare.w_mm), std::log(wall.piece.gamma / gamma_of(c.piece, bare))});
+    }
+    if (points.empty())
+      continue;
+    const Vec2 a = points.front(), b = points.back();
+    SolidShare& share = plan.share[r];
+    share.power = b.x - a.x > 0.1 ? (b.y - a.y) / (b.x - a.x) : 0;
+    share.log_at_1_mm = a.y - share.power * a.x;
+  }
+}
+
+bool edge_inside(const Coupon& c, int cutter) {
+  bool under = false, over = false;
+  for (const CouponWall& wall : c.walls)
+    if (wall.piece.cutter == cutter)
+      (wall.s < 1 ? under : over) = true;
+  return under && over;
+}
+
+} // namespace
+
+Outcome<Coupon> plan_coupon(const Preview& job) {
+  if (job.spots.empty())
+    return no_piece("the job has no web beside the cutter: there is no worst feature to test", "");
+  const Spot& worst = job.spots.front();
+  const Move& move = job.path.moves[worst.move];
+  CouponPlan plan;
+  Coupon& c = plan.coupon;
+  c.scene = job.scene;
+  c.scene.cutters = cutters_of(job, worst);
+  for (const CutterCard& cutter : c.scene.cutters)
+    if (!straight(cutter))
+      return no_piece(fmt::format("the cutter {} has no straight flutes, so its walls have no one thickness",
+                                  cutter.name),
+                      "a test piece needs a flat or bull-nose cutter");
+  c.scene.title = "Test piece: " + job.scene.title;
+  c.scene.program_file = "coupon.nc", c.scene.file.clear(), c.scene.drawer.clear(),
+  c.scene.tool_index.clear();
+  for (std::size_t i = 0; c.scene.cutters.size() > 1 && i < c.scene.cutters.size(); ++i)
+    c.scene.tool_index[static_cast<int>(i) + 1] = static_cast<int>(i);
+  c.scene.tool_length_mm.clear(), c.scene.hold_down = {}, c.scene.sample_mm = 0,
+                                  c.scene.zero_on_table = false;
+  const double thickness = job.scene.sheet.high.z - job.scene.sheet.low.z;
+  const FoamCard& foam = job.scene.foam_at(worst.place_mm.z + 0.5 * worst.question.web.h_mm);
+  c.scene.sheet = {{0, 0, -thickness}, {kCouponWidth_mm, kCouponLength_mm, 0}};
+  c.scene.stock.reset(), c.scene.stock_file.clear();
+  c.scene.zero = {}, c.scene.sheet_given = c.scene.thickness_given = true, c.scene.rigid_floor = false;
+  c.scene.layers = {{foam, thickness}};
+  c.scene.start_mm = {0, 0, 20};
+  c.scene.voxel_mm = std::min(c.scene.voxel_mm, kVoxel_mm);
+  c.feed_mm_min = move.feed_mm_min > 0 ? move.feed_mm_min : kDefaultFeed;
+  c.plunge_mm_min = std::min(1500.0, c.feed_mm_min / 3);
+  c.rpm = std::abs(move.spindle_rpm) > 0 ? std::abs(move.spindle_rpm) : kDefaultRpm;
+  c.conventional = !worst.question.climb;
+  c.worst = fmt::format("program line {}: {:.2f} mm thick, {:.2f} mm high, {:.0f} mm long, S {}",
+                        worst.program_line, worst.question.web.w_mm, worst.question.web.h_mm,
+                        worst.question.web.length_mm(), snag_text(worst.s()));
+  if (worst.answer.s_low <= 100)
+    c.worst += fmt::format(" ({} to {})", snag_text(worst.answer.s_low), snag_text(worst.answer.s_high));
+  c.piece.foam = foam;
+  for (const CutterCard& cutter : c.scene.cutters)
+    c.piece.cutters.push_back({cutter.name, cutter.diameter_mm, cutter.flute_length_mm});
+
+  const double floor = foam.open_cell ? kFloorOpen_mm : kFloorClosed_mm;
+  const double widest =
+      std::max_element(c.scene.cutters.begin(), c.scene.cutters.end(), [](auto& a, auto& b) {
+        return a.diameter_mm < b.diameter_mm;
+      })->diameter_mm;
+  const double y0 = 2 * kBorder_mm + c.scene.cutters.front().diameter_mm;
+  const double length = std::floor((kCouponLength_mm - y0 - kBorder_mm - kBetween_mm) / kRows);
+  const double room = kCouponWidth_mm - kLeft_mm - 2 * kBorder_mm - c.scene.cutters.front().diameter_mm;
+  for (int i = 0; i < kRows; ++i) { // one cutter has both rows, two have one each
+    CouponRow row;
+    row.cutter = std::min(i, static_cast<int>(c.scene.cutters.size()) - 1);
+    const CutterCard& cutter = c.scene.cutters[static_cast<std::size_t>(row.cutter)];
+    row.y0_mm = y0 + i * (length + kBetween_mm), row.y1_mm = row.y0_mm + length;
+    row.slot_mm = cutter.diameter_mm + 2 * kFinish_mm;
+    row.depth_mm =
+        std::round(20 * std::min({worst.question.web.h_mm, thickness - floor, reach_mm(cutter)})) / 20;
+    row.pass_mm =
+        std::min({std::max(worst.question.pass_depth_mm, 1.0), cutter.flute_length_mm, row.depth_mm});
+    if (row.depth_mm < 3)
+      return no_piece(
+          fmt::format("no wall of 3 mm fits a sheet {:g} mm thick and a cutter that reaches {:g} mm",
+                      thickness, reach_mm(cutter)),
+          "the test piece is cut from the job's own sheet");
+    c.rows.push_back(row);
+  }
+  if (length < std::max(kLeastWall_mm, 2 * widest))
+    return no_piece(fmt::format("with cutters of {:g} mm the walls would be {:g} mm long", widest, length),
+                    "such a cutter needs a larger test piece than this program plans");
+  c.run = run_of(job, c.scene.cutters.front(),
+                 std::min(c.rows.front().depth_mm, c.scene.cutters.front().flute_length_mm));
+
+  // The first plan guesses how far the formula is high for walls held at both ends; the second has asked.
+  plan.share.assign(c.rows.size(), SolidShare{});
+  for (const bool last : {false, true}) {
+    choose_walls(plan, room, worst.question.web.w_mm);
+    if (c.walls.empty())
+      return no_piece(fmt::format("no wall between {:.1f} and {:g} mm lies near the edge of this foam's band",
+                                  kThinnest_cells * foam.cell_mm.nominal, kThickest_mm),
+                      "the card's Lambda, the cutter or the depth makes every such wall hold, or none");
+    if (auto faults = preview_walls(plan, last))
+      return *faults;
+    if (!last)
+      learn_shares(plan);
+  }
+  std::vector<double> gammas;
+  for (const CouponWall& wall : c.walls) {
+    c.piece.walls.push_back(wall.piece);
+    gammas.push_back(gamma_of(c.piece, wall.piece));
+    if (!wall.solid)
+      c.notes.push_back(fmt::format(
+          "wall {} is not solved by finite elements: its S is the formula's, high by 1.1 to 2 with ends held",
+          wall.piece.number));
+  }
+  c.narrowing = expected_narrowing(gammas, {foam.lambda.low, foam.lambda.high});
+  for (std::size_t cutter = 0; cutter < c.scene.cutters.size(); ++cutter)
+    if (!edge_inside(c, static_cast<int>(cutter)))
+      c.notes.push_back(
+          fmt::format("the predicted edge of {} lies outside its walls", c.scene.cutters[cutter].name));
+  if (c.time_s > kCouponTime_s)
+    c.notes.push_back(
+        fmt::format("at the job's own feed the piece takes {:.0f} minutes, more than ten", c.time_s / 60));
+  return c;
+}
+
+} // namespace snagmap

@@ -1,0 +1,69 @@
+// A test piece cut from the job's own worst features: ten minutes of cutting that narrow the band of Lambda.
+#pragma once
+
+#include "sim/preview/preview.hpp"
+#include "sim/trust/readings.hpp"
+
+#include <string>
+#include <vector>
+
+namespace snagmap {
+
+constexpr double kCouponWidth_mm = 150, kCouponLength_mm = 100; ///< of sheet, at most
+constexpr double kCouponTime_s = 600;
+
+/// Walls side by side, cut by one cutter. Slots from `slot_low_mm[i]` in x, all `slot_mm` wide; wall i stands
+/// between slots i and i + 1.
+struct CouponRow {
+  int cutter = 0;
+  double y0_mm = 0, y1_mm = 0; ///< of the slots
+  double slot_mm = 0, depth_mm = 0, pass_mm = 0;
+  std::vector<double> slot_low_mm, widths_mm;
+  std::vector<int> numbers; ///< of the walls, as on the drawing
+};
+
+struct CouponWall {
+  PieceWall piece;
+  Vec2 low_mm, high_mm;                ///< in plan
+  bool jobs_own = false;               ///< as thick as the job's worst web
+  double s = 0, s_low = 0, s_high = 0; ///< as previewed
+  bool solid = false;                  ///< by finite elements
+};
+
+/// The job's longest unbroken run, as far as it fits, with the job's sharpest turn at its end.
+struct CouponRun {
+  std::vector<Vec2> points_mm; ///< centre line: start, turn, end
+  double depth_mm = 0, length_mm = 0;
+  double turn_deg = 0;
+  double job_length_mm = 0;
+  int job_line = 0, job_turn_line = 0;
+  int cutter = 0;
+};
+
+struct Coupon {
+  Scene scene; ///< of the test piece; its program is scene.program_text
+  std::vector<CouponRow> rows;
+  std::vector<CouponWall> walls;
+  CouponRun run;
+  TestPiece piece;
+  double feed_mm_min = 0, plunge_mm_min = 0, rpm = 0;
+  double time_s = 0;        ///< planned, tool changes apart
+  double narrowing = 1;     ///< expected width of the band after over before, as logarithms
+  bool conventional = true; ///< walls are cut on the side that drew the job's worst web
+  std::string worst;        ///< the job's worst web, in words
+  std::vector<std::string> notes;
+};
+
+/// Plans the piece, previews it, has its walls solved by finite elements, and where the formula and they
+/// differ plans it once more. Faults: a job without a web, a cutter without straight flutes, a sheet too thin
+/// or too small.
+Outcome<Coupon> plan_coupon(const Preview& job);
+
+/// NC program of the piece: G0 and G1 in the scene's units, with cautions.
+std::string coupon_program(const Coupon& coupon);
+/// Scene of the piece; its program is coupon.nc, its foam foam.toml, both beside it.
+std::string coupon_scene(const Coupon& coupon);
+/// Table to fill in: readings.csv.
+std::string coupon_readings(const Coupon& coupon);
+
+} // namespace snagmap

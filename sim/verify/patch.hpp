@@ -1,0 +1,47 @@
+// The bricks around a spot: foam of the record at the spot's moment, resampled in the web's own frame.
+#pragma once
+
+#include "models/compliance.hpp"
+#include "sim/preview/preview.hpp"
+#include "sim/solid/solid.hpp"
+
+#include <array>
+#include <vector>
+
+namespace snagmap {
+
+struct PatchOptions {
+  int across = 3;           ///< bricks across the web at the least, times `finer`; both faces lie on the mesh
+  int finer = 2;            ///< divides every edge: meshes with 1 and 2 are nested
+  double side_heights = 2;  ///< foam to each side, in web heights
+  double along_heights = 2; ///< and past the load along the web, plus b_p
+  double least_depth_mm = 25; ///< foam under the root: max(h, this), or down to the table if that is nearer
+};
+
+/// Share of a load, or of a mean, that a node carries.
+struct NodeShare {
+  std::size_t node = 0;
+  double share = 0;
+};
+
+/// Patch axes: x along the web, y out of the wall toward the cutter, z up.
+struct WebPatch {
+  BrickBox box;
+  Vec3 origin_mm;             ///< low corner of the box in the work coordinates
+  Vec2 along, out;            ///< unit, the patch's x and y
+  double w_mm = 0, h_mm = 0;  ///< thickness as looked at here; height from the question
+  int face_y = 0, root_z = 0; ///< node planes of the wall's face and of the root
+  double E_MPa = 0;           ///< of the web's foam
+  std::array<std::vector<NodeShare>, kSlices> slice; ///< b_p x slice on the wall's face; shares sum to 1
+  std::vector<NodeShare>
+      top; ///< b_p of the web's top edge on the wall's side; empty where no foam is left there
+  std::vector<std::size_t> face_nodes;  ///< of the wall on the cutter's side, for pictures
+  Vec3 node_mm(std::size_t node) const; ///< in work coordinates
+};
+
+/// Fault (words only) when the web is gone at that moment, is thinner than a voxel, has no modulus or no
+/// contact.
+Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, const Spot& spot,
+                            const PatchOptions& options);
+
+} // namespace snagmap

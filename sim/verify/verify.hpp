@@ -1,0 +1,38 @@
+// Verification of spots: the snag number again, from 3D finite elements on the record's own foam.
+#pragma once
+
+#include "sim/preview/preview.hpp"
+#include "sim/verify/patch.hpp"
+
+#include <functional>
+
+namespace snagmap {
+
+struct VerifyOptions {
+  PatchOptions patch;
+  /// Unknowns times right-hand sides of one spot; a patch over this falls back to 4 bricks across, and a spot
+  /// that still does not fit is not verified. Counts, never seconds, so that results repeat. 2e7 is about 1
+  /// GB.
+  double spot_cost = 2e7;
+  /// The same over all spots of a preview; 4e7 is about 20 s on two quiet cores.
+  double total_cost = 4e7;
+  /// Of the solve. The work of a load errs with the square of the solution's error, so S is far closer than
+  /// this.
+  double tolerance = 1e-4;
+};
+
+/// Unit loads on the contact's slices give its compliance, the largest eigenvalue Gamma, and S = Lambda Gamma
+/// for the band of the web's foam. Two meshes, the second with edges half as long, are extrapolated by the
+/// order at which Gamma is seen to converge; what is left of the mesh's error is about 2 %. Never throws,
+/// never changes the screening value: what fails says why in `why_not`. Cost O(unknowns x 12). Deterministic
+/// on any number of threads.
+SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Spot& spot,
+                       const VerifyOptions& options = {});
+
+/// Sets `fe` of the spots chosen by PreviewOptions::verify: -1 those with 0.6 < S < 1.6, islands, loads near
+/// a web's free end and the worst three; 0 none; n the n worst; -2 all, without the total cost limit. Adds
+/// notes on what was left out. Returns the number verified. `progress` as in PreviewOptions.
+int verify_spots(Preview& preview, int verify, const VerifyOptions& options = {},
+                 const std::function<bool(double)>& progress = {});
+
+} // namespace snagmap

@@ -1,0 +1,255 @@
+#include "sim/watch/watch.hpp"
+
+#include "sim/threads/parallel.hpp"
+#include "sim/watch/web_lines.hpp"
+#include "sim/watch/web_walk.hpp"
+
+#include <algorithm>
+#include <atomic>
+#include <cmath>
+#include <mutex>
+#include <optional>
+
+namespace snagmap {
+namespace {
+
+constexpr int kSectors = 16;
+constexpr double kTwoPi = 6.283185307179586476925286766559;
+constexpr double kSameWall_cos = 0.77;               // 40 degrees: sectors nearer than this see the same wall
+constexpr double kSlant = 0.83;                      // tangent of the same 40 degrees
+constexpr double kBeside_rad = 0.1;                  // looks beside: 0.6 mm of wall at R 6
+constexpr double kSquare_cos = 0.9995;               // under 2 degrees: thickness to 0.1 %
+constexpr double kMeasure_at[] = {0.08, 0.25, 0.42}; // of h: the lowest half, which governs bending
+constexpr double kLeastHeight_mm = 1;                // a lower step bends less than a cell
+constexpr double kUnderTop_mm = 0.02;                // looks just under an edge, clear of its rounding
+
+/// The sectors, those square to the travel first: finished walls lie there.
+std::array<Vec2, kSectors> sector_directions(Vec2 heading) {
+  if (norm(heading) < 0.5)
+    heading = {1, 0};
+  std::array<Vec2, kSectors> all;
+  const int order[kSectors] = {4, 12, 0, 8, 3, 5, 11, 13, 2, 6, 10, 14, 1, 7, 9, 15};
+  for (int i = 0; i < kSectors; ++i) {
+    const double angle = kTwoPi * order[i] / kSectors, c = std::cos(angle), s = std::sin(angle);
+    all[i] = {c * heading.x - s * heading.y, s * heading.x + c * heading.y};
+  }
+  return all;
+}
+
+/// One look-out: the stock of a moment seen from the cutter's axis at one sample.
+class LookOut {
+public:
+  LookOut(const RemovalRecord& record, const CutterCard& cutter, const Sample& sample,
+          const WatchOptions& options)
+      : record_(record), sample_(sample), options_(options), radius_(0.5 * cutter.diameter_mm),
+        flute_top_(sample.tip_mm.z + cutter.flute_length_mm), moment_(sample.move + 1) {}
+
+  std::size_t rays() const { return rays_; }
+
+  std::optional<WallSeen> wall_at(Vec2 direction) {
+    const double tip = sample_.tip_mm.z;
+    const double low = tip + 0.5 * std::min(sample_.pass_step_mm, flute_top_ - tip);
+    const Span near = look(direction, low, options_.reach_mm + record_.voxel_mm());
+    if (!near.hit || near.gap_mm > options_.reach_mm)
+      return {};
+
+    const std::optional<Vec2> normal = square_to_wall(direction, low);
+    if (!normal)
+      return {};
+    WallSeen wall;
+    wall.normal = *normal;
+
+    // The look that decides whether this is a web: as high as flutes or foam reach.
+    const Span squarely = look(wall.normal, low, options_.reach_mm + record_.voxel_mm());
+    if (!squarely.hit || squarely.gap_mm > options_.reach_mm)
+      return {};
+    // A top is a column's. The one at the face may stand in the air, since its middle is up to 0.71 voxels
+    // from the place asked for; one further in may stand beyond a thin web.
+    double top = tip;
+    for (const double depth : {0.25, 0.75 * record_.voxel_mm()})
+      top = std::max(top, record_.top_mm(at(wall.normal, radius_ + squarely.gap_mm + depth), moment_));
+    const double high = std::min(flute_top_, top) - kUnderTop_mm;
+    if (high <= tip)
+      return {};
+    const Span span = look(wall.normal, high, options_.cap_mm);
+    if (!span.hit || !span.through || span.gap_mm > options_.reach_mm)
+      return {};
+
+    const double near_face = radius_ + span.gap_mm;
+    wall.face_mm = at(wall.normal, near_face);
+    wall.middle_mm = at(wall.normal, near_face + 0.5 * span.thickness_mm);
+    const Vec2 beyond = at(wall.normal, near_face + span.thickness_mm + record_.voxel_mm());
+    const double floor_here = floor_mm(record_, xy(sample_.tip_mm), tip + kUnderTop_mm, moment_);
+    const double floor_beyond = floor_mm(record_, beyond, high, moment_);
+    wall.root_z_mm = std::max(floor_here, floor_beyond);
+    wall.top_z_mm = record_.top_mm(wall.middle_mm, moment_);
+    wall.h_mm = wall.top_z_mm - wall.root_z_mm;
+    if (wall.h_mm < kLeastHeight_mm)
+      return {};
+    wall.contact = {std::max(0.0, tip - wall.root_z_mm), std::min(wall.h_mm, flute_top_ - wall.root_z_mm)};
+    if (wall.contact.high_mm - wall.contact.low_mm < 0.05)
+      return {};
+
+    if (!measure_thickness(wall))
+      return {};
+    if (!worth_walking(wall))
+      return {};
+    if (far_side_slants(wall, high, near_face + span.thickness_mm))
+      return {};
+    measure_gaps(wall);
+    return wall;
+  }
+
+private:
+  Vec2 at(Vec2 direction, double distance) const { return xy(sample_.tip_mm) + distance * direction; }
+
+  Span look(Vec2 direction, double z, double cap) {
+    ++rays_;
+    const Vec2 from = at(direction, radius_);
+    return record_.look({from.x, from.y, z}, direction, cap, moment_);
+  }
+
+  /// The direction that meets the wall squarely, from two looks beside it: the line through the two wall
+  /// points stands square to the normal. Repeated, since on a round post the first guess sees a chord.
+  std::optional<Vec2> square_to_wall(Vec2 sector, double z) {
+    Vec2 direction = sector;
+    const double c = std::cos(kBeside_rad), s = std::sin(kBeside_rad);
+    const double cap = options_.reach_mm + 0.1 * radius_ + record_.voxel_mm();
+    for (int turn = 0; turn < 4; ++turn) {
+      const Vec2 side = left_of(direction);
+      const Vec2 a = c * direction + s * side, b = c * direction - s * side;
+      const Span to_a = look(a, z, cap), to_b = look(b, z, cap);
+      if (!to_a.hit || !to_b.hit)
+        return {};
+      const Vec2 along = at(a, radius_ + to_a.gap_mm) - at(b, radius_ + to_b.gap_mm);
+      const double run = norm(along);
+      if (run < 1e-6)
+        return {};
+      Vec2 normal = (-1 / run) * left_of(along);
+      if (dot(normal, direction) < 0)
+        normal = -1 * normal;
+      if (dot(normal, sector) < kSameWall_cos)
+        return {}; // it belongs to another sector
+      const bool square = dot(normal, direction) > kSquare_cos;
+      direction = normal;
+      if (square)
+        return direction;
+    }
+    return {};
+  }
+
+  /// The far side runs on both sides at more than 40 degrees to this look: the thin place is where another
+  /// look meets it squarely. (One side alone may be an end of the wall.)
+  bool far_side_slants(const WallSeen& wall, double z, double far_mm) {
+    const double c = std::cos(kBeside_rad), s = std::sin(kBeside_rad);
+    const Vec2 side = left_of(wall.normal), middle = at(wall.normal, far_mm);
+    double slope[2];
+    for (int k = 0; k < 2; ++k) {
+      const Vec2 direction = c * wall.normal + (k == 0 ? s : -s) * side;
+      const Span span = look(direction, z, options_.cap_mm);
+      if (!span.hit || !span.through)
+        return false;
+      const Vec2 run = at(direction, radius_ + span.gap_mm + span.thickness_mm) - middle;
+      const double along = dot(run, side);
+      if (std::abs(along) < 1e-6)
+        return false;
+      slope[k] = dot(run, wall.normal) / along;
+    }
+    return slope[0] * slope[1] > 0 && std::min(std::abs(slope[0]), std::abs(slope[1])) > kSlant;
+  }
+
+  bool measure_thickness(WallSeen& wall) {
+    double sum = 0;
+    int seen = 0;
+    for (double share : kMeasure_at) {
+      const Span span = look(wall.normal, wall.root_z_mm + share * wall.h_mm, options_.cap_mm);
+      if (!span.hit || !span.through)
+        continue;
+      sum += span.thickness_mm;
+      ++seen;
+    }
+    if (seen == 0)
+      return false;
+    wall.w_mm = sum / seen;
+    return wall.w_mm > 0.05;
+  }
+
+  bool worth_walking(const WallSeen& wall) const {
+    Web web;
+    web.w_mm = wall.w_mm;
+    web.h_mm = wall.h_mm;
+    web.d1_mm = 0.5 * options_.b_p_mm; // the end rules at their worst: the bound must not depend on the walk
+    web.d2_mm = 6 * wall.h_mm;
+    web.b_p_mm = options_.b_p_mm;
+    web.nu = options_.nu;
+    web.rigid_floor = options_.rigid_floor;
+    return gamma_bound(web, wall.contact) >= options_.least_gamma;
+  }
+
+  void measure_gaps(WallSeen& wall) {
+    const double slice = (wall.contact.high_mm - wall.contact.low_mm) / kSlices;
+    for (int i = 0; i < kSlices; ++i) {
+      const double z = wall.root_z_mm + wall.contact.low_mm + (i + 0.5) * slice;
+      wall.gap_mm[i] = look(wall.normal, z, options_.reach_mm + record_.voxel_mm()).gap_mm;
+    }
+  }
+
+  const RemovalRecord& record_;
+  const Sample& sample_;
+  const WatchOptions& options_;
+  const double radius_, flute_top_;
+  const Moment
+      moment_; // the whole move counts as done: foam ahead of the cutter is about to go and is no web
+  std::size_t rays_ = 0;
+};
+
+} // namespace
+
+Watched watch(const RemovalRecord& record, const Path& path, const std::vector<CutterCard>& cutters,
+              const std::vector<Sample>& samples, const WatchOptions& options) {
+  constexpr std::size_t kBlock = 64;
+  const std::size_t blocks = (samples.size() + kBlock - 1) / kBlock;
+  std::vector<std::vector<WallSeen>> found(blocks);
+  std::vector<std::size_t> rays(blocks);
+  std::mutex telling;
+  std::size_t done = 0;
+  std::atomic<bool> stop{false};
+
+  parallel_each(blocks, [&](std::size_t block) {
+    if (stop.load(std::memory_order_relaxed))
+      return;
+    for (std::size_t i = block * kBlock; i < std::min(samples.size(), (block + 1) * kBlock); ++i) {
+      LookOut look_out(record, cutters[path.moves[samples[i].move].tool], samples[i], options);
+      std::vector<Vec2> taken;
+      for (Vec2 direction : sector_directions(samples[i].heading)) {
+        const bool again = std::any_of(taken.begin(), taken.end(),
+                                       [&](Vec2 n) { return dot(n, direction) > kSameWall_cos; });
+        if (again)
+          continue;
+        if (std::optional<WallSeen> wall = look_out.wall_at(direction)) {
+          wall->sample = static_cast<std::uint32_t>(i);
+          taken.push_back(wall->normal);
+          found[block].push_back(std::move(*wall));
+        }
+      }
+      rays[block] += look_out.rays();
+    }
+    if (!options.progress)
+      return;
+    const std::lock_guard<std::mutex> hold(telling);
+    if (!options.progress(static_cast<double>(++done) / blocks))
+      stop = true;
+  });
+
+  Watched watched;
+  watched.stopped = stop;
+  for (std::size_t block = 0; block < blocks; ++block) {
+    watched.rays += rays[block];
+    std::move(found[block].begin(), found[block].end(), std::back_inserter(watched.walls));
+  }
+  if (!watched.stopped)
+    watched.rays += find_ends(watched.walls, samples, record);
+  return watched;
+}
+
+} // namespace snagmap

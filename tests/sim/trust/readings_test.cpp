@@ -1,0 +1,289 @@
+// Readings of test pieces: planted values come back, slips are called out, wrong files are refused by place.
+#include "sim/scene/foam_card.hpp"
+#include "sim/trust/readings_fit.hpp"
+
+#include <algorithm>
+#include <cmath>
+#include <fmt/format.h>
+#include <gtest/gtest.h>
+#include <random>
+
+using namespace snagmap;
+
+namespace {
+
+/// Long flutes and stub flutes over walls whose edges spread over the card's whole band.
+TestPiece piece_of(int walls_a_cutter = 6, double height_mm = 25) {
+  TestPiece piece;
+  piece.foam = *find_foam("pu-22");
+  piece.cutters = {{"long", 6.35, 22}, {"stub", 6.35, 6.35}};
+  for (int cutter = 0; cutter < 2; ++cutter)
+    for (int i = 0; i < walls_a_cutter; ++i) {
+      PieceWall wall;
+      wall.number = static_cast<int>(piece.walls.size()) + 1;
+      wall.cutter = cutter;
+      const double share = (i + 0.5) / walls_a_cutter;
+      wall.w_mm = cutter == 0 ? 11 * std::pow(28.0 / 11, share) : 2.5 * std::pow(3.2, share);
+      wall.h_mm = height_mm, wall.length_mm = 100;
+      piece.walls.push_back(wall);
+    }
+  return piece;
+}
+
+struct Cutting {
+  std::mt19937_64 random;
+  double uniform() { return (static_cast<double>(random() >> 11) + 0.5) / 9007199254740992.0; }
+  double normal() {
+    return std::sqrt(-2 * std::log(uniform())) * std::cos(6.28318530717958647692 * uniform());
+  }
+  /// What a piece with this Lambda shows: 10 % scatter in S, marked up to m.
+  Readings cut(const TestPiece& piece, double lambda, double m) {
+    Readings r;
+    r.piece = piece;
+    for (std::size_t i = 0; i < piece.walls.size(); ++i) {
+      const double s = lambda * gamma_of(piece, piece.walls[i]) * std::exp(0.1 * normal());
+      WallRead read;
+      read.wall = i;
+      read.outcome = s < 1 ? WallOutcome::held : s < m ? WallOutcome::marked : WallOutcome::torn;
+      r.walls.push_back(read);
+    }
+    return r;
+  }
+};
+
+const ReadingsPlaces kHere;
+
+std::string piece_file() {
+  static const std::string file = [] {
+    const std::string name = testing::TempDir() + fmt::format("walls_{}.toml", std::random_device{}());
+    std::FILE* out = std::fopen(name.c_str(), "w");
+    const std::string text = piece_text(piece_of());
+    std::fwrite(text.data(), 1, text.size(), out);
+    std::fclose(out);
+    return name;
+  }();
+  return file;
+}
+
+std::string faults_of(const std::string& text, const std::string& file = "r.csv") {
+  const auto readings = parse_readings(text, file, {piece_file(), ""});
+  if (readings)
+    return "";
+  std::string all;
+  for (const Fault& fault : readings.faults())
+    all += fmt::format("{}:{}:{}: {}\n", fault.file, fault.line, fault.column, fault.what);
+  return all;
+}
+
+} // namespace
+
+TEST(Readings, PlantedLambdaLiesInsideTheBandAboutNineTimesInTen) {
+  // The estimator against its own stated model, through piece, readings and card. Lambda is drawn from the
+  // card's band, which is what the walls were graded for.
+  const TestPiece piece = piece_of();
+  Cutting cutting{std::mt19937_64(77)};
+  int inside = 0;
+  for (int k = 0; k < 100; ++k) {
+    const Banded& band = piece.foam.lambda;
+    const double planted = band.low * std::pow(band.high / band.low, cutting.uniform());
+    const ReadingsFit fit = fit_readings(cutting.cut(piece, planted, 1.2 + 2 * cutting.uniform()));
+    inside += fit.card.lambda.low <= planted && planted <= fit.card.lambda.high;
+  }
+  EXPECT_GE(inside, 85);
+  EXPECT_LE(inside, 95);
+}
+
+TEST(Readings, BandShrinksAndMoreWallsShrinkItFurther) {
+  Cutting cutting{std::mt19937_64(3)};
+  double few = 0, many = 0;
+  for (int k = 0; k < 20; ++k) {
+    few += fit_readings(cutting.cut(piece_of(4), 0.3, 1.6)).bands.front().width_share;
+    many += fit_readings(cutting.cut(piece_of(16), 0.3, 1.6)).bands.front().width_share;
+  }
+  EXPECT_LT(few / 20, 1);
+  EXPECT_LT(many, 0.8 * few);
+}
+
+TEST(Readings, SwappedCuttersAreCalledOut) {
+  Cutting cutting{std::mt19937_64(11)};
+  const TestPiece piece = piece_of();
+  TestPiece swapped = piece;
+  for (PieceWall& wall : swapped.walls)
+    wall.cutter = 1 - wall.cutter;
+  Readings honest = cutting.cut(piece, 0.3, 1.6);
+  EXPECT_TRUE(fit_readings(honest).disagree.empty());
+  Readings wrong = cutting.cut(swapped, 0.3, 1.6); // what the machine did
+  wrong.piece = piece;                             // what the drawing says
+  const ReadingsFit fit = fit_readings(wrong);
+  ASSERT_FALSE(fit.disagree.empty());
+  bool named = false;
+  for (const std::string& words : fit.disagree)
+    named = named || words.find("long and stub exchanged") != std::string::npos;
+  EXPECT_TRUE(named) << fit.disagree.front();
+}
+
+TEST(Readings, WrongHeightIsCalledOut) {
+  // Stub flutes do not notice how high a wall is, long ones do: cut 10 mm high but written down as 25.
+  Cutting cutting{std::mt19937_64(12)};
+  TestPiece truly = piece_of(12);
+  for (PieceWall& wall : truly.walls)
+    if (wall.cutter == 0)
+      wall.h_mm = 9;
+  Readings wrong = cutting.cut(truly, 0.3, 1.6);
+  wrong.piece = piece_of(12);
+  EXPECT_FALSE(fit_readings(wrong).disagree.empty());
+}
+
+TEST(Readings, AllHeldAndAllTornConcludeOneSideOnly) {
+  Readings r = Cutting{std::mt19937_64(1)}.cut(piece_of(), 1e-3, 2);
+  const ReadingsFit held = fit_readings(r);
+  EXPECT_EQ(held.lambda.bounds, Bounds::upper_only);
+  EXPECT_EQ(held.card.lambda.low, std::min(r.piece.foam.lambda.low, held.card.lambda.high));
+  ASSERT_FALSE(held.words.empty());
+  EXPECT_NE(held.words.front().find("from above only"), std::string::npos);
+  r = Cutting{std::mt19937_64(1)}.cut(piece_of(), 100, 2);
+  const ReadingsFit torn = fit_readings(r);
+  EXPECT_EQ(torn.lambda.bounds, Bounds::lower_only);
+  EXPECT_NE(torn.words.front().find("from below only"), std::string::npos);
+}
+
+TEST(Readings, ModulusComesBackFromSagAndFromLean) {
+  Readings r;
+  r.piece = piece_of();
+  const double E = 62;
+  const Strip strip{12, 30, 160, 22, 0}, laden{12, 30, 120, 22, 5};
+  r.sags = {{strip, sag_mm(strip, E)}, {laden, sag_mm(laden, E)}};
+  const ReadingsFit sag = fit_readings(r);
+  EXPECT_NEAR(sag.card.E_kPa.nominal, E, 1e-3 * E);
+  EXPECT_LT(sag.card.E_kPa.low, E);
+  EXPECT_GT(sag.card.E_kPa.high, E);
+  // Lambda follows as Gc/E.
+  EXPECT_NEAR(sag.card.lambda.nominal, r.piece.foam.lambda.nominal * 50 / E, 2e-3);
+
+  // A slender wall is a wide cantilever under an edge load. Width that carries it: 2.00 L (own Fourier
+  // solution of Jaramillo's problem, 1950), P h^3/(3 D 2.00 h) with D the plate's rigidity; shear, root and
+  // the fit's own correction are what the band is for.
+  PieceWall tall{0, 0, 5, 50, 400, WebEnd::free, 0};
+  const double D = E / 1000 * std::pow(5, 3) / (12 * (1 - 0.09));
+  const double lean = 0.004903325 * std::pow(50, 3) / (3 * D * 100); // 0.5 g
+  const Banded found = modulus_from_lean_kPa(r.piece, tall, 0.5, lean);
+  EXPECT_LT(found.low, E);
+  EXPECT_GT(found.high, E);
+}
+
+TEST(Readings, WallsTellLambdaWhateverTheModulus) {
+  // A lean that makes the foam six times softer than its card: Lambda is what the walls say, and its band
+  // before is the card's.
+  Readings r = Cutting{std::mt19937_64(21)}.cut(piece_of(), 0.3, 1.6);
+  const ReadingsFit walls = fit_readings(r);
+  r.sags = {{{12, 30, 100, 22, 0}, sag_mm({12, 30, 100, 22, 0}, 8)}};
+  const ReadingsFit both = fit_readings(r);
+  EXPECT_NEAR(both.card.E_kPa.nominal, 8, 0.1);
+  EXPECT_EQ(both.card.lambda.nominal, walls.card.lambda.nominal);
+  const auto lambda = std::find_if(both.bands.begin(), both.bands.end(),
+                                   [](const BandChange& b) { return b.name == "Lambda"; });
+  ASSERT_NE(lambda, both.bands.end());
+  EXPECT_EQ(lambda->before.nominal, r.piece.foam.lambda.nominal);
+}
+
+TEST(Readings, TearAndPeelAreRead) {
+  const auto r = parse_readings(
+      "foam = \"pu-22\"\nwhen = \"2026-05-04\"\n[[tear]]\nthickness = \"25 mm\"\npeak_mass = \"1 kg\"\n"
+      "[[peel]]\nwidth = \"25 mm\"\nforce = \"2.5 N\"\n",
+      "bench.toml", kHere);
+  ASSERT_TRUE(r) << to_text(r.faults().front());
+  const ReadingsFit fit = fit_readings(*r);
+  EXPECT_NEAR(fit.card.Gc_N_mm.nominal, 1.7 * 9.80665 / 25, 1e-9);
+  ASSERT_TRUE(fit.peel_N_mm);
+  EXPECT_NEAR(fit.peel_N_mm->nominal, 0.1, 1e-12);
+  EXPECT_EQ(fit.card.history.size(), 2u);
+  EXPECT_EQ(fit.card.history.front().rfind("2026-05-04", 0), 0u);
+}
+
+TEST(Readings, CsvAndTomlSayTheSame) {
+  const auto csv = parse_readings(
+      "wall,cutter,outcome,thickness_top (mm),thickness_floor (mm)\n1,long,torn,,\n2,long,marked,9,10.5\n"
+      "3,,held,,\n4,,,,\n",
+      "r.csv", {piece_file(), ""});
+  const auto toml = parse_readings("[[wall]]\nwall = 1\noutcome = \"torn\"\n[[wall]]\nwall = 2\noutcome = "
+                                   "\"marked\"\nthickness_top = \"9 mm\"\n"
+                                   "thickness_floor = \"1.05 cm\"\n[[wall]]\nwall = 3\noutcome = \"held\"\n",
+                                   "r.toml", {piece_file(), ""});
+  ASSERT_TRUE(csv) << to_text(csv.faults().front());
+  ASSERT_TRUE(toml) << to_text(toml.faults().front());
+  ASSERT_EQ(csv->walls.size(), 3u);
+  EXPECT_EQ(csv->left_empty, 1);
+  for (std::size_t i = 0; i < 3; ++i) {
+    EXPECT_EQ(csv->walls[i].wall, toml->walls[i].wall);
+    EXPECT_EQ(csv->walls[i].outcome, toml->walls[i].outcome);
+  }
+  EXPECT_EQ(csv->walls[1].top_mm, 9);
+  EXPECT_NEAR(*toml->walls[1].floor_mm, 10.5, 1e-12);
+  EXPECT_EQ(fit_readings(*csv).card.lambda.nominal, fit_readings(*toml).card.lambda.nominal);
+}
+
+TEST(Readings, PieceReadsBack) {
+  TestPiece piece = piece_of();
+  piece.walls[2].gamma = 3.25;
+  const auto back = parse_piece(piece_text(piece), "walls.toml");
+  ASSERT_TRUE(back) << to_text(back.faults().front());
+  ASSERT_EQ(back->walls.size(), piece.walls.size());
+  for (std::size_t i = 0; i < piece.walls.size(); ++i)
+    EXPECT_NEAR(gamma_of(*back, back->walls[i]), gamma_of(piece, piece.walls[i]), 1e-9);
+}
+
+struct BadReadings {
+  const char *name, *file, *text, *faults;
+};
+class WrongReadings : public testing::TestWithParam<BadReadings> {};
+
+TEST_P(WrongReadings, AreRefusedByPlace) {
+  const BadReadings bad = GetParam();
+  EXPECT_EQ(faults_of(bad.text, bad.file), bad.faults);
+}
+
+INSTANTIATE_TEST_SUITE_P(
+    List, WrongReadings,
+    testing::Values(
+        BadReadings{"Empty", "r.csv", " \n", "r.csv:0:0: is empty\n"},
+        BadReadings{"HeaderOnly", "r.csv", "wall,outcome\n", "r.csv:0:0: holds no rows\n"},
+        BadReadings{"NothingFilledIn", "r.csv", "wall,outcome\n1,\n2,\n",
+                    "r.csv:0:0: no outcome is filled in: 2 rows stand empty\n"},
+        BadReadings{"NoUnit", "r.csv", "wall,outcome,thickness_top\n1,held,12\n",
+                    "r.csv:2:8: thickness_top = 12: a bare number has no unit\n"},
+        BadReadings{"WrongUnit", "r.csv", "wall,outcome,thickness_top (g)\n1,held,12\n",
+                    "r.csv:2:8: thickness_top: \"12 g\" is a mass; expected a length\n"},
+        BadReadings{"NotInThePiece", "r.csv", "wall,outcome\n1,held\n99,torn\n",
+                    "r.csv:3:1: wall 99 is not in the test piece\n"},
+        BadReadings{"Contradict", "r.csv", "wall,outcome\n1,held\n1,torn\n",
+                    "r.csv:3:3: wall 1 was read on line 2 already, and with another outcome\n"},
+        BadReadings{"Twice", "r.csv", "wall,outcome\n1,held\n1,held\n",
+                    "r.csv:3:3: wall 1 was read on line 2 already\n"},
+        BadReadings{"UnknownOutcome", "r.csv", "wall,outcome\n1,ok\n",
+                    "r.csv:2:3: outcome = \"ok\" is not known\n"},
+        BadReadings{"WrongHeight", "r.csv", "wall,outcome,height (mm)\n1,held,15\n",
+                    "r.csv:2:8: wall 1 was to be cut 25 mm high, the reading says 15 mm\n"},
+        BadReadings{"SwappedCutter", "r.csv", "wall,outcome,cutter\n1,held,stub\n",
+                    "r.csv:2:8: wall 1 was to be cut with long, the reading says stub\n"},
+        BadReadings{"Ragged", "r.csv", "wall,outcome\n1,held,12,3\n", "r.csv:2:1: 4 cells under 2 columns\n"},
+        BadReadings{"OpenQuote", "r.csv", "wall,outcome\n1,\"held\n",
+                    "r.csv:2:1: a quote stays open on this line\n"},
+        BadReadings{"ColumnTwice", "r.csv", "wall,outcome,outcome\n1,held,held\n",
+                    "r.csv:1:14: column \"outcome\" stands twice\n"},
+        BadReadings{"UnknownColumn", "r.csv", "wall,outcom\n1,held\n",
+                    "r.csv:2:3: unknown key \"outcom\" in a wall's reading\n"},
+        BadReadings{"LeanAlone", "r.csv", "wall,outcome,lean (mm)\n1,held,2\n",
+                    "r.csv:2:8: load and lean belong together\n"},
+        BadReadings{"LeanOfATornWall", "r.csv", "wall,outcome,load (g),lean (mm)\n1,torn,5,2\n",
+                    "r.csv:2:10: a torn wall has no lean\n"},
+        BadReadings{"NoTest", "r.toml", "name = \"mine\"\n", "r.toml:0:0: holds no readings\n"},
+        BadReadings{
+            "SagOfNoModulus", "r.toml",
+            "[[sag]]\nthickness = \"10 mm\"\nwidth = \"30 mm\"\noverhang = \"100 mm\"\nsag = \"100 mm\"\n",
+            "r.toml:5:7: a sag of 100 mm tells no modulus: with 100 mm of overhang it must lie between "
+            "0.00062 and 91 mm\n"},
+        BadReadings{"TearWithoutForce", "r.toml", "[[tear]]\nthickness = \"25 mm\"\n",
+                    "r.toml:1:1: peak_mass is missing in [[tear]]\n"},
+        BadReadings{"SingleBracket", "r.toml", "[wall]\nwall = 1\n",
+                    "r.toml:1:1: wall is a table; [[wall]] with double brackets belongs here\n"}),
+    [](const auto& bad) { return std::string(bad.param.name); });

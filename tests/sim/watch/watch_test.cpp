@@ -1,0 +1,151 @@
+// What the watch reads off a cut, against the drawing the cut was made from; and the pipeline's promises.
+#include "tests/sim/comb.hpp"
+
+#include "sim/results/results.hpp"
+#include "tests/sim/slot_job.hpp"
+
+#include <tbb/global_control.h>
+
+using namespace snagmap;
+
+namespace {
+
+/// The worst spot of a wall in its deepest pass.
+const Spot* worst_of(const comb::Job& job, const Preview& found, std::size_t wall) {
+  for (const Spot& spot : found.spots)
+    if (std::abs(spot.place_mm.x - comb::left_face_mm(job, wall) - job.widths_mm[wall]) < 0.1 &&
+        std::abs(spot.place_mm.z + comb::kDepth_mm) < 0.01)
+      return &spot;
+  return nullptr;
+}
+
+} // namespace
+
+TEST(Watch, AWallHasTheNumbersOfItsDrawing) {
+  comb::Job job{{7.3, 11.1}};
+  const Preview found = comb::run(job);
+  for (std::size_t wall = 0; wall < 2; ++wall) {
+    const Spot* spot = worst_of(job, found, wall);
+    ASSERT_TRUE(spot);
+    const Web& web = spot->question.web;
+    EXPECT_NEAR(web.w_mm, job.widths_mm[wall],
+                0.02 * job.voxel_mm); // walls are exact to 0.01 voxel on planes, two of them
+    EXPECT_NEAR(web.h_mm, comb::kDepth_mm, 1e-3);
+    EXPECT_NEAR(web.length_mm(), comb::kLength_mm, 0.02 * job.voxel_mm + 0.05);
+    EXPECT_EQ(web.end1, WebEnd::free);
+    EXPECT_EQ(web.end2, WebEnd::free);
+    EXPECT_NEAR(spot->a_mm, job.flute_length_mm, 1e-3);
+    EXPECT_NEAR(spot->question.pass_depth_mm, comb::kDepth_mm - 3 * job.pass_mm, 1e-6);
+    EXPECT_NEAR(spot->normal.x, 1, 1e-3); // toward the pocket that frees it, on its right
+  }
+}
+
+// A face on the middle of a column of the record took that column for the wall's top: the web was not seen at
+// all.
+TEST(Watch, AWallIsSeenWhereverItsFaceFallsInAColumn) {
+  comb::Job job{
+      {7, 7.125, 7.125, 7.125}}; // right faces 0, 0.125, 0.25 and 0.375 mm past a multiple of the voxel
+  const Preview found = comb::run(job);
+  const std::vector<double> s = comb::s_of_walls(job, found);
+  for (std::size_t wall = 1; wall < 4; ++wall)
+    EXPECT_NEAR(s[wall], s[0] * std::pow(7 / 7.125, 3), 0.05 * s[0])
+        << wall; // bending: no more than the cube
+}
+
+TEST(Watch, AWallThatRunsIntoThickFoamHasBuiltInEnds) {
+  comb::Job job{{8}};
+  job.free_ends = false;
+  const Preview found = comb::run(job);
+  const Spot* spot = worst_of(job, found, 0);
+  ASSERT_TRUE(spot);
+  EXPECT_EQ(spot->question.web.end1, WebEnd::built_in);
+  EXPECT_EQ(spot->question.web.end2, WebEnd::built_in);
+  // The end lies where the walk's step ends: half a height of a sixth more or less at each end.
+  EXPECT_NEAR(spot->question.web.length_mm(), comb::kLength_mm, 2 * comb::kDepth_mm / 6);
+}
+
+TEST(Watch, SamplesBesideABuiltInWallCarryItsEnds) {
+  comb::Job job{{7}};
+  job.free_ends = false;
+  const Preview found = comb::run(job);
+  std::size_t seen = 0;
+  for (const Spot& spot : found.spots) {
+    const Web& web = spot.question.web;
+    if (std::abs(web.w_mm - 7) > 0.05)
+      continue;
+    ++seen;
+    // A walk goes six heights far: what it has not met by then counts as no end at all.
+    for (const auto& [distance_mm, end] : {std::pair(web.d1_mm, web.end1), std::pair(web.d2_mm, web.end2)})
+      if (distance_mm < 6 * web.h_mm - 1e-3) {
+        EXPECT_EQ(end, WebEnd::built_in) << spot.program_line;
+      }
+  }
+  EXPECT_GT(seen, 0u);
+}
+
+// A disc fills pi/4 of the square round it; as stiff as a square post of that share it comes near finite
+// elements. Its ends lie half its thickness away, just where the walk's first step ends.
+TEST(Watch, ARoundPostIsFreeAtBothEndsAndFillsPiOverFourOfItsSquare) {
+  Scene scene = slot::scene();
+  scene.program_file = "post.nc";
+  scene.program_text = "G21 G90 T1 M6\nS18000 M3 G0 X49 Y0 Z5\nG1 Z-6 F1000\nG3 X49 Y0 I-9 J0 F2000\n"
+                       "G1 Z-12 F1000\nG3 X49 Y0 I-9 J0 F2000\nG0 Z5\nM30\n";
+  const Outcome<Preview> found = preview(scene, PreviewOptions{}); // islands are verified
+  ASSERT_TRUE(found) << to_text(found.faults().front());
+  const Spot& spot = found->spots.front();
+  EXPECT_NEAR(spot.question.web.w_mm, 12, 0.02);
+  EXPECT_NEAR(spot.question.web.fill, std::acos(-1.0) / 4, 0.02); // eight chords: 1 % of the disc
+  ASSERT_TRUE(spot.fe && spot.fe->verified);
+  EXPECT_NEAR(spot.answer.s / spot.fe->answer.s, 1,
+              0.1); // 0.8 as if it were square, 0.3 with one end taken as built in
+}
+
+// Foam between four holes has air on both sides of its middle, as a post has; but it widens into the sheet.
+TEST(Watch, TheNeckBetweenFourHolesIsNoPost) {
+  std::string lines;
+  for (const auto& [x, y] : {std::pair(31, -10), {51, -10}, {31, 10}, {51, 10}}) // 13.2 mm wide, 6.8 mm apart
+    for (const int z : {-6, -12})
+      lines += fmt::format("G0 X{} Y{}\nG1 Z{} F1000\nG1 X{} F2000\nG3 X{} Y{} I-3.6 J0\nG0 Z5\n", x, y, z,
+                           x + 3.6, x + 3.6, y);
+  const Preview found = slot::run(slot::scene(), lines);
+  ASSERT_FALSE(found.webs.empty());
+  for (const WebFound& web : found.webs)
+    EXPECT_FALSE(web.island) << web.id;
+}
+
+TEST(Watch, EveryWallIsOneWeb) {
+  comb::Job job{{6, 9, 12}};
+  const Preview found = comb::run(job);
+  for (std::size_t wall = 0; wall < 3; ++wall) {
+    std::vector<int> webs;
+    for (const Spot& spot : found.spots)
+      if (std::abs(spot.place_mm.x - comb::left_face_mm(job, wall) - job.widths_mm[wall]) < 0.1 &&
+          std::abs(spot.normal.x - 1) < 0.01)
+        webs.push_back(spot.web);
+    ASSERT_FALSE(webs.empty());
+    for (int web : webs)
+      EXPECT_EQ(web, webs.front());
+  }
+}
+
+TEST(Watch, AHalfVoxelShiftOrAFinerGridChangesNoWall) {
+  comb::Job job{{8.2}};
+  const Preview coarse = comb::run(job);
+  job.voxel_mm = 0.25;
+  const Preview fine = comb::run(job);
+  const Spot *a = worst_of(job, coarse, 0), *b = worst_of(job, fine, 0);
+  ASSERT_TRUE(a && b);
+  EXPECT_NEAR(a->question.web.w_mm, b->question.web.w_mm, 0.02 * 0.5);
+}
+
+TEST(Preview, TheSameBytesOnAnyNumberOfThreads) {
+  const comb::Job job{{6, 10, 19}};
+  std::vector<std::string> results;
+  for (int threads : {1, 2, 4}) {
+    const tbb::global_control limit(tbb::global_control::max_allowed_parallelism, threads);
+    results.push_back(result_json(comb::run(job)));
+  }
+  EXPECT_EQ(results[0], results[1]);
+  EXPECT_EQ(results[0], results[2]);
+  EXPECT_GT(results[0].size(), 1000u);
+}

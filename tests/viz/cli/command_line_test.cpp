@@ -1,0 +1,300 @@
+// The real program: its words, its exit statuses and its files.
+#include "models/cutter.hpp"
+#include "models/foam.hpp"
+#include "models/machine.hpp"
+#include "sim/results/results.hpp"
+#include "tests/viz/real_program.hpp"
+
+#include <cerrno>
+#include <chrono>
+#include <csignal>
+#include <cstdlib>
+#include <fcntl.h>
+#include <filesystem>
+#include <fstream>
+#include <sstream>
+#include <sys/wait.h>
+#include <thread>
+#include <unistd.h>
+
+using namespace snagmap;
+using namespace snagmap::testing;
+
+namespace {
+
+class CommandLine : public RealProgram {
+protected:
+  /// Two slots with a web between them, in soft polyurethane with flutes as long as the slots are deep.
+  static void put_job(double web_mm, const std::string& cutter = "flat-6.35-long") {
+    put("part.nc", "G21 G90 G17\nS18000 M3\nG0 Z5\nG0 X0 Y0\nG1 Z-20 F600\nG1 X80 F3000\nG0 Z5\nG0 X0 Y" +
+                       std::to_string(web_mm + 6.35) + "\nG1 Z-20 F600\nG1 X80 F3000\nG0 Z5\nM30\n");
+    put("job.toml",
+        "program = \"part.nc\"\nfoam = \"pu-22\"\ncutter = \"" + cutter + "\"\nvoxel = \"1 mm\"\n");
+  }
+
+  /// A job that takes far longer than it takes to notice that it has begun.
+  static void put_long_job() {
+    std::ofstream nc("long.nc");
+    nc << "G21 G90 G17\nS18000 M3\nG0 Z5\nG0 X0 Y0\nG1 Z-5 F600\nF3000\n";
+    for (int layer = 1; layer <= 40; ++layer)
+      for (int i = 0; i < 2500; ++i)
+        nc << "G1 X" << (i % 2 ? 500 : 0) << " Y" << 0.2 * i << " Z" << -0.5 * layer << "\n";
+    nc << "M30\n";
+    put("long.toml",
+        "program = \"long.nc\"\nfoam = \"pu-22\"\ncutter = \"flat-6.35-long\"\nvoxel = \"0.1 mm\"\n");
+  }
+
+  /// Starts the long job into out/ and returns its process once it has begun to write beside out/.
+  pid_t begin_long_job() const {
+    const pid_t child = fork();
+    if (child == 0) {
+      const int null = open("/dev/null", O_WRONLY);
+      dup2(null, STDOUT_FILENO);
+      dup2(open("err.txt", O_WRONLY | O_CREAT | O_TRUNC, 0600), STDERR_FILENO);
+      execl(SNAGMAP_BINARY, "snagmap", "preview", "long.toml", "--out", "result", nullptr);
+      _exit(127);
+    }
+    while (!fs::exists(".result.part-" + std::to_string(child)) && waitpid(child, nullptr, WNOHANG) == 0)
+      std::this_thread::sleep_for(std::chrono::milliseconds(5));
+    return child;
+  }
+};
+
+} // namespace
+
+TEST_F(CommandLine, UsageErrorsExitWith2AndNameTheNearestWord) {
+  Ran ran = run("");
+  EXPECT_EQ(ran.status, 2);
+  EXPECT_EQ(ran.err, "snagmap: name a command\n  `snagmap --help` shows examples and options\n");
+  ran = run("previw job.toml");
+  EXPECT_EQ(ran.status, 2);
+  EXPECT_EQ(ran.err, "snagmap: unknown command \"previw\"; did you mean \"preview\"?\n"
+                     "  `snagmap --help` shows examples and options\n");
+  ran = run("preview job.toml --voxl 1");
+  EXPECT_EQ(ran.status, 2);
+  EXPECT_EQ(ran.err, "snagmap: unknown option \"--voxl\"; did you mean \"--voxel\"?\n"
+                     "  `snagmap preview --help` shows examples and options\n");
+  EXPECT_EQ(ran.out, "");
+  for (const char* words : {"preview", "preview job.toml --alarm loud", "preview job.toml --verify some",
+                            "preview job.toml --threads 0", "cards spoons", "scene"})
+    EXPECT_EQ(run(words).status, 2) << words;
+}
+
+TEST_F(CommandLine, HelpGoesToStandardOutputWithExamplesBeforeOptions) {
+  for (const char* words : {"--help", "preview --help", "scene --help", "cards --help"}) {
+    const Ran ran = run(words);
+    EXPECT_EQ(ran.status, 0) << words;
+    EXPECT_EQ(ran.err, "") << words;
+    EXPECT_LT(ran.out.find("Examples:"), ran.out.find("Options:")) << words;
+  }
+}
+
+TEST_F(CommandLine, CardsListsEveryCard) {
+  const Ran ran = run("cards");
+  EXPECT_EQ(ran.status, 0);
+  for (const FoamCard& card : foam_cards())
+    EXPECT_NE(ran.out.find(card.name), std::string::npos) << card.name;
+  for (const CutterCard& card : cutter_cards())
+    EXPECT_NE(ran.out.find(card.name), std::string::npos) << card.name;
+  for (const MachineCard& card : machine_cards())
+    EXPECT_NE(ran.out.find(card.name), std::string::npos) << card.name;
+}
+
+TEST_F(CommandLine, FaultsOfASceneExitWith2AndGoToStandardError) {
+  put("bad.toml", "program = \"none.nc\"\nfoam = \"pu-22\"\ncutter = \"flat-6.35-long\"\nvoxel = 1\n");
+  const Ran ran = run("preview bad.toml");
+  EXPECT_EQ(ran.status, 2);
+  EXPECT_EQ(ran.out, "");
+  EXPECT_EQ(ran.err,
+            "bad.toml:1:11: program \"none.nc\": no such file\n  program = \"none.nc\"\n            ^\n"
+            "  paths start at the scene's folder\n"
+            "bad.toml:4:9: voxel = 1: a bare number has no unit\n  voxel = 1\n          ^\n"
+            "  write it as text with its unit: \"1 mm\"\n");
+  EXPECT_FALSE(fs::exists("out"));
+}
+
+TEST_F(CommandLine, OptionsOutOfRangeSayWhatIsAllowed) {
+  put_job(10);
+  Ran ran = run("preview job.toml --voxel 1");
+  EXPECT_EQ(ran.status, 2);
+  EXPECT_EQ(ran.err,
+            "snagmap: --voxel: \"1\" has no unit\n  write a length as a number and a unit, such as \"12 mm\" "
+            "(units: mm, cm, m, um, in, inch, ft)\n");
+  ran = run("preview job.toml --voxel '9 mm'");
+  EXPECT_EQ(ran.err, "snagmap: --voxel \"9 mm\" is out of range\n  allowed: 0.05 mm to 5 mm\n");
+}
+
+TEST_F(CommandLine, AProgramAloneNeedsFoamAndCutterByName) {
+  put_job(10);
+  Ran ran = run("preview part.nc");
+  EXPECT_EQ(ran.status, 2);
+  EXPECT_EQ(ran.err, "snagmap: a program without a scene needs --foam and --cutter\n"
+                     "  `snagmap cards` lists both; `snagmap scene part.nc` writes a scene to correct\n");
+  ran = run("preview part.nc --foam pu-222 --cutter flat-6.35-lng");
+  EXPECT_EQ(
+      ran.err,
+      "snagmap: --foam \"pu-222\" is not known\n  did you mean \"pu-22\"? `snagmap cards foams` lists them\n"
+      "snagmap: --cutter \"flat-6.35-lng\" is not known\n"
+      "  did you mean \"flat-6.35-long\"? `snagmap cards cutters` lists them\n");
+  ran = run("preview job.toml --foam pu-22");
+  EXPECT_EQ(ran.err, "snagmap: --foam stands beside a scene, which names its own\n  change the scene\n");
+}
+
+TEST_F(CommandLine, ThinSoftWebUnderLongFlutesExitsWith3AndAFirmThickOneWith0) {
+  // The order is common practice, no source: long flutes take thin soft webs, firm thick ones hold.
+  put_job(6);
+  const Ran thin = run("preview job.toml --quick --out thin");
+  EXPECT_EQ(thin.status, 3) << thin.err;
+  EXPECT_NE(thin.out.find("at or above \"snags\"; the worst: S "), std::string::npos) << thin.out;
+  put_job(30);
+  put("job.toml", "program = \"part.nc\"\nfoam = \"pe-32\"\ncutter = \"flat-6.35-long\"\nvoxel = \"1 mm\"\n");
+  const Ran thick = run("preview job.toml --quick --out thick");
+  EXPECT_EQ(thick.status, 0) << thick.out << thick.err;
+  EXPECT_EQ(thick.out.rfind("No spot at or above \"snags\"", 0), 0u) << thick.out;
+}
+
+TEST_F(CommandLine, TwoRunsGiveTheSameBytesOnAnyNumberOfThreads) {
+  put_job(6);
+  run("preview job.toml --quick --out one --threads 1");
+  run("preview job.toml --quick --out two --threads 2");
+  ASSERT_TRUE(fs::exists("one/result.json"));
+  EXPECT_EQ(slurp("one/result.json"), slurp("two/result.json"));
+  EXPECT_EQ(slurp("one/spots.csv"), slurp("two/spots.csv"));
+}
+
+TEST_F(CommandLine, JsonOnStandardOutputIsTheResultFileAndNothingElse) {
+  put_job(6);
+  const Ran ran = run("preview job.toml --quick --json --out here");
+  EXPECT_EQ(ran.out, slurp("here/result.json"));
+  EXPECT_TRUE(parse_result(ran.out, "stdout"));
+  fs::remove_all("here");
+  run("preview job.toml --quick --json");
+  EXPECT_FALSE(fs::exists("out")); // no folder unless asked for
+}
+
+TEST_F(CommandLine, ProgramAloneSaysWhatItAssumed) {
+  put_job(6);
+  const Ran ran = run("preview part.nc --foam polyurethane --cutter flat-6.35-long --quick --json");
+  EXPECT_TRUE(ran.status == 0 || ran.status == 3) << ran.err;
+  const auto result = parse_result(ran.out, "stdout");
+  ASSERT_TRUE(result);
+  EXPECT_EQ(result->sheet.low.z, -30); // deepest cut 20, floor 10
+  EXPECT_FALSE(result->assumptions.empty());
+}
+
+TEST_F(CommandLine, StarterSceneIsWrittenOnceRunsAndIsNeverOverwritten) {
+  put_job(6);
+  fs::remove("job.toml");
+  Ran ran = run("scene part.nc");
+  EXPECT_EQ(ran.status, 0) << ran.err;
+  EXPECT_EQ(ran.out, "part.toml\n");
+  ran = run("preview part.toml --quick --json");
+  EXPECT_TRUE(ran.status == 0 || ran.status == 3) << ran.err;
+  put("part.toml", "mine");
+  ran = run("scene part.nc");
+  EXPECT_EQ(ran.status, 2);
+  EXPECT_EQ(ran.err, "part.toml: already exists and is not overwritten\n  name another file with --out\n");
+  EXPECT_EQ(slurp("part.toml"), "mine");
+  fs::create_directory("sub");
+  run("scene part.nc --out sub/job.toml");
+  EXPECT_NE(slurp("sub/job.toml").find("program = \"../part.nc\""), std::string::npos);
+}
+
+TEST_F(CommandLine, ToolsAndWorkSystemsOfAProgramAreAskedForAndTakenFromTheScene) {
+  put("part.nc",
+      "T1 M6 S18000 M3 G0 X10 Y10 Z5\nG1 Z-5 F900\nX40 F3000\nG0 Z5\nT2 M6 S18000 M3\nG55 G0 X0 Y0 Z5\n"
+      "G99 G83 X10 Y10 Z-8 R2 Q3 F800\nG80\nG28 Z30\nM30\n");
+  Ran ran = run("scene part.nc");
+  EXPECT_EQ(ran.status, 0) << ran.err;
+  std::string scene = slurp("part.toml");
+  EXPECT_NE(scene.find("[[tool]]\nnumber = 1"), std::string::npos) << scene;
+  EXPECT_NE(scene.find("[[tool]]\nnumber = 2"), std::string::npos) << scene;
+  ran = run("preview part.toml --quick --json");
+  EXPECT_EQ(ran.status, 2);
+  EXPECT_NE(ran.err.find("part.nc:6:1: work system 2 (G55): its origin is not known"), std::string::npos)
+      << ran.err;
+  EXPECT_NE(ran.err.find("([program] origins)"), std::string::npos) << ran.err;
+  const std::string plain = "program = \"part.nc\"\n";
+  scene.replace(
+      scene.find(plain), plain.size(),
+      "program = { file = \"part.nc\", home = [\"0 mm\", \"0 mm\", \"50 mm\"], origins = { G55 = [\"30 mm\", "
+      "\"5 mm\", \"0 mm\"] } }\n");
+  put("part.toml", scene);
+  ran = run("preview part.toml --quick --json");
+  EXPECT_TRUE(ran.status == 0 || ran.status == 3) << ran.err;
+  EXPECT_EQ(ran.out.find("home is not given"), std::string::npos);
+  EXPECT_NE(ran.out.find("\"changes_s\":240"), std::string::npos); // two changes by hand
+}
+
+TEST_F(CommandLine, KilledRunLeavesTheOldResult) {
+  fs::create_directory("result");
+  put("result/result.json", "old");
+  put_long_job();
+  const pid_t child = begin_long_job();
+  kill(child, SIGKILL);
+  int status = 0;
+  ASSERT_EQ(waitpid(child, &status, 0), child) << slurp("err.txt");
+  ASSERT_TRUE(WIFSIGNALED(status));
+  EXPECT_EQ(slurp("result/result.json"), "old");
+}
+
+TEST_F(CommandLine, StopSignalEndsTheRunWithoutPartialFiles) {
+  fs::create_directory("result");
+  put("result/result.json", "old");
+  put_long_job();
+  const pid_t child = begin_long_job();
+  kill(child, SIGINT);
+  int status = 0;
+  ASSERT_EQ(waitpid(child, &status, 0), child) << slurp("err.txt");
+  ASSERT_TRUE(WIFEXITED(status));
+  EXPECT_EQ(WEXITSTATUS(status), 130); // 128 + SIGINT, the shells' convention
+  EXPECT_EQ(slurp("result/result.json"), "old");
+  EXPECT_FALSE(fs::exists(".result.part-" + std::to_string(child)));
+  EXPECT_NE(slurp("err.txt").find("snagmap: stopped; nothing was written\n"), std::string::npos);
+}
+
+TEST_F(CommandLine, ColourOnATerminalOnlyAndNeverWithNoColor) { // no-color.org
+  put_job(6);
+  const auto on_terminal = [](bool no_colour) {
+    const int master = posix_openpt(O_RDWR | O_NOCTTY);
+    grantpt(master);
+    unlockpt(master);
+    const std::string name = ptsname(master);
+    const pid_t child = fork();
+    if (child == 0) {
+      setenv("TERM", "xterm", 1);
+      if (no_colour)
+        setenv("NO_COLOR", "1", 1);
+      else
+        unsetenv("NO_COLOR");
+      dup2(open(name.c_str(), O_RDWR), STDOUT_FILENO);
+      dup2(open("/dev/null", O_WRONLY), STDERR_FILENO);
+      execl(SNAGMAP_BINARY, "snagmap", "preview", "job.toml", "--quick", nullptr);
+      _exit(127);
+    }
+    const int keep =
+        open(name.c_str(), O_RDWR | O_NOCTTY); // so that the end shows as the child's end, not as an error
+    std::string text;
+    fcntl(master, F_SETFL, O_NONBLOCK);
+    char buffer[4096];
+    bool ended = false;
+    while (true) {
+      const ssize_t got = read(master, buffer, sizeof buffer);
+      if (got > 0)
+        text.append(buffer, static_cast<std::size_t>(got));
+      else if (ended)
+        break;
+      else if (waitpid(child, nullptr, WNOHANG) == child)
+        ended = true; // one more read for what is left
+      else
+        std::this_thread::sleep_for(std::chrono::milliseconds(10));
+    }
+    close(keep);
+    close(master);
+    return text;
+  };
+  const std::string coloured = on_terminal(false), plain = on_terminal(true);
+  EXPECT_NE(coloured.find("\x1b["), std::string::npos);
+  EXPECT_EQ(plain.find('\x1b'), std::string::npos);
+  EXPECT_NE(plain.find("at or above"), std::string::npos);
+}

@@ -1,0 +1,400 @@
+// Pictures by content: what must be seen is looked for where the projection says it stands.
+#include "viz/pictures/pictures.hpp"
+
+#include "tests/viz/preview_fixture.hpp"
+#include "viz/draw/off_screen.hpp"
+#include "viz/draw/raster.hpp"
+#include "viz/pictures/map_page.hpp"
+#include "viz/pictures/set.hpp"
+
+#include <fmt/format.h>
+
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+
+using namespace snagmap;
+
+namespace {
+
+struct Pictures : testing::Test {
+  static void SetUpTestSuite() {
+    ASSERT_FALSE(ensure_off_screen());
+    preview = new Preview(fixture_preview());
+  }
+  static void TearDownTestSuite() { delete preview; }
+  static Preview* preview;
+};
+Preview* Pictures::preview = nullptr;
+
+bool reddish(const Pixels& p, Vec2 at) {
+  const auto i = 3 * (static_cast<std::size_t>(at.y) * static_cast<std::size_t>(p.columns) +
+                      static_cast<std::size_t>(at.x));
+  return p.rgb[i] > 100 && 3 * p.rgb[i + 1] < p.rgb[i] && 4 * p.rgb[i + 2] < p.rgb[i];
+}
+
+std::vector<Text> texts(const Drawing& drawing) {
+  std::vector<Text> out;
+  for (const Shape& shape : drawing.shapes)
+    if (const auto* const text = std::get_if<Text>(&shape))
+      out.push_back(*text);
+  return out;
+}
+
+std::vector<Picture> all_pictures(PictureSource& source) {
+  std::vector<Picture> out;
+  out.push_back(sheet_picture(source));
+  for (int i = 0; i < 4; ++i)
+    out.push_back(spot_picture(source, source.preview.spots[static_cast<std::size_t>(i)], i + 1));
+  for (const MapKind kind : {MapKind::snag, MapKind::thickness, MapKind::feed, MapKind::chip})
+    out.push_back(map_picture(source, kind));
+  out.push_back(tool_picture(source));
+  out.push_back(hold_down_picture(source));
+  out.push_back(timeline_picture(source));
+  out.push_back(feed_picture(source));
+  out.push_back(narrowest_picture(source));
+  out.push_back(compare_picture(source, source));
+  return out;
+}
+
+} // namespace
+
+TEST_F(Pictures, TheTearZoneCoversThePixelsOfItsWebAndNoOthers) {
+  PictureOptions options;
+  PictureSource source(*preview, options);
+  Picture picture = sheet_picture(source);
+  const Projection view = picture.stage->projection();
+  const Pixels pixels = rasterised(picture.drawing, picture.stage.get());
+  // S is at least 1 on the last pass where 1.6 (1 - |y| / 34) >= 1: |y| <= 12.75. Corners of samples'
+  // strips: 1.6 mm.
+  int hit = 0, asked = 0, wrong = 0, beside = 0;
+  for (double y = -10; y <= 10; y += 0.5)
+    for (double x = -3.5; x <= 3.5; x += 0.5) {
+      const Vec2 at = view({x, y, 0});
+      // The badge of the spot stands over part of the web.
+      if (norm(at - view({4, preview->spots.front().place_mm.y, 0}) - Vec2{13, -26}) < 60)
+        continue;
+      ++asked;
+      hit += reddish(pixels, at);
+    }
+  for (double y = -28; y <= 28; y += 1)
+    for (const double x : {-44.0, -40.0, -38.0, 39.0, 43.0}) {
+      ++beside;
+      wrong += reddish(pixels, view({x, y, 0}));
+    }
+  EXPECT_GT(asked, 200);
+  EXPECT_GE(hit, asked * 97 / 100);
+  EXPECT_EQ(wrong, 0) << "of " << beside;
+}
+
+TEST_F(Pictures, NoTextIsCutOffAtAnyShape) {
+  for (const auto& [width, height] : {std::pair{1600, 1000}, std::pair{1600, 1200}, std::pair{1000, 1000}}) {
+    PictureOptions options;
+    options.width = width;
+    options.height = height;
+    PictureSource source(*preview, options);
+    for (const Picture& picture : all_pictures(source))
+      for (const Text& text : texts(picture.drawing)) {
+        const double wide = text_width(text.words, text.size, text.bold),
+                     u = std::min(width / 1600.0, height / 1000.0);
+        EXPECT_GE(text.size, 15.9 * u) << picture.name << ": " << text.words;
+        if (text.upright)
+          continue;
+        const double left = text.at.x - (text.anchor == Anchor::end      ? wide
+                                         : text.anchor == Anchor::middle ? wide / 2
+                                                                         : 0);
+        EXPECT_GE(left, 0) << picture.name << ": " << text.words;
+        EXPECT_LE(left + wide, width) << picture.name << ": " << text.words;
+        EXPECT_GE(text.at.y - text.size, 0) << picture.name << ": " << text.words;
+        EXPECT_LE(text.at.y, height) << picture.name << ": " << text.words;
+      }
+  }
+}
+
+TEST_F(Pictures, EveryPictureHasTitleLegendUnitsAndTheReservation) {
+  PictureOptions options;
+  PictureSource source(*preview, options);
+  for (const Picture& picture : all_pictures(source)) {
+    SCOPED_TRACE(picture.name);
+    const std::vector<Text> all = texts(picture.drawing);
+    EXPECT_FALSE(picture.drawing.title.empty());
+    EXPECT_FALSE(picture.drawing.description.empty());
+    EXPECT_TRUE(
+        std::any_of(all.begin(), all.end(), [&](const Text& t) { return t.words == picture.drawing.title; }));
+    EXPECT_TRUE(std::any_of(all.begin(), all.end(),
+                            [](const Text& t) { return t.words.find("mm") != std::string::npos; }));
+    EXPECT_TRUE(std::any_of(all.begin(), all.end(),
+                            [](const Text& t) { return t.words.rfind("A prediction", 0) == 0; }));
+    for (const Text& t : all)
+      EXPECT_EQ(t.words.find("safe"), std::string::npos) << t.words;
+  }
+}
+
+TEST_F(Pictures, TheComparisonShowsBothSheetsInOneViewWithTheirOwnColours) {
+  Preview stub = *preview;
+  stub.scene.cutters = {fixture_cutter(6)};
+  for (PathSample& s : stub.samples)
+    s.s *= 0.25f;
+  for (Spot& s : stub.spots) {
+    s.answer.s *= 0.25;
+    s.answer.level = Level::firm;
+  }
+  PictureOptions options;
+  PictureSource before(*preview, options), after(stub, options);
+  const Picture picture = compare_picture(before, after);
+  const Projection view = picture.stage->projection();
+  const Pixels pixels = rasterised(picture.drawing, picture.stage.get());
+  const std::vector<Text> all = texts(picture.drawing);
+  const auto at_of = [&](const char* words) {
+    const auto found = std::find_if(all.begin(), all.end(), [&](const Text& t) { return t.words == words; });
+    return found == all.end() ? Vec2{-1, -1} : found->at;
+  };
+  const Vec2 aside = at_of("After") - at_of("Before");
+  ASSERT_GT(aside.x, 300);
+  EXPECT_EQ(aside.y, 0);
+  int hit = 0, asked = 0, wrong = 0;
+  for (double y = -10; y <= 10; y += 0.5)
+    for (double x = -3.5; x <= 3.5; x += 0.5) {
+      const Vec2 at = view({x, y, 0});
+      if (norm(at - view({4, preview->spots.front().place_mm.y, 0}) - Vec2{13, -26}) < 60)
+        continue; // the badge
+      ++asked;
+      hit += reddish(pixels, at);
+      wrong += reddish(pixels, at + aside);
+    }
+  EXPECT_GT(asked, 100);
+  EXPECT_GE(hit, asked * 95 / 100);
+  EXPECT_EQ(wrong, 0);
+  EXPECT_GT(at_of("long, flutes 22.0 mm").x, 0);
+  EXPECT_GT(at_of("stub, flutes 6.00 mm").x, at_of("long, flutes 22.0 mm").x);
+  const std::string change =
+      fmt::format("1  S {:.2f} to {:.2f}", preview->spots.front().s(), stub.spots.front().s());
+  EXPECT_GT(at_of(change.c_str()).x, 0) << change;
+}
+
+// The left pocket at half its feed words: middle of the map there, dark where the words are kept; both along
+// the tip.
+TEST_F(Pictures, TheMapOfRealFeedPaintsTheShareOfTheFeedWord) {
+  Preview slowed = *preview;
+  for (PathSample& s : slowed.samples)
+    if (s.x_mm < 0)
+      s.feed_mm_min *= 0.5f;
+  PictureOptions options;
+  PictureSource source(slowed, options);
+  const Picture picture = map_picture(source, MapKind::feed);
+  const Pixels pixels = rasterised(picture.drawing);
+  const MapPage map = map_page(source, picture.drawing.title, "");
+  const auto differ = [&](Vec2 at, Colour colour) {
+    const auto i = 3 * (static_cast<std::size_t>(at.y) * static_cast<std::size_t>(pixels.columns) +
+                        static_cast<std::size_t>(at.x));
+    return std::abs(pixels.rgb[i] - colour.r) + std::abs(pixels.rgb[i + 1] - colour.g) +
+           std::abs(pixels.rgb[i + 2] - colour.b);
+  };
+  double slow = 0, all = 0;
+  int asked = 0;
+  for (std::size_t i = 1; i + 1 < slowed.samples.size(); ++i) {
+    const PathSample& s = slowed.samples[i];
+    if (s.z_mm >= 0)
+      continue; // over the sheet
+    const bool left = s.x_mm < 0;
+    ++all, slow += left;
+    // Lines cut corners short, and a plunge is no more than the end of one.
+    if (slowed.samples[i - 1].move != s.move || slowed.samples[i + 1].move != s.move ||
+        slowed.path.moves[s.move].from.z != slowed.path.moves[s.move].to.z)
+      continue;
+    ++asked;
+    // One of 32 steps of the map: 0.5 and 0 of the feed word missing.
+    EXPECT_LT(differ(map.pixel({s.x_mm, s.y_mm}), cividis((left ? 16.5 : 0.5) / 32)), 12)
+        << s.x_mm << " " << s.y_mm;
+  }
+  EXPECT_GT(asked, 1000);
+  const std::string share = fmt::format("on {:.0f} % of the path", 100 * slow / all);
+  EXPECT_NE(picture.drawing.description.find(share), std::string::npos) << picture.drawing.description;
+}
+
+TEST_F(Pictures, PastTheEdgeTheBentWebIsLabelledShapeOnly) {
+  PictureOptions options;
+  PictureSource source(*preview, options);
+  for (std::size_t i = 0; i < preview->spots.size(); ++i) {
+    const Picture picture = spot_picture(source, preview->spots[i], static_cast<int>(i) + 1);
+    const std::vector<Text> all = texts(picture.drawing);
+    const bool shape = std::any_of(all.begin(), all.end(),
+                                   [](const Text& t) { return t.words.rfind("Shape only", 0) == 0; });
+    const bool scale = std::any_of(all.begin(), all.end(),
+                                   [](const Text& t) { return t.words.rfind("Lean drawn ", 0) == 0; });
+    EXPECT_EQ(shape, preview->spots[i].answer.s >= 1);
+    EXPECT_EQ(scale, preview->spots[i].answer.s < 1);
+  }
+}
+
+TEST_F(Pictures, ScaleBarsAreTrue) {
+  PictureOptions options;
+  PictureSource source(*preview, options);
+  const Picture picture = sheet_picture(source);
+  const Projection view = picture.stage->projection();
+  // The bar's filled half, left of its words "20 mm", against the projection's own scale.
+  const std::vector<Text> all = texts(picture.drawing);
+  const auto words = std::find_if(all.begin(), all.end(), [](const Text& t) {
+    return t.words.size() > 3 && t.words.find(" mm") == t.words.size() - 3 &&
+           t.words.find_first_not_of("0123456789. m") == std::string::npos;
+  });
+  ASSERT_NE(words, all.end());
+  double bar_px = 0;
+  for (const Shape& shape : picture.drawing.shapes)
+    if (const auto* const line = std::get_if<Line>(&shape))
+      if (line->points.size() == 5 && std::abs(line->points[1].x + 10 - words->at.x) < 0.5)
+        bar_px = line->points[1].x - line->points[0].x;
+  EXPECT_NEAR(bar_px / view.px_per_mm, std::stod(words->words), 1e-6);
+  // And lengths across the line of sight are true in the projection.
+  EXPECT_NEAR(norm(view(view.centre + 10.0 * view.right) - view(view.centre)), 10 * view.px_per_mm, 1e-9);
+}
+
+TEST_F(Pictures, TheModeOfABentWebIsTheAnswersOwn) {
+  const Spot& spot = preview->spots.back();
+  ASSERT_TRUE(spot.answer.has_lean);
+  BentWeb bent(spot, *preview);
+  bent.factor = 1;
+  const double step = (spot.question.contact.high_mm - spot.question.contact.low_mm) / kSlices;
+  for (std::size_t i = 0; i < kSlices; ++i)
+    EXPECT_NEAR(bent.at_height(spot.question.contact.low_mm + (static_cast<double>(i) + 0.5) * step),
+                spot.answer.u_max_mm * spot.answer.mode[i], 1e-9);
+  EXPECT_EQ(bent.at_height(0), 0);
+  // Built-in ends and the floor stay where they are.
+  EXPECT_EQ(norm(bent({0, 20, -1})), 0);
+  EXPECT_EQ(norm(bent({0, 0, spot.place_mm.z})), 0);
+}
+
+TEST_F(Pictures, TwoRunsWriteTheSameBytes) {
+  namespace fs = std::filesystem;
+  const fs::path place = fs::temp_directory_path() / ("snagmap-pictures-" + std::to_string(getpid()));
+  PictureOptions options;
+  options.width = 640;
+  options.height = 400;
+  options.worst = 1;
+  std::vector<std::string> bytes[2];
+  for (int run = 0; run < 2; ++run) {
+    const auto files = write_pictures(*preview, (place / std::to_string(run)).string(), options);
+    ASSERT_TRUE(files);
+    EXPECT_EQ(files->size(), 2u + 2 * 9);
+    for (const std::string& name : *files) {
+      std::ifstream file(place / std::to_string(run) / name, std::ios::binary);
+      bytes[run].emplace_back(std::istreambuf_iterator<char>(file), std::istreambuf_iterator<char>());
+      EXPECT_GT(bytes[run].back().size(), 1000u) << name;
+    }
+  }
+  EXPECT_EQ(bytes[0], bytes[1]);
+  fs::remove_all(place);
+}
+
+TEST_F(Pictures, SizeAndBackgroundAreReadOrRefusedWithTheWayOut) {
+  const auto good = picture_options("1600x1200", "#fffff0");
+  ASSERT_TRUE(good);
+  EXPECT_EQ(good->width, 1600);
+  EXPECT_EQ(good->height, 1200);
+  EXPECT_TRUE(good->background == (Colour{255, 255, 240}));
+  for (const auto& [size, background, what] :
+       {std::tuple{"1600", "", "\"1600\" is no picture size"},
+        {"1600x", "", "\"1600x\" is no picture size"},
+        {"1600x1000px", "", "\"1600x1000px\" is no picture size"},
+        {"-5x400", "", "a picture of -5x400 pixels"},
+        {"", "white", "\"white\" is no colour"},
+        {"", "#202020", "dark words would be hard to read on the background #202020"}}) {
+    const auto refused = picture_options(size, background);
+    ASSERT_FALSE(refused) << size << background;
+    EXPECT_EQ(refused.faults().front().what, what);
+    EXPECT_FALSE(refused.faults().front().way_out.empty());
+  }
+}
+
+TEST_F(Pictures, AWidthChartDrawsItsCurvesWhereTheyAre) {
+  WidthChart chart;
+  chart.title = "given";
+  chart.curves = {{"soft", {0, 10, 20}, {2, 12, 22}, {}, {}}};
+  chart.cutters = {{"stub", 6, "holds webs from 8 mm"}};
+  PictureOptions options;
+  const Picture picture = width_picture(chart, options);
+  // The curve is a straight line of slope 1 from (0, 2): its pixels against the axes' own numbers.
+  const std::vector<Text> all = texts(picture.drawing);
+  const auto tick = [&](const char* words, Anchor anchor) {
+    return std::find_if(all.begin(), all.end(),
+                        [&](const Text& t) { return t.words == words && t.anchor == anchor; })
+        ->at;
+  };
+  const double mm_x = (tick("10", Anchor::middle).x - tick("0", Anchor::middle).x) / 10,
+               mm_y = (tick("0", Anchor::end).y - tick("10", Anchor::end).y) / 10;
+  const Line* curve = nullptr;
+  for (const Shape& shape : picture.drawing.shapes)
+    if (const auto* const line = std::get_if<Line>(&shape))
+      if (line->points.size() == 3)
+        curve = line;
+  ASSERT_NE(curve, nullptr);
+  EXPECT_NEAR((curve->points[2].x - curve->points[0].x) / mm_x, 20, 1e-6);
+  EXPECT_NEAR((curve->points[0].y - curve->points[2].y) / mm_y, 20, 1e-6);
+  EXPECT_NEAR((tick("0", Anchor::end).y - 6 - curve->points[0].y) / mm_y, 2, 1e-6);
+}
+
+// 300 mm at 7 m/min and 500 mm/s2 (uniformly accelerated motion): the feed grows with time up to 0.2333 s
+// of 2.804762.
+TEST_F(Pictures, TheFeedPlotShowsTheRealFeedUnderTheProgrammedOne) {
+  Preview job = *preview;
+  Move move;
+  move.to = {300, 0, 0};
+  move.feed_mm_min = 7000;
+  move.spindle_rpm = 18000;
+  job.path.moves = {move};
+  MachineCard machine;
+  machine.feed_mm_min = {8000, 8000, 8000};
+  machine.acceleration_mm_s2 = {500, 500, 500};
+  job.motion = plan_motion(job.path, machine);
+  PictureOptions options;
+  PictureSource own(job, options);
+  const Picture picture = feed_picture(own);
+  // Bars of the real feed start at the axis; the programmed feed is a level stroke above them.
+  const Line *word = nullptr, *bar_before = nullptr;
+  double least_off = 1e9, top_y = 1e9, axis_y = 0, left = 1e9, right = 0;
+  std::vector<const Line*> bars;
+  for (const Shape& shape : picture.drawing.shapes) {
+    const auto* const line = std::get_if<Line>(&shape);
+    if (!line || line->points.size() != 2)
+      continue;
+    if (line->colour == kInk && line->points[0].y == line->points[1].y && line->width > 2 &&
+        line->points[0].y < top_y)
+      word = line, top_y = line->points[0].y;
+    if (line->colour == kFlutes)
+      bars.push_back(line);
+  }
+  ASSERT_NE(word, nullptr);
+  for (const Line* bar : bars)
+    if (bar->points[0].y < picture.drawing.height * 0.55)
+      axis_y = std::max(axis_y, bar->points[0].y), left = std::min(left, bar->points[0].x),
+      right = std::max(right, bar->points[0].x);
+  for (const Line* bar : bars) {
+    if (bar->points[0].y != axis_y)
+      continue;
+    const double t = 2.804762 * (bar->points[0].x - left) / (right - left),
+                 height = (axis_y - bar->points[1].y) / (axis_y - top_y);
+    EXPECT_LE(height, 1 + 1e-6);
+    if (std::abs(t - 0.1167) < least_off)
+      least_off = std::abs(t - 0.1167), bar_before = bar;
+    if (t > 0.25 && t < 2.55) {
+      EXPECT_NEAR(height, 1, 1e-6) << t;
+    }
+  }
+  ASSERT_NE(bar_before, nullptr);
+  // Half of the feed after half of the run-up; a column is 1/1000 of the plot wide, 0.003 s or 0.012 of the
+  // feed.
+  EXPECT_NEAR((axis_y - bar_before->points[1].y) / (axis_y - top_y), 0.5, 0.03);
+}
+
+TEST_F(Pictures, AWrongNameOrSizeIsRefusedWithTheWayOut) {
+  PictureOptions options;
+  options.which = {"shet"};
+  const auto named = write_pictures(*preview, "/tmp", options);
+  ASSERT_FALSE(named);
+  EXPECT_EQ(named.faults().front().what, "no picture is called 'shet'");
+  options.which = {};
+  options.width = 10;
+  const auto sized = write_pictures(*preview, "/tmp", options);
+  ASSERT_FALSE(sized);
+  EXPECT_EQ(sized.faults().front().way_out, "each side takes 320 to 8000 pixels");
+}

@@ -1,0 +1,104 @@
+// `snagmap cards`: the catalogue with sources.
+#include "viz/cli/command_line.hpp"
+
+#include "models/cutter.hpp"
+#include "models/foam.hpp"
+#include "models/machine.hpp"
+#include "models/quantity.hpp"
+#include "viz/cli/terminal.hpp"
+#include "viz/words/shown.hpp"
+
+#include <CLI/CLI.hpp>
+#include <cstdio>
+#include <fmt/format.h>
+#include <memory>
+
+namespace snagmap {
+namespace {
+
+using Rows = std::vector<std::vector<std::string>>;
+
+/// The values of a card, one line each: what, nominal, range, source.
+void print_foam(const FoamCard& card) {
+  fmt::print("{}: {}\n", card.name, card.title);
+  Rows rows;
+  const auto add = [&](const char* what, const Banded& value, const char* unit) {
+    rows.push_back({"  ", what, fmt::format("{:.4g}", value.nominal),
+                    fmt::format("{:.4g} to {:.4g}", value.low, value.high), unit, source_words(value)});
+  };
+  add("modulus", card.E_kPa, "kPa");
+  add("poisson", card.nu, "-");
+  add("tear_energy", card.Gc_N_mm, "N/mm");
+  add("tensile_strength", card.tensile_kPa, "kPa");
+  add("bite_depth", card.bite_depth_mm, "mm");
+  add("pull_ratio", card.lambda, "-");
+  add("cell", card.cell_mm, "mm");
+  add("cut_force", card.cut_force_N_mm, "N/mm");
+  add("severing_energy", card.severing_MJ_m3, "MJ/m3");
+  add("loss_factor", card.loss_factor, "-");
+  fmt::print("{}", aligned(rows, {false, false, true, false, false, false}));
+  for (const std::string& line : card.history)
+    fmt::print("    {}\n", line);
+}
+
+void print_foams() {
+  fmt::print("Foams: foam = \"NAME\", or kind and density. Values: nominal, range, source.\n");
+  for (const FoamCard& card : foam_cards())
+    print_foam(card);
+}
+
+void print_cutters() {
+  fmt::print("Cutters: cutter = \"NAME\". Lengths in mm, angles in deg, helix + is up-cut.\n");
+  Rows rows{{"name", "tip", "diameter", "flutes", "flute length", "neck", "neck length", "shank", "stick-out",
+             "helix", "rake", "source"}};
+  for (const CutterCard& card : cutter_cards())
+    rows.push_back({card.name, to_text(card.tip), fmt::format("{:g}", card.diameter_mm),
+                    fmt::format("{}", card.flutes), fmt::format("{:g}", card.flute_length_mm),
+                    card.neck_diameter_mm > 0 ? fmt::format("{:g}", card.neck_diameter_mm) : "-",
+                    card.neck_diameter_mm > 0 ? fmt::format("{:g}", card.neck_length_mm) : "-",
+                    fmt::format("{:g}", card.shank_diameter_mm), fmt::format("{:g}", card.stick_out_mm),
+                    fmt::format("{:g}", card.helix_deg), fmt::format("{:g}", card.rake_deg), card.source});
+  fmt::print("{}",
+             aligned(rows, {false, false, true, true, true, true, true, true, true, true, true, false}));
+}
+
+void print_machines() {
+  fmt::print("Machines: machine = \"NAME\". Feed in mm/min, acceleration in mm/s2, each for x, y, z.\n");
+  Rows rows{{"name", "feed", "rapid", "acceleration", "spindle rpm", "source"}};
+  const auto three = [](const std::array<double, 3>& a) {
+    return fmt::format("{:g} {:g} {:g}", a[0], a[1], a[2]);
+  };
+  for (const MachineCard& card : machine_cards())
+    rows.push_back({card.name, three(card.feed_mm_min), three(card.rapid_mm_min),
+                    three(card.acceleration_mm_s2),
+                    fmt::format("{:g} to {:g}", card.spindle_min_rpm, card.spindle_max_rpm), card.source});
+  fmt::print("{}", aligned(rows, {false, false, false, false, false, false}));
+}
+
+int print_cards(const std::string& which) {
+  const bool all = which.empty();
+  if (all || which == "foams")
+    print_foams();
+  if (all)
+    fmt::print("\n");
+  if (all || which == "cutters")
+    print_cutters();
+  if (all)
+    fmt::print("\n");
+  if (all || which == "machines")
+    print_machines();
+  return kNothingFound;
+}
+
+} // namespace
+
+void add_cards_command(CLI::App& app, Command& chosen) {
+  CLI::App* command = add_command(app, "cards", "List foams, cutters and machines with their sources.",
+                                  "  snagmap cards\n  snagmap cards foams\n");
+  auto which = std::make_shared<std::string>();
+  command->add_option("WHICH", *which, "foams, cutters or machines; all when left out")
+      ->check(CLI::IsMember({"foams", "cutters", "machines"}));
+  command->callback([which, &chosen] { chosen = [which] { return print_cards(*which); }; });
+}
+
+} // namespace snagmap

@@ -1,0 +1,296 @@
+// `snagmap compare`: the same sheet under several cutters, foams, depths or programs.
+#include "viz/cli/command_line.hpp"
+
+#include "models/quantity.hpp"
+#include "sim/path/edit.hpp"
+#include "sim/preview/memory_need.hpp"
+#include "sim/study/compare.hpp"
+#include "viz/cli/stop.hpp"
+#include "viz/cli/terminal.hpp"
+#include "viz/draw/off_screen.hpp"
+#include "viz/draw/raster.hpp"
+#include "viz/files/mesh_file.hpp"
+#include "viz/files/output_folder.hpp"
+#include "viz/pictures/side_by_side.hpp"
+#include "viz/words/shown.hpp"
+
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <cstdio>
+#include <filesystem>
+#include <fmt/format.h>
+#include <memory>
+
+namespace snagmap {
+namespace {
+
+namespace fs = std::filesystem;
+
+struct Words {
+  std::vector<std::string> scenes, cutters, foams, programs, passes;
+  std::string out, voxel;
+  bool csv = false, no_pictures = false;
+};
+
+struct Case {
+  std::string name;
+  std::unique_ptr<Preview> preview;
+};
+
+Fault option_fault(const std::string& what, const std::string& way_out) {
+  return {"", 0, 0, what, way_out, ""};
+}
+
+/// Everything the options name, checked before the first cut.
+struct Asked {
+  std::vector<Scene> scenes;
+  std::vector<CutterCard> cutters;
+  std::vector<FoamCard> foams;
+  std::vector<double> passes_mm;
+  double voxel_mm = 0;
+};
+
+template <class Card> std::string names_of(const std::vector<Card>& cards) {
+  std::string all;
+  for (const Card& card : cards)
+    all += (all.empty() ? "" : ", ") + card.name;
+  return all;
+}
+
+Outcome<Asked> asked_of(const Words& words) {
+  Asked asked;
+  std::vector<Fault> faults;
+  for (const std::string& file : words.scenes) {
+    Outcome<Scene> scene = read_scene(file, read_mesh_file);
+    if (scene)
+      asked.scenes.push_back(std::move(*scene));
+    else
+      faults.insert(faults.end(), scene.faults().begin(), scene.faults().end());
+  }
+  for (const std::string& name : words.cutters) {
+    std::optional<CutterCard> card = find_cutter(name);
+    if (!asked.scenes.empty())
+      for (const CutterCard& own : asked.scenes.front().drawer)
+        if (own.name == name)
+          card = own;
+    if (card)
+      asked.cutters.push_back(*card);
+    else
+      faults.push_back(option_fault(fmt::format("--cutter: unknown cutter \"{}\"", name),
+                                    "the cards are " + names_of(cutter_cards()) + ", and the drawer's"));
+  }
+  for (const std::string& name : words.foams) {
+    if (const auto card = find_foam(name))
+      asked.foams.push_back(*card);
+    else
+      faults.push_back(option_fault(fmt::format("--foam: unknown foam \"{}\"", name),
+                                    "the cards are " + names_of(foam_cards())));
+  }
+  const auto length = [&](const char* option, const std::string& text, double least, double most) {
+    const Outcome<double> value = parse_quantity(text, Dimension::length);
+    if (!value)
+      faults.push_back(option_fault(fmt::format("{}: {}", option, value.faults().front().what),
+                                    value.faults().front().way_out));
+    else if (*value < least || *value > most)
+      faults.push_back(option_fault(fmt::format("{} \"{}\" is out of range", option, text),
+                                    fmt::format("allowed: {:g} mm to {:g} mm", least, most)));
+    else
+      return *value;
+    return 0.0;
+  };
+  for (const std::string& text : words.passes)
+    asked.passes_mm.push_back(length("--pass", text, 0.2, 200));
+  if (!words.voxel.empty())
+    asked.voxel_mm = length("--voxel", words.voxel, 0.05, 5);
+  for (const std::string& file : words.programs)
+    if (!fs::exists(file))
+      faults.push_back(option_fault("--program: no such file: " + file, ""));
+  if (faults.empty() && words.scenes.size() + words.cutters.size() + words.foams.size() +
+                                words.programs.size() + words.passes.size() <
+                            2)
+    faults.push_back(option_fault("one case alone cannot be compared",
+                                  "name a second scene, or --cutter, --foam, --program or --pass"));
+  if (!faults.empty())
+    return faults;
+  return asked;
+}
+
+/// The first scene with one thing changed, the others as they are.
+Outcome<std::vector<Case>> cases_of(const Words& words, const Asked& asked, ProgressBar& bar) {
+  std::vector<Case> cases;
+  PreviewOptions options;
+  options.verify = 0;
+  options.voxel_mm = asked.voxel_mm;
+  options.memory_limit_bytes = free_memory_bytes();
+  std::string now;
+  options.progress = [&](const std::string& stage, double share) { return bar(now + ": " + stage, share); };
+  std::vector<Fault> faults;
+  const auto keep = [&](const std::string& name, Outcome<Preview> found) {
+    if (found)
+      cases.push_back({name, std::make_unique<Preview>(std::move(*found))});
+    else
+      faults.insert(faults.end(), found.faults().begin(), found.faults().end());
+  };
+  const auto base_again = [&](const std::string& name, const Scene& scene, const Path& path) {
+    now = name;
+    keep(name, preview_again(*cases.front().preview, scene, path, options));
+  };
+  for (std::size_t i = 0; i < asked.scenes.size() && faults.empty() && !stop_asked(); ++i) {
+    now = asked.scenes[i].title;
+    keep(now, preview(asked.scenes[i], options));
+  }
+  if (!faults.empty())
+    return faults;
+  const Scene first = cases.front().preview->scene;
+  for (std::size_t i = 0; i < asked.cutters.size() && !stop_asked(); ++i) {
+    Scene scene = first;
+    scene.cutters.front() = asked.cutters[i];
+    base_again("cutter " + asked.cutters[i].name, scene, cases.front().preview->path);
+  }
+  for (std::size_t i = 0; i < asked.foams.size() && !stop_asked(); ++i) {
+    Scene scene = first;
+    for (Layer& layer : scene.layers)
+      layer.foam = asked.foams[i];
+    base_again("foam " + asked.foams[i].name, scene, cases.front().preview->path);
+  }
+  for (std::size_t i = 0; i < asked.passes_mm.size() && !stop_asked(); ++i) {
+    const double pass = asked.passes_mm[i];
+    const auto path = with_pass_depth(cases.front().preview->path, first.sheet.high.z, pass);
+    if (!path)
+      return option_fault(fmt::format("--pass: the program has no pass deeper than {:g} mm", pass),
+                          "name a smaller depth");
+    base_again(fmt::format("passes of {:g} mm at most", pass), first, *path);
+  }
+  for (std::size_t i = 0; i < words.programs.size() && !stop_asked(); ++i) {
+    Scene scene = first; // its sheet is settled, so both programs cut the same one
+    scene.program_file = fs::absolute(words.programs[i]).lexically_normal().string();
+    now = fs::path(words.programs[i]).filename().string();
+    keep("program " + now, preview(scene, options));
+  }
+  if (!faults.empty())
+    return faults;
+  return cases;
+}
+
+std::string table_text(const Comparison& comparison, bool inch) {
+  const auto length = [&](double mm) {
+    return fmt::format("{:.{}f}", shown_value(mm, Dimension::length, inch), inch ? 3 : 2);
+  };
+  const std::string unit = shown_unit(Dimension::length, inch);
+  std::vector<std::vector<std::string>> rows{
+      {"case", "firm", "leans", "snags", "tears", "worst S", "narrowest web S", "over the first",
+       "strand " + unit, "95 % " + unit, "hold", "over-cut " + unit, "left " + unit, "time"}};
+  for (const ComparedCase& one : comparison.cases) {
+    const JobNumbers& n = one.numbers;
+    const SnagRatio& r = one.to_first;
+    const bool point = r.high - r.low < 1e-9;
+    rows.push_back(
+        {one.name, std::to_string(n.by_level[0]), std::to_string(n.by_level[1]),
+         std::to_string(n.by_level[2]), std::to_string(n.by_level[3]), snag_text(n.worst_s),
+         one.seen ? band_text(one.s, one.s_low, one.s_high) : "< 0.25",
+         !one.seen ? "-"
+         : point   ? fmt::format("{:.3f}", r.nominal)
+                   : fmt::format("{:.3f} ({:.3f}-{:.3f})", r.nominal, r.low, r.high),
+         length(n.longest_run_mm), length(n.p95_run_mm),
+         n.hold_known ? fmt::format("{:.2f} ({:.2f}-{:.2f})", n.hold, n.hold_low, n.hold_high) : "-",
+         length(n.over_cut_mm), length(n.foam_left_mm) + (n.wall_unknown > 0 ? ", partly unknown" : ""),
+         clock_text(n.time_s)});
+  }
+  std::vector<bool> right(rows[0].size(), true);
+  right[0] = false;
+  std::string text = aligned(rows, right);
+  if (comparison.web_w_mm > 0)
+    text += fmt::format("The narrowest web is the first case's, {} {} thick. Over the first: its S over the "
+                        "first case's, what both share held equal; in one "
+                        "foam nothing of the band is left.\n",
+                        length(comparison.web_w_mm), unit);
+  return text;
+}
+
+int run_compare(const Words& words) {
+  const Outcome<Asked> asked = asked_of(words);
+  if (!asked)
+    return refuse(asked.faults());
+  Outcome<OutputFolder> folder = OutputFolder::begin(words.out.empty() ? "out/compare" : words.out);
+  if (!folder)
+    return refuse(folder.faults());
+  ProgressBar bar(words.csv);
+  const Outcome<std::vector<Case>> cases = cases_of(words, *asked, bar);
+  bar.clear();
+  if (stop_asked()) {
+    fmt::print(stderr, "snagmap: stopped; nothing was written\n");
+    return kStopped;
+  }
+  if (!cases)
+    return refuse(cases.faults());
+  std::vector<std::string> names;
+  std::vector<const Preview*> previews;
+  for (const Case& one : *cases)
+    names.push_back(one.name), previews.push_back(one.preview.get());
+  const Comparison comparison = compare(names, previews);
+  fmt::print("{}",
+             words.csv ? compare_csv(comparison) : table_text(comparison, previews.front()->scene.show_inch));
+  std::fflush(stdout);
+  std::optional<Fault> fault = folder->write("compare.csv", compare_csv(comparison));
+  if (!fault)
+    fault = folder->write("compare.json", compare_json(comparison));
+  if (!fault && !words.no_pictures) {
+    const std::string file = (folder->path() / "compare.png").string();
+    if (const auto no_display = ensure_off_screen()) {
+      print_faults({*no_display});
+    } else if (previews.size() == 2) {
+      fault = write_compare_picture(*previews[0], *previews[1], file, {});
+    } else {
+      const auto png = png_of(rasterised(side_by_side_picture(comparison, previews, {})));
+      fault = write_file(file, png.data(), png.size());
+    }
+  }
+  const std::string place = folder->place().lexically_proximate(fs::current_path()).string();
+  if (!fault)
+    fault = folder->commit();
+  if (fault) {
+    print_faults({*fault});
+    return kProgramFailed;
+  }
+  fmt::print(stderr, "Results: {}\n", place);
+  if (!words.csv)
+    fmt::print("\n{}", cautions());
+  return kNothingFound;
+}
+
+} // namespace
+
+void add_compare_command(CLI::App& app, Command& chosen) {
+  CLI::App* command = add_command(
+      app, "compare", "The same sheet under several cutters, foams, depths or programs, side by side.",
+      "  snagmap compare scene.toml --cutter flat-6.35-stub --foam pe-32\n"
+      "  snagmap compare scene.toml --program a.nc --program b.nc --pass \"3 mm\"\n"
+      "  snagmap compare long.toml stub.toml --out out/long-stub\n");
+  auto words = std::make_shared<Words>();
+  command->add_option("SCENE", words->scenes, "Scenes (.toml); the options below change the first")
+      ->required();
+  command
+      ->add_option("--cutter", words->cutters,
+                   "Cutter card, or one of the drawer, in place of the first cutter; again for more")
+      ->take_all()
+      ->expected(1);
+  command->add_option("--foam", words->foams, "Foam card in place of the scene's; again for more")
+      ->take_all()
+      ->expected(1);
+  command->add_option("--program", words->programs, "NC program in place of the scene's; again for more")
+      ->take_all()
+      ->expected(1);
+  command
+      ->add_option("--pass", words->passes,
+                   "Greatest depth of a pass; deeper ones are parted; again for more")
+      ->take_all()
+      ->expected(1);
+  command->add_option("--voxel", words->voxel, "Voxel size with unit");
+  command->add_option("--out", words->out,
+                      "Folder for compare.csv, compare.json and the picture (default out/compare)");
+  command->add_flag("--csv", words->csv, "CSV on stdout, always mm");
+  command->add_flag("--no-pictures", words->no_pictures, "No picture");
+  command->callback([words, &chosen] { chosen = [words] { return run_compare(*words); }; });
+}
+
+} // namespace snagmap

@@ -1,0 +1,149 @@
+// `snagmap coupon` and `snagmap bench`: what to cut and measure before trusting a prediction.
+#include "viz/cli/command_line.hpp"
+
+#include "models/quantity.hpp"
+#include "sim/scene/foam_card.hpp"
+#include "sim/trust/coupon.hpp"
+#include "viz/cli/stop.hpp"
+#include "viz/cli/terminal.hpp"
+#include "viz/draw/off_screen.hpp"
+#include "viz/draw/raster.hpp"
+#include "viz/files/mesh_file.hpp"
+#include "viz/files/output_folder.hpp"
+#include "viz/report/coupon_sheet.hpp"
+#include "viz/words/shown.hpp"
+
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <cstdio>
+#include <filesystem>
+#include <fmt/format.h>
+#include <memory>
+
+namespace snagmap {
+namespace {
+
+namespace fs = std::filesystem;
+
+struct Words {
+  std::string scene, out;
+};
+
+/// A folder for files that people fill in: one that holds anything is left alone.
+Outcome<OutputFolder> new_folder(const std::string& place) {
+  std::error_code error;
+  if (fs::exists(place, error) && !(fs::is_directory(place, error) && fs::is_empty(place, error)))
+    return Fault{place, 0, 0, "already exists and is not overwritten", "name another folder with --out", ""};
+  return OutputFolder::begin(place);
+}
+
+using Files = std::vector<std::pair<std::string, std::string>>;
+
+int write_all(OutputFolder& folder, const Files& files) {
+  for (const auto& [name, text] : files)
+    if (const auto fault = folder.write(name, text)) {
+      print_faults({*fault});
+      return kProgramFailed;
+    }
+  if (const auto fault = folder.commit()) {
+    print_faults({*fault});
+    return kProgramFailed;
+  }
+  fmt::print(stderr, "Written: {}\n", folder.place().string());
+  return kNothingFound;
+}
+
+std::string wall_table(const Coupon& c) {
+  std::vector<std::vector<std::string>> rows{{"wall", "cutter", "thickness", "S", "low", "high", "by"}};
+  for (const CouponWall& w : c.walls)
+    rows.push_back({fmt::format("{}{}", w.piece.number, w.jobs_own ? "*" : ""),
+                    c.scene.cutters[static_cast<std::size_t>(w.piece.cutter)].name,
+                    show(w.piece.w_mm, Dimension::length, c.scene.show_inch), snag_text(w.s),
+                    snag_text(w.s_low), snag_text(w.s_high), w.solid ? "finite elements" : "formula"});
+  return aligned(rows, {true, false, true, true, true, true, false});
+}
+
+int run_coupon(const Words& words) {
+  const Outcome<Scene> scene = read_scene(words.scene, read_mesh_file);
+  if (!scene)
+    return refuse(scene.faults());
+  const fs::path file(words.scene);
+  const fs::path own = file.stem() == "scene" ? fs::absolute(file).parent_path().filename() : file.stem();
+  Outcome<OutputFolder> folder = new_folder(words.out.empty() ? own.string() + "-coupon" : words.out);
+  if (!folder)
+    return refuse(folder.faults());
+  ProgressBar bar(false);
+  PreviewOptions options;
+  options.verify = 0;
+  options.progress = [&bar](const std::string& stage, double share) {
+    return bar("the job: " + stage, share);
+  };
+  const Outcome<Preview> job = preview(*scene, options);
+  if (!job)
+    return refuse(job.faults());
+  bar("the test piece", 0);
+  const Outcome<Coupon> coupon = plan_coupon(*job);
+  bar.clear();
+  if (!coupon)
+    return refuse(coupon.faults());
+  if (stop_asked())
+    return kStopped;
+
+  const Drawing drawing = coupon_drawing(*coupon);
+  Files files{{"coupon.nc", coupon->scene.program_text},         {"scene.toml", coupon_scene(*coupon)},
+              {"foam.toml", foam_card_text(coupon->piece.foam)}, {"walls.toml", piece_text(coupon->piece)},
+              {"readings.csv", coupon_readings(*coupon)},        {"drawing.svg", to_svg(drawing)},
+              {"sheet.html", coupon_sheet_html(*coupon)}};
+  if (const auto fault = ensure_off_screen()) {
+    print_faults({*fault}); // the SVG says the same
+  } else {
+    const auto png = png_of(rasterised(drawing));
+    files.push_back({"drawing.png", std::string(png.begin(), png.end())});
+  }
+  const Shown shown{coupon->scene.show_inch};
+  fmt::print("The job's worst web, {}\n{}", in_units(coupon->worst, shown), wall_table(*coupon));
+  if (std::any_of(coupon->walls.begin(), coupon->walls.end(), [](const CouponWall& w) { return w.jobs_own; }))
+    fmt::print("* as thick as the job's worst web\n");
+  fmt::print(
+      "Cutting takes about {} (min:s). Expected: the band of Lambda shrinks to {:.0f} % of its width.\n",
+      clock_text(coupon->time_s), 100 * coupon->narrowing);
+  for (const std::string& note : coupon->notes)
+    fmt::print(stderr, "note: {}\n", in_units(note, shown));
+  const int status = write_all(*folder, files);
+  fmt::print("\nWalls of this piece are meant to tear. {}", cautions());
+  return status;
+}
+
+int run_bench(const std::string& out) {
+  Outcome<OutputFolder> folder = new_folder(out);
+  if (!folder)
+    return refuse(folder.faults());
+  return write_all(*folder, bench_sheets());
+}
+
+} // namespace
+
+void add_coupon_command(CLI::App& app, Command& chosen) {
+  CLI::App* command = add_command(
+      app, "coupon", "A test piece of the job's worst features: program, drawing, sheet to fill in.",
+      "  snagmap coupon scene.toml                 into NAME-coupon/\n"
+      "  snagmap coupon scene.toml --out piece\n"
+      "  snagmap fit piece/readings.csv            once it is cut and measured\n");
+  auto words = std::make_shared<Words>();
+  command->add_option("SCENE", words->scene, "Scene of the job (.toml)")->required();
+  command->add_option("--out", words->out, "Folder to write; one that holds anything is never overwritten");
+  command->callback([words, &chosen] { chosen = [words] { return run_coupon(*words); }; });
+}
+
+void add_bench_command(CLI::App& app, Command& chosen) {
+  CLI::App* command =
+      add_command(app, "bench", "Sheets for tests of foam and tape without a router.",
+                  "  snagmap bench --out bench                 sheets to print, readings.toml to fill in\n"
+                  "  snagmap fit bench/readings.toml\n");
+  auto out = std::make_shared<std::string>("bench");
+  command->add_option("--out", *out,
+                      "Folder to write (default bench); one that holds anything is never overwritten");
+  command->callback([out, &chosen] { chosen = [out] { return run_bench(*out); }; });
+}
+
+} // namespace snagmap

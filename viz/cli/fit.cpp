@@ -1,0 +1,112 @@
+// `snagmap fit`: readings in, the user's own foam card out.
+#include "viz/cli/command_line.hpp"
+
+#include "models/quantity.hpp"
+#include "sim/scene/foam_card.hpp"
+#include "sim/trust/readings_fit.hpp"
+#include "viz/cli/terminal.hpp"
+
+#include <CLI/CLI.hpp>
+#include <cerrno>
+#include <cstdio>
+#include <cstring>
+#include <filesystem>
+#include <fmt/format.h>
+#include <memory>
+#include <unistd.h>
+
+namespace snagmap {
+namespace {
+
+namespace fs = std::filesystem;
+
+struct Words {
+  std::string readings, piece, foam, card;
+  bool replace = false;
+};
+
+/// Whole or not at all; an existing card only when asked for.
+std::optional<Fault> write_card(const fs::path& file, const std::string& text, bool replace) {
+  const fs::path temporary = file.string() + fmt::format(".{}", getpid());
+  std::FILE* out = std::fopen(temporary.c_str(), "wx");
+  const bool whole = out && std::fwrite(text.data(), 1, text.size(), out) == text.size();
+  const bool closed = out && std::fclose(out) == 0;
+  const auto fault = [&](std::string what, std::string way_out) {
+    ::unlink(temporary.c_str());
+    return Fault{file.string(), 0, 0, std::move(what), std::move(way_out), ""};
+  };
+  if (!whole || !closed)
+    return fault(std::string("cannot be written: ") + std::strerror(errno), "name another file with --card");
+  // link() refuses an existing name without a moment in between; rename() replaces it in one step.
+  if (replace ? std::rename(temporary.c_str(), file.c_str()) != 0
+              : ::link(temporary.c_str(), file.c_str()) != 0) {
+    if (errno == EEXIST)
+      return fault("already exists and is not overwritten",
+                   "--replace to replace it, or name another file with --card");
+    return fault(std::string("cannot be written: ") + std::strerror(errno), "name another file with --card");
+  }
+  if (!replace)
+    ::unlink(temporary.c_str());
+  return {};
+}
+
+std::string band(const Banded& b, Dimension dimension) {
+  if (dimension == Dimension::share)
+    return fmt::format("{:.4g} ({:.4g} to {:.4g})", b.nominal, b.low, b.high);
+  return fmt::format("{:.4g} ({:.4g} to {:.4g}) {}", b.nominal, b.low, b.high, base_unit(dimension));
+}
+
+std::string width_words(double share) {
+  if (share < 0.995)
+    return fmt::format("band shrank to {:.0f} % of its width", 100 * share);
+  return share <= 1.005
+             ? "band as wide as before"
+             : fmt::format("band grew to {:.0f} % of its width: the readings scatter", 100 * share);
+}
+
+int run_fit(const Words& words) {
+  const Outcome<Readings> readings = read_readings(words.readings, {words.piece, words.foam});
+  if (!readings)
+    return refuse(readings.faults());
+  const ReadingsFit fit = fit_readings(*readings);
+  for (const BandChange& change : fit.bands)
+    fmt::print("{}: {}, before {}; {}\n", change.name, band(change.after, change.dimension),
+               band(change.before, change.dimension), width_words(change.width_share));
+  if (fit.peel_N_mm)
+    fmt::print("tape peels at {}; in a scene: [hold_down] peel = \"{:.3g} N/mm\"\n",
+               band(*fit.peel_N_mm, Dimension::line_force), fit.peel_N_mm->nominal);
+  for (const std::string& line : fit.words)
+    fmt::print("note: {}\n", line);
+  for (const std::string& line : fit.disagree)
+    fmt::print("disagrees: {}\n", line);
+  const fs::path file =
+      words.card.empty() ? fs::path(words.readings).parent_path() / "own-foam.toml" : fs::path(words.card);
+  if (const auto fault =
+          write_card(file,
+                     "# A foam card of your own, written by snagmap fit; scenes name it: foam = \"" +
+                         file.filename().string() + "\"\n" + foam_card_text(rounded(fit.card)),
+                     words.replace))
+    return refuse({*fault});
+  fmt::print(stderr, "Card: {}\n", file.string());
+  return kNothingFound;
+}
+
+} // namespace
+
+void add_fit_command(CLI::App& app, Command& chosen) {
+  CLI::App* command =
+      add_command(app, "fit", "Readings of a test piece or of bench tests into a foam card of your own.",
+                  "  snagmap fit piece/readings.csv            walls.toml lies beside it\n"
+                  "  snagmap fit bench/readings.toml --card pu.toml\n"
+                  "  then in a scene: foam = \"pu.toml\"\n");
+  auto words = std::make_shared<Words>();
+  command->add_option("READINGS", words->readings, "Readings, TOML or CSV")->required();
+  command->add_option("--piece", words->piece, "walls.toml of the test piece (default: beside the readings)");
+  command->add_option("--foam", words->foam,
+                      "Card to start from instead of the test piece's: a name or a card file");
+  command->add_option("--card", words->card, "Card to write (default own-foam.toml beside the readings)");
+  command->add_flag("--replace", words->replace, "Replace an existing card");
+  command->callback([words, &chosen] { chosen = [words] { return run_fit(*words); }; });
+}
+
+} // namespace snagmap

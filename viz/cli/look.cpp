@@ -1,0 +1,111 @@
+// `snagmap look RESULT`: the window on a result, or on a scene.
+#include "viz/cli/command_line.hpp"
+
+#include "sim/judge/spots.hpp"
+#include "sim/preview/memory_need.hpp"
+#include "sim/results/results.hpp"
+#include "viz/cli/terminal.hpp"
+#include "viz/files/data_files.hpp"
+#include "viz/files/mesh_file.hpp"
+#include "viz/window/window.hpp"
+
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <filesystem>
+#include <fmt/format.h>
+#include <fstream>
+#include <map>
+#include <memory>
+#include <optional>
+#include <tuple>
+
+namespace snagmap {
+namespace {
+
+namespace fs = std::filesystem;
+
+/// The scene a result was made from; the window needs its record, which is cut again in seconds.
+Outcome<std::string> scene_file_of(const std::string& place) {
+  if (!fs::is_directory(place))
+    return place;
+  std::ifstream file(fs::path(place) / kSceneFileName);
+  std::string scene;
+  if (std::getline(file, scene) && fs::exists(scene))
+    return scene;
+  return Fault{place,
+               0,
+               0,
+               scene.empty() ? "no result that names its scene" : "its scene is gone: " + scene,
+               "give the scene instead: snagmap look scene.toml",
+               ""};
+}
+
+/// Takes over the finite-element checks of a result whose every spot is found again; false when they differ.
+bool adopt_checks(Preview& found, const Result& result) {
+  if (found.spots.size() != result.spots.size())
+    return false;
+  const auto key = [](const Spot& s) { return std::tuple(s.move, s.web, s.pass, s.program_line); };
+  std::map<decltype(key(result.spots.front())), const Spot*> known;
+  for (const Spot& spot : result.spots)
+    known[key(spot)] = &spot;
+  if (!std::all_of(found.spots.begin(), found.spots.end(),
+                   [&](const Spot& s) { return known.count(key(s)) > 0; }))
+    return false;
+  for (Spot& spot : found.spots)
+    spot.fe = known[key(spot)]->fe;
+  rank_spots(found.spots);
+  return true;
+}
+
+int run_look(const std::string& place) {
+  const Outcome<std::string> file = scene_file_of(place);
+  if (!file)
+    return refuse(file.faults());
+  const Outcome<Scene> scene = read_scene(*file, read_mesh_file);
+  if (!scene)
+    return refuse(scene.faults());
+  PreviewOptions options;
+  options.verify = 0; // minutes; a result has it already
+  options.memory_limit_bytes = free_memory_bytes();
+  std::optional<Result> result;
+  if (fs::is_directory(place)) {
+    Outcome<Result> read = read_result(place);
+    if (!read)
+      return refuse(read.faults());
+    result = std::move(*read);
+    options.voxel_mm = result->voxel_mm;
+    if (const fs::path kept = fs::path(place) / kRecordFileName; fs::exists(kept))
+      options.record_file = kept.string();
+  }
+  ProgressBar bar(false);
+  options.progress = [&bar](const std::string& stage, double share) { return bar(stage, share); };
+  Outcome<Preview> found = preview(*scene, options);
+  bar.clear();
+  if (!found)
+    return refuse(found.faults());
+  if (!found->record_words.empty())
+    fmt::print(stderr, "{}\n", found->record_words);
+  if (result && !adopt_checks(*found, *result))
+    fmt::print(
+        stderr,
+        "note: scene, program or snagmap changed since {} was made; the window shows them as they are now\n",
+        place);
+  if (const auto fault = look(*found)) {
+    print_faults({*fault});
+    return kProgramFailed;
+  }
+  return kNothingFound;
+}
+
+} // namespace
+
+void add_look_command(CLI::App& app, Command& chosen) {
+  CLI::App* command = add_command(app, "look", "Walk through the cut in a window: any moment, any web.",
+                                  "  snagmap look out/bicycle-case    a result of `snagmap preview`\n"
+                                  "  snagmap look scene.toml          keys: F1 lists them\n");
+  auto place = std::make_shared<std::string>();
+  command->add_option("RESULT", *place, "Result folder, or a scene (.toml)")->required();
+  command->callback([place, &chosen] { chosen = [place] { return run_look(*place); }; });
+}
+
+} // namespace snagmap

@@ -1,0 +1,360 @@
+// `snagmap preview`: the main job.
+#include "viz/cli/command_line.hpp"
+
+#include "models/quantity.hpp"
+#include "sim/advice/advice.hpp"
+#include "sim/preview/memory_need.hpp"
+#include "sim/preview/preview.hpp"
+#include "sim/record/file.hpp"
+#include "sim/record/vdb.hpp"
+#include "sim/results/results.hpp"
+#include "viz/cli/stop.hpp"
+#include "viz/cli/terminal.hpp"
+#include "viz/files/data_files.hpp"
+#include "viz/files/mesh_file.hpp"
+#include "viz/files/output_folder.hpp"
+#include "viz/pictures/pictures.hpp"
+#include "viz/report/report.hpp"
+#include "viz/words/run_lines.hpp"
+#include "viz/words/shown.hpp"
+
+#include <CLI/CLI.hpp>
+#include <algorithm>
+#include <chrono>
+#include <cstdio>
+#include <filesystem>
+#include <fmt/format.h>
+#include <memory>
+#include <mutex>
+#include <oneapi/tbb/global_control.h>
+#include <unistd.h>
+
+namespace snagmap {
+namespace {
+
+namespace fs = std::filesystem;
+
+struct Words {
+  std::string file, foam, cutter, out, voxel, alarm = "snags", verify, size, background;
+  bool quick = false, cautious = false, json = false, no_pictures = false, advise = false,
+       keep_record = false;
+  int threads = 0;
+  std::uint64_t memory_bytes = 0; // 0: what is free
+};
+
+bool is_scene(const std::string& file) {
+  return fs::path(file).extension() == ".toml";
+}
+
+Outcome<Scene> scene_of(const Words& words) {
+  if (is_scene(words.file)) {
+    for (const auto& [option, value] : {std::pair{"--foam", words.foam}, {"--cutter", words.cutter}})
+      if (!value.empty())
+        return Fault{"",
+                     0,
+                     0,
+                     fmt::format("{} stands beside a scene, which names its own", option),
+                     "change the scene",
+                     ""};
+    return read_scene(words.file, read_mesh_file);
+  }
+  if (words.foam.empty() || words.cutter.empty())
+    return Fault{"",
+                 0,
+                 0,
+                 "a program without a scene needs --foam and --cutter",
+                 "`snagmap cards` lists both; `snagmap scene " + words.file + "` writes a scene to correct",
+                 ""};
+  return scene_of_program(words.file, words.foam, words.cutter);
+}
+
+/// The options as the pipeline wants them; faults name the option.
+Outcome<PreviewOptions> options_of(const Words& words, const Scene& scene) {
+  PreviewOptions options;
+  options.memory_limit_bytes = words.memory_bytes > 0 ? words.memory_bytes : free_memory_bytes();
+  if (words.quick)
+    options.voxel_mm = std::max(1.0, 2 * scene.voxel_mm), options.verify = 0;
+  if (!words.voxel.empty()) {
+    const Outcome<double> voxel = parse_quantity(words.voxel, Dimension::length);
+    if (!voxel)
+      return Fault{"", 0, 0, "--voxel: " + voxel.faults().front().what, voxel.faults().front().way_out, ""};
+    if (*voxel < 0.05 || *voxel > 5)
+      return Fault{
+          "", 0, 0, fmt::format("--voxel \"{}\" is out of range", words.voxel), "allowed: 0.05 mm to 5 mm",
+          ""};
+    options.voxel_mm = *voxel;
+  }
+  if (words.verify == "all")
+    options.verify = -2;
+  else if (words.verify == "none")
+    options.verify = 0;
+  else if (!words.verify.empty())
+    options.verify = std::stoi(words.verify); // digits: checked when parsed
+  return options;
+}
+
+Alarm alarm_of(const Words& words) {
+  const Level levels[] = {Level::leans, Level::snags, Level::tears};
+  for (const Level level : levels)
+    if (words.alarm == to_text(level))
+      return {level, words.cautious};
+  return {Level::snags, words.cautious};
+}
+
+/// Runs one stage of the writing: shows it, and keeps its time for timing.json.
+template <class Work> auto timed(Preview& found, ProgressBar& bar, const char* stage, Work work) {
+  bar(stage, 0);
+  const auto start = std::chrono::steady_clock::now();
+  auto result = work();
+  found.times.push_back(
+      {stage, std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count()});
+  return result;
+}
+
+/// All files of a result, in the temporary folder. What one view cannot write is said on stderr and the rest
+/// goes on: without a display the numbers still stand.
+std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, const Words& words,
+                                  const PictureOptions& drawn_as, ProgressBar& bar) {
+  const std::string path = folder.path().string(), picture_folder = (folder.path() / "pictures").string();
+  std::vector<std::string> pictures;
+  std::vector<Fault> missed;
+  const auto keep = [&missed](const auto& outcome) {
+    if (!outcome)
+      missed.insert(missed.end(), outcome.faults().begin(), outcome.faults().end());
+    return static_cast<bool>(outcome);
+  };
+  if (!words.quick && !words.no_pictures) {
+    const auto drawn =
+        timed(found, bar, "pictures", [&] { return write_pictures(found, picture_folder, drawn_as); });
+    if (keep(drawn))
+      pictures = *drawn;
+  }
+  if (!words.quick && !stop_asked()) {
+    keep(timed(found, bar, "surfaces", [&] { return write_data_files(found, path); }));
+    keep(timed(found, bar, "volume", [&] { return write_record_vdb(*found.record, path + "/record.vdb"); }));
+  }
+  if (words.keep_record && !stop_asked())
+    keep(timed(found, bar, "record",
+               [&] { return save_record(*found.record, path + "/" + kRecordFileName); }));
+  if (stop_asked())
+    return {};
+  const std::string report =
+      timed(found, bar, "report", [&] { return report_html(found, picture_folder, pictures); });
+  bar.clear();
+  print_faults(missed);
+  for (const auto& [name, text] : {std::pair<const char*, std::string>{"report.html", report},
+                                   {"result.json", result_json(found)},
+                                   {"spots.csv", spots_csv(found)},
+                                   {"timing.json", timing_json(found)}})
+    if (auto fault = folder.write(name, text))
+      return fault;
+  if (const std::string& scene = found.scene.file; !scene.empty())
+    if (auto fault = folder.write(kSceneFileName, fs::absolute(scene).lexically_normal().string() + "\n"))
+      return fault;
+  if (found.advice)
+    for (const Advice& advice : found.advice->ranked)
+      if (!advice.program_file.empty())
+        if (auto fault = folder.write(advice.program_file, advised_program(advice)))
+          return fault;
+  return {};
+}
+
+int stopped() {
+  fmt::print(stderr, "snagmap: stopped; nothing was written\n");
+  return kStopped;
+}
+
+void print_assumptions(const Preview& found, bool all) {
+  const Shown shown{found.scene.show_inch};
+  for (const std::string& note : found.notes)
+    fmt::print(stderr, "note: {}\n", in_units(note, shown));
+  if (all)
+    for (const std::string& line : found.assumptions)
+      fmt::print(stderr, "assumed: {}\n", in_units(line, shown));
+  else if (!found.assumptions.empty())
+    fmt::print(stderr, "{} values are assumed; result.json lists them\n", found.assumptions.size());
+}
+
+std::string advice_text(const AdviceList& list, Shown shown) {
+  std::string text = "\nWhat would help, tried in the model (by the formula, before and after):\n";
+  for (const std::string& line : advice_lines(list))
+    text += in_units(line, shown) + "\n";
+  return text;
+}
+
+/// Tries the levers on a job without finite elements, then verifies the job. A stop tells what is ranked so
+/// far.
+Outcome<Preview> advised(Preview job, int verify, PreviewOptions options, ProgressBar& bar, bool quiet) {
+  const Shown shown{job.scene.show_inch};
+  std::mutex lock;
+  AdviceList so_far;
+  say_when_stopped([&]() -> std::string {
+    const std::lock_guard<std::mutex> hold(lock);
+    const bool any = !so_far.ranked.empty() || !so_far.no_help.empty() || !so_far.not_answered.empty();
+    return any && !quiet ? advice_text(so_far, shown) : "";
+  });
+  AdviceOptions advising;
+  advising.progress = options.progress;
+  advising.found = [&](const AdviceList& list) {
+    const std::lock_guard<std::mutex> hold(lock);
+    so_far = list;
+    so_far.stopped = true; // for as long as it is not the end
+    bar.clear();
+    if (!quiet)
+      fmt::print(stderr, "advice: {} tried, {} help{}\n",
+                 list.ranked.size() + list.no_help.size() + list.not_answered.size(), list.ranked.size(),
+                 list.ranked.empty() ? "" : "; so far best: " + list.ranked.front().words);
+  };
+  AdviceList list = timed(job, bar, "advice", [&] { return advise(job, advising); });
+  if (stop_asked()) { // the watching thread would say it too, but later
+    say_when_stopped({});
+    if (!quiet)
+      fmt::print("{}", advice_text(list, shown));
+    std::fflush(stdout);
+    return job;
+  }
+  options.verify = verify;
+  Outcome<Preview> found = preview_again(job, job.scene, job.path, options);
+  if (found)
+    timed(*found, bar, "best advice", [&] { return confirm_best(list, *found, options); });
+  say_when_stopped({});
+  if (found) {
+    found->times.insert(found->times.begin(), job.times.begin(), job.times.end());
+    found->advice = std::make_shared<const AdviceList>(list);
+  }
+  return found;
+}
+
+int run_preview(const Words& words) {
+  const Outcome<Scene> scene = scene_of(words);
+  if (!scene)
+    return refuse(scene.faults());
+  Outcome<PreviewOptions> options = options_of(words, *scene);
+  if (!options)
+    return refuse(options.faults());
+  const Outcome<PictureOptions> drawn_as = picture_options(words.size, words.background);
+  if (!drawn_as)
+    return refuse(drawn_as.faults());
+
+  std::optional<OutputFolder> folder;
+  if (!words.json || !words.out.empty()) {
+    const fs::path file(words.file);
+    const fs::path own = file.stem() == "scene" ? fs::absolute(file).parent_path().filename() : file.stem();
+    Outcome<OutputFolder> begun = OutputFolder::begin(words.out.empty() ? ("out" / own).string() : words.out);
+    if (!begun)
+      return refuse(begun.faults());
+    folder.emplace(std::move(*begun));
+  }
+
+  std::unique_ptr<tbb::global_control> threads;
+  if (words.threads > 0)
+    threads = std::make_unique<tbb::global_control>(tbb::global_control::max_allowed_parallelism,
+                                                    static_cast<std::size_t>(words.threads));
+  ProgressBar bar(words.json);
+  options->progress = [&bar](const std::string& stage, double share) { return bar(stage, share); };
+  const int verify = options->verify;
+  if (words.advise)
+    options->verify = 0; // the levers are judged by the formula; the job itself is verified afterwards
+  Outcome<Preview> found = preview(*scene, *options);
+  bar.clear();
+  if (stop_asked())
+    return stopped();
+  if (!found)
+    return refuse(found.faults());
+  if (words.advise) {
+    found = advised(std::move(*found), verify, *options, bar, words.json);
+    bar.clear();
+    if (stop_asked())
+      return stopped();
+    if (!found)
+      return refuse(found.faults());
+  }
+
+  const Alarm alarm = alarm_of(words);
+  if (!words.json) {
+    const TerminalStyle style{wants_colour(STDOUT_FILENO)};
+    fmt::print("{}\n{}{}", verdict(*found, alarm), spot_table(*found, style), finding_list(*found, style));
+    for (const auto& [name, said] : run_lines(*found))
+      fmt::print("{}: {}\n", name, said);
+    if (found->advice)
+      fmt::print("{}", advice_text(*found->advice, Shown{found->scene.show_inch}));
+    std::fflush(stdout); // before any picture is drawn
+    print_assumptions(*found, !is_scene(words.file));
+  }
+  if (words.json)
+    fmt::print("{}", result_json(*found));
+  if (folder) {
+    const fs::path place = folder->place();
+    auto fault = write_result(*found, *folder, words, *drawn_as, bar);
+    if (stop_asked())
+      return stopped();
+    if (!fault)
+      fault = folder->commit();
+    if (fault) {
+      print_faults({*fault});
+      return kProgramFailed;
+    }
+    const std::string near = place.lexically_proximate(fs::current_path()).string();
+    fmt::print(stderr, "Results: {}\n", near.rfind("..", 0) == 0 ? place.string() : near);
+  }
+  if (!words.json)
+    fmt::print("\n{}", cautions());
+  return alarms(*found, alarm) ? kStopTheJob : kNothingFound;
+}
+
+} // namespace
+
+void add_preview_command(CLI::App& app, Command& chosen) {
+  CLI::App* command =
+      add_command(app, "preview", "Preview the job: which webs snag, where, when, and why.",
+                  "  snagmap preview scene.toml\n"
+                  "  snagmap preview scene.toml --quick                   seconds: coarse, no pictures\n"
+                  "  snagmap preview part.nc --foam pu-22 --cutter CARD   sheet from the program's extents\n"
+                  "  snagmap preview scene.toml --advise                  tries what would help, minutes\n"
+                  "  snagmap preview scene.toml --json | jq '.spots[0]'   data only\n");
+  auto words = std::make_shared<Words>();
+  command->add_option("FILE", words->file, "Scene (.toml), or an NC program with --foam and --cutter")
+      ->required();
+  command->add_option("--foam", words->foam,
+                      "Foam card, or a kind: polyurethane, polyethylene, eva, polystyrene");
+  command->add_option("--cutter", words->cutter, "Cutter card");
+  command->add_option("--out", words->out,
+                      "Folder of the result; an old result there is replaced (default out/NAME)");
+  command->add_flag("--quick", words->quick, "Coarse voxels, no finite elements, no pictures");
+  command->add_option("--voxel", words->voxel, "Voxel size with unit, such as \"0.5 mm\"");
+  command->add_option("--alarm", words->alarm, "Level from which the exit status is 3 (default snags)")
+      ->check(CLI::IsMember({"leans", "snags", "tears"}));
+  command->add_flag("--cautious", words->cautious,
+                    "Judge by the upper end of the band instead of the nominal S");
+  command
+      ->add_option("--verify", words->verify, "Spots to check with 3D finite elements: all, none or how many")
+      ->check([](const std::string& word) {
+        const bool digits =
+            !word.empty() && word.size() < 6 && word.find_first_not_of("0123456789") == std::string::npos;
+        return digits || word == "all" || word == "none" ? std::string()
+                                                         : "\"" + word + "\" is not all, none or a number";
+      });
+  command->add_flag("--json", words->json, "result.json on stdout; a folder only with --out");
+  command
+      ->add_option("--threads", words->threads,
+                   "Threads (default: all cores); the result is the same on any number")
+      ->check(CLI::Range(1, 1024));
+  command->add_option("--size", words->size,
+                      "Pixels of a picture (default 1600x1000; 1600x1200 prints as 4:3)");
+  command->add_option("--background", words->background,
+                      "Colour behind the pictures, light (default #ffffff)");
+  command->add_flag("--advise", words->advise,
+                    "Try what would help: cutters of the drawer, passes, order, lifts, tape ...");
+  command
+      ->add_option(
+          "--memory", words->memory_bytes,
+          "Most memory to take, such as \"2 GB\" (default: what is free); what would not fit is refused "
+          "beforehand")
+      ->transform(CLI::AsSizeValue(true));
+  command->add_flag("--keep-record", words->keep_record,
+                    "Keep the removal record too, so that `snagmap look` need not cut again");
+  command->add_flag("--no-pictures", words->no_pictures, "No pictures");
+  command->callback([words, &chosen] { chosen = [words] { return run_preview(*words); }; });
+}
+
+} // namespace snagmap

@@ -1,0 +1,71 @@
+// `snagmap scene PROGRAM`: a starter scene beside a program.
+#include "viz/cli/command_line.hpp"
+
+#include "sim/program/program.hpp"
+#include "sim/scene/scene.hpp"
+
+#include <CLI/CLI.hpp>
+#include <cerrno>
+#include <cstdio>
+#include <cstring>
+#include <filesystem>
+#include <fmt/format.h>
+#include <memory>
+
+namespace snagmap {
+namespace {
+
+namespace fs = std::filesystem;
+
+struct Words {
+  std::string program, out;
+};
+
+/// Creates the file; an existing one stays as it is. The fault says why not.
+std::optional<Fault> write_new_file(const fs::path& file, const std::string& text) {
+  std::FILE* out = std::fopen(file.c_str(), "wx"); // x: fail when it exists, without a moment in between
+  if (!out && errno == EEXIST)
+    return Fault{
+        file.string(), 0, 0, "already exists and is not overwritten", "name another file with --out", ""};
+  if (!out)
+    return Fault{file.string(), 0, 0, std::string("cannot be written: ") + std::strerror(errno), "", ""};
+  const bool whole = std::fwrite(text.data(), 1, text.size(), out) == text.size();
+  if (std::fclose(out) == 0 && whole)
+    return {};
+  return Fault{file.string(), 0, 0, "cannot be written whole", "is the disk full?", ""};
+}
+
+int write_starter(const Words& words) {
+  ProgramOptions options;
+  for (int tool = 0; tool < 1000; ++tool)
+    options.tool_index[tool] = tool; // any number: the scene will name them
+  for (int system = 2; system <= 9; ++system)
+    options.work_origin_mm[system] = {}; // any work system: the scene will place them
+  options.machine_zero_mm = Vec3{};
+  const Outcome<Path> path = read_program(words.program, options);
+  if (!path)
+    return refuse(path.faults());
+  const fs::path program = fs::absolute(words.program).lexically_normal();
+  const fs::path file =
+      words.out.empty() ? fs::path(words.program).replace_extension(".toml") : fs::path(words.out);
+  const fs::path seen = program.lexically_proximate(fs::absolute(file).lexically_normal().parent_path());
+  if (const auto fault = write_new_file(file, starter_scene(seen.string(), *path)))
+    return refuse({*fault});
+  fmt::print("{}\n", file.string());
+  fmt::print(stderr, "Correct foam, cutter and sheet in it, then: snagmap preview {}\n", file.string());
+  return kNothingFound;
+}
+
+} // namespace
+
+void add_scene_command(CLI::App& app, Command& chosen) {
+  CLI::App* command = add_command(app, "scene", "Write a commented starter scene for a program.",
+                                  "  snagmap scene part.nc                   writes part.toml beside it\n"
+                                  "  snagmap scene part.nc --out job.toml\n");
+  auto words = std::make_shared<Words>();
+  command->add_option("PROGRAM", words->program, "NC program")->required();
+  command->add_option("--out", words->out, "Scene file to write; an existing one is never overwritten");
+  command->callback([words, &chosen] { chosen = [words] { return write_starter(*words); }; });
+}
+
+} // namespace snagmap

@@ -1,0 +1,127 @@
+// `snagmap sweep`: many cases of one plan, in shards, merged into one table with charts.
+#include "viz/cli/command_line.hpp"
+
+#include "sim/study/sweep_run.hpp"
+#include "sim/study/sweep_table.hpp"
+#include "viz/cli/stop.hpp"
+#include "viz/cli/terminal.hpp"
+#include "viz/draw/off_screen.hpp"
+#include "viz/draw/raster.hpp"
+#include "viz/files/mesh_file.hpp"
+#include "viz/pictures/sweep_charts.hpp"
+
+#include <CLI/CLI.hpp>
+#include <cstdio>
+#include <filesystem>
+#include <fmt/format.h>
+#include <fstream>
+#include <memory>
+#include <oneapi/tbb/global_control.h>
+#include <sstream>
+
+namespace snagmap {
+namespace {
+
+namespace fs = std::filesystem;
+
+struct Words {
+  std::string plan, out, shard = "1/1";
+  bool merge = false, no_pictures = false;
+  int threads = 0;
+};
+
+std::optional<Fault> write_charts(const SweepPlan& plan, const std::string& table_file) {
+  std::ifstream in(table_file, std::ios::binary);
+  std::ostringstream text;
+  text << in.rdbuf();
+  const auto walls = narrowest_walls(text.str(), table_file);
+  if (!walls)
+    return walls.faults().front();
+  if (walls->empty())
+    return {};
+  const fs::path folder = fs::path(table_file).parent_path();
+  const std::pair<const char*, Drawing> charts[] = {
+      {"narrowest", narrowest_chart(*walls, plan.title)},
+      {"ranking", ranking_chart(cutter_rankings(*walls), plan.title)}};
+  const auto no_screen = ensure_off_screen();
+  for (const auto& [name, drawing] : charts) {
+    if (auto fault = write_file((folder / name).string() + ".svg", to_svg(drawing)))
+      return fault;
+    if (no_screen)
+      continue;
+    const auto png = png_of(rasterised(drawing));
+    if (auto fault = write_file((folder / name).string() + ".png", png.data(), png.size()))
+      return fault;
+  }
+  return no_screen;
+}
+
+int merge(const SweepPlan& plan, const std::string& folder, bool pictures) {
+  const auto table = merge_shards(plan, folder);
+  if (!table)
+    return refuse(table.faults());
+  if (pictures)
+    if (const auto fault = write_charts(plan, *table))
+      print_faults({*fault}); // the table stands
+  fmt::print("{}\n", *table);
+  return kNothingFound;
+}
+
+int run_sweep(const Words& words) {
+  const Outcome<SweepPlan> plan = read_sweep_plan(words.plan, read_mesh_file);
+  if (!plan)
+    return refuse(plan.faults());
+  const Outcome<Shard> shard = parse_shard(words.shard);
+  if (!shard)
+    return refuse(shard.faults());
+  const std::string folder =
+      words.out.empty() ? (fs::path("out") / fs::path(words.plan).stem()).string() : words.out;
+  if (words.merge)
+    return merge(*plan, folder, !words.no_pictures);
+  std::unique_ptr<tbb::global_control> threads;
+  if (words.threads > 0)
+    threads = std::make_unique<tbb::global_control>(tbb::global_control::max_allowed_parallelism,
+                                                    static_cast<std::size_t>(words.threads));
+  ProgressBar bar(false);
+  const std::size_t all = (case_count(*plan) + shard->count - shard->index) / shard->count;
+  const auto run = run_shard(*plan, *shard, folder, [&](std::size_t done) {
+    return bar("cases", static_cast<double>(done) / static_cast<double>(std::max<std::size_t>(all, 1)));
+  });
+  bar.clear();
+  if (!run)
+    return refuse(run.faults());
+  fmt::print(stderr, "{} cases, {} there before, {} run in {:.1f} s\n", run->cases, run->done_before,
+             run->ran, run->seconds);
+  if (run->stopped || stop_asked()) {
+    fmt::print(stderr, "snagmap: stopped; what is done stays, the same command goes on from there\n");
+    return kStopped;
+  }
+  if (shard->count == 1)
+    return merge(*plan, folder, !words.no_pictures);
+  fmt::print("{}\n", run->file);
+  return kNothingFound;
+}
+
+} // namespace
+
+void add_sweep_command(CLI::App& app, Command& chosen) {
+  CLI::App* command = add_command(
+      app, "sweep", "A campaign: many foams, cutters, walls and programs into one table.",
+      "  snagmap sweep plan.toml                         one machine, all cores\n"
+      "  snagmap sweep plan.toml --shard 2/8 --out DIR   one of eight, for a scheduler\n"
+      "  snagmap sweep plan.toml --merge --out DIR       join them: nothing missing, nothing double\n"
+      "A run that was stopped goes on where it was with the same command.\n");
+  auto words = std::make_shared<Words>();
+  command->add_option("PLAN", words->plan, "Plan (.toml)")->required();
+  command->add_option("--out", words->out, "Folder of the shards and the table (default out/NAME)");
+  command->add_option("--shard", words->shard, "Which part of the cases, such as 2/8 (default 1/1)");
+  command->add_flag("--merge", words->merge, "Join the finished shards into table.csv and draw the charts");
+  command
+      ->add_option("--threads", words->threads,
+                   "Threads (default: all cores); the table is the same on any number")
+      ->check(CLI::Range(1, 1024));
+  command->add_flag("--no-pictures", words->no_pictures, "No charts");
+  command->callback([words, &chosen] { chosen = [words] { return run_sweep(*words); }; });
+}
+
+} // namespace snagmap

@@ -1,0 +1,52 @@
+// Drawings and 3D stages to pixels, off-screen.
+#pragma once
+
+#include "models/fault.hpp"
+#include "viz/draw/drawing.hpp"
+
+#include <cstdint>
+#include <memory>
+#include <optional>
+#include <string>
+#include <vector>
+
+class vtkRenderWindow;
+class vtkRenderer;
+
+namespace snagmap {
+
+class Stage; // viz/draw/stage.hpp
+
+/// A drawing kept over a live 3D view, one pixel of the drawing for one of the window.
+class Overlay {
+public:
+  explicit Overlay(vtkRenderer* renderer);
+  ~Overlay();
+  Overlay(const Overlay&) = delete;
+  Overlay& operator=(const Overlay&) = delete;
+  void show(Drawing drawing);
+
+private:
+  struct Parts;
+  std::unique_ptr<Parts> parts_;
+};
+
+struct Pixels {
+  int columns = 0, rows = 0;
+  std::vector<std::uint8_t> rgb; ///< rows from the top
+};
+
+/// Draws at twice the size and averages, so edges and small text are smooth without multisampling (which
+/// costs seconds a frame in software). With a stage, its 3D view fills the whole picture beneath the drawing.
+/// Needs ensure_off_screen() to have succeeded.
+Pixels rasterised(const Drawing& drawing, Stage* stage = nullptr);
+
+/// What a window shows.
+Pixels window_pixels(vtkRenderWindow* window);
+
+/// PNG bytes (needs no display); the same pixels give the same bytes.
+std::vector<std::uint8_t> png_of(const Pixels& pixels);
+std::optional<Fault> write_file(const std::string& file, const void* bytes, std::size_t size);
+std::optional<Fault> write_file(const std::string& file, const std::string& text);
+
+} // namespace snagmap

@@ -1,0 +1,78 @@
+// The single pictures, and what they share. Each file picture_*.cpp draws one or two of them.
+#pragma once
+
+#include "viz/draw/cutter_mesh.hpp"
+#include "viz/draw/page.hpp"
+#include "viz/draw/stage.hpp"
+#include "viz/skin/surfaces.hpp"
+#include "viz/skin/zones.hpp"
+
+#include <memory>
+#include <optional>
+
+namespace snagmap {
+
+/// Kept between the pictures of one preview: the skin at the end and what is painted on it.
+struct PictureSource {
+  const Preview& preview;
+  const PictureOptions& options;
+  Shown shown;
+  Zones zones;
+  std::optional<Mesh> end_skin;
+  PictureSource(const Preview& p, const PictureOptions& o)
+      : preview(p), options(o), shown{p.scene.show_inch}, zones(p) {}
+  const Mesh& skin();
+};
+
+/// A finished picture: its flat part, and the 3D stage beneath when there is one.
+struct Picture {
+  std::string name;
+  Drawing drawing;
+  std::unique_ptr<Stage> stage;
+};
+
+Picture sheet_picture(PictureSource& source);
+Picture spot_picture(PictureSource& source, const Spot& spot, int rank);
+enum class MapKind { snag, thickness, feed, chip };
+Picture map_picture(PictureSource& source, MapKind kind);
+Picture strands_picture(PictureSource& source); ///< needs the checks of the whole job
+Picture walls_picture(PictureSource& source);   ///< the same
+Picture tool_picture(PictureSource& source);
+Picture hold_down_picture(PictureSource& source);
+Picture timeline_picture(PictureSource& source);
+Picture feed_picture(PictureSource& source);
+Picture narrowest_picture(PictureSource& source);
+Picture width_picture(const WidthChart& chart, const PictureOptions& options);
+/// Sizes and words come from `before`'s options and units.
+Picture compare_picture(PictureSource& before, PictureSource& after);
+
+/// The skin painted by snag number. Triangles that a zone's edge crosses are split, so that edges run
+/// straighter than the skin's cells; pieces share no points with their neighbours.
+PaintedMesh snag_painted(PictureSource& source);
+
+/// Foam this close to a web's wall leans with it. Round an island or a free end films cling that the pass has
+/// not yet taken away; where the web runs into thick foam, as much would take the thick foam along.
+inline double clinging_mm(const Web& web) {
+  return web.end1 == WebEnd::free || web.end2 == WebEnd::free ? 1.5 : 0.6;
+}
+
+/// Web and mesh bent as the model has it, for pictures. Displacement at a place, toward the cutter, mm.
+struct BentWeb {
+  BentWeb(const Spot& spot, const Preview& preview);
+  Vec3 operator()(Vec3 place) const;
+  /// Displacement at a height over the root at the spot itself, after `factor`.
+  double at_height(double z_over_root_mm) const;
+  /// The bare shape drawn larger or smaller.
+  void scale(double times) { scale_mm_ *= times; }
+  bool shape_only = false; ///< the mode's shape: millimetres mean nothing past the edge
+  double factor = 1;       ///< drawn this many times as large as computed (1 when shape only)
+
+private:
+  const Spot& spot_;
+  double top_mm_ = 0, width_mm_ = 1, scale_mm_ = 0;
+};
+
+/// The sheet's edges with ticks in work coordinates.
+void draw_sheet_axes(Page& page, const Projection& view, const Box3& box, const Shown& shown);
+
+} // namespace snagmap

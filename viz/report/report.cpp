@@ -1,0 +1,375 @@
+#include "viz/report/report.hpp"
+
+#include "models/wall_side.hpp"
+#include "sim/advice/advice.hpp"
+#include "sim/stock/shape.hpp"
+#include "viz/draw/drawing.hpp"
+#include "viz/draw/page.hpp"
+#include "viz/report/stops.hpp"
+#include "viz/report/style.hpp"
+#include "viz/report/table.hpp"
+#include "viz/words/run_lines.hpp"
+#include "viz/words/shown.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <filesystem>
+#include <fstream>
+#include <iterator>
+
+namespace snagmap {
+namespace {
+
+constexpr std::size_t kSpotsExplained = 12;
+
+class Report {
+public:
+  Report(const Preview& preview, const std::string& folder, const std::vector<std::string>& pictures)
+      : p_(preview), shown_{preview.scene.show_inch}, folder_(folder) {
+    for (const std::string& name : pictures)
+      if (name.size() > 4 && name.substr(name.size() - 4) == ".png")
+        links_.pictures.push_back(name.substr(0, name.size() - 4));
+    links_.program = quoted_lines(preview);
+  }
+
+  std::string run() {
+    head();
+    verdict();
+    advice();
+    picture("sheet");
+    spot_pictures();
+    spots();
+    findings();
+    run_part();
+    program();
+    how();
+    other_pictures();
+    assumed();
+    cautions();
+    scene();
+    out_ += "</main>\n<footer><p>snagmap " SNAGMAP_VERSION
+            ". Predictions with stated uncertainty.</p></footer>\n<script>";
+    out_ += kReportScript;
+    out_ += "</script>\n</body>\n</html>\n";
+    return std::move(out_);
+  }
+
+private:
+  bool has(const std::string& name) const { return links_.has(name); }
+  std::string title() const { return p_.scene.title.empty() ? "Preview of a foam cut" : p_.scene.title; }
+
+  void head() {
+    out_ += "<!DOCTYPE html>\n<html lang=\"en\">\n<head>\n<meta charset=\"utf-8\">\n"
+            "<meta name=\"viewport\" content=\"width=device-width, initial-scale=1\">\n<link rel=\"icon\" "
+            "href=\"data:,\">\n";
+    out_ += "<title>" + escaped(title()) + ": snag preview</title>\n<style>" + kReportStyle +
+            "</style>\n</head>\n<body>\n"
+            "<a class=\"skip\" href=\"#spots-part\">To the table of spots</a>\n<header><h1>" +
+            escaped(title()) + "</h1></header>\n<main>\n";
+  }
+
+  void verdict() {
+    const bool snags =
+        std::any_of(p_.spots.begin(), p_.spots.end(), [](const Spot& s) { return s.s() >= 1; });
+    const bool stops =
+        std::any_of(p_.findings.begin(), p_.findings.end(), [](const Finding& f) { return f.stops_job; });
+    out_ += fmt::format("<section aria-label=\"Verdict\" class=\"verdict{}\">\n<p><strong>{}</strong></p>\n",
+                        snags || stops ? " alarm" : "", escaped(finding_of(p_)));
+    if (snags)
+      out_ += "<p>Why: " + escaped(reason_of(p_.spots.front(), shown_)) + ".</p>\n";
+    const auto open =
+        std::count_if(p_.spots.begin(), p_.spots.end(), [](const Spot& s) { return s.answer.open; });
+    if (open > 0)
+      out_ += fmt::format("<p>{} of {} spots {} open: the band of the snag number crosses 1. A cut test of "
+                          "the same foam (a coupon) would close the band.</p>\n",
+                          open, p_.spots.size(), open == 1 ? "is" : "are");
+    if (stops) {
+      const auto count =
+          std::count_if(p_.findings.begin(), p_.findings.end(), [](const Finding& f) { return f.stops_job; });
+      out_ += fmt::format(
+          "<p>{} further finding{} should stop the job: see <a href=\"#findings\">findings</a>.</p>\n", count,
+          count == 1 ? "" : "s");
+    }
+    out_ += fmt::format("<p>Program time {}; {} samples of the path watched.</p>\n</section>\n",
+                        time_text(p_.motion.total_s()), p_.sample_count);
+  }
+
+  void findings() {
+    if (p_.findings.empty())
+      return;
+    out_ += "<h2 id=\"findings\">Findings beside the webs</h2>\n" + findings_html(p_, links_) +
+            stops_html(p_, links_);
+  }
+
+  void run_part() {
+    const auto lines = run_lines(p_);
+    if (lines.empty())
+      return;
+    out_ += "<h2 id=\"run\">Time, feed, chips</h2>\n<dl>\n";
+    for (const auto& [name, words] : lines)
+      entry(name.c_str(), words);
+    out_ += "</dl>\n";
+    picture("feed");
+  }
+
+  void advice() {
+    if (!p_.advice)
+      return;
+    out_ += "<h2 id=\"advice\">What would help</h2>\n<p>Each was tried in the model by the formula, on the "
+            "changed scene or program. What the snag "
+            "number cannot see is said so.</p>\n";
+    list(advice_lines(*p_.advice));
+  }
+
+  void picture(const std::string& name, const std::string& caption = "") {
+    if (!has(name))
+      return;
+    std::ifstream file(folder_ + "/" + name + ".png", std::ios::binary);
+    const std::vector<std::uint8_t> bytes{std::istreambuf_iterator<char>(file),
+                                          std::istreambuf_iterator<char>()};
+    if (bytes.empty())
+      return;
+    out_ += fmt::format("<figure id=\"picture-{}\"><img alt=\"{}\" src=\"data:image/png;base64,", name,
+                        escaped(alternative(name)));
+    out_ += base64(bytes);
+    out_ += "\">";
+    if (!caption.empty())
+      out_ += "<figcaption>" + caption + "</figcaption>";
+    out_ += "</figure>\n";
+  }
+
+  std::string alternative(const std::string& name) const {
+    if (name == "sheet")
+      return "The cut sheet from above and in front, webs painted by snag number. " + finding_of(p_);
+    if (name == "map-snag")
+      return "The sheet from above with the snag number along every wall. " + finding_of(p_);
+    if (name == "map-thickness")
+      return "The sheet from above with the thickness of the web beside the cutter.";
+    if (name == "map-feed")
+      return "The sheet from above with the real feed along the path, as share of the programmed feed.";
+    if (name == "map-chip")
+      return "The sheet from above with the real chip load along the path.";
+    if (name == "map-strands")
+      return "The sheet from above with the longest unbroken ways of the cutter in foam, and where a lift "
+             "would break them.";
+    if (name == "map-walls")
+      return "The sheet from above with the error of finished walls against the tolerance.";
+    if (name == "tool")
+      return "Side view of each cutter against the deepest wall: flutes, neck, shank, stick-out and nut.";
+    if (name == "hold-down")
+      return "The sheet from above and from the side with its zero and hold-down.";
+    if (name == "timeline")
+      return "Snag number and lean against program time. " + finding_of(p_);
+    if (name == "feed")
+      return "Real feed and chip load against program time, with the programmed feed and the least chip of "
+             "the cutter.";
+    if (name == "narrowest")
+      return "Narrowest web that holds against flute length, a curve for each foam with its band.";
+    if (name.rfind("spot-", 0) == 0) {
+      const auto i = static_cast<std::size_t>(std::max(1, std::atoi(name.c_str() + 5))) - 1;
+      if (i < p_.spots.size()) {
+        const Spot& s = p_.spots[i];
+        return fmt::format(
+            "Spot {}: the web, {} thick and {} tall, beside the cutter in its bent shape; it {}. {}", i + 1,
+            shown_.length(s.question.web.w_mm), shown_.length(s.question.web.h_mm), to_text(s.level()),
+            reason_of(s, shown_));
+      }
+    }
+    return name;
+  }
+
+  void spots() {
+    out_ += "<h2 id=\"spots-part\">Spots</h2>\n";
+    if (p_.spots.empty()) {
+      out_ += "<p>No web was found beside the cutter anywhere along the path.</p>\n";
+      return;
+    }
+    out_ += spot_table_html(p_, links_);
+  }
+
+  void spot_pictures() {
+    bool any = false;
+    for (std::size_t i = 0; i < p_.spots.size(); ++i) {
+      const std::string name = fmt::format("spot-{}", i + 1);
+      if (!has(name))
+        continue;
+      if (!any)
+        out_ += "<h2>The worst spots close up</h2>\n";
+      any = true;
+      picture(name, fmt::format("<a href=\"#row-{0}\">Row {0} of the table</a>, program line {1}", i + 1,
+                                links_.line(p_.spots[i].program_line)));
+    }
+  }
+
+  void program() {
+    if (links_.program.empty())
+      return;
+    out_ += "<h2>The program at the spots and findings</h2>\n" + program_html(p_, links_);
+  }
+
+  void how() {
+    out_ += "<h2>How the snag number was got</h2>\n"
+            "<p>The flutes pull on the web where they touch it; the pull grows with how far the web has "
+            "leaned into them. S is the gain of that "
+            "loop: S = &Lambda; &times; &Gamma;, with &Lambda; the pull's stiffness over the foam's modulus, "
+            "and &Gamma; the web's give over the flutes in reach, "
+            "times the modulus. Under 1 the lean settles; from 1 on it grows until something gives. The band "
+            "comes from the range of &Lambda; alone.</p>\n<dl>\n";
+    const FoamCard& foam = p_.scene.main_foam();
+    const Banded& l = foam.lambda;
+    entry("Foam", foam.title.empty() ? foam.name : foam.title);
+    entry("&Lambda;",
+          fmt::format("{:.3g} ({:.3g} to {:.3g}); {}", l.nominal, l.low, l.high, source_words(l)));
+    entry("E", fmt::format("{:.3g} kPa ({:.3g} to {:.3g}); {}", foam.E_kPa.nominal, foam.E_kPa.low,
+                           foam.E_kPa.high, source_words(foam.E_kPa)));
+    out_ += "</dl>\n";
+    if (p_.spots.empty())
+      return;
+    out_ += "<table class=\"cards\" role=\"table\">\n<caption>Formula and finite elements, worst "
+            "spots</caption>\n<thead role=\"rowgroup\"><tr role=\"row\">"
+            "<th role=\"columnheader\" scope=\"col\" class=\"n\">Spot</th><th role=\"columnheader\" "
+            "scope=\"col\" class=\"n\">&Gamma;</th><th role=\"columnheader\" scope=\"col\">S, "
+            "formula</th><th role=\"columnheader\" scope=\"col\">S, finite elements</th>"
+            "<th role=\"columnheader\" scope=\"col\">Evidence</th><th role=\"columnheader\" "
+            "scope=\"col\">Ends</th><th role=\"columnheader\" scope=\"col\">What makes it "
+            "worse</th></tr></thead>\n<tbody role=\"rowgroup\">\n";
+    for (std::size_t i = 0; i < std::min(kSpotsExplained, p_.spots.size()); ++i) {
+      const Spot& s = p_.spots[i];
+      std::string fe = "not asked for", evidence = "formula only";
+      if (s.fe && s.fe->verified) {
+        fe = band_text(s.fe->s, s.fe->s_low, s.fe->s_high);
+        const SolidCheck& solid = *s.fe;
+        evidence =
+            fmt::format("{} bricks of {} by {} by {}, {} unknowns, {} loads, residual {:.1e}; {:.1f} % of "
+                        "the value from extrapolating two meshes",
+                        solid.bricks, shown_.length(solid.brick_mm[0]), shown_.length(solid.brick_mm[1]),
+                        shown_.length(solid.brick_mm[2]), solid.unknowns, solid.right_hand_sides,
+                        solid.residual, 100 * solid.mesh_share);
+        if (solid.seconds > 0)
+          evidence += fmt::format("; {:.1f} s", solid.seconds);
+      } else if (s.fe) {
+        fe = "none";
+        evidence = s.fe->why_not;
+      }
+      if (s.answer.clamped)
+        evidence += "; shape outside the formula's range, clamped";
+      std::string reasons;
+      for (const std::string& r : s.reasons)
+        reasons += (reasons.empty() ? "" : "; ") + in_units(r, shown_);
+      out_ += fmt::format("<tr role=\"row\"><th role=\"rowheader\" scope=\"row\" class=\"n\" "
+                          "data-h=\"Spot\"><a href=\"#row-{0}\">{0}</a></th>",
+                          i + 1);
+      out_ +=
+          cell("&Gamma;", fmt::format("{:.3g}", s.answer.gamma), true) +
+          cell("S, formula", band_text(s.answer.s, s.answer.s_low, s.answer.s_high)) +
+          cell("S, finite elements", escaped(fe)) + cell("Evidence", escaped(evidence)) +
+          cell("Ends", fmt::format("{}, {}", to_text(s.question.web.end1), to_text(s.question.web.end2))) +
+          cell("What makes it worse", escaped(reasons)) + "</tr>\n";
+    }
+    out_ += "</tbody>\n</table>\n";
+  }
+  void list(const std::vector<std::string>& items, const char* none = "") {
+    if (items.empty()) {
+      out_ += fmt::format("<p>{}</p>\n", none);
+      return;
+    }
+    out_ += "<ul>\n";
+    for (const std::string& item : items)
+      out_ += "<li>" + escaped(in_units(item, shown_)) + "</li>\n";
+    out_ += "</ul>\n";
+  }
+  void entry(const char* term, const std::string& words) {
+    out_ += fmt::format("<dt>{}</dt><dd>{}</dd>\n", term, escaped(words));
+  }
+
+  void other_pictures() {
+    static const std::pair<const char*, const char*> kOthers[] = {{"map-snag", "Map of the snag number"},
+                                                                  {"map-thickness", "Map of web thickness"},
+                                                                  {"map-feed", "Map of real feed"},
+                                                                  {"map-chip", "Map of chip load"},
+                                                                  {"map-strands", "Longest strands"},
+                                                                  {"map-walls", "Finished walls"},
+                                                                  {"tool", "Cutters"},
+                                                                  {"hold-down", "Sheet and hold-down"},
+                                                                  {"timeline", "Along the program"},
+                                                                  {"narrowest", "Narrowest webs"}};
+    for (const auto& [name, heading] : kOthers) {
+      if (!has(name))
+        continue;
+      out_ += fmt::format("<h2>{}</h2>\n", heading);
+      picture(name);
+    }
+  }
+
+  void assumed() {
+    out_ += "<h2>What was assumed</h2>\n";
+    std::vector<std::string> all = p_.assumptions;
+    for (const std::string& line : p_.scene.assumed)
+      if (std::find(all.begin(), all.end(), line) == all.end())
+        all.push_back(line);
+    list(all, "Nothing beyond the scene.");
+    out_ += "<p>Which way a tooth moves a climb-side wall is not settled for foam, so S is judged on both "
+            "sides and the lean of the climb side carries both signs "
+            "in its band. For comparison, with the cutters used:</p>\n";
+    std::vector<std::string> sides;
+    for (const CutterCard& cutter : p_.scene.cutters)
+      sides.push_back(cutter.name + ": " + wall_side_text(cutter) + ".");
+    list(sides);
+    if (p_.notes.empty())
+      return;
+    out_ += "<h3>Notes</h3>\n";
+    list(p_.notes);
+  }
+
+  void cautions() {
+    out_ += "<h2>Cautions</h2>\n<ul>\n"
+            "<li>The machine's manual, local codes and trained practice come first. These pages are "
+            "predictions with stated uncertainty.</li>\n"
+            "<li>A router cuts flesh as it cuts foam: keep hands away from a turning cutter, wear eye and "
+            "ear protection, know where the emergency stop is.</li>\n"
+            "<li>Strands wind round cutter, collet nut and spindle and can whip: stop the spindle and wait "
+            "until it stands before you clear them.</li>\n"
+            "<li>Foam dust is harmful to breathe and can burn: extract it, wear a mask, keep the machine and "
+            "floor clear.</li>\n"
+            "<li>Foam melts, burns fast and gives off toxic smoke: a rubbing or blunt cutter can light it. "
+            "Do not leave a running machine alone; keep a suitable extinguisher at hand.</li>\n"
+            "<li>Try a coupon of the same foam with the same cutter before the job.</li>\n</ul>\n";
+  }
+
+  void scene() {
+    out_ += "<h2>The scene as read</h2>\n<dl>\n";
+    const Vec3 size = p_.scene.sheet.high - p_.scene.sheet.low;
+    entry("Sheet",
+          fmt::format("{} x {} x {}", shown_.number(size.x), shown_.number(size.y), shown_.length(size.z)));
+    if (p_.scene.stock)
+      entry("Stock", fmt::format("{}; {:.1f} % of the box around it is air before the first move",
+                                 std::filesystem::path(p_.scene.stock_file).filename().string(),
+                                 100 * (1 - volume_mm3(*p_.scene.stock) / (size.x * size.y * size.z))));
+    for (const CutterCard& c : p_.scene.cutters)
+      entry("Cutter", fmt::format("{}: {} over the flutes, flutes {} long, {} flutes, stick-out {}; {}",
+                                  c.title.empty() ? c.name : c.title, shown_.length(c.diameter_mm),
+                                  shown_.length(c.flute_length_mm), c.flutes, shown_.length(c.stick_out_mm),
+                                  c.source.empty() ? "the scene" : c.source));
+    entry("Machine", p_.scene.machine.title.empty() ? p_.scene.machine.name : p_.scene.machine.title);
+    entry("Voxel", shown_.length(p_.record ? p_.record->voxel_mm() : p_.scene.voxel_mm));
+    entry("Moves", std::to_string(p_.path.moves.size()));
+    entry("Version", "snagmap " SNAGMAP_VERSION);
+    out_ += "</dl>\n<pre>" + escaped(p_.scene.text) + "</pre>\n";
+  }
+
+  const Preview& p_;
+  Shown shown_;
+  std::string folder_, out_;
+  ReportLinks links_;
+};
+
+} // namespace
+
+std::string report_html(const Preview& preview, const std::string& folder,
+                        const std::vector<std::string>& pictures) {
+  return Report(preview, folder, pictures).run();
+}
+
+} // namespace snagmap
