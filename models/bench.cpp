@@ -48,11 +48,6 @@ Shape walk(double tip_angle, double tip, double own) {
 
 } // namespace
 
-double small_sag_mm(const Strip& strip, double E_kPa) {
-  const double EI = stiffness_N_mm2(strip, E_kPa), L = strip.overhang_mm;
-  return weight_N_mm(strip) * std::pow(L, 4) / (8 * EI) + tip_N(strip) * std::pow(L, 3) / (3 * EI);
-}
-
 double sag_mm(const Strip& strip, double E_kPa) {
   const double EI = stiffness_N_mm2(strip, E_kPa), L = strip.overhang_mm;
   const double tip = tip_N(strip) * L * L / EI, own = weight_N_mm(strip) * L * L * L / EI;
@@ -92,10 +87,6 @@ Outcome<double> modulus_from_sag_kPa(const Strip& strip, double sag) {
     (sag_mm(strip, middle) > sag ? low : high) = middle;
   }
   return std::sqrt(low * high);
-}
-
-double tear_energy_N_mm(double force_N, double thickness_mm) {
-  return 2 * force_N / thickness_mm;
 }
 
 Banded energy_from_peak_tear(double peak_N, double thickness_mm) {

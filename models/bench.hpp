@@ -14,16 +14,12 @@ struct Strip {
   double tip_mass_g = 0;
 };
 
-/// Vertical drop of the tip, mm, small slopes (handbook): q L^4/(8 EI) + P L^3/(3 EI).
-double small_sag_mm(const Strip& strip, double E_kPa);
 /// The same for any slope: the elastica (Bisshopp and Drucker 1945 for the tip load alone), by shooting with
 /// fourth-order Runge-Kutta; within 1e-5 of the overhang.
 double sag_mm(const Strip& strip, double E_kPa);
 /// The modulus for which the strip sags by `sag_mm`. Fault (no place) when no modulus does.
 Outcome<double> modulus_from_sag_kPa(const Strip& strip, double sag_mm);
 
-/// Fracture energy of a steadily torn strip with stiff legs, N/mm: 2 F/t (Rivlin and Thomas 1953).
-double tear_energy_N_mm(double force_N, double thickness_mm);
 /// Fracture energy from the greatest force of a split strip: the legs of foam stretch (adds to the 2) and the
 /// peak stands above the mean (takes off): 1.7 (1.3 to 2.3) F/t.
 Banded energy_from_peak_tear(double peak_N, double thickness_mm);

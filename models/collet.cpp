@@ -121,8 +121,4 @@ Whirl whirl_of(double spindle_rpm, double critical_rpm) {
   return share > 0.75 ? Whirl::refuse : share > 0.5 ? Whirl::near : Whirl::clear;
 }
 
-double cutter_stiffness_N_mm(double diameter_mm, double stick_out_mm) {
-  return 3 * kSteel_MPa * kPi * std::pow(diameter_mm, 4) / (64 * std::pow(stick_out_mm, 3));
-}
-
 } // namespace snagmap

@@ -42,7 +42,4 @@ const char* to_text(Whirl whirl);
 /// Near from half the critical speed, refused from three quarters (proposals, no source).
 Whirl whirl_of(double spindle_rpm, double critical_rpm);
 
-/// Side stiffness of a round steel cantilever at its tip, N/mm.
-double cutter_stiffness_N_mm(double diameter_mm, double stick_out_mm);
-
 } // namespace snagmap

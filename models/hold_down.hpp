@@ -49,14 +49,10 @@ enum class Film { none, on_top, under };
 
 /// Pressure that really clamps the foam, kPa, when the pump holds `vacuum_kPa` below the air's.
 /// Closed cell: all of it on the sealed area. Film bonded under open cells: all of it, limited by the bond.
-/// Film on top: the skeleton carries it, so no more than its collapse stress 0.05 E. Bare open cells: what
-/// the flow through the slab gives, see seepage_kPa; the pump's flow must be known, else none.
-Banded clamping_kPa(const FoamCard& foam, Film film, double vacuum_kPa, double thickness_mm, double flow_m3_h,
-                    double area_mm2);
+/// Film on top: the skeleton carries it, so no more than its collapse stress 0.05 E. Bare open cells:
+/// none, air seeps through them.
+Banded clamping_kPa(const FoamCard& foam, Film film, double vacuum_kPa);
 Safety vacuum_safety(const Banded& clamping_kPa, const Footprint& footprint, const PieceLoad& load);
-
-/// Darcy: pressure drop through a slab of flow resistivity r (N s/m4), kPa.
-double seepage_kPa(double resistivity_N_s_m4, double thickness_mm, double flow_m3_h, double area_mm2);
 
 /// Kendall 1975: energy released when tape is peeled at `angle_deg` by a force per width, N/mm (= kJ/m2).
 double peel_energy_N_mm(double force_N_mm, double angle_deg);

@@ -1,7 +1,7 @@
 // Advice: the levers a person has, each tried in the model, ranked by what it clears against what it costs.
 #pragma once
 
-#include "sim/study/compare.hpp"
+#include "sim/preview/job_numbers.hpp"
 
 #include <functional>
 #include <memory>

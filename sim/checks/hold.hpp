@@ -3,8 +3,9 @@
 
 #include "models/hold_down.hpp"
 #include "sim/checks/cut_trace.hpp"
+#include "sim/checks/finding.hpp"
 #include "sim/checks/loose_pieces.hpp"
-#include "sim/preview/preview.hpp"
+#include "sim/judge/judged_job.hpp"
 
 #include <optional>
 #include <vector>

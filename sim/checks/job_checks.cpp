@@ -16,11 +16,11 @@ void append(std::vector<Finding>& all, std::vector<Finding> some) {
 
 } // namespace
 
-JobChecks check_job(const Preview& preview) {
+JobChecks check_job(const JudgedJob& judged, const std::vector<Finding>& touches) {
   JobChecks job;
-  const Scene& scene = preview.scene;
-  const Path& path = preview.path;
-  const Motion& motion = preview.motion;
+  const Scene& scene = judged.scene;
+  const Path& path = judged.path;
+  const Motion& motion = judged.motion;
   const auto timed = [](const char* stage, const auto& work) {
     const auto start = std::chrono::steady_clock::now();
     work();
@@ -31,7 +31,7 @@ JobChecks check_job(const Preview& preview) {
   CutTrace trace;
   const LooseOptions loose;
   StageTime pieces, strands; // at one time: each of the two has a long serial part
-  job.times.push_back(timed("runs", [&] { grid = run_grid(*preview.record); }));
+  job.times.push_back(timed("runs", [&] { grid = run_grid(*judged.record); }));
   parallel_both(
       [&] {
         pieces = timed("loose pieces", [&] {
@@ -51,11 +51,11 @@ JobChecks check_job(const Preview& preview) {
   job.times.push_back(
       timed("time and feeds", [&] { job.run = run_numbers(path, motion, scene, trace, job.strands); }));
   job.times.push_back(timed("hold-down", [&] {
-    job.hold = check_hold(scene, path, motion, trace, grid, job.loose, preview.spots, {});
+    job.hold = check_hold(scene, path, motion, trace, grid, job.loose, judged.spots, {});
   }));
   job.times.push_back(timed("reach and walls", [&] {
-    job.reach = check_reach(scene, path, preview.spots);
-    job.walls = check_walls(preview);
+    job.reach = check_reach(scene, path, judged.spots);
+    job.walls = check_walls(judged);
     job.edges = rank_edges(scene, path);
     job.seams = check_seams(scene, path, grid);
     job.zero = zero_contradiction(scene, path);
@@ -63,9 +63,9 @@ JobChecks check_job(const Preview& preview) {
   job.times.push_back(timed("thickness spread", [&] { job.thickness = check_thickness(scene, path); }));
 
   append(job.findings, reach_findings(job.reach, scene));
-  std::vector<Finding> rubs = preview.findings;
+  std::vector<Finding> rubs = touches;
   append(rubs, job.findings);
-  job.timeline = risk_timeline(preview.spots, job.strands, job.loose, job.hold, rubs);
+  job.timeline = risk_timeline(judged.spots, job.strands, job.loose, job.hold, rubs);
   append(job.findings, hold_findings(job.hold, job.loose));
   append(job.findings, loose_findings(job.loose, path, motion, loose));
   append(job.findings, strand_findings(job.strands));

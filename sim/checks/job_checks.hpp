@@ -1,6 +1,7 @@
 // The whole job in one call: what else can cost a sheet, a cutter or an eye besides a torn web.
 #pragma once
 
+#include "sim/checks/finding.hpp"
 #include "sim/checks/hold.hpp"
 #include "sim/checks/loose_pieces.hpp"
 #include "sim/checks/reach.hpp"
@@ -8,7 +9,7 @@
 #include "sim/checks/strands.hpp"
 #include "sim/checks/timeline.hpp"
 #include "sim/checks/walls.hpp"
-#include "sim/preview/preview.hpp"
+#include "sim/judge/judged_job.hpp"
 
 #include <vector>
 
@@ -30,8 +31,8 @@ struct JobChecks {
   std::vector<StageTime> times;  ///< clock times of the checks
 };
 
-/// Everything from one preview that has its record, spots and samples; `preview.findings` supply what rubs.
-/// Deterministic on any thread count, clock times apart.
-JobChecks check_job(const Preview& preview);
+/// Everything from one judged job; `touches` are the findings made before, of which those that rub go on the
+/// timeline. Deterministic on any thread count, clock times apart.
+JobChecks check_job(const JudgedJob& judged, const std::vector<Finding>& touches);
 
 } // namespace snagmap

@@ -1,7 +1,8 @@
 // Loose pieces: every piece of foam that comes free of the sheet while the program runs, at its exact move.
 #pragma once
 
-#include "sim/preview/preview.hpp"
+#include "sim/checks/finding.hpp"
+#include "sim/motion/motion.hpp"
 #include "sim/record/run_grid.hpp"
 
 #include <limits>

@@ -3,7 +3,8 @@
 #pragma once
 
 #include "models/collet.hpp"
-#include "sim/preview/preview.hpp"
+#include "sim/checks/finding.hpp"
+#include "sim/judge/judged_job.hpp"
 
 #include <optional>
 #include <string>

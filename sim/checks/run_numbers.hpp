@@ -1,9 +1,9 @@
 // What the run comes to: its time, the feeds that stay a wish, chips too thin to cut, and the foam removed.
 #pragma once
 
+#include "sim/checks/finding.hpp"
 #include "sim/checks/strands.hpp"
 #include "sim/motion/time_split.hpp"
-#include "sim/preview/preview.hpp"
 
 #include <vector>
 

@@ -3,7 +3,9 @@
 
 #include "models/strand.hpp"
 #include "sim/checks/cut_trace.hpp"
-#include "sim/preview/preview.hpp"
+#include "sim/checks/finding.hpp"
+#include "sim/motion/motion.hpp"
+#include "sim/scene/scene.hpp"
 
 #include <vector>
 

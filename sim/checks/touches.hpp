@@ -1,7 +1,8 @@
 // Findings that are no webs: bodies and rapids in foam, cuts below the sheet.
 #pragma once
 
-#include "sim/preview/preview.hpp"
+#include "sim/checks/finding.hpp"
+#include "sim/judge/judged_job.hpp"
 
 #include <vector>
 

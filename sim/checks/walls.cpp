@@ -25,16 +25,16 @@ struct Side {
   std::vector<const Spot*> passes;
 };
 
-std::vector<Side> sides_of(const Preview& preview) {
+std::vector<Side> sides_of(const JudgedJob& job) {
   std::map<std::pair<int, bool>, Side> sides;
   std::map<int, Vec2> facing; // of the web's first spot: the sign that tells its two sides apart
   std::vector<const Spot*> spots;
-  for (const Spot& spot : preview.spots)
+  for (const Spot& spot : job.spots)
     spots.push_back(&spot);
   std::stable_sort(spots.begin(), spots.end(),
                    [](const Spot* a, const Spot* b) { return a->place_mm.z > b->place_mm.z; });
   for (const Spot* spot : spots) {
-    if (!finished(*preview.record, xy(spot->place_mm), -1 * spot->normal, spot->place_mm.z + kIntoWall_mm))
+    if (!finished(*job.record, xy(spot->place_mm), -1 * spot->normal, spot->place_mm.z + kIntoWall_mm))
       continue;
     const Vec2 first = facing.emplace(spot->web, spot->normal).first->second;
     sides[{spot->web, dot(first, spot->normal) > 0}].passes.push_back(spot);
@@ -72,16 +72,16 @@ PocketFit fit_of(const Side& side) {
 
 } // namespace
 
-WallTruth check_walls(const Preview& preview) {
+WallTruth check_walls(const JudgedJob& job) {
   WallTruth truth;
-  truth.tolerance_mm = preview.scene.tolerance_mm;
-  if (!preview.record)
+  truth.tolerance_mm = job.scene.tolerance_mm;
+  if (!job.record)
     return truth;
-  for (const PathSample& sample : preview.samples) {
+  for (const PathSample& sample : job.samples) {
     if (sample.web < 0)
       continue;
     const Vec2 face{sample.wall_x_mm, sample.wall_y_mm}, tip{sample.x_mm, sample.y_mm};
-    if (!finished(*preview.record, face, face - tip, std::max(sample.root_z_mm, sample.z_mm) + kIntoWall_mm))
+    if (!finished(*job.record, face, face - tip, std::max(sample.root_z_mm, sample.z_mm) + kIntoWall_mm))
       continue;
     if (sample.s >= 1) {
       ++truth.unknown;
@@ -92,7 +92,7 @@ WallTruth check_walls(const Preview& preview) {
                             sample.top_z_mm,
                             sample.lean_mm,
                             sample.move,
-                            preview.path.moves[sample.move].line,
+                            job.path.moves[sample.move].line,
                             sample.web,
                             sample.time_s});
     truth.most_over_mm = std::max(truth.most_over_mm, error);
@@ -102,7 +102,7 @@ WallTruth check_walls(const Preview& preview) {
     if (-error > truth.tolerance_mm)
       ++truth.left_tolerance;
   }
-  for (const Side& side : sides_of(preview))
+  for (const Side& side : sides_of(job))
     truth.fits.push_back(fit_of(side));
   const auto worst = [](const PocketFit& fit) {
     return std::max(std::abs(fit.floor_mm), std::abs(fit.top_mm));

@@ -2,7 +2,8 @@
 // does to it.
 #pragma once
 
-#include "sim/preview/preview.hpp"
+#include "sim/checks/finding.hpp"
+#include "sim/judge/judged_job.hpp"
 #include "sim/record/run_grid.hpp"
 
 #include <string>
@@ -39,7 +40,7 @@ struct WallTruth {
   double most_over_mm = 0, most_left_mm = 0;          ///< both as positive sizes
   std::size_t over_tolerance = 0, left_tolerance = 0; ///< samples beyond the tolerance
 };
-WallTruth check_walls(const Preview& preview);
+WallTruth check_walls(const JudgedJob& job);
 
 /// The job in a sheet of another thickness.
 struct ThicknessCase {

@@ -280,8 +280,4 @@ std::vector<std::string> reasons_of(const Spot& spot, const WebFound& web, const
   return reasons;
 }
 
-Level Spot::level() const {
-  return fe && fe->verified ? fe->answer.level : answer.level;
-}
-
 } // namespace snagmap

@@ -1,7 +1,10 @@
 // From walls seen to spots: judge every wall, name the webs, keep the worst sample of each web and pass.
 #pragma once
 
-#include "sim/preview/preview.hpp"
+#include "sim/judge/found.hpp"
+#include "sim/motion/motion.hpp"
+#include "sim/record/record.hpp"
+#include "sim/scene/scene.hpp"
 #include "sim/watch/sampling.hpp"
 #include "sim/watch/watch.hpp"
 

@@ -1,12 +1,40 @@
 #include "sim/path/layers.hpp"
 
 #include "sim/path/writer.hpp"
-#include "sim/watch/sampling.hpp"
 
 #include <algorithm>
 #include <cmath>
 
 namespace snagmap {
+
+namespace {
+
+constexpr double kSameLevel_mm = 1e-3; // one count of a program's third decimal
+
+bool cuts(const Move& move) {
+  return move.kind == MoveKind::line || move.kind == MoveKind::arc;
+}
+
+} // namespace
+
+std::vector<double> pass_levels_mm(const Path& path) {
+  std::vector<double> level(path.moves.size());
+  double below = 0;
+  bool leads_down = false; // is the following cutting move at `below` reached by going down from here?
+  for (std::size_t k = path.moves.size(); k-- > 0;) {
+    const Move& move = path.moves[k];
+    if (!cuts(move)) {
+      leads_down = false;
+      level[k] = move.to.z;
+      continue;
+    }
+    const bool descends = move.to.z < move.from.z - kSameLevel_mm;
+    level[k] = descends && leads_down ? std::min(below, move.to.z) : std::min(move.from.z, move.to.z);
+    below = level[k];
+    leads_down = true;
+  }
+  return level;
+}
 
 Move part_of(const Move& move, double from, double to) {
   Move part = move;

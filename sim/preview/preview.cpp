@@ -169,7 +169,12 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
 
   {
     Stage stage(found, options, "verify");
-    verify_spots(found, options.verify, {}, stage.progress());
+    const Verified count = verify_spots(found, options.verify, {}, stage.progress());
+    if (count.left_out)
+      found.notes.push_back(
+          fmt::format("{} spots were not verified with finite elements: the limit of {:.3g} million "
+                      "unknowns was used up (--verify all has no limit)",
+                      count.left_out, 1e-6 * VerifyOptions{}.total_cost));
     rank_spots(found.spots);
   }
   found.findings = touch_findings(*found.record, path, found.motion);
@@ -177,7 +182,7 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
     found.findings.push_back(std::move(finding));
   {
     Stage stage(found, options, "check the job");
-    found.checks = std::make_shared<JobChecks>(check_job(found));
+    found.checks = std::make_shared<JobChecks>(check_job(found, found.findings));
     const std::vector<Finding>& more = found.checks->findings;
     found.findings.insert(found.findings.end(), more.begin(), more.end());
   }

@@ -15,6 +15,7 @@
 #include "models/cutter.hpp"
 #include "models/fault.hpp"
 #include "sim/path/path.hpp"
+#include "sim/stock/shape.hpp"
 
 #include <array>
 #include <cstdint>
@@ -27,14 +28,6 @@ namespace snagmap {
 /// A moment is a count of moves done: at moment t the foam removed by moves 0..t-1 is gone.
 using Moment = std::uint32_t;
 constexpr std::uint32_t kNever = 0xffffffffu;
-
-/// The sheet before the cut, in work coordinates: a box, or a closed mesh that may have pockets already in it
-/// (see stock_shape.hpp for checked ones).
-struct StockShape {
-  Box3 box; ///< of a mesh: around it
-  std::vector<Vec3> points = {};
-  std::vector<std::array<std::uint32_t, 3>> triangles = {}; ///< empty for a plain box
-};
 
 struct CutOptions {
   double voxel_mm = 0.5;

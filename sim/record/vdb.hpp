@@ -1,7 +1,7 @@
 // The stock as OpenVDB volumes: any moment as a sparse mask or a narrow-band level set, in files.
 #pragma once
 
-#include "sim/stock/shape.hpp"
+#include "sim/record/record.hpp"
 
 #include <string>
 

@@ -250,13 +250,6 @@ std::string text_of(const Json& json) {
 
 } // namespace
 
-std::array<int, 4> spots_by_level(const std::vector<Spot>& spots) {
-  std::array<int, 4> count{};
-  for (const Spot& one : spots)
-    ++count[static_cast<std::size_t>(one.level())];
-  return count;
-}
-
 std::string result_json(const Preview& preview) {
   Json webs = Json::array(), spots = Json::array(), checks = Json::array(), levels;
   for (const WebFound& one : preview.webs)

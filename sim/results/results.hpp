@@ -38,7 +38,4 @@ Outcome<Result> parse_result(const std::string& text, const std::string& name);
 /// A result.json, or the folder that holds one. Bounded: at most 1 GB.
 Outcome<Result> read_result(const std::string& file_or_folder);
 
-/// Spots of each level, in the order of Level.
-std::array<int, 4> spots_by_level(const std::vector<Spot>& spots);
-
 } // namespace snagmap

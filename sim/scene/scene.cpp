@@ -84,16 +84,16 @@ void read_fineness(SceneTable& top, Scene& scene) {
 } // namespace
 
 Outcome<Scene> parse_scene(const std::string& text, const std::string& name, const std::string& folder,
-                           const MeshReader& meshes) {
+                           const StockReaders& readers) {
   const Outcome<SceneValue> parsed = parse_scene_text(text, name);
   if (!parsed)
     return parsed.faults();
   Scene scene;
   scene.file = name, scene.folder = folder, scene.text = text;
-  SceneReading reading{name, folder, text, {}, {}, {}, meshes};
+  SceneReading reading{name, folder, text, {}, {}, {}};
   SceneTable top(reading, *parsed, "");
   scene.title = top.text("title").value_or("");
-  read_sheet(top, scene);
+  read_sheet(top, scene, readers);
   read_cutters(top, scene);
   read_program_section(top, scene);
   scene.machine = read_machine(reading, top.find("machine"));
@@ -111,11 +111,11 @@ Outcome<Scene> parse_scene(const std::string& text, const std::string& name, con
   return scene;
 }
 
-Outcome<Scene> read_scene(const std::string& file, const MeshReader& meshes) {
+Outcome<Scene> read_scene(const std::string& file, const StockReaders& readers) {
   const Outcome<std::string> text = read_scene_text(file);
   if (!text)
     return text.faults();
-  return parse_scene(*text, file, fs::path(file).parent_path().string(), meshes);
+  return parse_scene(*text, file, fs::path(file).parent_path().string(), readers);
 }
 
 } // namespace snagmap

@@ -7,6 +7,7 @@
 #include "models/machine.hpp"
 #include "models/vec.hpp"
 #include "sim/program/program.hpp"
+#include "sim/stock/shape.hpp"
 
 #include <array>
 #include <cstdint>
@@ -18,15 +19,6 @@
 #include <vector>
 
 namespace snagmap {
-
-struct StockShape; // sim/record/record.hpp
-/// A mesh as its file has it: nothing checked, no unit.
-struct MeshFile {
-  std::vector<Vec3> points;
-  std::vector<std::array<std::uint32_t, 3>> triangles;
-};
-/// Reads an STL, PLY or OBJ file; the library that can lies above this folder (viz/files/mesh_file.hpp).
-using MeshReader = std::function<Outcome<MeshFile>(const std::string& file)>;
 
 struct Layer {
   FoamCard foam;
@@ -100,11 +92,11 @@ struct Scene {
 
 /// Reads and checks a scene. Bounded: at most 4 MB of text, nesting limited by the TOML library.
 /// Faults: all that are found, in the order of the file.
-/// A sheet that comes as a mesh is a fault unless `meshes` can read it.
-Outcome<Scene> read_scene(const std::string& file, const MeshReader& meshes = {});
+/// A sheet that comes as a mesh or a volume is a fault unless `readers` can read it.
+Outcome<Scene> read_scene(const std::string& file, const StockReaders& readers = {});
 /// The same for text in memory; `name` stands for the file in faults, paths in it start at `folder`.
 Outcome<Scene> parse_scene(const std::string& text, const std::string& name, const std::string& folder,
-                           const MeshReader& meshes = {});
+                           const StockReaders& readers = {});
 
 /// What the record is cut from: the sheet's solid, or its box.
 StockShape stock_of(const Scene& scene);

@@ -16,13 +16,13 @@ MachineCard read_machine(SceneReading& reading, const SceneValue* value);
 HoldDown read_hold_down(SceneReading& reading, const SceneValue* value);
 Collet read_collet(SceneReading& reading, const SceneValue* value);
 /// sheet, layers, zero, thickness spread; the foam key too, since layers stand in for it.
-void read_sheet(SceneTable& top, Scene& scene);
+void read_sheet(SceneTable& top, Scene& scene, const StockReaders& readers);
 /// program = "part.nc", or a table with the file and how to read it.
 void read_program_section(SceneTable& top, Scene& scene);
 
 /// stock = "block.stl": the sheet as a solid, placed by zero and zero_on where they are given, else by its
 /// own coordinates. Fills what read_sheet would fill from size.
-void read_stock(SceneTable& sheet, Scene& scene);
+void read_stock(SceneTable& sheet, Scene& scene, const StockReaders& readers);
 
 /// The card of that name, or a fault at `value` with the nearest names.
 template <class Card>

@@ -142,7 +142,7 @@ void note_unit_mix_up(Scene& scene, const Box3& cut) {
 
 } // namespace
 
-void read_sheet(SceneTable& top, Scene& scene) {
+void read_sheet(SceneTable& top, Scene& scene, const StockReaders& readers) {
   SceneReading& reading = top.reading();
   const SceneValue* value = top.find("sheet");
   const SceneValue none;
@@ -175,7 +175,7 @@ void read_sheet(SceneTable& top, Scene& scene) {
       sheet.quantity_or("thickness_spread", {Dimension::length, 0, 20}, 0, "not given");
 
   if (sheet.has("stock")) {
-    read_stock(sheet, scene);
+    read_stock(sheet, scene, readers);
     sheet.finish();
     return;
   }

@@ -1,5 +1,4 @@
 // A sheet that comes as a solid: a closed mesh, or a volume this program wrote, with pockets already in it.
-#include "sim/record/vdb.hpp"
 #include "sim/scene/sections.hpp"
 
 #include <algorithm>
@@ -27,10 +26,11 @@ bool is_mesh(const std::string& ending) {
   return ending == ".stl" || ending == ".ply" || ending == ".obj" || ending == ".vtp";
 }
 
-Outcome<StockShape> read_solid(const fs::path& file, const MeshReader& meshes, double unit_mm) {
+Outcome<StockShape> read_solid(const fs::path& file, const StockReaders& readers, double unit_mm) {
   const std::string ending = ending_of(file);
+  const Fault not_read{"", 0, 0, "sheets from files are not read here", "", ""};
   if (ending == ".vdb")
-    return read_stock_vdb(file.string());
+    return readers.volume ? readers.volume(file.string()) : Outcome<StockShape>(not_read);
   if (!is_mesh(ending))
     return Fault{"",
                  0,
@@ -38,9 +38,9 @@ Outcome<StockShape> read_solid(const fs::path& file, const MeshReader& meshes, d
                  "no kind of file a sheet is read from",
                  "an STL, PLY, OBJ or VTP mesh, closed, or a .vdb that snagmap wrote",
                  ""};
-  if (!meshes)
-    return Fault{"", 0, 0, "meshes are not read here", "", ""};
-  Outcome<MeshFile> mesh = meshes(file.string());
+  if (!readers.mesh)
+    return not_read;
+  Outcome<MeshFile> mesh = readers.mesh(file.string());
   if (!mesh)
     return mesh.faults();
   for (Vec3& p : mesh->points)
@@ -97,7 +97,7 @@ void fit_layers(SceneTable& sheet, Scene& scene) {
 
 } // namespace
 
-void read_stock(SceneTable& sheet, Scene& scene) {
+void read_stock(SceneTable& sheet, Scene& scene, const StockReaders& readers) {
   for (const char* key : {"size", "thickness"})
     if (sheet.has(key))
       sheet.fault(key, fmt::format("{} stands beside stock, which has its own", key), "give one of the two");
@@ -116,7 +116,7 @@ void read_stock(SceneTable& sheet, Scene& scene) {
   } else if (!unit && !sheet.has("stock_unit")) {
     sheet.assume("stock_unit", "\"mm\"", "a mesh says nothing of its unit");
   }
-  Outcome<StockShape> solid = read_solid(file, sheet.reading().meshes, unit == std::size_t{1} ? 25.4 : 1);
+  Outcome<StockShape> solid = read_solid(file, readers, unit == std::size_t{1} ? 25.4 : 1);
   if (!solid) {
     for (const Fault& fault : solid.faults())
       sheet.fault("stock", label + ": " + fault.what, fault.way_out);

@@ -32,9 +32,9 @@ struct SweepCase {
 };
 
 /// Faults as for scenes. Bounded: at most a million cases.
-Outcome<SweepPlan> read_sweep_plan(const std::string& file, const MeshReader& meshes = {});
+Outcome<SweepPlan> read_sweep_plan(const std::string& file, const StockReaders& readers = {});
 Outcome<SweepPlan> parse_sweep_plan(const std::string& text, const std::string& file,
-                                    const MeshReader& meshes = {});
+                                    const StockReaders& readers = {});
 
 std::size_t case_count(const SweepPlan& plan);
 SweepCase case_at(const SweepPlan& plan, std::size_t number);

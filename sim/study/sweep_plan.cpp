@@ -34,7 +34,8 @@ template <class Read> void each(SceneTable& top, const char* key, const char* ex
 }
 
 /// A program in a scene of its own, or an NC file with a sheet taken from its extents.
-void read_program_of(SceneReading& reading, const SceneValue& item, SweepPlan& plan) {
+void read_program_of(SceneReading& reading, const StockReaders& readers, const SceneValue& item,
+                     SweepPlan& plan) {
   if (item.kind != Kind::text)
     return reading.fault(
         item, fmt::format("program is {}; the path of a scene or of an NC file belongs here", shown(item)),
@@ -46,7 +47,7 @@ void read_program_of(SceneReading& reading, const SceneValue& item, SweepPlan& p
                          "paths start at the plan's folder");
   const bool is_scene = file.extension() == ".toml";
   Outcome<Scene> scene = is_scene
-                             ? read_scene(file.string(), reading.meshes)
+                             ? read_scene(file.string(), readers)
                              : parse_scene(fmt::format("program = {}\nfoam = \"pu-22\"\ncutter = {{ diameter "
                                                        "= \"6 mm\", flute_length = \"20 mm\" }}\n",
                                                        toml_text(fs::absolute(file).string())),
@@ -85,11 +86,11 @@ std::uint64_t fingerprint_of(const SweepPlan& plan, const std::string& text) {
 } // namespace
 
 Outcome<SweepPlan> parse_sweep_plan(const std::string& text, const std::string& file,
-                                    const MeshReader& meshes) {
+                                    const StockReaders& readers) {
   const Outcome<SceneValue> parsed = parse_scene_text(text, file);
   if (!parsed)
     return parsed.faults();
-  SceneReading reading{file, fs::path(file).parent_path().string(), text, {}, {}, {}, meshes};
+  SceneReading reading{file, fs::path(file).parent_path().string(), text, {}, {}, {}};
   SceneTable top(reading, *parsed, "");
   SweepPlan plan;
   plan.file = file;
@@ -110,7 +111,7 @@ Outcome<SweepPlan> parse_sweep_plan(const std::string& text, const std::string& 
   plan.heights_mm = lengths("heights", 1, 200);
   plan.length_mm = top.quantity("length", {Dimension::length, 10, 1000}).value_or(100);
   each(top, "programs", "programs = [\"scene.toml\", \"part.nc\"]",
-       [&](const SceneValue& item) { read_program_of(reading, item, plan); });
+       [&](const SceneValue& item) { read_program_of(reading, readers, item, plan); });
   plan.voxel_mm = top.quantity("voxel", {Dimension::length, 0.05, 5}).value_or(1);
   plan.verify = top.whole("verify", 0, 1000).value_or(0);
   if (!top.has("foams"))
@@ -135,11 +136,11 @@ Outcome<SweepPlan> parse_sweep_plan(const std::string& text, const std::string& 
   return plan;
 }
 
-Outcome<SweepPlan> read_sweep_plan(const std::string& file, const MeshReader& meshes) {
+Outcome<SweepPlan> read_sweep_plan(const std::string& file, const StockReaders& readers) {
   const Outcome<std::string> text = read_scene_text(file);
   if (!text)
     return text.faults();
-  return parse_sweep_plan(*text, file, meshes);
+  return parse_sweep_plan(*text, file, readers);
 }
 
 } // namespace snagmap

@@ -1,8 +1,8 @@
 // Reading one table of a scene: typed, bounded, every fault collected with its place.
 #pragma once
 
+#include "models/fault.hpp"
 #include "models/quantity.hpp"
-#include "sim/scene/scene.hpp"
 #include "sim/text/toml.hpp"
 
 #include <array>
@@ -18,7 +18,6 @@ struct SceneReading {
   std::string file, folder, text;
   std::vector<Fault> faults;
   std::vector<std::string> assumed, notes;
-  MeshReader meshes = {};
 
   void fault(const SceneValue& at, std::string what, std::string way_out);
   void fault_at_key(const SceneValue& at, std::string what, std::string way_out);

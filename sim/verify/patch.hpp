@@ -2,7 +2,7 @@
 #pragma once
 
 #include "models/compliance.hpp"
-#include "sim/preview/preview.hpp"
+#include "sim/judge/judged_job.hpp"
 #include "sim/solid/solid.hpp"
 
 #include <array>

@@ -51,14 +51,14 @@ bool near_free_end(const Spot& spot) {
          (web.end2 == WebEnd::free && web.d2_mm < web.w_mm);
 }
 
-bool chosen_by_default(const Preview& preview, std::size_t index) {
+bool chosen_by_default(const JudgedJob& job, std::size_t index) {
   constexpr std::size_t kWorst = 3;
-  const Spot& spot = preview.spots[index];
+  const Spot& spot = job.spots[index];
   if (index < kWorst || (spot.answer.s > 0.6 && spot.answer.s < 1.6) || near_free_end(spot))
     return true;
-  const auto web = std::find_if(preview.webs.begin(), preview.webs.end(),
-                                [&](const WebFound& w) { return w.id == spot.web; });
-  return web != preview.webs.end() && (web->island || web->junction);
+  const auto web =
+      std::find_if(job.webs.begin(), job.webs.end(), [&](const WebFound& w) { return w.id == spot.web; });
+  return web != job.webs.end() && (web->island || web->junction);
 }
 
 /// Solves one patch for all slices. Fault when it did not converge or stands on foam that nothing holds.
@@ -156,36 +156,32 @@ SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Sp
   return check;
 }
 
-int verify_spots(Preview& preview, int verify, const VerifyOptions& options,
-                 const std::function<bool(double)>& progress) {
-  if (!preview.record || verify == 0)
-    return 0;
+Verified verify_spots(JudgedJob& job, int verify, const VerifyOptions& options,
+                      const std::function<bool(double)>& progress) {
+  if (!job.record || verify == 0)
+    return {};
   std::vector<std::size_t> chosen;
-  for (std::size_t i = 0; i < preview.spots.size(); ++i)
-    if (verify == -2 || (verify > 0 ? i < std::size_t(verify) : chosen_by_default(preview, i)))
+  for (std::size_t i = 0; i < job.spots.size(); ++i)
+    if (verify == -2 || (verify > 0 ? i < std::size_t(verify) : chosen_by_default(job, i)))
       chosen.push_back(i);
   double spent = 0;
-  int verified = 0, left_out = 0;
+  Verified count;
   for (std::size_t n = 0; n < chosen.size(); ++n) {
     if (progress && !progress(double(n) / double(chosen.size())))
       break;
-    Spot& spot = preview.spots[chosen[n]];
+    Spot& spot = job.spots[chosen[n]];
     if (verify == -1 && spent >= options.total_cost) {
       spot.fe = SolidCheck{};
       spot.fe->why_not = "left out: the spots before it used up the limit of " +
                          in_millions(options.total_cost) + "; ask for it with --verify all";
-      ++left_out;
+      ++count.left_out;
       continue;
     }
-    spot.fe = verify_spot(*preview.record, preview.scene, spot, options);
+    spot.fe = verify_spot(*job.record, job.scene, spot, options);
     spent += double(spot.fe->unknowns) * spot.fe->right_hand_sides;
-    verified += spot.fe->verified;
+    count.verified += spot.fe->verified;
   }
-  if (left_out)
-    preview.notes.push_back(std::to_string(left_out) +
-                            " spots were not verified with finite elements: the limit of " +
-                            in_millions(options.total_cost) + " was used up (--verify all has no limit)");
-  return verified;
+  return count;
 }
 
 } // namespace snagmap

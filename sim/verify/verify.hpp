@@ -1,7 +1,7 @@
 // Verification of spots: the snag number again, from 3D finite elements on the record's own foam.
 #pragma once
 
-#include "sim/preview/preview.hpp"
+#include "sim/judge/judged_job.hpp"
 #include "sim/verify/patch.hpp"
 
 #include <functional>
@@ -29,10 +29,15 @@ struct VerifyOptions {
 SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Spot& spot,
                        const VerifyOptions& options = {});
 
+/// How many spots were solved, and how many the total cost limit left out.
+struct Verified {
+  int verified = 0, left_out = 0;
+};
+
 /// Sets `fe` of the spots chosen by PreviewOptions::verify: -1 those with 0.6 < S < 1.6, islands, loads near
-/// a web's free end and the worst three; 0 none; n the n worst; -2 all, without the total cost limit. Adds
-/// notes on what was left out. Returns the number verified. `progress` as in PreviewOptions.
-int verify_spots(Preview& preview, int verify, const VerifyOptions& options = {},
-                 const std::function<bool(double)>& progress = {});
+/// a web's free end and the worst three; 0 none; n the n worst; -2 all, without the total cost limit.
+/// `progress` as in PreviewOptions.
+Verified verify_spots(JudgedJob& job, int verify, const VerifyOptions& options = {},
+                      const std::function<bool(double)>& progress = {});
 
 } // namespace snagmap

@@ -1,5 +1,7 @@
 #include "sim/watch/sampling.hpp"
 
+#include "sim/path/layers.hpp"
+
 #include <algorithm>
 #include <cmath>
 
@@ -31,25 +33,6 @@ std::vector<double> pass_steps_mm(const Path& path, const std::vector<double>& l
 }
 
 } // namespace
-
-std::vector<double> pass_levels_mm(const Path& path) {
-  std::vector<double> level(path.moves.size());
-  double below = 0;
-  bool leads_down = false; // is the following cutting move at `below` reached by going down from here?
-  for (std::size_t k = path.moves.size(); k-- > 0;) {
-    const Move& move = path.moves[k];
-    if (!cuts(move)) {
-      leads_down = false;
-      level[k] = move.to.z;
-      continue;
-    }
-    const bool descends = move.to.z < move.from.z - kSameLevel_mm;
-    level[k] = descends && leads_down ? std::min(below, move.to.z) : std::min(move.from.z, move.to.z);
-    below = level[k];
-    leads_down = true;
-  }
-  return level;
-}
 
 std::vector<Sample> sample_path(const Path& path, double spacing_mm, double top_mm) {
   const std::vector<double> level = pass_levels_mm(path);

@@ -2,7 +2,6 @@
 #pragma once
 
 #include "models/vec.hpp"
-#include "sim/motion/motion.hpp"
 #include "sim/path/path.hpp"
 
 #include <vector>
@@ -17,10 +16,6 @@ struct Sample {
   double pass_z_mm = 0;    ///< level of the pass: a ramp belongs to the level it leads to
   double pass_step_mm = 0; ///< from the level cut before in this pocket (or the sheet's top) down to this one
 };
-
-/// Level of the pass of every move, mm. A descending ramp or helix takes the level where it ends, so that its
-/// turns belong to one pass.
-std::vector<double> pass_levels_mm(const Path& path);
 
 /// One sample each `spacing_mm` of cutting path, counted across moves, none above `top_mm`.
 /// Cost O(moves + samples).

@@ -18,15 +18,10 @@ Strip loaded(double number) {
 TEST(Bench, TipLoadFollowsTheElasticaOfBisshoppAndDrucker) {
   // Bisshopp and Drucker 1945, Quart. Appl. Math. 3, 272: tip drop over length.
   const struct {
-    double load, drop, linear;
-  } rows[] = {{1, 0.30172, 0.333},
-              {2, 0.49346, 0.667},
-              {5, 0.71379, 1.667},
-              {10, 0.81061, 3.333},
-              {0.1, 0.03330, 0.0333}};
+    double load, drop;
+  } rows[] = {{1, 0.30172}, {2, 0.49346}, {5, 0.71379}, {10, 0.81061}, {0.1, 0.03330}};
   for (const auto& row : rows) {
     EXPECT_NEAR(sag_mm(loaded(row.load), 100) / 100, row.drop, 1e-5) << row.load;
-    EXPECT_NEAR(small_sag_mm(loaded(row.load), 100) / 100, row.linear, 5e-4) << row.load;
   }
 }
 
@@ -34,10 +29,9 @@ TEST(Bench, SmallSagUnderOwnWeightIsTheHandbookBeam) {
   // q L^4/(8 EI): E 50 kPa, section 100 x 10 mm, L 40 mm, q 1 N/m gives 0.7680 mm.
   Strip strip{10, 100, 40, 0, 0};
   strip.density_kg_m3 = 1e-3 / (1e-9 * 100 * 10 * 9.80665);
-  EXPECT_NEAR(small_sag_mm(strip, 50), 0.7680, 5e-5);
   EXPECT_NEAR(sag_mm(strip, 50), 0.7680, 0.7680 * 2e-3);
   strip.density_kg_m3 = 0, strip.tip_mass_g = 0.05 / 9.80665 * 1000; // F L^3/(3 EI), F 0.05 N
-  EXPECT_NEAR(small_sag_mm(strip, 50), 2.5600, 5e-5);
+  EXPECT_NEAR(sag_mm(strip, 50), 2.5600, 2.5600 * 5e-3);
 }
 
 TEST(Bench, ModulusComesBackFromItsOwnSag) {
@@ -59,8 +53,7 @@ TEST(Bench, SagMoreThanTheOverhangIsRefused) {
   EXPECT_FALSE(modulus_from_sag_kPa({10, 40, 150, 0, 0}, 10));
 }
 
-TEST(Bench, TearEnergyIsTwiceTheForceOverThickness) {
-  EXPECT_DOUBLE_EQ(tear_energy_N_mm(10, 25) * 1000, 800);     // Rivlin and Thomas 1953: 800 J/m2
+TEST(Bench, TearEnergyOfAPeakFollowsTheCard) {
   const Banded energy = energy_from_peak_tear(0.35 * 25, 25); // 350 N/m, soft polyurethane
   EXPECT_NEAR(energy.nominal, 0.60, 0.006);
 }

@@ -53,11 +53,3 @@ TEST(Collet, CriticalSpeedIsThatOfASteelCantilever) {
   EXPECT_EQ(whirl_of(18000, 25400), Whirl::near);
   EXPECT_EQ(whirl_of(24000, 25400), Whirl::refuse);
 }
-
-TEST(Collet, CutterStiffnessIsTheHandbookBeam) {
-  EXPECT_NEAR(cutter_stiffness_N_mm(6, 60), 177, 0.5);
-  EXPECT_NEAR(cutter_stiffness_N_mm(4.8, 60), 72, 0.5);
-  EXPECT_NEAR(cutter_stiffness_N_mm(6, 100), 38, 0.5);
-  EXPECT_NEAR(cutter_stiffness_N_mm(4, 45), 83, 0.5);    // a stub cutter's neck
-  EXPECT_NEAR(cutter_stiffness_N_mm(4.8, 45), 172, 0.5); // a long cutter's core
-}

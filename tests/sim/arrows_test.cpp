@@ -1,11 +1,12 @@
-// The arrows between the folders: models <- sim <- viz, and no heavy library in a header, but for the few
-// that only .cpp files include. Parallel loops go through the wrapper that tells the thread sanitiser their
-// order.
+// The arrows between the rooms: each includes itself and those before it in the order of the flow, and no
+// heavy library in a header, but for the few that only .cpp files include. Parallel loops go through the
+// wrapper that tells the thread sanitiser their order.
 #include <gtest/gtest.h>
 
 #include <algorithm>
 #include <filesystem>
 #include <fstream>
+#include <iterator>
 #include <map>
 #include <regex>
 #include <sstream>
@@ -17,14 +18,28 @@ namespace {
 namespace fs = std::filesystem;
 using Files = std::map<std::string, std::string>; // path from the root -> text
 
-const std::vector<std::string> kFolders = {"models", "sim",
-                                           "viz"}; // each may include those before it and itself
+/// The rooms in the order of the flow, from the list the targets are made of.
+std::vector<std::string> rooms() {
+  std::istringstream words(SNAGMAP_ROOMS);
+  return {std::istream_iterator<std::string>(words), {}};
+}
 
+std::string room_of(const std::string& path) {
+  if (path.rfind("models/", 0) == 0)
+    return "models";
+  const std::size_t first = path.find('/'), second = path.find('/', first + 1);
+  return second == std::string::npos ? "" : path.substr(0, second);
+}
+
+/// Place of a path's room in the order; -1: in none.
 int rank(const std::string& path) {
-  for (std::size_t i = 0; i < kFolders.size(); ++i)
-    if (path.rfind(kFolders[i] + "/", 0) == 0)
-      return static_cast<int>(i);
-  return -1;
+  static const std::vector<std::string> order = rooms();
+  const auto at = std::find(order.begin(), order.end(), room_of(path));
+  return at == order.end() ? -1 : static_cast<int>(at - order.begin());
+}
+
+bool is_ours(const std::string& include) {
+  return include.rfind("models/", 0) == 0 || include.rfind("sim/", 0) == 0 || include.rfind("viz/", 0) == 0;
 }
 
 std::vector<std::string> includes(const std::string& text) {
@@ -56,21 +71,25 @@ bool is_heavy(const std::string& path) {
 std::vector<std::string> violations(const Files& files) {
   std::vector<std::string> found;
   for (const auto& [path, text] : files) {
+    if (rank(path) < 0)
+      found.push_back(path + " lies in no room");
     if (path != "sim/threads/parallel.cpp" && text.find("tbb::parallel_") != std::string::npos)
       found.push_back(path + " loops past sim/threads/parallel.hpp");
     const bool public_header = !is_heavy(path) && fs::path(path).extension() == ".hpp";
     for (const std::string& include : includes(text)) {
       const std::string heavy = library(include);
       const std::string line = path + " includes " + include + ": ";
-      if (rank(include) > rank(path))
+      if (is_ours(include) && rank(include) < 0)
+        found.push_back(line + "no such room");
+      else if (rank(include) > rank(path))
         found.push_back(line + "against the arrow");
       else if (public_header && !heavy.empty())
         found.push_back(line + "a heavy library in a public header");
       else if (public_header && is_heavy(include))
         found.push_back(line + "a heavy header in a public one");
-      else if (rank(path) == 0 && !heavy.empty())
+      else if (room_of(path) == "models" && !heavy.empty())
         found.push_back(line + "models needs no voxels, threads or pictures");
-      else if (rank(path) == 1 && heavy == "vtk")
+      else if (path.rfind("sim/", 0) == 0 && heavy == "vtk")
         found.push_back(line + "pictures belong in viz");
     }
   }
@@ -80,7 +99,7 @@ std::vector<std::string> violations(const Files& files) {
 Files tree() {
   Files files;
   const fs::path root = SNAGMAP_ROOT;
-  for (const std::string& folder : kFolders)
+  for (const char* folder : {"models", "sim", "viz"})
     for (const auto& entry : fs::recursive_directory_iterator(root / folder)) {
       const fs::path& path = entry.path();
       if (path.extension() != ".hpp" && path.extension() != ".cpp")
@@ -102,20 +121,20 @@ TEST(Arrows, FoldersIncludeOnlyThoseBeforeThem) {
 
 // The check itself must be able to fail.
 TEST(Arrows, EachKindOfViolationIsSeen) {
-  EXPECT_EQ(violations({{"sim/a.cpp", "tbb::parallel_for(0, n, body);\n"}}).size(), 1u);
+  EXPECT_EQ(violations({{"sim/path/a.cpp", "tbb::parallel_for(0, n, body);\n"}}).size(), 1u);
   EXPECT_EQ(violations({{"models/a.cpp", "#include \"sim/path/path.hpp\"\n"}}).size(), 1u);
-  EXPECT_EQ(violations({{"sim/a.cpp", "  # include \"viz/report/report.hpp\"\n"}}).size(), 1u);
-  EXPECT_EQ(violations({{"sim/a.hpp", "#include <openvdb/openvdb.h>\n"}}).size(), 1u);
-  EXPECT_EQ(violations({{"viz/a.hpp", "#include <vtkPolyData.h>\n"}}).size(), 1u);
-  EXPECT_EQ(violations({{"sim/a.hpp", "#include <tbb/parallel_for.h>\n"}}).size(), 1u);
-  EXPECT_EQ(violations({{"viz/a.hpp", "#include \"viz/window/skin.hpp\"\n"}}).size(), 1u);
+  EXPECT_EQ(violations({{"sim/path/a.cpp", "  # include \"viz/report/report.hpp\"\n"}}).size(), 1u);
+  EXPECT_EQ(violations({{"sim/path/a.hpp", "#include <openvdb/openvdb.h>\n"}}).size(), 1u);
+  EXPECT_EQ(violations({{"viz/cli/a.hpp", "#include <vtkPolyData.h>\n"}}).size(), 1u);
+  EXPECT_EQ(violations({{"sim/path/a.hpp", "#include <tbb/parallel_for.h>\n"}}).size(), 1u);
+  EXPECT_EQ(violations({{"viz/cli/a.hpp", "#include \"viz/window/skin.hpp\"\n"}}).size(), 1u);
   EXPECT_EQ(violations({{"models/a.cpp", "#include <tbb/parallel_for.h>\n"}}).size(), 1u);
-  EXPECT_EQ(violations({{"sim/a.cpp", "#include <vtkPolyData.h>\n"}}).size(), 1u);
+  EXPECT_EQ(violations({{"sim/path/a.cpp", "#include <vtkPolyData.h>\n"}}).size(), 1u);
   EXPECT_TRUE(
-      violations({{"viz/a.cpp", "#include <vtkPolyData.h>\n#include \"sim/path/path.hpp\"\n"}}).empty());
+      violations({{"viz/cli/a.cpp", "#include <vtkPolyData.h>\n#include \"sim/path/path.hpp\"\n"}}).empty());
   EXPECT_TRUE(violations({{"viz/window/skin.hpp", "#include <vtkPolyData.h>\n"}}).empty());
   EXPECT_TRUE(
-      violations({{"sim/a.cpp", "#include <tbb/parallel_for.h>\n// #include \"viz/a.hpp\"\n"}}).empty());
+      violations({{"sim/path/a.cpp", "#include <tbb/parallel_for.h>\n// #include \"viz/a.hpp\"\n"}}).empty());
 }
 
 } // namespace

@@ -61,7 +61,7 @@ Outcome<Asked> asked_of(const Words& words) {
   Asked asked;
   std::vector<Fault> faults;
   for (const std::string& file : words.scenes) {
-    Outcome<Scene> scene = read_scene(file, read_mesh_file);
+    Outcome<Scene> scene = read_scene(file, stock_readers());
     if (scene)
       asked.scenes.push_back(std::move(*scene));
     else

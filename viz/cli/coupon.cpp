@@ -64,7 +64,7 @@ std::string wall_table(const Coupon& c) {
 }
 
 int run_coupon(const Words& words) {
-  const Outcome<Scene> scene = read_scene(words.scene, read_mesh_file);
+  const Outcome<Scene> scene = read_scene(words.scene, stock_readers());
   if (!scene)
     return refuse(scene.faults());
   const fs::path file(words.scene);

@@ -61,7 +61,7 @@ int run_look(const std::string& place) {
   const Outcome<std::string> file = scene_file_of(place);
   if (!file)
     return refuse(file.faults());
-  const Outcome<Scene> scene = read_scene(*file, read_mesh_file);
+  const Outcome<Scene> scene = read_scene(*file, stock_readers());
   if (!scene)
     return refuse(scene.faults());
   PreviewOptions options;

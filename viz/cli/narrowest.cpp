@@ -74,7 +74,7 @@ Outcome<NarrowestSpec> spec_of(Words& words) {
   spec.flute_lengths_mm = {6.35, 10, 15, 22, 30, 40};
   spec.depths_mm = {25};
   if (!words.scene.empty()) {
-    const Outcome<Scene> scene = read_scene(words.scene, read_mesh_file);
+    const Outcome<Scene> scene = read_scene(words.scene, stock_readers());
     if (!scene)
       return scene.faults();
     words.inch = words.inch || scene->show_inch;

@@ -56,7 +56,7 @@ Outcome<Scene> scene_of(const Words& words) {
                      fmt::format("{} stands beside a scene, which names its own", option),
                      "change the scene",
                      ""};
-    return read_scene(words.file, read_mesh_file);
+    return read_scene(words.file, stock_readers());
   }
   if (words.foam.empty() || words.cutter.empty())
     return Fault{"",

@@ -68,7 +68,7 @@ int merge(const SweepPlan& plan, const std::string& folder, bool pictures) {
 }
 
 int run_sweep(const Words& words) {
-  const Outcome<SweepPlan> plan = read_sweep_plan(words.plan, read_mesh_file);
+  const Outcome<SweepPlan> plan = read_sweep_plan(words.plan, stock_readers());
   if (!plan)
     return refuse(plan.faults());
   const Outcome<Shard> shard = parse_shard(words.shard);

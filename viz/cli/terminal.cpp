@@ -2,6 +2,7 @@
 #include "models/quantity.hpp"
 #include "viz/cli/stop.hpp"
 #include "viz/draw/page.hpp"
+#include "viz/words/spot_words.hpp"
 
 #include <algorithm>
 #include <cmath>

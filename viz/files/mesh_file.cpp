@@ -1,5 +1,7 @@
 #include "viz/files/mesh_file.hpp"
 
+#include "sim/record/vdb.hpp"
+
 #include <vtkCallbackCommand.h>
 #include <vtkCellArray.h>
 #include <vtkExecutive.h>
@@ -185,6 +187,10 @@ Outcome<MeshFile> read_mesh_file(const std::string& file) {
   if (!words.empty())
     return refused(file, std::string(words.begin(), words.end()));
   return mesh;
+}
+
+StockReaders stock_readers() {
+  return {read_mesh_file, read_stock_vdb};
 }
 
 } // namespace snagmap

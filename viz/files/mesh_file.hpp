@@ -1,7 +1,7 @@
 // Meshes from files, for sheets that come as a solid.
 #pragma once
 
-#include "sim/scene/scene.hpp"
+#include "sim/stock/shape.hpp"
 
 #include <string>
 
@@ -11,5 +11,8 @@ namespace snagmap {
 /// name, polygons cut into triangles. Single precision, as VTK keeps points: at 1 m from the file's zero a
 /// place is right to 0.06 um. Faults: the file cannot be read, holds no faces, is larger than 1 GB.
 Outcome<MeshFile> read_mesh_file(const std::string& file);
+
+/// The readers a scene takes its sheet's file by.
+StockReaders stock_readers();
 
 } // namespace snagmap

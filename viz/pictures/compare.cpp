@@ -2,6 +2,7 @@
 #include "viz/draw/off_screen.hpp"
 #include "viz/draw/raster.hpp"
 #include "viz/pictures/set.hpp"
+#include "viz/words/spot_words.hpp"
 
 #include <fmt/format.h>
 

@@ -1,6 +1,7 @@
 // The sheet from above: depths in grey, one quantity along the walls or the path in colour.
 #include "sim/checks/run_numbers.hpp"
 #include "viz/pictures/map_page.hpp"
+#include "viz/words/spot_words.hpp"
 
 #include <fmt/format.h>
 

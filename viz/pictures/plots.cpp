@@ -1,6 +1,7 @@
 // Plots: snag number and lean along the path, and the narrowest web that holds.
 #include "sim/checks/job_checks.hpp"
 #include "viz/pictures/set.hpp"
+#include "viz/words/spot_words.hpp"
 
 #include <fmt/format.h>
 

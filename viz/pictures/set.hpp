@@ -4,6 +4,7 @@
 #include "viz/draw/cutter_mesh.hpp"
 #include "viz/draw/page.hpp"
 #include "viz/draw/stage.hpp"
+#include "viz/pictures/pictures.hpp"
 #include "viz/skin/surfaces.hpp"
 #include "viz/skin/zones.hpp"
 

@@ -1,4 +1,5 @@
 #include "viz/pictures/set.hpp"
+#include "viz/words/spot_words.hpp"
 
 #include <fmt/format.h>
 

@@ -1,6 +1,7 @@
 // One spot close up: the bent web beside the cutter in space, and the section through both.
 #include "viz/draw/cutter_mesh.hpp"
 #include "viz/pictures/set.hpp"
+#include "viz/words/spot_words.hpp"
 
 #include <fmt/format.h>
 

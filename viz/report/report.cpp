@@ -10,6 +10,7 @@
 #include "viz/report/table.hpp"
 #include "viz/words/run_lines.hpp"
 #include "viz/words/shown.hpp"
+#include "viz/words/spot_words.hpp"
 
 #include <fmt/format.h>
 

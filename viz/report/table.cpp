@@ -3,6 +3,7 @@
 #include "viz/draw/drawing.hpp"
 #include "viz/draw/page.hpp"
 #include "viz/words/shown.hpp"
+#include "viz/words/spot_words.hpp"
 
 #include <fmt/format.h>
 

@@ -1,5 +1,6 @@
 // What keys, slider and clock do.
 #include "viz/window/parts.hpp"
+#include "viz/words/spot_words.hpp"
 
 #include <fmt/format.h>
 #include <vtkCamera.h>

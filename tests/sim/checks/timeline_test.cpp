@@ -70,7 +70,7 @@ Preview small_job() {
 }
 
 TEST(RiskTimeline, PutsEveryKindOfRiskInOrderOfTimeWithAStopBeforeItsLine) {
-  const JobChecks job = check_job(small_job());
+  const JobChecks job = check_job(small_job(), small_job().findings);
   const std::vector<RiskEvent>& events = job.timeline.events;
   EXPECT_TRUE(std::is_sorted(events.begin(), events.end(),
                              [](const auto& a, const auto& b) { return a.time_s < b.time_s; }));
@@ -99,7 +99,7 @@ TEST(RiskTimeline, PutsEveryKindOfRiskInOrderOfTimeWithAStopBeforeItsLine) {
 }
 
 TEST(RiskTimeline, ARefusedColletLeadsTheFindingsOfTheWholeJob) {
-  const JobChecks job = check_job(small_job());
+  const JobChecks job = check_job(small_job(), small_job().findings);
   ASSERT_FALSE(job.findings.empty());
   EXPECT_EQ(job.findings.front().kind, "collet-refused");
   EXPECT_TRUE(job.findings.front().stops_job);
@@ -111,7 +111,7 @@ TEST(RiskTimeline, ARefusedColletLeadsTheFindingsOfTheWholeJob) {
 }
 
 TEST(RiskTimeline, TheCutterIsTimedBesideThePieceItFreed) {
-  const JobChecks job = check_job(small_job());
+  const JobChecks job = check_job(small_job(), small_job().findings);
   ASSERT_EQ(job.loose.pieces.size(), 1u);
   const LoosePiece& pin = job.loose.pieces[0];
   EXPECT_EQ(pin.line, 14);
@@ -133,7 +133,7 @@ TEST(RiskTimeline, BadInputLeavesTheRestOfTheChecksIntact) {
   preview.scene.hold_down = {};
   preview.scene.collet = {true, "ER12", 6, 0, 0, 0};
   preview.scene.thickness_spread_mm = 50;
-  const JobChecks job = check_job(preview);
+  const JobChecks job = check_job(preview, preview.findings);
   const auto has = [&](const char* kind) {
     return std::any_of(job.findings.begin(), job.findings.end(),
                        [&](const Finding& f) { return f.kind == kind; });

@@ -1,5 +1,6 @@
 // A scene whose sheet is a solid: where it lies, what it excludes, and what is said of a broken one. The
 // reader of mesh files stands above sim, so a mesh made here takes its place.
+#include "sim/record/vdb.hpp"
 #include "sim/scene/scene.hpp"
 #include "sim/stock/shape.hpp"
 
@@ -45,7 +46,8 @@ protected:
                       const std::string& foam = "foam = \"pu-22\"\n") const {
     return parse_scene("program = \"part.nc\"\n" + foam +
                            "cutter = { diameter = \"6 mm\", flute_length = \"22 mm\" }\n[sheet]\n" + sheet,
-                       "s.toml", folder.string(), [mesh](const std::string&) { return mesh; });
+                       "s.toml", folder.string(),
+                       {[mesh](const std::string&) { return mesh; }, read_stock_vdb});
   }
   fs::path folder;
 };

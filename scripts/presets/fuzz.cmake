@@ -1,0 +1,7 @@
+include(${CMAKE_CURRENT_LIST_DIR}/sanitised.cmake)
+set(CMAKE_C_COMPILER clang CACHE STRING "")
+set(CMAKE_CXX_COMPILER clang++ CACHE STRING "")
+set(CMAKE_CXX_FLAGS "-fsanitize=fuzzer-no-link,address,undefined -fno-sanitize-recover=undefined" CACHE STRING "")
+set(SNAGMAP_FUZZ ON CACHE BOOL "")
+set(SNAGMAP_TESTS OFF CACHE BOOL "")
+set(SNAGMAP_BENCH OFF CACHE BOOL "")
