@@ -10,6 +10,7 @@ using namespace snagmap::bench;
 
 int main(int argc, char** argv) {
   const std::vector<std::pair<const char*, std::function<std::vector<RightGoal>()>>> parts = {
+      {"volume", volume},
   };
   std::vector<RightGoal> goals;
   for (const auto& [name, run] : parts) {
