@@ -8,8 +8,8 @@ double strip_per_travel(double engaged_rad, double diameter_mm, double chip_per_
   return chip_per_tooth_mm > 0 ? engaged_rad * diameter_mm / 2 / chip_per_tooth_mm : 0;
 }
 
-double exit_gap_mm(double feed_mm_min, double spindle_rpm, double voxel_mm) {
-  return spindle_rpm > 0 ? std::max(2 * feed_mm_min / spindle_rpm, voxel_mm) : voxel_mm;
+double exit_gap_mm(double feed_mm_min, double spindle_rpm, double least_mm) {
+  return spindle_rpm > 0 ? std::max(2 * feed_mm_min / spindle_rpm, least_mm) : least_mm;
 }
 
 double neck_room_mm3(double diameter_mm, double neck_diameter_mm, double neck_length_mm) {

@@ -7,8 +7,8 @@ namespace snagmap {
 /// Longest strip peeled for each mm of travel when nothing severs it: every tooth adds an engaged arc.
 double strip_per_travel(double engaged_rad, double diameter_mm, double chip_per_tooth_mm);
 
-/// Shortest stretch out of the foam that counts as an exit: two turns of travel, at least one voxel.
-double exit_gap_mm(double feed_mm_min, double spindle_rpm, double voxel_mm);
+/// Shortest stretch out of the foam that counts as an exit: two turns of travel, at least `least_mm`.
+double exit_gap_mm(double feed_mm_min, double spindle_rpm, double least_mm);
 
 /// Room round the neck within the cutter's diameter, mm3; 0 without a neck.
 double neck_room_mm3(double diameter_mm, double neck_diameter_mm, double neck_length_mm);

@@ -3,7 +3,7 @@
 
 #include "sim/motion/motion.hpp"
 #include "sim/path/path.hpp"
-#include "sim/record/run_grid.hpp"
+#include "sim/record/record.hpp"
 
 #include <vector>
 
@@ -16,21 +16,26 @@ struct CutStep {
   double from_mm = 0, to_mm = 0; ///< along the whole path, rapids included
   double volume_mm3 = 0;
   float low_mm = 0, high_mm = 0; ///< heights of the foam removed, work coordinates
-  double depth_mm = 0;           ///< mean height of foam removed in a column, by volume
-  float in_plan_mm2 = 0;         ///< columns of the step, seen from above
+  double depth_mm = 0;           ///< mean height of foam removed at a place, by volume
+  float in_plan_mm2 = 0;         ///< of the step, seen from above
 };
 
 struct CutTrace {
   std::vector<CutStep> steps;  ///< in order of the path
   std::vector<double> move_mm; ///< path length before each move; one more entry at the end
-  double voxel_mm = 0;
+  double films_mm3 = 0;        ///< foam that leaves in films under kFilm_mm, in no step
 };
 
-/// Every column is removed at the share where the flutes' disc first covers its centre, low enough to reach
-/// it; so a reading is exact in the path and known to one voxel across it. A pass thinner than a voxel may
-/// read as broken. Steps end with the move, at gaps over one voxel, and after step_mm. In parallel over
-/// moves, the same bits always.
-CutTrace trace_cuts(const RunGrid& grid, const Path& path, const std::vector<CutterCard>& cutters,
-                    double step_mm);
+/// Foam is left out for less than this much of the path: no gap.
+constexpr double kTraceGap_mm = 0.5;
+/// What is cut no wider than this is rounding of a program's numbers and chords, no cut: it joins nothing and
+/// breaks nothing.
+constexpr double kFilm_mm = 0.02;
+
+/// What each move removes, by its own swept body less those before it (sim/record/removed.hpp): volumes within
+/// 0.5 %, whatever the voxel, each at the share where the flutes' disc first covers its place, low enough to reach
+/// it. Steps end with the move, at gaps, and after step_mm. `path` must be the one the record was cut with. In
+/// parallel over moves, the same bits always.
+CutTrace trace_cuts(const RemovalRecord& record, const Path& path, double step_mm);
 
 } // namespace snagmap

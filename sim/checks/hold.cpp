@@ -74,14 +74,14 @@ struct StepLoad {
   PieceLoad load;
   double height_mm = 0, up_ratio = 1, down_ratio = 1;
 };
-StepLoad load_of(const CutStep& step, const CutStep* next, double voxel_mm, const Path& path,
-                 const Motion& motion, const Scene& scene) {
+StepLoad load_of(const CutStep& step, const CutStep* next, const Path& path, const Motion& motion,
+                 const Scene& scene) {
   const Move& move = path.moves[step.move];
   const CutterCard& cutter = scene.cutters[static_cast<std::size_t>(move.tool)];
   const double to_mm =
-      next && next->from_mm <= step.to_mm + 2 * voxel_mm ? next->from_mm : step.to_mm + voxel_mm;
+      next && next->from_mm <= step.to_mm + kTraceGap_mm ? next->from_mm : step.to_mm;
   const double width = std::min(cutter.diameter_mm,
-                                step.volume_mm3 / (std::max(voxel_mm, to_mm - step.from_mm) * step.depth_mm));
+                                step.volume_mm3 / (std::max(1e-9, to_mm - step.from_mm) * step.depth_mm));
   const double feed = 60 * motion_at(path, motion, step.move, 0.5 * (step.from_s + step.to_s)).speed_mm_s;
   const double rpm = std::abs(move.spindle_rpm);
   Cut cut;
@@ -231,7 +231,7 @@ HoldCheck check_hold(const Scene& scene, const Path& path, const Motion& motion,
     const CutStep& step = trace.steps[n];
     const Move& move = path.moves[step.move];
     const CutStep* const next = n + 1 < trace.steps.size() ? &trace.steps[n + 1] : nullptr;
-    const StepLoad load = load_of(step, next, trace.voxel_mm, path, motion, scene);
+    const StepLoad load = load_of(step, next, path, motion, scene);
     HoldMoment& moment = moments[n];
     moment.move = step.move;
     moment.line = move.line;
@@ -265,7 +265,7 @@ HoldCheck check_hold(const Scene& scene, const Path& path, const Motion& motion,
       if (!beside(piece, moments[n].tip_mm, radius))
         continue;
       const StepLoad load =
-          load_of(*step, n + 1 < steps ? &*(step + 1) : nullptr, trace.voxel_mm, path, motion, scene);
+          load_of(*step, n + 1 < steps ? &*(step + 1) : nullptr, path, motion, scene);
       HoldMoment moment = moments[n];
       moment.piece = static_cast<int>(p);
       moment.edge_away_mm = 0;

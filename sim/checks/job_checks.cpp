@@ -42,7 +42,7 @@ JobChecks check_job(const JudgedJob& judged, const std::vector<Finding>& touches
       },
       [&] {
         strands = timed("strands", [&] {
-          trace = trace_cuts(grid, path, scene.cutters, kStep_mm);
+          trace = trace_cuts(*preview.record, path, kStep_mm);
           job.strands = find_strands(trace, path, motion, scene, {});
         });
       });

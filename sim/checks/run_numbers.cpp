@@ -102,15 +102,15 @@ FeedWish feed_wish(const Path& path, const Motion& motion, const Scene& scene, c
   return wish;
 }
 
-/// Where the path runs in foam, as path lengths. The trace knows its steps to one voxel, so gaps up to that
-/// (and the rounding of shares) are none.
+/// Where the path runs in foam, as path lengths. Gaps up to that of a step (and the rounding of shares) are
+/// none.
 struct InFoam {
   double from_mm = 0, to_mm = 0;
 };
 std::vector<InFoam> in_foam(const CutTrace& trace) {
   std::vector<InFoam> all;
   for (const CutStep& step : trace.steps)
-    if (!all.empty() && step.from_mm - all.back().to_mm <= 1.01 * trace.voxel_mm)
+    if (!all.empty() && step.from_mm - all.back().to_mm <= 1.01 * kTraceGap_mm)
       all.back().to_mm = std::max(all.back().to_mm, step.to_mm);
     else
       all.push_back({step.from_mm, step.to_mm});
@@ -173,6 +173,7 @@ FoamRemoved foam_removed(const Path& path, const Motion& motion, const CutTrace&
     foam.total_mm3 += trace.steps[first].volume_mm3;
     within -= trace.steps[first].volume_mm3;
   }
+  foam.total_mm3 += trace.films_mm3;
   for (const StrandRun& run : strands.runs)
     if (run.volume_mm3 > foam.largest_run_mm3) {
       foam.largest_run_mm3 = run.volume_mm3;

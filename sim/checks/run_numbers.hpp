@@ -39,7 +39,7 @@ struct ThinChips {
   std::vector<Stretch> longest; ///< by time
 };
 
-/// Solid foam removed. Chips lie looser.
+/// Solid foam removed, from the moves: within 0.5 % at any voxel. Chips lie looser.
 struct FoamRemoved {
   double total_mm3 = 0;
   double busiest_minute_mm3 = 0; ///< in the busiest 60 s

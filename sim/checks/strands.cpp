@@ -27,13 +27,11 @@ std::vector<double> retracts_mm(const CutTrace& trace, const Path& path) {
 }
 
 /// Does the path leave the foam between these two steps?
-bool exits(const CutStep& step, const CutStep& next, const CutTrace& trace,
-           const std::vector<double>& retracts, const Path& path, const Motion& motion) {
+bool exits(const CutStep& step, const CutStep& next, const std::vector<double>& retracts, const Path& path, const Motion& motion) {
   const double gap = next.from_mm - step.to_mm;
   const double feed_mm_min = 60 * motion_at(path, motion, next.move, next.from_s).speed_mm_s;
-  const double exit = exit_gap_mm(feed_mm_min, std::abs(path.moves[next.move].spindle_rpm), trace.voxel_mm);
-  // Columns are as wide as a voxel, 1.42 across corners: so much lies between two of them without any gap.
-  if (gap >= exit + std::sqrt(2.0) * trace.voxel_mm)
+  const double exit = exit_gap_mm(feed_mm_min, std::abs(path.moves[next.move].spindle_rpm), kTraceGap_mm);
+  if (gap >= exit)
     return true;
   const auto retract = std::lower_bound(retracts.begin(), retracts.end(), step.to_mm - 1e-9);
   return retract != retracts.end() && *retract <= next.from_mm && next.move > step.move;
@@ -41,13 +39,13 @@ bool exits(const CutStep& step, const CutStep& next, const CutTrace& trace,
 
 /// Radial width of the cut that half of the run's volume does not exceed: ends, where the disc enters and
 /// leaves, are narrower and would pull a mean down.
-double typical_width_mm(const CutStep* first, const CutStep* last, double voxel_mm, double diameter_mm) {
+double typical_width_mm(const CutStep* first, const CutStep* last, double diameter_mm) {
   std::vector<std::pair<double, double>> widths; // width, volume
   for (const CutStep* step = first; step != last; ++step) {
     if (step + 1 == last && step != first)
       break; // how far the last step reaches is not known well
     const double length =
-        step + 1 == last ? step->to_mm - step->from_mm + voxel_mm : step[1].from_mm - step->from_mm;
+        step + 1 == last ? step->to_mm - step->from_mm : step[1].from_mm - step->from_mm;
     widths.push_back({std::min(diameter_mm, step->volume_mm3 / (std::max(length, 1e-9) * step->depth_mm)),
                       step->volume_mm3});
   }
@@ -62,8 +60,8 @@ double typical_width_mm(const CutStep* first, const CutStep* last, double voxel_
 }
 
 /// The run of steps first..last-1.
-StrandRun run_of(const CutStep* first, const CutStep* last, const CutTrace& trace, const Path& path,
-                 const Motion& motion, const Scene& scene) {
+StrandRun run_of(const CutStep* first, const CutStep* last, const Path& path, const Motion& motion,
+                 const Scene& scene) {
   const CutStep& end = last[-1];
   StrandRun run;
   run.from_move = first->move;
@@ -74,9 +72,8 @@ StrandRun run_of(const CutStep* first, const CutStep* last, const CutTrace& trac
   run.to_time_s = motion_at(path, motion, end.move, end.to_s).time_s;
   run.from_mm = point_at(path.moves[first->move], first->from_s);
   run.to_mm = point_at(path.moves[end.move], end.to_s);
-  // The foam of the first and the last column reaches half a voxel past its centre.
-  run.start_mm = first->from_mm - 0.5 * trace.voxel_mm;
-  run.length_mm = end.to_mm - first->from_mm + trace.voxel_mm;
+  run.start_mm = first->from_mm;
+  run.length_mm = end.to_mm - first->from_mm;
   run.cutter = path.moves[run.from_move].tool;
   double depth = 0;
   for (const CutStep* step = first; step != last; ++step) {
@@ -87,7 +84,7 @@ StrandRun run_of(const CutStep* first, const CutStep* last, const CutTrace& trac
   }
   run.depth_mm = depth / run.volume_mm3;
   const CutterCard& cutter = scene.cutters[static_cast<std::size_t>(run.cutter)];
-  run.width_mm = typical_width_mm(first, last, trace.voxel_mm, cutter.diameter_mm);
+  run.width_mm = typical_width_mm(first, last, cutter.diameter_mm);
   run.slot = run.width_mm >= kSlotShare * cutter.diameter_mm;
   run.risk = strand_risk(run.length_mm, run.slot);
   run.engaged_rad = engaged_angle_rad(cutter.diameter_mm, run.width_mm);
@@ -133,9 +130,9 @@ Strands find_strands(const CutTrace& trace, const Path& path, const Motion& moti
   const std::size_t count = trace.steps.size();
   for (std::size_t first = 0; first < count;) {
     std::size_t last = first + 1;
-    while (last < count && !exits(steps[last - 1], steps[last], trace, retracts, path, motion))
+    while (last < count && !exits(steps[last - 1], steps[last], retracts, path, motion))
       ++last;
-    strands.runs.push_back(run_of(steps + first, steps + last, trace, path, motion, scene));
+    strands.runs.push_back(run_of(steps + first, steps + last, path, motion, scene));
     first = last;
   }
   if (strands.runs.empty())

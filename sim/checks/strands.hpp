@@ -51,8 +51,8 @@ struct StrandOptions {
   std::size_t list = 10; ///< longest runs to list
 };
 
-/// A run ends where nothing is removed for max(2 vf/n, one voxel) of path, or at a retract. The length is
-/// short by up to sqrt(r h) + h (a grazing tail) or long by h, h the voxel.
+/// A run ends where nothing is removed for max(2 vf/n, kTraceGap_mm) of path, or at a retract. Lengths and volumes
+/// come from the moves: the voxel does not enter.
 Strands find_strands(const CutTrace& trace, const Path& path, const Motion& motion, const Scene& scene,
                      const StrandOptions& options);
 

@@ -1,32 +1,14 @@
 #include "sim/record/engagement.hpp"
 
 #include "sim/record/air_probe.hpp"
+#include "sim/record/removed.hpp"
 #include "sim/threads/parallel.hpp"
 
-#include <atomic>
-#include <cstring>
 
 namespace snagmap {
 namespace {
 
 constexpr double kTwoPi = 6.283185307179586476925286766559;
-
-/// Sums and bounds that come out the same in any order: whole numbers of 1e-6 mm3 and 1e-6 mm.
-struct Tally {
-  std::atomic<std::int64_t> volume{0};
-  std::atomic<std::int32_t> low{INT32_MAX}, high{INT32_MIN};
-};
-template <class T> void lower(std::atomic<T>& to, T value) {
-  for (T now = to.load(std::memory_order_relaxed); value < now && !to.compare_exchange_weak(now, value);) {
-  }
-}
-template <class T> void raise(std::atomic<T>& to, T value) {
-  for (T now = to.load(std::memory_order_relaxed); value > now && !to.compare_exchange_weak(now, value);) {
-  }
-}
-std::int32_t micrometres(double mm) {
-  return static_cast<std::int32_t>(std::lround(std::clamp(mm, -2000.0, 2000.0) * 1e6));
-}
 
 /// Lays the samples along the path.
 void lay_samples(const Path& path, double sample_mm, Engagement& out) {
@@ -47,83 +29,44 @@ void lay_samples(const Path& path, double sample_mm, Engagement& out) {
   out.first_sample.push_back(static_cast<std::uint32_t>(out.samples.size()));
 }
 
-struct Tallies {
-  std::vector<Tally> samples;
-  std::vector<std::atomic<std::uint32_t>> first, last; // by move: shares in units of 1e-9
-};
-constexpr double kShare = 1e9;
-
-/// When the move takes height z of the column: as it comes over it, or on a slope as its tip gets there.
-double share_taking(const Sweep& sweep, const Heights& h, double z) {
-  const double rise = sweep.zb - sweep.za;
-  if (rise == 0)
-    return h.s0;
-  const double s =
-      rise < 0 ? (z - h.low) / -rise : (z - h.high) / rise; // back from where the extreme is reached
-  const double end = std::min(1.0, 2 * h.s - h.s0);         // the window is even about its middle
-  return std::clamp(rise < 0 ? end - s : end + s, h.s0, std::max(h.s0, end));
+/// Shares what a part of the move's foam is between the samples it leaves in.
+void add_part(const RemovedPart& part, double from, double to, std::uint32_t first, std::uint32_t count,
+              Engagement& out, std::vector<double>& volumes) {
+  const auto at = [&](double share) { return std::min(count - 1, static_cast<std::uint32_t>(share * count)); };
+  const double span = to - from;
+  for (std::uint32_t k = at(from); k <= at(to); ++k) {
+    const double begin = std::max(from, static_cast<double>(k) / count),
+                 end = std::min(to, static_cast<double>(k + 1) / count);
+    const double share = span > 0 ? std::max(0.0, end - begin) / span : 1;
+    if (share == 0)
+      continue;
+    EngagementSample& sample = out.samples[first + k];
+    double& volume = volumes[first + k];
+    const float low = static_cast<float>(part.low_mm), high = static_cast<float>(part.high_mm);
+    sample.low_mm = volume > 0 ? std::min(sample.low_mm, low) : low;
+    sample.high_mm = volume > 0 ? std::max(sample.high_mm, high) : high;
+    volume += share * part.volume_mm3();
+  }
 }
 
-void tally_interval(const RecordData& data, const Engagement& lay, const CutInterval& cut, Vec2 p,
-                    double area, Tallies& out) {
-  const std::uint32_t move = cut.stamp - 1;
-  const std::uint32_t first = lay.first_sample[move], count = lay.first_sample[move + 1] - first;
-  if (count == 0)
-    return;
-  const std::uint32_t s_first = data.sweeps.count_at(move), s_last = data.sweeps.count_at(move + 1);
-  // The sweep and window that hold the interval; of several the earliest.
-  const double middle = 0.5 * (static_cast<double>(cut.low) + cut.high);
-  Sweep taker;
-  bool found = false;
-  Heights taken{};
-  std::uint32_t index = 0;
-  for (std::uint32_t n = s_first; n < s_last && !found; ++n) {
-    const Sweep sweep = data.sweeps[n];
-    for (const BodyPart& part : data.bodies[sweep.body].flutes) {
-      HeightsList list;
-      heights_over(sweep, data.sweeps, part, p, list);
-      for (int k = 0; k < list.count && !found; ++k) {
-        const Heights& h = list.at[static_cast<std::size_t>(k)];
-        if (h.low > middle || h.high < middle)
-          continue;
-        taker = sweep;
-        found = true;
-        taken = h;
-        index = n - s_first;
+/// What the moves first..last-1 remove, and when.
+void tally_moves(const RecordData& data, const SweepStacks& stacks, std::size_t first, std::size_t last,
+                 Engagement& out, std::vector<double>& volumes) {
+  RemovedBy removed(data, stacks);
+  for (std::size_t m = first; m < last; ++m) {
+    const auto move = static_cast<std::uint32_t>(m);
+    const std::uint32_t sample = out.first_sample[m], count = out.first_sample[m + 1] - sample;
+    const std::uint32_t begin = data.sweeps.count_at(move), end = data.sweeps.count_at(move + 1);
+    if (count == 0)
+      continue;
+    const double share = 1.0 / (end - begin);
+    for (std::uint32_t n = begin; n < end; ++n)
+      for (const RemovedPart& part : removed.sweep(n)) {
+        const double from = (n - begin + part.from) * share, to = (n - begin + part.to) * share;
+        add_part(part, from, to, sample, count, out, volumes);
+        out.first_contact[m] = std::min(out.first_contact[m], static_cast<float>(from));
+        out.last_contact[m] = std::max(out.last_contact[m], static_cast<float>(to));
       }
-    }
-  }
-  if (!found)
-    return;
-  const bool slope = taker.za != taker.zb;
-  const int pieces = slope ? 8 : 1;
-  const double step = (static_cast<double>(cut.high) - cut.low) / pieces, sweeps = s_last - s_first;
-  for (int n = 0; n < pieces; ++n) {
-    const double z = cut.low + (n + 0.5) * step;
-    const double share = (index + (slope ? share_taking(taker, taken, z) : taken.s0)) / sweeps;
-    Tally& tally = out.samples[first + std::min(count - 1, static_cast<std::uint32_t>(share * count))];
-    tally.volume.fetch_add(std::llround(step * area * 1e6), std::memory_order_relaxed);
-    lower(tally.low, micrometres(z - 0.5 * step));
-    raise(tally.high, micrometres(z + 0.5 * step));
-    const std::uint32_t at = static_cast<std::uint32_t>(std::lround(share * kShare));
-    lower(out.first[move], at);
-    raise(out.last[move], at);
-  }
-}
-
-void tally_tile(const RecordData& data, const Engagement& lay, std::size_t n, Tallies& out) {
-  const Tile& tile = data.tiles[n];
-  if (tile.cuts.empty())
-    return;
-  const ColumnGrid& grid = data.grid;
-  const int i0 = static_cast<int>(n % static_cast<std::size_t>(grid.tiles_x)) << kTileShift;
-  const int j0 = static_cast<int>(n / static_cast<std::size_t>(grid.tiles_x)) << kTileShift;
-  for (int cell = 0; cell < kTileColumns; ++cell) {
-    const Vec2 p{grid.x_of(i0 + cell % kTileSide), grid.y_of(j0 + cell / kTileSide)};
-    for (std::uint32_t k = tile.offset[static_cast<std::size_t>(cell)];
-         k < tile.offset[static_cast<std::size_t>(cell) + 1]; ++k)
-      if (tile.cuts[k].stamp > 0)
-        tally_interval(data, lay, tile.cuts[k], p, grid.dx * grid.dy, out);
   }
 }
 
@@ -206,26 +149,15 @@ Engagement engagement_of(const RemovalRecord& record, const Path& path, const En
   const RecordData& data = record.data();
   Engagement out;
   lay_samples(path, options.sample_mm, out);
-  Tallies tallies;
-  tallies.samples = std::vector<Tally>(out.samples.size());
-  tallies.first = std::vector<std::atomic<std::uint32_t>>(path.moves.size());
-  tallies.last = std::vector<std::atomic<std::uint32_t>>(path.moves.size());
-  for (auto& first : tallies.first)
-    first = static_cast<std::uint32_t>(2 * kShare);
-  parallel_each(data.tiles.size(), [&](std::size_t n) { tally_tile(data, out, n, tallies); });
-  for (std::size_t m = 0; m < path.moves.size(); ++m) {
-    out.first_contact.push_back(static_cast<float>(tallies.first[m] / kShare));
-    out.last_contact.push_back(static_cast<float>(tallies.last[m] / kShare));
-  }
-  for (std::size_t n = 0; n < out.samples.size(); ++n) {
-    EngagementSample& sample = out.samples[n];
-    const Tally& tally = tallies.samples[n];
-    sample.removed_mm3 = static_cast<float>(static_cast<double>(tally.volume) * 1e-6);
-    if (tally.volume > 0) {
-      sample.low_mm = static_cast<float>(tally.low * 1e-6);
-      sample.high_mm = static_cast<float>(tally.high * 1e-6);
-    }
-  }
+  out.first_contact.assign(path.moves.size(), 2);
+  out.last_contact.assign(path.moves.size(), 0);
+  std::vector<double> volumes(out.samples.size(), 0);
+  const SweepStacks stacks = stacks_of(data);
+  parallel_pieces(path.moves.size(), 64, [&](std::size_t first, std::size_t last) {
+    tally_moves(data, stacks, first, last, out, volumes);
+  });
+  for (std::size_t n = 0; n < out.samples.size(); ++n)
+    out.samples[n].removed_mm3 = static_cast<float>(volumes[n]);
   for (std::size_t n = 0; n < out.samples.size(); ++n) {
     const bool now = out.samples[n].removed_mm3 > 0;
     out.samples[n].enters = now && (n == 0 || out.samples[n - 1].removed_mm3 == 0);

@@ -113,7 +113,7 @@ template <class Io, class Data> void fields(Io& io, Data& data, const std::funct
   io.list(data.sweeps.starts);
   io.list(data.sweeps.arcs);
   io.list(data.sweeps.first);
-  io.list(data.removed_mm3);
+  io.list(data.counted_mm3);
   after_sheet();
   for (auto& tile : data.tiles) {
     io.list(tile.offset);
@@ -179,7 +179,7 @@ bool sweeps_hold_together(const RecordData& data) {
 /// Everything else a query will index with.
 bool holds_together(const RecordData& data) {
   const std::size_t sweeps = data.sweeps.size();
-  if (data.removed_mm3.size() != data.moves)
+  if (data.counted_mm3.size() != data.moves)
     return false;
   const std::size_t blocks = static_cast<std::size_t>(data.grid.blocks_a_side() * data.grid.blocks_a_side());
   for (const Tile& tile : data.tiles) {

@@ -206,4 +206,38 @@ std::vector<float> fresh_heights(const RecordData& data) {
   return fresh;
 }
 
+SweepStacks stacks_of(const RecordData& data) {
+  const std::size_t count = data.sweeps.size();
+  SweepStacks stacks{std::vector<std::uint32_t>(count, kNever), std::vector<double>(count, 0),
+                     std::vector<double>(count, 0)};
+  std::size_t size = 64;
+  while (size < 2 * count)
+    size *= 2;
+  std::vector<std::uint32_t> table(size, kNever); // the latest of each way
+  for (std::size_t n = 0; n < count; ++n) {
+    const Sweep sweep = data.sweeps[n];
+    if (sweep.kind == SweepKind::none || sweep.za != sweep.zb)
+      continue;
+    const Body& body = data.bodies[sweep.body];
+    if (!body.flat || body.flutes.size() != 1)
+      continue;
+    const Way way = way_of(sweep, data.sweeps);
+    std::size_t slot = way.hash() & (size - 1);
+    while (table[slot] != kNever && !(way_of(data.sweeps[table[slot]], data.sweeps) == way))
+      slot = (slot + 1) & (size - 1);
+    double& low = stacks.low[n];
+    double& high = stacks.high[n];
+    low = sweep.za + body.flute_low;
+    high = sweep.za + body.flute_high;
+    const std::uint32_t before = table[slot];
+    if (before != kNever && low <= stacks.high[before] && high >= stacks.low[before]) {
+      low = std::min(low, stacks.low[before]);
+      high = std::max(high, stacks.high[before]);
+      stacks.next[before] = static_cast<std::uint32_t>(n);
+    }
+    table[slot] = static_cast<std::uint32_t>(n);
+  }
+  return stacks;
+}
+
 } // namespace snagmap

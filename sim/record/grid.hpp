@@ -17,6 +17,13 @@ void choose_slices(RecordData& data);
 /// Only the speed of looking depends on it.
 std::vector<float> fresh_heights(const RecordData& data);
 
+/// Level sweeps of one flat cutter along one way lie on each other: the latest stands for those before it.
+struct SweepStacks {
+  std::vector<std::uint32_t> next; ///< the next sweep of the same way whose heights hold this one's; kNever: none
+  std::vector<double> low, high;   ///< heights of the sweep and all it stands for, mm; low = high: not in a stack
+};
+SweepStacks stacks_of(const RecordData& data);
+
 /// Sweeps of each tile in order, as offsets into one list: a sweep goes to every tile its box overlaps.
 struct Bins {
   std::vector<std::size_t> offset;

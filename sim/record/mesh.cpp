@@ -101,6 +101,38 @@ bool inside_mesh(const StockMesh& mesh, const ColumnGrid& grid, Vec3 p) {
   return inside;
 }
 
+void mesh_crossings(const StockMesh& mesh, const ColumnGrid& grid, Vec2 p, std::vector<float>& out) {
+  const BlockBox at = blocks_over(grid, p, p);
+  const std::size_t block =
+      static_cast<std::size_t>(at.y0) * static_cast<std::size_t>(blocks_in_a_row(grid)) +
+      static_cast<std::size_t>(at.x0);
+  for (std::uint32_t n = mesh.block_offset[block]; n < mesh.block_offset[block + 1]; ++n) {
+    double height;
+    if (height_at(mesh, mesh.block_triangles[n], p, height))
+      out.push_back(static_cast<float>(height));
+  }
+  std::sort(out.begin(), out.end());
+}
+
+void mesh_edges(const StockMesh& mesh, const ColumnGrid& grid, Vec2 low, Vec2 high,
+                std::vector<std::array<Vec2, 2>>& out) {
+  const BlockBox box = blocks_over(grid, low, high);
+  std::vector<std::uint32_t> near;
+  for (int y = box.y0; y <= box.y1; ++y)
+    for (int x = box.x0; x <= box.x1; ++x) {
+      const std::size_t block =
+          static_cast<std::size_t>(y) * static_cast<std::size_t>(blocks_in_a_row(grid)) +
+          static_cast<std::size_t>(x);
+      near.insert(near.end(), mesh.block_triangles.begin() + mesh.block_offset[block],
+                  mesh.block_triangles.begin() + mesh.block_offset[block + 1]);
+    }
+  std::sort(near.begin(), near.end());
+  near.erase(std::unique(near.begin(), near.end()), near.end());
+  for (const std::uint32_t n : near)
+    for (std::size_t k = 0; k < 3; ++k)
+      out.push_back({xy(mesh.points[mesh.triangles[n][k]]), xy(mesh.points[mesh.triangles[n][(k + 1) % 3]])});
+}
+
 void bin_triangles(const ColumnGrid& grid, StockMesh& mesh) {
   const std::size_t row = static_cast<std::size_t>(blocks_in_a_row(grid));
   const std::size_t blocks = row * static_cast<std::size_t>(((grid.ny - 1) >> grid.block_shift) + 1);

@@ -16,6 +16,13 @@ std::vector<std::vector<float>> column_crossings(const StockMesh& mesh, const Co
 void mesh_air(const StockMesh& mesh, const ColumnGrid& grid, double z, Vec2 o, Vec2 d, double from, double to,
               std::vector<Chord>& out);
 
+/// Heights where the vertical line at p crosses the mesh, appended from the bottom up; they come in pairs.
+void mesh_crossings(const StockMesh& mesh, const ColumnGrid& grid, Vec2 p, std::vector<float>& out);
+
+/// Appends the edges of the sides within the blocks of a box, in plan; shared ones once for each side.
+void mesh_edges(const StockMesh& mesh, const ColumnGrid& grid, Vec2 low, Vec2 high,
+                std::vector<std::array<Vec2, 2>>& out);
+
 /// True inside the mesh: counts the sides above p.
 bool inside_mesh(const StockMesh& mesh, const ColumnGrid& grid, Vec3 p);
 

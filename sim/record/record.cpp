@@ -3,6 +3,7 @@
 #include "sim/record/estimate.hpp"
 #include "sim/record/grid.hpp"
 #include "sim/record/mesh.hpp"
+#include "sim/record/removed.hpp"
 #include "sim/record/tile_cut.hpp"
 #include "sim/threads/parallel.hpp"
 
@@ -171,10 +172,10 @@ Outcome<RemovalRecord> RemovalRecord::cut(const StockShape& stock, const std::ve
   if (!run_watched(options.progress, bins.sweeps.size(), done, stop, work))
     return fault("the cut was stopped", "run it again");
   // Sums in order of the tiles: the same bits on any number of threads.
-  data.removed_mm3.assign(path.moves.size(), 0);
+  data.counted_mm3.assign(path.moves.size(), 0);
   for (std::size_t n = 0; n < tiles; ++n)
     for (std::size_t k = 0; k < yields[n].removed_mm3.size(); ++k)
-      data.removed_mm3[data.sweeps.move_of(bins.sweeps[bins.offset[n] + k])] += yields[n].removed_mm3[k];
+      data.counted_mm3[data.sweeps.move_of(bins.sweeps[bins.offset[n] + k])] += yields[n].removed_mm3[k];
   data.touches = merged(yields);
   data.cut_s = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
   return record;
@@ -195,8 +196,8 @@ double RemovalRecord::cut_s() const {
 const RecordData& RemovalRecord::data() const {
   return *data_;
 }
-const std::vector<double>& RemovalRecord::removed_mm3() const {
-  return data_->removed_mm3;
+std::vector<double> RemovalRecord::removed_mm3() const {
+  return removed_by_move(*data_);
 }
 const std::vector<Touch>& RemovalRecord::touches() const {
   return data_->touches;
@@ -206,7 +207,7 @@ std::size_t RemovalRecord::bytes() const {
   const auto held = [](const auto& v) { return v.capacity() * sizeof(v[0]); };
   std::size_t sum = sizeof(Data) + held(data_->bodies) + held(data_->sweeps.kept) +
                     held(data_->sweeps.starts) + held(data_->sweeps.first) + held(data_->sweeps.arcs) +
-                    held(data_->tiles) + held(data_->removed_mm3) + held(data_->touches) +
+                    held(data_->tiles) + held(data_->counted_mm3) + held(data_->touches) +
                     held(data_->mesh.points) + held(data_->mesh.triangles) + held(data_->mesh.block_offset) +
                     held(data_->mesh.block_triangles);
   for (const Tile& tile : data_->tiles)

@@ -1,6 +1,7 @@
 // How time and memory grow.
 #include "../measure.hpp"
 #include "studies.hpp"
+#include "sim/record/data.hpp"
 
 #include <cmath>
 
@@ -39,7 +40,7 @@ void billion() {
     const RemovalRecord record = cut(job, 0.25);
     seconds = now_s() - start;
     bytes = static_cast<double>(record.bytes());
-    for (double v : record.removed_mm3())
+    for (double v : record.data().counted_mm3)
       voxels += v / 0.015625;
   }
   std::printf("\n600 x 400 x 75 mm at 0.25 mm (1.15 billion voxels), 500k moves: %.2f s, record %.0f MB, "

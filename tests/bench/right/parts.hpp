@@ -14,4 +14,7 @@ struct RightGoal {
   bool at_most = true;
 };
 
+/// Volumes against closed forms: random slots, skims, rings, bores, pockets, balls and vees at voxels of 0.1 to 1 mm.
+std::vector<RightGoal> volume();
+
 } // namespace snagmap::bench

@@ -48,10 +48,11 @@ Job run(const Scene& scene, std::vector<Move> moves, const std::vector<Spot>& sp
   }
   job.path = path_of(std::move(moves));
   job.motion = plan_motion(job.path, scene.machine);
-  const RunGrid grid = run_grid(cut(scene.sheet, scene.cutters, job.path, 0.5));
+  const RemovalRecord record = cut(scene.sheet, scene.cutters, job.path, 0.5);
+  const RunGrid grid = run_grid(record);
   job.loose = find_loose_pieces(grid, {});
   place_on_path(job.loose, grid, job.path, job.motion, scene.cutters, 1);
-  job.check = check_hold(scene, job.path, job.motion, trace_cuts(grid, job.path, scene.cutters, 2), grid,
+  job.check = check_hold(scene, job.path, job.motion, trace_cuts(record, job.path, 2), grid,
                          job.loose, spots, {});
   job.findings = hold_findings(job.check, job.loose);
   return job;

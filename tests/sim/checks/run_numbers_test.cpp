@@ -124,7 +124,7 @@ TEST(RunNumbers, FoamRemovedInAMinuteIsWidthTimesDepthTimesFeed) {
     scene.layers[0].foam.density_kg_m3 = 33;
     scene.cutters[0].flute_length_mm = 22;
     const Preview job = slot::run(scene, std::string(one.start) + "\nG1 Z-20 F1000\nG1 X130 F7000\nG0 Z5");
-    const CutTrace trace = trace_cuts(run_grid(*job.record), job.path, job.scene.cutters, 2);
+    const CutTrace trace = trace_cuts(*job.record, job.path, 2);
     // The cut is in the sheet from X-20 to X120, and at its feed after v^2 / 2a = 13.6 mm: look from X-10 to
     // X100.
     const auto move = std::find_if(job.path.moves.begin(), job.path.moves.end(),

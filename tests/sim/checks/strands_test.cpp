@@ -37,8 +37,7 @@ Strands strands_of(const Box3& box, std::vector<Move> moves, double voxel_mm = k
   const Scene scene = scene_with(2 * kRadius_mm);
   const Path path = path_of(std::move(moves));
   const Motion motion = plan_motion(path, scene.machine);
-  const RunGrid grid = run_grid(cut(box, scene.cutters, path, voxel_mm));
-  return find_strands(trace_cuts(grid, path, scene.cutters, 2), path, motion, scene, {});
+  return find_strands(trace_cuts(cut(box, scene.cutters, path, voxel_mm), path, 2), path, motion, scene, {});
 }
 
 void expect_length(double read, double exact) {
@@ -53,7 +52,7 @@ TEST(Strands, ASlotThroughABlockIsOneRunFromTheFirstBiteToTheLastFace) {
   ASSERT_EQ(strands.runs.size(), 1u);
   expect_length(strands.longest_mm, 103);
   const StrandRun& run = strands.runs[0];
-  EXPECT_NEAR(run.volume_mm3, 100 * 6 * 5, 1e-3); // rows of column centres fit the slot exactly
+  EXPECT_NEAR(run.volume_mm3, 100 * 6 * 5, 1e-3);
   EXPECT_NEAR(run.depth_mm, 5, 1e-6);
   EXPECT_TRUE(run.slot);
   EXPECT_EQ(run.risk, StrandRisk::high); // over 75 mm, the slot's half of 150
@@ -144,8 +143,7 @@ TEST(Strands, TheRunThatDoesNotFitRoundTheNeckSaysSo) {
   Path path = path_of({line({-10, 0, -5}, {110, 0, -5})});
   path.moves[0].spindle_rpm = 18000;
   const Motion motion = plan_motion(path, scene.machine);
-  const RunGrid grid = run_grid(cut(kBlock, scene.cutters, path, 0.5));
-  const Strands strands = find_strands(trace_cuts(grid, path, scene.cutters, 2), path, motion, scene, {});
+  const Strands strands = find_strands(trace_cuts(cut(kBlock, scene.cutters, path, 0.5), path, 2), path, motion, scene, {});
   ASSERT_EQ(strands.runs.size(), 1u);
   EXPECT_NEAR(strands.runs[0].neck_room_mm3, 471, 0.5); // pi/4 (6^2 - 4^2) 30
   EXPECT_NEAR(strands.runs[0].volume_mm3, 3000, 1e-3);  // 100 x 6 x 5

@@ -1,5 +1,6 @@
 // Wall truth: finished walls only, the sheet's spread against real cuts of other sheets, seams, edges, zeros.
 #include "sim/checks/walls.hpp"
+#include "sim/record/data.hpp"
 #include "tests/sim/record_fixture.hpp"
 
 #include <memory>
@@ -47,7 +48,7 @@ TEST(WallTruth, TheSheetsSpreadClipsTheThickestCutExactly) {
       EXPECT_DOUBLE_EQ(clipped.least_floor_mm, own.least_floor_mm);
       EXPECT_DOUBLE_EQ(clipped.through_mm2, own.through_mm2);
       EXPECT_DOUBLE_EQ(clipped.deepest_mm, own.deepest_mm);
-      EXPECT_NEAR(clipped.removed_mm3, testing::sum(real.removed_mm3()), 1e-6 * clipped.removed_mm3);
+      EXPECT_NEAR(clipped.removed_mm3, testing::sum(real.data().counted_mm3), 1e-6 * clipped.removed_mm3);
     }
     // On top the floor takes the spread (19 of 18.5 mm: through); on the table the depth does.
     EXPECT_EQ(truth.cases[0].through_mm2 > 0, !on_table);

@@ -1,0 +1,105 @@
+// What a sweep removes, from the moves alone: its swept body less those of all sweeps before it.
+#pragma once
+
+#include "sim/record/data.hpp"
+#include "sim/record/grid.hpp"
+#include "sim/record/swept.hpp"
+
+#include <vector>
+
+namespace snagmap {
+
+/// Foam over a small area in plan that leaves at shares from..to of its sweep.
+struct RemovedPart {
+  double from = 0, to = 0;
+  double low_mm = 0, high_mm = 0;
+  double area_mm2 = 0;
+  double along_mm = 0;    ///< of the way that its line stands for
+  std::uint32_t line = 0; ///< number of its line, from 0 on
+  double volume_mm3() const { return (high_mm - low_mm) * area_mm2; }
+};
+
+/// Lines are laid across the way of the sweep and cut exactly, along the line and in height, by the outlines of
+/// the sweeps that passed before; between lines the area is integrated by Gauss's rule, with pieces that begin
+/// where an outline begins, ends or enters the cut. So walls count where they stand, whatever the voxel: the
+/// voxel does not enter at all. What is left is the change along the way that a piece cannot follow (outlines
+/// that cross within it, round ends): at most 0.5 % of the sweep's own volume, or of the crescent it takes
+/// from a wall, and far less over a run (tests/sim/record/removed_test.cpp, scripts/bench right volume).
+class RemovedBy {
+public:
+  RemovedBy(const RecordData& data, const SweepStacks& stacks) : data_(data), stacks_(stacks) {}
+  /// Parts in a fixed order. Valid until the next call. Cost: lines (three for each piece of a cutter radius)
+  /// times the sweeps before that pass there.
+  const std::vector<RemovedPart>& sweep(std::uint32_t n);
+
+private:
+  /// A part of the plan of the sweep: a strip about a straight way with its two round ends, or a wedge of a ring.
+  struct Patch {
+    bool wedge = false;
+    Vec2 origin, ahead;          // of a wedge: its centre
+    double length = 0;           // of the straight way
+    double first = 0, last = 0;  // along the way, mm, ends included; of a wedge: angles
+    bool not_in_wedge = false;   // leaves out what the sweep's wedge holds
+    bool not_in_end = false;     // leaves out the disc at the sweep's end
+  };
+  struct Near {
+    Sweep sweep;
+    const BodyPart* part;
+    Capsule capsule;
+    int band; // index into bands_, for arcs; else -1
+    bool steady; // the same heights all over its plan
+    double low, high;
+    double from, to; // places along a straight patch that it may reach
+  };
+  struct Along {
+    double u0, u1, low, high;
+    int near; // index into near_; -1: steady
+  };
+  struct Line {
+    Vec2 origin, along;
+    double u0, u1;          // the sweep's own part
+    double t, weight;       // place along the way and width across the line, mm or rad
+    double across;               // weight in mm of the way
+    std::uint32_t number;
+    double before, after;   // from the line to the ends of its width, as shares of the sweep
+  };
+
+  void patch(const Patch& patch);
+  void gather(const Patch& patch, double t0, double t1);
+  void find_breaks(const Patch& patch, double t0, double t1);
+  void add_break(double t0, double t1, double t, Vec2 at, std::size_t own);
+  bool inside(const Near& near, Vec2 p) const;
+  bool lay_along(const Line& line, double u0, double u1);
+  bool hidden(const Along& one) const;
+  void cut_line(const Patch& patch, const Line& line);
+  void cut_steady(const Patch& patch, const Line& line, double from, double to);
+  void cut_place(const Line& line, Vec2 p, double area);
+  void take(const Heights& h, double low, double high, double area, const Line& line);
+  bool in_wedge(Vec2 p) const;
+
+  const RecordData& data_;
+  const SweepStacks& stacks_;
+  std::uint32_t lines_ = 0;
+  std::uint32_t index_ = 0;
+  Sweep sweep_;
+  const Body* body_ = nullptr;
+  double radius_ = 0, low_ = 0, high_ = 0; // of the sweep, heights cut to the sheet
+  bool steady_ = false;
+  Vec2 end_; // of an arc
+  std::vector<RemovedPart> out_;
+  std::vector<std::uint32_t> indices_;
+  std::vector<Near> near_;
+  std::vector<ArcBand> bands_;
+  std::vector<std::array<Vec2, 2>> edges_; // of a mesh sheet's sides, in plan
+  std::vector<double> breaks_, ends_;
+  std::vector<Along> along_;
+  std::vector<Chord> group_;
+  std::vector<const Along*> active_;
+  std::vector<std::pair<double, double>> air_;
+  std::vector<float> crossings_;
+};
+
+/// Foam removed by each move, mm3. In parallel, the same bits on any number of threads.
+std::vector<double> removed_by_move(const RecordData& data);
+
+} // namespace snagmap
