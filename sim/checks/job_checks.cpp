@@ -16,8 +16,12 @@ void append(std::vector<Finding>& all, std::vector<Finding> some) {
 
 } // namespace
 
-JobChecks check_job(const Preview& preview) {
+JobChecks check_job(const Preview& preview, const std::function<bool(double)>& progress) {
   JobChecks job;
+  const auto told_to_stop = [&](double share) {
+    job.stopped = job.stopped || (progress && !progress(share));
+    return job.stopped;
+  };
   const Scene& scene = preview.scene;
   const Path& path = preview.path;
   const Motion& motion = preview.motion;
@@ -32,6 +36,8 @@ JobChecks check_job(const Preview& preview) {
   const LooseOptions loose;
   StageTime pieces, strands; // at one time: each of the two has a long serial part
   job.times.push_back(timed("runs", [&] { grid = run_grid(*preview.record); }));
+  if (told_to_stop(0.2))
+    return job;
   parallel_both(
       [&] {
         pieces = timed("loose pieces", [&] {
@@ -48,11 +54,15 @@ JobChecks check_job(const Preview& preview) {
       });
   job.times.push_back(pieces);
   job.times.push_back(strands);
+  if (told_to_stop(0.6))
+    return job;
   job.times.push_back(
       timed("time and feeds", [&] { job.run = run_numbers(path, motion, scene, trace, job.strands); }));
   job.times.push_back(timed("hold-down", [&] {
     job.hold = check_hold(scene, path, motion, trace, grid, job.loose, preview.spots, {});
   }));
+  if (told_to_stop(0.8))
+    return job;
   job.times.push_back(timed("reach and walls", [&] {
     job.reach = check_reach(scene, path, preview.spots);
     job.walls = check_walls(preview);
@@ -62,6 +72,8 @@ JobChecks check_job(const Preview& preview) {
   }));
   job.times.push_back(timed("thickness spread", [&] { job.thickness = check_thickness(scene, path); }));
 
+  if (told_to_stop(0.95))
+    return job;
   append(job.findings, reach_findings(job.reach, scene));
   std::vector<Finding> rubs = preview.findings;
   append(rubs, job.findings);

@@ -10,6 +10,7 @@
 #include "sim/checks/walls.hpp"
 #include "sim/preview/preview.hpp"
 
+#include <functional>
 #include <vector>
 
 namespace snagmap {
@@ -28,10 +29,11 @@ struct JobChecks {
   RiskTimeline timeline;
   std::vector<Finding> findings; ///< of all of the above: those that stop the job first, then by time
   std::vector<StageTime> times;  ///< clock times of the checks
+  bool stopped = false;          ///< before the end: none of it is to be shown
 };
 
 /// Everything from one preview that has its record, spots and samples; `preview.findings` supply what rubs.
-/// Deterministic on any thread count, clock times apart.
-JobChecks check_job(const Preview& preview);
+/// Deterministic on any thread count, clock times apart. `progress` as in PreviewOptions.
+JobChecks check_job(const Preview& preview, const std::function<bool(double)>& progress = {});
 
 } // namespace snagmap

@@ -156,8 +156,8 @@ SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Sp
   return check;
 }
 
-int verify_spots(Preview& preview, int verify, const VerifyOptions& options,
-                 const std::function<bool(double)>& progress) {
+std::optional<int> verify_spots(Preview& preview, int verify, const VerifyOptions& options,
+                                const std::function<bool(double)>& progress) {
   if (!preview.record || verify == 0)
     return 0;
   std::vector<std::size_t> chosen;
@@ -168,7 +168,7 @@ int verify_spots(Preview& preview, int verify, const VerifyOptions& options,
   int verified = 0, left_out = 0;
   for (std::size_t n = 0; n < chosen.size(); ++n) {
     if (progress && !progress(double(n) / double(chosen.size())))
-      break;
+      return {};
     Spot& spot = preview.spots[chosen[n]];
     if (verify == -1 && spent >= options.total_cost) {
       spot.fe = SolidCheck{};

@@ -5,6 +5,7 @@
 #include "sim/verify/patch.hpp"
 
 #include <functional>
+#include <optional>
 
 namespace snagmap {
 
@@ -31,8 +32,9 @@ SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Sp
 
 /// Sets `fe` of the spots chosen by PreviewOptions::verify: -1 those with 0.6 < S < 1.6, islands, loads near
 /// a web's free end and the worst three; 0 none; n the n worst; -2 all, without the total cost limit. Adds
-/// notes on what was left out. Returns the number verified. `progress` as in PreviewOptions.
-int verify_spots(Preview& preview, int verify, const VerifyOptions& options = {},
-                 const std::function<bool(double)>& progress = {});
+/// notes on what was left out. Returns the number verified; none when `progress` (as in PreviewOptions) said
+/// to stop: what is there then is not to be shown.
+std::optional<int> verify_spots(Preview& preview, int verify, const VerifyOptions& options = {},
+                                const std::function<bool(double)>& progress = {});
 
 } // namespace snagmap

@@ -49,7 +49,7 @@ protected:
   std::string table_in(const SweepPlan& plan, const std::string& place) {
     const auto table = merge_shards(plan, place);
     EXPECT_TRUE(table) << to_text(table.faults().front());
-    return table ? slurp(*table) : "";
+    return table ? *table : "";
   }
   fs::path root;
 };
@@ -81,8 +81,7 @@ TEST_F(Sweep, KilledShardGoesOnWhereItWas) {
   ASSERT_TRUE(stopped && stopped->stopped);
   std::ofstream(folder("killed") + "/shard-1-of-1.part", std::ios::app) << "11,half a li";
   EXPECT_FALSE(fs::exists(folder("killed") + "/shard-1-of-1.csv"));
-  EXPECT_FALSE(merge_shards(plan, folder("killed"))); // missing cases are named, no table appears
-  EXPECT_FALSE(fs::exists(folder("killed") + "/table.csv"));
+  EXPECT_FALSE(merge_shards(plan, folder("killed"))); // missing cases are named
   const auto run = run_shard(plan, {1, 1}, folder("killed"));
   ASSERT_TRUE(run) << to_text(run.faults().front());
   EXPECT_EQ(run->done_before, stopped->ran);
