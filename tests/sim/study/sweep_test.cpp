@@ -21,13 +21,6 @@ const char* kPlan = "foams = [\"pu-22\", \"pe-32\"]\ncutters = [\"flat-6.35-long
                     "depths = [\"6.35 mm\"]\nwidths = [\"4 mm\", \"8 mm\", \"20 mm\"]\nheights = [\"12.7 "
                     "mm\"]\nlength = \"40 mm\"\nvoxel = \"2 mm\"\n";
 
-std::string slurp(const fs::path& file) {
-  std::ifstream in(file, std::ios::binary);
-  std::ostringstream text;
-  text << in.rdbuf();
-  return text.str();
-}
-
 SweepPlan plan_of(const std::string& text) {
   const auto plan = parse_sweep_plan(text, "plan.toml");
   EXPECT_TRUE(plan) << to_text(plan.faults().front());

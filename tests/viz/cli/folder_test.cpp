@@ -38,7 +38,7 @@ const Names kOwn{"job.toml", "part.nc", "photo.jpg"};
 TEST_F(UsersFolder, OutputKeptUnderAResultsNameMakesNoResultOfTheProjectFolder) {
   run("preview job.toml --quick --json");
   fs::rename("out.txt", "result.json"); // as `> result.json` does
-  for (const std::string out : {std::string("."), "'" + fs::current_path().string() + "'"}) {
+  for (const std::string& out : {std::string("."), "'" + fs::current_path().string() + "'"}) {
     const Ran ran = run("preview job.toml --quick --out " + out);
     EXPECT_EQ(ran.status, 2);
     EXPECT_NE(ran.err.find("is a folder that holds no result; it is left alone"), std::string::npos) << ran.err;
