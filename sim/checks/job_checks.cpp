@@ -16,8 +16,13 @@ void append(std::vector<Finding>& all, std::vector<Finding> some) {
 
 } // namespace
 
-JobChecks check_job(const JudgedJob& judged, const std::vector<Finding>& touches) {
+JobChecks check_job(const JudgedJob& judged, const std::vector<Finding>& touches,
+                    const std::function<bool(double)>& progress) {
   JobChecks job;
+  const auto told_to_stop = [&](double share) {
+    job.stopped = job.stopped || (progress && !progress(share));
+    return job.stopped;
+  };
   const Scene& scene = judged.scene;
   const Path& path = judged.path;
   const Motion& motion = judged.motion;
@@ -32,6 +37,8 @@ JobChecks check_job(const JudgedJob& judged, const std::vector<Finding>& touches
   const LooseOptions loose;
   StageTime pieces, strands; // at one time: each of the two has a long serial part
   job.times.push_back(timed("runs", [&] { grid = run_grid(*judged.record); }));
+  if (told_to_stop(0.2))
+    return job;
   parallel_both(
       [&] {
         pieces = timed("loose pieces", [&] {
@@ -48,11 +55,15 @@ JobChecks check_job(const JudgedJob& judged, const std::vector<Finding>& touches
       });
   job.times.push_back(pieces);
   job.times.push_back(strands);
+  if (told_to_stop(0.6))
+    return job;
   job.times.push_back(
       timed("time and feeds", [&] { job.run = run_numbers(path, motion, scene, trace, job.strands); }));
   job.times.push_back(timed("hold-down", [&] {
     job.hold = check_hold(scene, path, motion, trace, grid, job.loose, judged.spots, {});
   }));
+  if (told_to_stop(0.8))
+    return job;
   job.times.push_back(timed("reach and walls", [&] {
     job.reach = check_reach(scene, path, judged.spots);
     job.walls = check_walls(judged);
@@ -62,6 +73,8 @@ JobChecks check_job(const JudgedJob& judged, const std::vector<Finding>& touches
   }));
   job.times.push_back(timed("thickness spread", [&] { job.thickness = check_thickness(scene, path); }));
 
+  if (told_to_stop(0.95))
+    return job;
   append(job.findings, reach_findings(job.reach, scene));
   std::vector<Finding> rubs = touches;
   append(rubs, job.findings);

@@ -11,6 +11,7 @@
 #include "sim/checks/walls.hpp"
 #include "sim/judge/judged_job.hpp"
 
+#include <functional>
 #include <vector>
 
 namespace snagmap {
@@ -29,10 +30,12 @@ struct JobChecks {
   RiskTimeline timeline;
   std::vector<Finding> findings; ///< of all of the above: those that stop the job first, then by time
   std::vector<StageTime> times;  ///< clock times of the checks
+  bool stopped = false;          ///< before the end: none of it is to be shown
 };
 
 /// Everything from one judged job; `touches` are the findings made before, of which those that rub go on the
-/// timeline. Deterministic on any thread count, clock times apart.
-JobChecks check_job(const JudgedJob& judged, const std::vector<Finding>& touches);
+/// timeline. Deterministic on any thread count, clock times apart. `progress` as in PreviewOptions.
+JobChecks check_job(const JudgedJob& judged, const std::vector<Finding>& touches,
+                    const std::function<bool(double)>& progress = {});
 
 } // namespace snagmap

@@ -27,9 +27,9 @@ public:
   Stage(Preview& preview, const PreviewOptions& options, std::string name)
       : preview_(preview), options_(options), name_(std::move(name)),
         start_(std::chrono::steady_clock::now()) {
-    if (options_.progress)
-      options_.progress(name_, 0);
+    told_to_stop_ = options_.progress && !options_.progress(name_, 0);
   }
+  bool told_to_stop() const { return told_to_stop_; }
   ~Stage() {
     const std::chrono::duration<double> spent = std::chrono::steady_clock::now() - start_;
     preview_.times.push_back({name_, spent.count()});
@@ -44,6 +44,7 @@ private:
   Preview& preview_;
   const PreviewOptions& options_;
   std::string name_;
+  bool told_to_stop_ = false;
   std::chrono::steady_clock::time_point start_;
 };
 
@@ -119,12 +120,16 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
                                        [](const Spot& s) { return s.fe.has_value(); });
   {
     Stage stage(found, options, "plan the motion");
+    if (stage.told_to_stop())
+      return stopped();
     found.motion = same_motion ? before->motion : plan_motion(path, scene.machine);
   }
   if (same_record) {
     found.record = before->record;
   } else {
     Stage stage(found, options, "cut");
+    if (stage.told_to_stop())
+      return stopped();
     if (options.memory_limit_bytes > 0)
       if (auto fault = would_not_fit(scene, path, options.memory_limit_bytes))
         return *fault;
@@ -150,6 +155,8 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
     Watched watched;
     {
       Stage stage(found, options, "watch");
+      if (stage.told_to_stop())
+        return stopped();
       WatchOptions watching = watch_options(scene);
       watching.progress = stage.progress();
       watched = watch(*found.record, path, scene.cutters, samples, watching);
@@ -157,6 +164,8 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
         return stopped();
     }
     Stage stage(found, options, "judge");
+    if (stage.told_to_stop())
+      return stopped();
     Judged judged = judge_walls(watched.walls, samples, path, scene);
     Merged merged = merge_spots(watched.walls, judged, samples, *found.record, path, found.motion, scene);
     found.webs = std::move(merged.webs);
@@ -169,12 +178,16 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
 
   {
     Stage stage(found, options, "verify");
-    const Verified count = verify_spots(found, options.verify, {}, stage.progress());
-    if (count.left_out)
+    if (stage.told_to_stop())
+      return stopped();
+    const auto count = verify_spots(found, options.verify, {}, stage.progress());
+    if (!count)
+      return stopped();
+    if (count->left_out)
       found.notes.push_back(
           fmt::format("{} spots were not verified with finite elements: the limit of {:.3g} million "
                       "unknowns was used up (--verify all has no limit)",
-                      count.left_out, 1e-6 * VerifyOptions{}.total_cost));
+                      count->left_out, 1e-6 * VerifyOptions{}.total_cost));
     rank_spots(found.spots);
   }
   found.findings = touch_findings(*found.record, path, found.motion);
@@ -182,7 +195,11 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
     found.findings.push_back(std::move(finding));
   {
     Stage stage(found, options, "check the job");
-    found.checks = std::make_shared<JobChecks>(check_job(found, found.findings));
+    if (stage.told_to_stop())
+      return stopped();
+    found.checks = std::make_shared<JobChecks>(check_job(found, found.findings, stage.progress()));
+    if (found.checks->stopped)
+      return stopped();
     const std::vector<Finding>& more = found.checks->findings;
     found.findings.insert(found.findings.end(), more.begin(), more.end());
   }
@@ -210,6 +227,8 @@ Outcome<Preview> preview(const Scene& as_read, const PreviewOptions& options) {
   Preview found = begun(as_read, options);
   {
     Stage stage(found, options, "read the program");
+    if (stage.told_to_stop())
+      return stopped();
     const Scene& scene = found.scene;
     Outcome<Path> path = scene.program_text.empty()
                              ? read_program(scene.program_file, program_options(scene))

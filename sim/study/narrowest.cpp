@@ -6,6 +6,7 @@
 
 #include <algorithm>
 #include <array>
+#include <atomic>
 #include <cmath>
 #include <limits>
 #include <map>
@@ -92,7 +93,7 @@ CurveKey key_of(const NarrowestSpec& spec, const NarrowestRow& row) {
 
 } // namespace
 
-NarrowestTable narrowest_table(const NarrowestSpec& spec) {
+NarrowestTable narrowest_table(const NarrowestSpec& spec, const std::function<bool()>& go_on) {
   NarrowestTable table;
   table.spec = spec;
   std::map<CurveKey, std::vector<std::size_t>> rows_of;
@@ -104,7 +105,12 @@ NarrowestTable narrowest_table(const NarrowestSpec& spec) {
       }
   const std::vector<std::pair<CurveKey, std::vector<std::size_t>>> curves(rows_of.begin(), rows_of.end());
   std::vector<std::size_t> gammas(curves.size());
+  std::atomic<bool> stop{false};
   parallel_each(curves.size(), [&](std::size_t c) {
+    if (stop || (go_on && !go_on())) {
+      stop = true;
+      return;
+    }
     GammaCurve curve(spec, curves[c].first);
     for (const std::size_t r : curves[c].second) {
       NarrowestRow& row = table.rows[r];
@@ -115,6 +121,7 @@ NarrowestTable narrowest_table(const NarrowestSpec& spec) {
     }
     gammas[c] = curve.gammas();
   });
+  table.stopped = stop;
   table.curves = curves.size();
   for (const std::size_t n : gammas)
     table.gammas += n;

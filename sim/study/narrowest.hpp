@@ -3,6 +3,7 @@
 
 #include "models/snag.hpp"
 
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -32,12 +33,14 @@ struct NarrowestTable {
   NarrowestSpec spec;
   std::vector<NarrowestRow> rows;     ///< foams outermost, then depths, then flute lengths
   std::size_t curves = 0, gammas = 0; ///< Gamma over width, and the eigenproblems all of it took
+  bool stopped = false;               ///< before the end: the widths are not to be shown
 };
 
 /// The load stands where the web's middle half is softest. Foams of one contact length and Poisson's ratio,
 /// and all bands, share one curve of Gamma over width, since Lambda only says at which Gamma it is left. In
 /// parallel over curves; the same bits on any thread count. The spec's lists must not be empty.
-NarrowestTable narrowest_table(const NarrowestSpec& spec);
+/// `go_on` is asked from any thread; false stops.
+NarrowestTable narrowest_table(const NarrowestSpec& spec, const std::function<bool()>& go_on = {});
 
 /// foam,flute_length_mm,depth_mm,w_mm,w_low_mm,w_high_mm (RFC 4180); "inf" where none up to 80 mm holds, 0
 /// where 1.5 mm does.

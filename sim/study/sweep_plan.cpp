@@ -3,11 +3,10 @@
 
 #include "sim/scene/foam_card.hpp"
 #include "sim/scene/sections.hpp"
+#include "sim/text/whole_file.hpp"
 
 #include <filesystem>
 #include <fmt/format.h>
-#include <fstream>
-#include <sstream>
 
 namespace snagmap {
 namespace {
@@ -74,10 +73,8 @@ std::uint64_t fingerprint_of(const SweepPlan& plan, const std::string& text) {
   for (const Scene& scene : plan.programs) {
     mix(hash, scene.text);
     for (const std::string& file : {scene.program_file, scene.stock_file}) {
-      std::ifstream in(file, std::ios::binary);
-      std::ostringstream content;
-      content << in.rdbuf();
-      mix(hash, content.str());
+      const Outcome<std::string> content = read_whole_file(file);
+      mix(hash, content ? *content : "");
     }
   }
   return hash;

@@ -1,5 +1,6 @@
 #include "sim/study/sweep_run.hpp"
 
+#include "sim/text/whole_file.hpp"
 #include "sim/threads/parallel.hpp"
 
 #include <algorithm>
@@ -11,7 +12,6 @@
 #include <fcntl.h>
 #include <filesystem>
 #include <fmt/format.h>
-#include <fstream>
 #include <map>
 #include <mutex>
 #include <sstream>
@@ -62,13 +62,6 @@ std::string head_of(const SweepPlan& plan, const Shard& shard) {
   return fmt::format("# snagmap sweep {:016x} shard {}/{}\n", plan.fingerprint, shard.index, shard.count);
 }
 
-std::string slurp(const fs::path& file) {
-  std::ifstream in(file, std::ios::binary);
-  std::ostringstream text;
-  text << in.rdbuf();
-  return text.str();
-}
-
 /// The case a line of the table belongs to; npos when it is none.
 std::size_t case_of(const std::string& line) {
   std::size_t number = std::string::npos;
@@ -79,20 +72,6 @@ std::size_t case_of(const std::string& line) {
 
 Fault fault_of(const fs::path& file, std::string what, std::string way_out) {
   return {file.string(), 0, 0, std::move(what), std::move(way_out), ""};
-}
-
-std::optional<Fault> write_whole(const fs::path& file, const std::string& text) {
-  const fs::path temporary = file.string() + fmt::format(".{}", getpid());
-  std::ofstream out(temporary, std::ios::binary);
-  out << text;
-  out.close();
-  std::error_code error;
-  if (out)
-    fs::rename(temporary, file, error);
-  if (out && !error)
-    return {};
-  fs::remove(temporary, error);
-  return fault_of(file, "cannot be written whole", "is the disk full?");
 }
 
 /// Lines of a shard's file by case; the length of what is whole in `whole`.
@@ -146,7 +125,10 @@ Outcome<SweepRun> run_shard(const SweepPlan& plan, const Shard& shard, const std
     ++run.cases;
   const std::string head = head_of(plan, shard);
   const bool complete = fs::exists(finished, error);
-  const std::string text = slurp(complete ? finished : part);
+  const Outcome<std::string> read = read_whole_file((complete ? finished : part).string());
+  if (!read)
+    return read.faults();
+  const std::string& text = *read;
   if (complete)
     fs::remove(part, error);
   if ((complete || text.find('\n') != std::string::npos) && text.compare(0, head.size(), head) != 0)
@@ -191,7 +173,7 @@ Outcome<SweepRun> run_shard(const SweepPlan& plan, const Shard& shard, const std
     std::string all = head;
     for (const auto& [number, line] : lines)
       all += line;
-    if (auto fault = write_whole(finished, all))
+    if (auto fault = write_whole_file(finished.string(), all))
       return *fault;
     fs::remove(part, error);
   }
@@ -212,7 +194,12 @@ Outcome<std::string> merge_shards(const SweepPlan& plan, const std::string& fold
   std::vector<Fault> faults;
   std::map<std::size_t, std::pair<std::string, fs::path>> rows;
   for (const fs::path& file : files) {
-    const std::string text = slurp(file);
+    const Outcome<std::string> read = read_whole_file(file.string());
+    if (!read) {
+      faults.push_back(read.faults().front());
+      continue;
+    }
+    const std::string& text = *read;
     if (text.compare(0, head.size(), head) != 0) {
       faults.push_back(
           fault_of(file, "belongs to another plan or another version of it", "move it out of the folder"));
@@ -253,10 +240,7 @@ Outcome<std::string> merge_shards(const SweepPlan& plan, const std::string& fold
   std::string table = std::string(sweep_columns()) + "\n";
   for (const auto& [number, row] : rows)
     table += row.first;
-  const fs::path place = fs::path(folder) / "table.csv";
-  if (auto fault = write_whole(place, table))
-    return *fault;
-  return place.string();
+  return table;
 }
 
 } // namespace snagmap

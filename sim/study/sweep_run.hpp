@@ -31,8 +31,8 @@ struct SweepRun {
 Outcome<SweepRun> run_shard(const SweepPlan& plan, const Shard& shard, const std::string& folder,
                             const std::function<bool(std::size_t done)>& progress = {});
 
-/// Joins every finished shard of the folder into table.csv, whole or not at all. Faults: a case that is
-/// missing or stands twice (named, with its files), a shard of another plan. Returns the table's path.
+/// Joins every finished shard of the folder into one table, CSV. Faults: a case that is missing or stands
+/// twice (named, with its files), a shard of another plan.
 Outcome<std::string> merge_shards(const SweepPlan& plan, const std::string& folder);
 
 } // namespace snagmap

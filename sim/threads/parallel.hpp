@@ -40,6 +40,10 @@ template <class Count, class Body> void parallel_each(Count count, const Body& b
                   [&](std::size_t first, std::size_t) { body(static_cast<Count>(first)); });
 }
 
+/// Ends the threads that loops run on; the next loop starts new ones. Not from inside a loop. False: some
+/// stay.
+bool end_worker_threads();
+
 /// Calls both, at one time.
 template <class One, class Other> void parallel_both(const One& one, const Other& other) {
   parallel_each(2, [&](int n) { n == 0 ? one() : other(); });

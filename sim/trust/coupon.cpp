@@ -147,12 +147,14 @@ void take_s(CouponWall& wall, const FoamCard& foam, double s, bool solid) {
 
 /// Previews the piece and takes S of its walls from their worst spots: by finite elements for all of them, or
 /// for the first and last graded wall of each row, which is enough to plan by.
-std::optional<std::vector<Fault>> preview_walls(CouponPlan& plan, bool all) {
+std::optional<std::vector<Fault>>
+preview_walls(CouponPlan& plan, bool all, const std::function<bool(const std::string&, double)>& progress) {
   Coupon& c = plan.coupon;
   const FoamCard& foam = c.piece.foam;
   c.scene.program_text = coupon_program(c);
   PreviewOptions options;
   options.verify = 0;
+  options.progress = progress;
   const Outcome<Preview> found = preview(c.scene, options);
   if (!found)
     return found.faults();
@@ -162,6 +164,10 @@ std::optional<std::vector<Fault>> preview_walls(CouponPlan& plan, bool all) {
   VerifyOptions solving;
   solving.patch.across = kBricksAcross, solving.patch.side_heights = solving.patch.along_heights = 1;
   for (CouponWall& wall : c.walls) {
+    const auto done = static_cast<double>(&wall - c.walls.data()) / static_cast<double>(c.walls.size());
+    if (progress && !progress("finite elements", done))
+      return std::vector<Fault>{
+          {"", 0, 0, "stopped before the end", "nothing was written; run it again to its end", ""}};
     const auto has_number = [&](const CouponRow& row) {
       return std::count(row.numbers.begin(), row.numbers.end(), wall.piece.number) > 0;
     };
@@ -210,7 +216,8 @@ bool edge_inside(const Coupon& c, int cutter) {
 
 } // namespace
 
-Outcome<Coupon> plan_coupon(const Preview& job) {
+Outcome<Coupon> plan_coupon(const Preview& job,
+                            const std::function<bool(const std::string&, double)>& progress) {
   if (job.spots.empty())
     return no_piece("the job has no web beside the cutter: there is no worst feature to test", "");
   const Spot& worst = job.spots.front();
@@ -291,7 +298,7 @@ Outcome<Coupon> plan_coupon(const Preview& job) {
       return no_piece(fmt::format("no wall between {:.1f} and {:g} mm lies near the edge of this foam's band",
                                   kThinnest_cells * foam.cell_mm.nominal, kThickest_mm),
                       "the card's Lambda, the cutter or the depth makes every such wall hold, or none");
-    if (auto faults = preview_walls(plan, last))
+    if (auto faults = preview_walls(plan, last, progress))
       return *faults;
     if (!last)
       learn_shares(plan);

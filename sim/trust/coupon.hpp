@@ -4,6 +4,7 @@
 #include "sim/preview/preview.hpp"
 #include "sim/trust/readings.hpp"
 
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -56,8 +57,9 @@ struct Coupon {
 
 /// Plans the piece, previews it, has its walls solved by finite elements, and where the formula and they
 /// differ plans it once more. Faults: a job without a web, a cutter without straight flutes, a sheet too thin
-/// or too small.
-Outcome<Coupon> plan_coupon(const Preview& job);
+/// or too small; stopped by `progress` (as in PreviewOptions).
+Outcome<Coupon> plan_coupon(const Preview& job,
+                            const std::function<bool(const std::string&, double)>& progress = {});
 
 /// NC program of the piece: G0 and G1 in the scene's units, with cautions.
 std::string coupon_program(const Coupon& coupon);

@@ -156,10 +156,10 @@ SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Sp
   return check;
 }
 
-Verified verify_spots(JudgedJob& job, int verify, const VerifyOptions& options,
-                      const std::function<bool(double)>& progress) {
+std::optional<Verified> verify_spots(JudgedJob& job, int verify, const VerifyOptions& options,
+                                     const std::function<bool(double)>& progress) {
   if (!job.record || verify == 0)
-    return {};
+    return Verified{};
   std::vector<std::size_t> chosen;
   for (std::size_t i = 0; i < job.spots.size(); ++i)
     if (verify == -2 || (verify > 0 ? i < std::size_t(verify) : chosen_by_default(job, i)))
@@ -168,7 +168,7 @@ Verified verify_spots(JudgedJob& job, int verify, const VerifyOptions& options,
   Verified count;
   for (std::size_t n = 0; n < chosen.size(); ++n) {
     if (progress && !progress(double(n) / double(chosen.size())))
-      break;
+      return {};
     Spot& spot = job.spots[chosen[n]];
     if (verify == -1 && spent >= options.total_cost) {
       spot.fe = SolidCheck{};

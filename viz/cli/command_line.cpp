@@ -1,6 +1,7 @@
 #include "viz/cli/command_line.hpp"
 
 #include "models/quantity.hpp"
+#include "viz/cli/stop.hpp"
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
@@ -99,6 +100,8 @@ void print_faults(const std::vector<Fault>& faults) {
 }
 
 int refuse(const std::vector<Fault>& faults) {
+  if (stop_asked())
+    return end_stopped();
   print_faults(faults);
   return kInputWrong;
 }

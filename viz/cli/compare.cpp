@@ -5,6 +5,8 @@
 #include "sim/path/edit.hpp"
 #include "sim/preview/memory_need.hpp"
 #include "sim/study/compare.hpp"
+#include "sim/text/whole_file.hpp"
+#include "viz/cli/finish.hpp"
 #include "viz/cli/stop.hpp"
 #include "viz/cli/terminal.hpp"
 #include "viz/draw/off_screen.hpp"
@@ -139,7 +141,7 @@ Outcome<std::vector<Case>> cases_of(const Words& words, const Asked& asked, Prog
     now = asked.scenes[i].title;
     keep(now, preview(asked.scenes[i], options));
   }
-  if (!faults.empty())
+  if (!faults.empty() || cases.empty()) // empty: stopped, as the caller sees
     return faults;
   const Scene first = cases.front().preview->scene;
   for (std::size_t i = 0; i < asked.cutters.size() && !stop_asked(); ++i) {
@@ -211,16 +213,15 @@ int run_compare(const Words& words) {
   const Outcome<Asked> asked = asked_of(words);
   if (!asked)
     return refuse(asked.faults());
-  Outcome<OutputFolder> folder = OutputFolder::begin(words.out.empty() ? "out/compare" : words.out);
+  Outcome<OutputFolder> folder =
+      OutputFolder::begin(words.out.empty() ? "out/compare" : words.out, {"compare"});
   if (!folder)
     return refuse(folder.faults());
   ProgressBar bar(words.csv);
   const Outcome<std::vector<Case>> cases = cases_of(words, *asked, bar);
   bar.clear();
-  if (stop_asked()) {
-    fmt::print(stderr, "snagmap: stopped; nothing was written\n");
-    return kStopped;
-  }
+  if (stop_asked())
+    return end_stopped();
   if (!cases)
     return refuse(cases.faults());
   std::vector<std::string> names;
@@ -234,25 +235,22 @@ int run_compare(const Words& words) {
   std::optional<Fault> fault = folder->write("compare.csv", compare_csv(comparison));
   if (!fault)
     fault = folder->write("compare.json", compare_json(comparison));
-  if (!fault && !words.no_pictures) {
-    const std::string file = (folder->path() / "compare.png").string();
-    if (const auto no_display = ensure_off_screen()) {
-      print_faults({*no_display});
-    } else if (previews.size() == 2) {
-      fault = write_compare_picture(*previews[0], *previews[1], file, {});
-    } else {
-      const auto png = png_of(rasterised(side_by_side_picture(comparison, previews, {})));
-      fault = write_file(file, png.data(), png.size());
-    }
-  }
-  const std::string place = folder->place().lexically_proximate(fs::current_path()).string();
-  if (!fault)
-    fault = folder->commit();
   if (fault) {
     print_faults({*fault});
     return kProgramFailed;
   }
-  fmt::print(stderr, "Results: {}\n", place);
+  const std::string file = (folder->path() / "compare.png").string();
+  const auto draw = [&]() -> std::optional<Fault> {
+    if (previews.size() == 2)
+      return write_compare_picture(*previews[0], *previews[1], file, {});
+    if (auto no_display = ensure_off_screen())
+      return no_display;
+    return write_whole_file(file, png_of(rasterised(side_by_side_picture(comparison, previews, {}))));
+  };
+  if ((!words.no_pictures && !drawn_or_said(draw)) || stop_asked())
+    return end_stopped();
+  if (put_in_place(*folder) != kNothingFound)
+    return kProgramFailed;
   if (!words.csv)
     fmt::print("\n{}", cautions());
   return kNothingFound;

@@ -4,12 +4,12 @@
 #include "models/quantity.hpp"
 #include "sim/scene/foam_card.hpp"
 #include "sim/trust/coupon.hpp"
+#include "viz/cli/finish.hpp"
 #include "viz/cli/stop.hpp"
 #include "viz/cli/terminal.hpp"
-#include "viz/draw/off_screen.hpp"
-#include "viz/draw/raster.hpp"
 #include "viz/files/mesh_file.hpp"
 #include "viz/files/output_folder.hpp"
+#include "viz/pictures/pictures.hpp"
 #include "viz/report/coupon_sheet.hpp"
 #include "viz/words/shown.hpp"
 
@@ -30,11 +30,8 @@ struct Words {
 };
 
 /// A folder for files that people fill in: one that holds anything is left alone.
-Outcome<OutputFolder> new_folder(const std::string& place) {
-  std::error_code error;
-  if (fs::exists(place, error) && !(fs::is_directory(place, error) && fs::is_empty(place, error)))
-    return Fault{place, 0, 0, "already exists and is not overwritten", "name another folder with --out", ""};
-  return OutputFolder::begin(place);
+Outcome<OutputFolder> new_folder(const std::string& place, const char* command) {
+  return OutputFolder::begin(place, {command, {}, OutputKind::Old::never});
 }
 
 using Files = std::vector<std::pair<std::string, std::string>>;
@@ -45,12 +42,7 @@ int write_all(OutputFolder& folder, const Files& files) {
       print_faults({*fault});
       return kProgramFailed;
     }
-  if (const auto fault = folder.commit()) {
-    print_faults({*fault});
-    return kProgramFailed;
-  }
-  fmt::print(stderr, "Written: {}\n", folder.place().string());
-  return kNothingFound;
+  return put_in_place(folder, "Written");
 }
 
 std::string wall_table(const Coupon& c) {
@@ -69,7 +61,7 @@ int run_coupon(const Words& words) {
     return refuse(scene.faults());
   const fs::path file(words.scene);
   const fs::path own = file.stem() == "scene" ? fs::absolute(file).parent_path().filename() : file.stem();
-  Outcome<OutputFolder> folder = new_folder(words.out.empty() ? own.string() + "-coupon" : words.out);
+  Outcome<OutputFolder> folder = new_folder(words.out.empty() ? own.string() + "-coupon" : words.out, "coupon");
   if (!folder)
     return refuse(folder.faults());
   ProgressBar bar(false);
@@ -81,25 +73,19 @@ int run_coupon(const Words& words) {
   const Outcome<Preview> job = preview(*scene, options);
   if (!job)
     return refuse(job.faults());
-  bar("the test piece", 0);
-  const Outcome<Coupon> coupon = plan_coupon(*job);
+  const Outcome<Coupon> coupon = plan_coupon(*job, [&bar](const std::string& stage, double share) {
+    return bar("the test piece: " + stage, share);
+  });
   bar.clear();
   if (!coupon)
     return refuse(coupon.faults());
   if (stop_asked())
-    return kStopped;
+    return end_stopped();
 
   const Drawing drawing = coupon_drawing(*coupon);
   Files files{{"coupon.nc", coupon->scene.program_text},         {"scene.toml", coupon_scene(*coupon)},
               {"foam.toml", foam_card_text(coupon->piece.foam)}, {"walls.toml", piece_text(coupon->piece)},
-              {"readings.csv", coupon_readings(*coupon)},        {"drawing.svg", to_svg(drawing)},
-              {"sheet.html", coupon_sheet_html(*coupon)}};
-  if (const auto fault = ensure_off_screen()) {
-    print_faults({*fault}); // the SVG says the same
-  } else {
-    const auto png = png_of(rasterised(drawing));
-    files.push_back({"drawing.png", std::string(png.begin(), png.end())});
-  }
+              {"readings.csv", coupon_readings(*coupon)},        {"sheet.html", coupon_sheet_html(*coupon)}};
   const Shown shown{coupon->scene.show_inch};
   fmt::print("The job's worst web, {}\n{}", in_units(coupon->worst, shown), wall_table(*coupon));
   if (std::any_of(coupon->walls.begin(), coupon->walls.end(), [](const CouponWall& w) { return w.jobs_own; }))
@@ -109,13 +95,17 @@ int run_coupon(const Words& words) {
       clock_text(coupon->time_s), 100 * coupon->narrowing);
   for (const std::string& note : coupon->notes)
     fmt::print(stderr, "note: {}\n", in_units(note, shown));
+  std::fflush(stdout);
+  if (!drawn_or_said([&] { return write_drawing(drawing, (folder->path() / "drawing.png").string()); }) ||
+      stop_asked())
+    return end_stopped();
   const int status = write_all(*folder, files);
   fmt::print("\nWalls of this piece are meant to tear. {}", cautions());
   return status;
 }
 
 int run_bench(const std::string& out) {
-  Outcome<OutputFolder> folder = new_folder(out);
+  Outcome<OutputFolder> folder = new_folder(out, "bench");
   if (!folder)
     return refuse(folder.faults());
   return write_all(*folder, bench_sheets());

@@ -3,17 +3,15 @@
 
 #include "models/quantity.hpp"
 #include "sim/scene/foam_card.hpp"
+#include "sim/text/whole_file.hpp"
 #include "sim/trust/readings_fit.hpp"
 #include "viz/cli/terminal.hpp"
 
 #include <CLI/CLI.hpp>
-#include <cerrno>
 #include <cstdio>
-#include <cstring>
 #include <filesystem>
 #include <fmt/format.h>
 #include <memory>
-#include <unistd.h>
 
 namespace snagmap {
 namespace {
@@ -25,29 +23,14 @@ struct Words {
   bool replace = false;
 };
 
-/// Whole or not at all; an existing card only when asked for.
+/// An existing card is replaced only when asked for.
 std::optional<Fault> write_card(const fs::path& file, const std::string& text, bool replace) {
-  const fs::path temporary = file.string() + fmt::format(".{}", getpid());
-  std::FILE* out = std::fopen(temporary.c_str(), "wx");
-  const bool whole = out && std::fwrite(text.data(), 1, text.size(), out) == text.size();
-  const bool closed = out && std::fclose(out) == 0;
-  const auto fault = [&](std::string what, std::string way_out) {
-    ::unlink(temporary.c_str());
-    return Fault{file.string(), 0, 0, std::move(what), std::move(way_out), ""};
-  };
-  if (!whole || !closed)
-    return fault(std::string("cannot be written: ") + std::strerror(errno), "name another file with --card");
-  // link() refuses an existing name without a moment in between; rename() replaces it in one step.
-  if (replace ? std::rename(temporary.c_str(), file.c_str()) != 0
-              : ::link(temporary.c_str(), file.c_str()) != 0) {
-    if (errno == EEXIST)
-      return fault("already exists and is not overwritten",
-                   "--replace to replace it, or name another file with --card");
-    return fault(std::string("cannot be written: ") + std::strerror(errno), "name another file with --card");
-  }
-  if (!replace)
-    ::unlink(temporary.c_str());
-  return {};
+  auto fault = write_whole_file(file.string(), text, replace ? Existing::replaced : Existing::kept);
+  if (fault)
+    fault->way_out = replace || !fs::exists(file)
+                         ? "name another file with --card"
+                         : "--replace to replace it, or name another file with --card";
+  return fault;
 }
 
 std::string band(const Banded& b, Dimension dimension) {

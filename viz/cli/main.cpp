@@ -1,8 +1,10 @@
-// The program: Ctrl-C is watched for, the rest is the command line.
+// The program: its streams are guarded, Ctrl-C is watched for, the rest is the command line.
 #include "viz/cli/command_line.hpp"
 #include "viz/cli/stop.hpp"
+#include "viz/cli/streams.hpp"
 
 int main(int argc, char** argv) {
+  snagmap::guard_streams();
   snagmap::watch_for_stop();
-  return snagmap::run_command_line(argc, argv);
+  return snagmap::status_with_streams(snagmap::run_command_line(argc, argv));
 }

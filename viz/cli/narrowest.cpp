@@ -4,6 +4,8 @@
 #include "models/quantity.hpp"
 #include "sim/scene/scene.hpp"
 #include "sim/study/narrowest.hpp"
+#include "viz/cli/finish.hpp"
+#include "viz/cli/stop.hpp"
 #include "viz/cli/terminal.hpp"
 #include "viz/files/mesh_file.hpp"
 #include "viz/files/output_folder.hpp"
@@ -178,34 +180,33 @@ WidthChart chart_of(const NarrowestTable& table, bool inch) {
   return chart;
 }
 
-std::optional<Fault> write_files(const NarrowestTable& table, bool inch, OutputFolder& folder) {
-  if (auto fault = folder.write("narrowest.csv", narrowest_csv(table)))
-    return fault;
-  if (const auto fault =
-          write_width_chart(chart_of(table, inch), (folder.path() / "narrowest.png").string(), {}))
-    print_faults({*fault}); // without a display the table still stands
-  return folder.commit();
-}
-
 int run_narrowest(Words words) {
   const Outcome<NarrowestSpec> spec = spec_of(words);
   if (!spec)
     return refuse(spec.faults());
   std::optional<OutputFolder> folder;
   if (!words.out.empty()) {
-    Outcome<OutputFolder> begun = OutputFolder::begin(words.out);
+    Outcome<OutputFolder> begun = OutputFolder::begin(words.out, {"narrowest"});
     if (!begun)
       return refuse(begun.faults());
     folder.emplace(std::move(*begun));
   }
-  const NarrowestTable table = narrowest_table(*spec);
+  const NarrowestTable table = narrowest_table(*spec, [] { return !stop_asked(); });
+  if (table.stopped || stop_asked())
+    return end_stopped();
   fmt::print("{}", words.csv ? narrowest_csv(table) : table_text(table, words.inch));
   if (folder) {
-    if (const auto fault = write_files(table, words.inch, *folder)) {
+    std::fflush(stdout);
+    if (const auto fault = folder->write("narrowest.csv", narrowest_csv(table))) {
       print_faults({*fault});
       return kProgramFailed;
     }
-    fmt::print(stderr, "Results: {}\n", words.out);
+    const auto draw = [&] {
+      return write_width_chart(chart_of(table, words.inch), (folder->path() / "narrowest.png").string(), {});
+    };
+    if (!drawn_or_said(draw) || stop_asked())
+      return end_stopped();
+    return put_in_place(*folder);
   }
   return kNothingFound;
 }

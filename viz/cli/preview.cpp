@@ -8,8 +8,10 @@
 #include "sim/record/file.hpp"
 #include "sim/record/vdb.hpp"
 #include "sim/results/results.hpp"
+#include "viz/cli/finish.hpp"
 #include "viz/cli/stop.hpp"
 #include "viz/cli/terminal.hpp"
+#include "viz/draw/apart.hpp"
 #include "viz/files/data_files.hpp"
 #include "viz/files/mesh_file.hpp"
 #include "viz/files/output_folder.hpp"
@@ -20,6 +22,7 @@
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
+#include <cctype>
 #include <chrono>
 #include <cstdio>
 #include <filesystem>
@@ -111,41 +114,53 @@ template <class Work> auto timed(Preview& found, ProgressBar& bar, const char* s
   return result;
 }
 
-/// All files of a result, in the temporary folder. What one view cannot write is said on stderr and the rest
-/// goes on: without a display the numbers still stand.
+/// Why pictures are missing, for the report; empty: all are there.
+struct DrawnPictures {
+  std::vector<std::string> files;
+  std::string missing;
+};
+
+DrawnPictures draw_pictures(Preview& found, const std::string& folder, const Words& words,
+                            const PictureOptions& drawn_as, ProgressBar& bar) {
+  if (words.quick || words.no_pictures)
+    return {{}, words.quick ? "A preview with --quick draws none" : "None were asked for (--no-pictures)"};
+  const DrawnApart drawn = timed(found, bar, "pictures", [&] {
+    return draw_apart(
+        [&](const DrawnFile& finished) -> std::optional<Fault> {
+          const auto files = write_pictures(found, folder, drawn_as, finished);
+          return files ? std::nullopt : std::optional(files.faults().front());
+        },
+        [&bar] { return bar("pictures", 0); });
+  });
+  DrawnPictures pictures{drawn.files, ""};
+  if (!drawn.fault)
+    return pictures;
+  bar.clear();
+  print_faults({*drawn.fault});
+  constexpr std::string_view kKnown = "no pictures: "; // the report has said that
+  pictures.missing = drawn.fault->what;
+  if (pictures.missing.rfind(kKnown, 0) == 0)
+    pictures.missing.erase(0, kKnown.size());
+  if (!pictures.missing.empty())
+    pictures.missing[0] = static_cast<char>(std::toupper(static_cast<unsigned char>(pictures.missing[0])));
+  return pictures;
+}
+
+/// All files of a result, in the hidden folder: numbers and data first, so that a drawing that fails costs the
+/// pictures only. A file that cannot be written is a fault, and the old result stays.
 std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, const Words& words,
                                   const PictureOptions& drawn_as, ProgressBar& bar) {
   const std::string path = folder.path().string(), picture_folder = (folder.path() / "pictures").string();
-  std::vector<std::string> pictures;
-  std::vector<Fault> missed;
-  const auto keep = [&missed](const auto& outcome) {
-    if (!outcome)
-      missed.insert(missed.end(), outcome.faults().begin(), outcome.faults().end());
-    return static_cast<bool>(outcome);
+  const auto fault_of = [&](const auto& outcome) -> std::optional<Fault> {
+    if (outcome)
+      return {};
+    Fault fault = outcome.faults().front();
+    if (fault.file.rfind(path, 0) == 0) // the user knows the folder by its place
+      fault.file = folder.place().string() + fault.file.substr(path.size());
+    return fault;
   };
-  if (!words.quick && !words.no_pictures) {
-    const auto drawn =
-        timed(found, bar, "pictures", [&] { return write_pictures(found, picture_folder, drawn_as); });
-    if (keep(drawn))
-      pictures = *drawn;
-  }
-  if (!words.quick && !stop_asked()) {
-    keep(timed(found, bar, "surfaces", [&] { return write_data_files(found, path); }));
-    keep(timed(found, bar, "volume", [&] { return write_record_vdb(*found.record, path + "/record.vdb"); }));
-  }
-  if (words.keep_record && !stop_asked())
-    keep(timed(found, bar, "record",
-               [&] { return save_record(*found.record, path + "/" + kRecordFileName); }));
-  if (stop_asked())
-    return {};
-  const std::string report =
-      timed(found, bar, "report", [&] { return report_html(found, picture_folder, pictures); });
-  bar.clear();
-  print_faults(missed);
-  for (const auto& [name, text] : {std::pair<const char*, std::string>{"report.html", report},
-                                   {"result.json", result_json(found)},
-                                   {"spots.csv", spots_csv(found)},
-                                   {"timing.json", timing_json(found)}})
+  for (const auto& [name, text] : {std::pair<const char*, std::string>{"result.json", result_json(found)},
+                                   {"spots.csv", spots_csv(found)}})
     if (auto fault = folder.write(name, text))
       return fault;
   if (const std::string& scene = found.scene.file; !scene.empty())
@@ -156,12 +171,29 @@ std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, co
       if (!advice.program_file.empty())
         if (auto fault = folder.write(advice.program_file, advised_program(advice)))
           return fault;
-  return {};
-}
-
-int stopped() {
-  fmt::print(stderr, "snagmap: stopped; nothing was written\n");
-  return kStopped;
+  if (!words.quick && !stop_asked())
+    if (auto fault = fault_of(timed(found, bar, "surfaces", [&] { return write_data_files(found, path); })))
+      return fault;
+  if (!words.quick && !stop_asked())
+    if (auto fault = fault_of(timed(found, bar, "volume",
+                                    [&] { return write_record_vdb(*found.record, path + "/record.vdb"); })))
+      return fault;
+  if (words.keep_record && !stop_asked())
+    if (auto fault = fault_of(timed(found, bar, "record",
+                                    [&] { return save_record(*found.record, path + "/" + kRecordFileName); })))
+      return fault;
+  if (stop_asked())
+    return {};
+  const DrawnPictures pictures = draw_pictures(found, picture_folder, words, drawn_as, bar);
+  if (stop_asked())
+    return {};
+  const std::string report = timed(found, bar, "report", [&] {
+    return report_html(found, picture_folder, pictures.files, pictures.missing);
+  });
+  bar.clear();
+  if (auto fault = folder.write("report.html", report))
+    return fault;
+  return folder.write("timing.json", timing_json(found));
 }
 
 void print_assumptions(const Preview& found, bool all) {
@@ -215,8 +247,10 @@ Outcome<Preview> advised(Preview job, int verify, PreviewOptions options, Progre
   }
   options.verify = verify;
   Outcome<Preview> found = preview_again(job, job.scene, job.path, options);
-  if (found)
-    timed(*found, bar, "best advice", [&] { return confirm_best(list, *found, options); });
+  // Not finished means stopped: the caller says so.
+  if (found && !timed(*found, bar, "best advice", [&] { return confirm_best(list, *found, options); }) &&
+      stop_asked())
+    return job;
   say_when_stopped({});
   if (found) {
     found->times.insert(found->times.begin(), job.times.begin(), job.times.end());
@@ -240,7 +274,10 @@ int run_preview(const Words& words) {
   if (!words.json || !words.out.empty()) {
     const fs::path file(words.file);
     const fs::path own = file.stem() == "scene" ? fs::absolute(file).parent_path().filename() : file.stem();
-    Outcome<OutputFolder> begun = OutputFolder::begin(words.out.empty() ? ("out" / own).string() : words.out);
+    const fs::path usual = fs::path("out") / (words.quick ? own.string() + "-quick" : own.string());
+    Outcome<OutputFolder> begun =
+        OutputFolder::begin(words.out.empty() ? usual.string() : words.out,
+                            words.quick ? OutputKind{"preview --quick"} : OutputKind{"preview", {"preview --quick"}});
     if (!begun)
       return refuse(begun.faults());
     folder.emplace(std::move(*begun));
@@ -258,14 +295,14 @@ int run_preview(const Words& words) {
   Outcome<Preview> found = preview(*scene, *options);
   bar.clear();
   if (stop_asked())
-    return stopped();
+    return end_stopped();
   if (!found)
     return refuse(found.faults());
   if (words.advise) {
     found = advised(std::move(*found), verify, *options, bar, words.json);
     bar.clear();
     if (stop_asked())
-      return stopped();
+      return end_stopped();
     if (!found)
       return refuse(found.faults());
   }
@@ -284,18 +321,15 @@ int run_preview(const Words& words) {
   if (words.json)
     fmt::print("{}", result_json(*found));
   if (folder) {
-    const fs::path place = folder->place();
-    auto fault = write_result(*found, *folder, words, *drawn_as, bar);
+    const auto fault = write_result(*found, *folder, words, *drawn_as, bar);
     if (stop_asked())
-      return stopped();
-    if (!fault)
-      fault = folder->commit();
+      return end_stopped();
     if (fault) {
       print_faults({*fault});
       return kProgramFailed;
     }
-    const std::string near = place.lexically_proximate(fs::current_path()).string();
-    fmt::print(stderr, "Results: {}\n", near.rfind("..", 0) == 0 ? place.string() : near);
+    if (put_in_place(*folder) != kNothingFound)
+      return kProgramFailed;
   }
   if (!words.json)
     fmt::print("\n{}", cautions());
@@ -319,7 +353,8 @@ void add_preview_command(CLI::App& app, Command& chosen) {
                       "Foam card, or a kind: polyurethane, polyethylene, eva, polystyrene");
   command->add_option("--cutter", words->cutter, "Cutter card");
   command->add_option("--out", words->out,
-                      "Folder of the result; an old result there is replaced (default out/NAME)");
+                      "Folder of the result (default out/NAME, with --quick out/NAME-quick); an old result there is "
+                      "replaced, what is not snagmap's or was changed is not");
   command->add_flag("--quick", words->quick, "Coarse voxels, no finite elements, no pictures");
   command->add_option("--voxel", words->voxel, "Voxel size with unit, such as \"0.5 mm\"");
   command->add_option("--alarm", words->alarm, "Level from which the exit status is 3 (default snags)")

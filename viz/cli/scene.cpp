@@ -3,11 +3,10 @@
 
 #include "sim/program/program.hpp"
 #include "sim/scene/scene.hpp"
+#include "sim/text/whole_file.hpp"
 
 #include <CLI/CLI.hpp>
-#include <cerrno>
 #include <cstdio>
-#include <cstring>
 #include <filesystem>
 #include <fmt/format.h>
 #include <memory>
@@ -20,20 +19,6 @@ namespace fs = std::filesystem;
 struct Words {
   std::string program, out;
 };
-
-/// Creates the file; an existing one stays as it is. The fault says why not.
-std::optional<Fault> write_new_file(const fs::path& file, const std::string& text) {
-  std::FILE* out = std::fopen(file.c_str(), "wx"); // x: fail when it exists, without a moment in between
-  if (!out && errno == EEXIST)
-    return Fault{
-        file.string(), 0, 0, "already exists and is not overwritten", "name another file with --out", ""};
-  if (!out)
-    return Fault{file.string(), 0, 0, std::string("cannot be written: ") + std::strerror(errno), "", ""};
-  const bool whole = std::fwrite(text.data(), 1, text.size(), out) == text.size();
-  if (std::fclose(out) == 0 && whole)
-    return {};
-  return Fault{file.string(), 0, 0, "cannot be written whole", "is the disk full?", ""};
-}
 
 int write_starter(const Words& words) {
   ProgramOptions options;
@@ -49,8 +34,11 @@ int write_starter(const Words& words) {
   const fs::path file =
       words.out.empty() ? fs::path(words.program).replace_extension(".toml") : fs::path(words.out);
   const fs::path seen = program.lexically_proximate(fs::absolute(file).lexically_normal().parent_path());
-  if (const auto fault = write_new_file(file, starter_scene(seen.string(), *path)))
+  if (auto fault = write_whole_file(file.string(), starter_scene(seen.string(), *path), Existing::kept)) {
+    if (fault->way_out.empty() || fs::exists(file))
+      fault->way_out = "name another file with --out";
     return refuse({*fault});
+  }
   fmt::print("{}\n", file.string());
   fmt::print(stderr, "Correct foam, cutter and sheet in it, then: snagmap preview {}\n", file.string());
   return kNothingFound;

@@ -3,21 +3,19 @@
 
 #include "sim/study/sweep_run.hpp"
 #include "sim/study/sweep_table.hpp"
+#include "viz/cli/finish.hpp"
 #include "viz/cli/stop.hpp"
 #include "viz/cli/terminal.hpp"
-#include "viz/draw/off_screen.hpp"
-#include "viz/draw/raster.hpp"
 #include "viz/files/mesh_file.hpp"
+#include "viz/pictures/pictures.hpp"
 #include "viz/pictures/sweep_charts.hpp"
 
 #include <CLI/CLI.hpp>
 #include <cstdio>
 #include <filesystem>
 #include <fmt/format.h>
-#include <fstream>
 #include <memory>
 #include <oneapi/tbb/global_control.h>
-#include <sstream>
 
 namespace snagmap {
 namespace {
@@ -30,40 +28,35 @@ struct Words {
   int threads = 0;
 };
 
-std::optional<Fault> write_charts(const SweepPlan& plan, const std::string& table_file) {
-  std::ifstream in(table_file, std::ios::binary);
-  std::ostringstream text;
-  text << in.rdbuf();
-  const auto walls = narrowest_walls(text.str(), table_file);
-  if (!walls)
-    return walls.faults().front();
-  if (walls->empty())
-    return {};
-  const fs::path folder = fs::path(table_file).parent_path();
-  const std::pair<const char*, Drawing> charts[] = {
-      {"narrowest", narrowest_chart(*walls, plan.title)},
-      {"ranking", ranking_chart(cutter_rankings(*walls), plan.title)}};
-  const auto no_screen = ensure_off_screen();
-  for (const auto& [name, drawing] : charts) {
-    if (auto fault = write_file((folder / name).string() + ".svg", to_svg(drawing)))
-      return fault;
-    if (no_screen)
-      continue;
-    const auto png = png_of(rasterised(drawing));
-    if (auto fault = write_file((folder / name).string() + ".png", png.data(), png.size()))
-      return fault;
-  }
-  return no_screen;
-}
-
-int merge(const SweepPlan& plan, const std::string& folder, bool pictures) {
-  const auto table = merge_shards(plan, folder);
+/// Table and charts; whatever else is in the folder stays.
+int merge(const SweepPlan& plan, const std::string& place, bool pictures) {
+  const Outcome<std::string> table = merge_shards(plan, place);
   if (!table)
     return refuse(table.faults());
-  if (pictures)
-    if (const auto fault = write_charts(plan, *table))
-      print_faults({*fault}); // the table stands
-  fmt::print("{}\n", *table);
+  const std::string name = (fs::path(place) / "table.csv").string();
+  const auto walls = narrowest_walls(*table, name);
+  Outcome<OutputFolder> folder = OutputFolder::begin(place, {"sweep", {}, OutputKind::Old::add});
+  if (!folder)
+    return refuse(folder.faults());
+  if (const auto fault = folder->write("table.csv", *table)) {
+    print_faults({*fault});
+    return kProgramFailed;
+  }
+  if (!walls)
+    print_faults(walls.faults()); // the table stands
+  const auto draw = [&]() -> std::optional<Fault> {
+    std::optional<Fault> fault = write_drawing(narrowest_chart(*walls, plan.title),
+                                               (folder->path() / "narrowest.png").string());
+    // Where no PNG can be drawn, both are still there as SVG.
+    auto other = write_drawing(ranking_chart(cutter_rankings(*walls), plan.title),
+                               (folder->path() / "ranking.png").string());
+    return fault ? fault : other;
+  };
+  if ((pictures && walls && !walls->empty() && !drawn_or_said(draw)) || stop_asked())
+    return end_stopped();
+  if (const int status = put_in_place(*folder))
+    return status;
+  fmt::print("{}\n", name);
   return kNothingFound;
 }
 
@@ -82,6 +75,7 @@ int run_sweep(const Words& words) {
   if (words.threads > 0)
     threads = std::make_unique<tbb::global_control>(tbb::global_control::max_allowed_parallelism,
                                                     static_cast<std::size_t>(words.threads));
+  stays_when_stopped("what is done stays, the same command goes on from there");
   ProgressBar bar(false);
   const std::size_t all = (case_count(*plan) + shard->count - shard->index) / shard->count;
   const auto run = run_shard(*plan, *shard, folder, [&](std::size_t done) {
@@ -92,10 +86,8 @@ int run_sweep(const Words& words) {
     return refuse(run.faults());
   fmt::print(stderr, "{} cases, {} there before, {} run in {:.1f} s\n", run->cases, run->done_before,
              run->ran, run->seconds);
-  if (run->stopped || stop_asked()) {
-    fmt::print(stderr, "snagmap: stopped; what is done stays, the same command goes on from there\n");
-    return kStopped;
-  }
+  if (run->stopped || stop_asked())
+    return end_stopped();
   if (shard->count == 1)
     return merge(*plan, folder, !words.no_pictures);
   fmt::print("{}\n", run->file);

@@ -126,6 +126,10 @@ std::optional<Fault> ensure_off_screen() {
   return answer;
 }
 
+void end_off_screen() {
+  end_screen();
+}
+
 int off_screen_pid() {
   return screen_pid;
 }

@@ -13,6 +13,9 @@ namespace snagmap {
 /// Later calls return the first answer. The fault says what to install; nothing else is lost by it.
 std::optional<Fault> ensure_off_screen();
 
+/// Ends it before the process does, for a process that leaves without its exit handlers.
+void end_off_screen();
+
 /// The process id of the private X server; 0 when none runs.
 int off_screen_pid();
 

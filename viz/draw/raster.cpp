@@ -223,24 +223,4 @@ std::vector<std::uint8_t> png_of(const Pixels& pixels) {
   return {bytes->GetPointer(0), bytes->GetPointer(0) + bytes->GetNumberOfValues()};
 }
 
-std::optional<Fault> write_file(const std::string& file, const void* bytes, std::size_t size) {
-  std::FILE* const out = std::fopen(file.c_str(), "wb");
-  bool good = out && std::fwrite(bytes, 1, size, out) == size;
-  const int why = errno;
-  if (out)
-    good = std::fclose(out) == 0 && good;
-  if (good)
-    return std::nullopt;
-  return Fault{file,
-               0,
-               0,
-               std::string("cannot write: ") + std::strerror(why),
-               "choose a folder that can be written and has room",
-               ""};
-}
-
-std::optional<Fault> write_file(const std::string& file, const std::string& text) {
-  return write_file(file, text.data(), text.size());
-}
-
 } // namespace snagmap

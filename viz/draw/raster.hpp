@@ -46,7 +46,5 @@ Pixels window_pixels(vtkRenderWindow* window);
 
 /// PNG bytes (needs no display); the same pixels give the same bytes.
 std::vector<std::uint8_t> png_of(const Pixels& pixels);
-std::optional<Fault> write_file(const std::string& file, const void* bytes, std::size_t size);
-std::optional<Fault> write_file(const std::string& file, const std::string& text);
 
 } // namespace snagmap

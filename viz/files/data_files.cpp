@@ -1,6 +1,6 @@
 #include "viz/files/data_files.hpp"
 
-#include "viz/draw/raster.hpp"
+#include "sim/text/whole_file.hpp"
 #include "viz/files/gltf.hpp"
 #include "viz/skin/surfaces.hpp"
 #include "viz/skin/zones.hpp"
@@ -110,7 +110,7 @@ template <class Writer> std::optional<Fault> write_xml(vtkDataObject* data, cons
   writer->EncodeAppendedDataOff();
   writer->WriteToOutputStringOn(); // VTK's own file output would fail without a word to the caller
   writer->Write();
-  return write_file(file, writer->GetOutputString());
+  return write_whole_file(file, writer->GetOutputString(), Existing::replaced, Disk::later);
 }
 
 /// The triangles kept, with only the points they use.
@@ -161,7 +161,7 @@ Outcome<std::vector<std::string>> write_data_files(const Preview& preview, const
     return *fault;
   if (auto fault = write_xml<vtkXMLPolyDataWriter>(stock_data, folder + "/stock.vtp"))
     return *fault;
-  if (auto fault = write_file(folder + "/sheet.glb", glb.data(), glb.size()))
+  if (auto fault = write_whole_file(folder + "/sheet.glb", glb, Existing::replaced, Disk::later))
     return *fault;
   vtkNew<vtkImageData> map;
   fill_map(map, preview, finder, options.cell_mm);

@@ -1,131 +1,370 @@
 #include "viz/files/output_folder.hpp"
 
+#include "sim/text/whole_file.hpp"
+#include "viz/files/folder_swap.hpp"
+#include "viz/files/manifest.hpp"
+
 #include <algorithm>
 #include <cerrno>
-#include <csignal>
-#include <cstdio>
 #include <cstdlib>
+#include <cstring>
 #include <fcntl.h>
-#include <fstream>
-#include <iterator>
+#include <fmt/format.h>
 #include <mutex>
+#include <sys/file.h>
+#include <sys/stat.h>
 #include <unistd.h>
+#include <utility>
 
 namespace snagmap {
 namespace {
 
 namespace fs = std::filesystem;
 
-std::mutex unfinished_lock;
-fs::path unfinished; // what discard_unfinished removes
+constexpr const char* kLockName = "lock"; // in the hidden folder, beside what is made
+constexpr const char* kMadeName = "new";
+// What the lock file says of the folder that is made:
+constexpr std::string_view kBuilding = "building\n";     // everything in it was written by the run
+constexpr std::string_view kExchanging = "exchanging\n"; // it is the new one or the old one, whole
+constexpr std::string_view kInstalling = "installing\n"; // some files are the new ones, some the old ones
+constexpr const char* kOtherOut = "name another folder with --out";
 
-void set_unfinished(const fs::path& path) {
-  const std::lock_guard<std::mutex> hold(unfinished_lock);
-  unfinished = path;
+/// What discard_unfinished removes; held by a commit while it must not be disturbed.
+std::mutex unfinished_lock;
+fs::path unfinished, unfinished_place, unfinished_parent;
+bool committed = false;
+
+/// Folders on the way to a result that did not come about: from the place's own up to `last`.
+void remove_parents(const fs::path& place, const fs::path& last) {
+  for (fs::path up = place.parent_path(); !last.empty() && ::rmdir(up.c_str()) == 0 && up != last;)
+    up = up.parent_path();
 }
 
-/// ".NAME.part-PID" of a process that no longer runs.
-void clear_leftovers(const fs::path& parent, const std::string& prefix) {
+fs::path trimmed(const fs::path& path) {
+  return path.has_filename() ? path : path.parent_path(); // "out/" names out
+}
+
+std::string prefix_beside(const fs::path& place) {
+  return "." + place.filename().string() + ".part-";
+}
+constexpr const char* kPrefixInside = ".snagmap.part-";
+
+/// Locks the hidden folder for as long as the process lives; -1 when another process has it.
+int lock_of(const fs::path& hidden, bool create) {
+  const int fd =
+      ::open((hidden / kLockName).c_str(), O_RDWR | O_CLOEXEC | O_NOFOLLOW | (create ? O_CREAT | O_EXCL : 0), 0600);
+  if (fd < 0)
+    return -1;
+  struct stat about = {};
+  if (flock(fd, LOCK_EX | LOCK_NB) == 0 && fstat(fd, &about) == 0 && about.st_nlink > 0 &&
+      about.st_uid == geteuid()) // in a folder for everybody, others may lay such a thing
+    return fd;
+  ::close(fd);
+  return -1;
+}
+
+bool say_phase(int lock, std::string_view phase) {
+  return ftruncate(lock, 0) == 0 &&
+         pwrite(lock, phase.data(), phase.size(), 0) == static_cast<ssize_t>(phase.size()) && fsync(lock) == 0;
+}
+
+/// Clears what runs that no longer live left beside the place or in it.
+void clear_leftovers(const fs::path& folder, const std::string& prefix, const fs::path& place) {
   std::error_code error;
-  for (const fs::directory_entry& entry : fs::directory_iterator(parent, error)) {
-    const std::string name = entry.path().filename().string();
-    if (name.rfind(prefix, 0) != 0)
-      continue;
-    const pid_t pid = static_cast<pid_t>(std::strtol(name.c_str() + prefix.size(), nullptr, 10));
-    if (pid > 0 && pid != getpid() && kill(pid, 0) != 0 && errno == ESRCH)
-      fs::remove_all(entry.path(), error);
+  std::vector<fs::path> found;
+  for (fs::directory_iterator at(folder, error), end; !error && at != end; at.increment(error))
+    if (at->path().filename().string().rfind(prefix, 0) == 0 &&
+        at->symlink_status(error).type() == fs::file_type::directory)
+      found.push_back(at->path());
+  for (const fs::path& hidden : found) {
+    const int lock = lock_of(hidden, false);
+    if (lock < 0)
+      continue; // a run that lives, or no hidden folder of snagmap's
+    char words[32] = {};
+    const ssize_t length = pread(lock, words, sizeof words, 0);
+    const std::string_view phase(words, static_cast<std::size_t>(std::max<ssize_t>(length, 0)));
+    const fs::path made = hidden / kMadeName;
+    if (phase == kBuilding) {
+      fs::remove_all(made, error);
+    } else if (phase == kInstalling && exchange_each(made, place, true)) {
+      ::close(lock);
+      continue; // it cannot be finished now; nothing is lost
+    } else if (phase == kInstalling || phase == kExchanging) {
+      retire(made, place);
+    }
+    ::unlink((hidden / kLockName).c_str());
+    ::rmdir(made.c_str());
+    ::rmdir(hidden.c_str());
+    ::close(lock);
   }
 }
 
-/// What the commands leave: a folder that holds one of these is a result.
-constexpr const char* kResults[] = {"result.json", "compare.json", "narrowest.csv"};
+Fault fault_at(const std::string& place, std::string what, std::string way_out = kOtherOut) {
+  return {place, 0, 0, std::move(what), std::move(way_out), ""};
+}
 
-bool replaceable(const fs::path& place) {
+std::string some_of(const std::vector<std::string>& names) {
+  std::string words;
+  for (std::size_t i = 0; i < std::min<std::size_t>(3, names.size()); ++i)
+    words += (i > 0 ? ", " : "") + names[i];
+  return names.size() > 3 ? words + fmt::format(" and {} more", names.size() - 3) : words;
+}
+
+/// Whether the place may take the result, as it stands now.
+std::optional<Fault> refusal(const std::string& said, const fs::path& place, const OutputKind& kind,
+                             const std::string& skip) {
+  struct stat about = {};
+  if (lstat(place.c_str(), &about) != 0)
+    return errno == ENOENT ? std::nullopt
+                           : std::optional(fault_at(said, std::string("cannot be used: ") + std::strerror(errno)));
+  if (S_ISLNK(about.st_mode))
+    return fault_at(said, "is a link that leads nowhere");
+  if (!S_ISDIR(about.st_mode))
+    return fault_at(said, "is a file; a result is a folder");
+  if (access(place.c_str(), R_OK | W_OK | X_OK) != 0)
+    return fault_at(said, std::string("cannot be written: ") + std::strerror(errno));
   std::error_code error;
-  return fs::is_directory(place, error) &&
-         (fs::is_empty(place, error) ||
-          std::any_of(std::begin(kResults), std::end(kResults),
-                      [&](const char* name) { return fs::exists(place / name, error); }));
+  const auto holds_something = [&] {
+    for (fs::directory_iterator at(place, error), end; !error && at != end; at.increment(error))
+      if (at->path().filename() != skip)
+        return true;
+    return false;
+  };
+  if (kind.old == OutputKind::Old::add || !holds_something())
+    return error ? std::optional(fault_at(said, "cannot be read: " + error.message())) : std::nullopt;
+  if (kind.old == OutputKind::Old::never)
+    return fault_at(said, "already exists and is not overwritten");
+  const std::optional<Manifest> list = read_manifest(place);
+  if (!list) {
+    const bool older = fs::exists(place / "result.json", error) || fs::exists(place / "compare.json", error) ||
+                       fs::exists(place / "narrowest.csv", error);
+    return fault_at(said, "is a folder that holds no result; it is left alone",
+                    older ? std::string(kOtherOut) + "; a result of an earlier version has no " + kManifestName +
+                                ": remove it yourself"
+                          : kOtherOut);
+  }
+  if (list->command != kind.command &&
+      std::find(kind.over.begin(), kind.over.end(), list->command) == kind.over.end())
+    return fault_at(said, fmt::format("holds the result of `snagmap {}`, which `snagmap {}` does not replace",
+                                      list->command, kind.command));
+  const Outcome<Standing> standing = standing_of(place, *list, skip);
+  if (!standing)
+    return standing.faults().front();
+  if (!standing->changed.empty())
+    return fault_at(said, "was changed since snagmap wrote it, and is left alone: " + some_of(standing->changed),
+                    "rename or move what was changed, or name another folder with --out");
+  return {};
 }
 
 } // namespace
 
-Outcome<OutputFolder> OutputFolder::begin(const std::string& place) {
-  OutputFolder folder;
-  std::error_code error;
-  fs::path full = fs::absolute(place, error).lexically_normal();
-  if (!full.has_filename())
-    full = full.parent_path(); // "out/" names out
-  folder.place_ = full;
-  if (fs::exists(full, error) && !replaceable(full))
-    return Fault{place,
-                 0,
-                 0,
-                 fs::is_directory(full, error) ? "is a folder that holds no result; it is left alone"
-                                               : "is a file; a result is a folder",
-                 "name another folder with --out",
-                 ""};
-  fs::create_directories(full.parent_path(), error);
-  const std::string prefix = "." + full.filename().string() + ".part-";
-  clear_leftovers(full.parent_path(), prefix);
-  const fs::path temporary = full.parent_path() / (prefix + std::to_string(getpid()));
-  fs::remove_all(temporary, error);
-  if (!fs::create_directory(temporary, error))
-    return Fault{place, 0, 0, "cannot be written: " + error.message(), "name another folder with --out", ""};
-  folder.temporary_ = temporary;
-  set_unfinished(temporary);
-  return folder;
+struct OutputFolder::State {
+  std::string said; ///< the place in the user's words
+  fs::path place, hidden, made, first_made_parent;
+  OutputKind kind;
+  int lock = -1;
+  bool only_ours = true; ///< what is made holds nothing but what this run wrote
+  std::vector<std::string> notes;
+
+  bool inside() const { return hidden.parent_path() == place; }
+  std::string skip() const { return inside() ? hidden.filename().string() : std::string(); }
+  void remove_hidden() {
+    std::error_code error;
+    ::unlink((hidden / kLockName).c_str());
+    ::rmdir(hidden.c_str());
+    if (lock >= 0)
+      ::close(std::exchange(lock, -1));
+    remove_parents(place, first_made_parent);
+  }
+  std::optional<Fault> install(const Manifest& fresh);
+};
+
+OutputFolder::OutputFolder(std::unique_ptr<State> state) : state_(std::move(state)) {}
+OutputFolder::OutputFolder(OutputFolder&&) noexcept = default;
+const fs::path& OutputFolder::path() const {
+  return state_->made;
+}
+const fs::path& OutputFolder::place() const {
+  return state_->place;
+}
+const std::vector<std::string>& OutputFolder::notes() const {
+  return state_->notes;
 }
 
-OutputFolder::OutputFolder(OutputFolder&& other) noexcept
-    : place_(std::move(other.place_)), temporary_(std::exchange(other.temporary_, fs::path{})) {}
+Outcome<OutputFolder> OutputFolder::begin(const std::string& place, const OutputKind& kind) {
+  auto state = std::make_unique<State>();
+  state->said = place, state->kind = kind;
+  std::error_code error;
+  const fs::path full = trimmed(fs::absolute(place, error).lexically_normal());
+  if (error)
+    return fault_at(place, "cannot be used: " + error.message());
+  // A link to a folder is followed, as by any other program; the folder it leads to is the place.
+  state->place = fs::exists(full, error) ? fs::canonical(full, error)
+                                         : fs::weakly_canonical(full.parent_path(), error) / full.filename();
+  if (error)
+    return fault_at(place, "cannot be used: " + error.message());
+  const fs::path parent = state->place.parent_path();
+  clear_leftovers(parent, prefix_beside(state->place), state->place);
+  if (fs::is_directory(state->place, error))
+    clear_leftovers(state->place, kPrefixInside, state->place);
+  if (auto fault = refusal(place, state->place, kind, ""))
+    return *fault;
+  const bool stands = fs::is_directory(state->place, error);
+  if (!stands) {
+    for (fs::path up = parent; up != up.root_path() && !fs::exists(up, error); up = up.parent_path())
+      state->first_made_parent = up;
+    fs::create_directories(parent, error);
+    if (error)
+      return fault_at(place, "cannot be made: " + error.message());
+  }
+  const bool beside = !stands || (kind.old != OutputKind::Old::add && can_exchange(state->place));
+  std::string name = beside ? (parent / (prefix_beside(state->place) + "XXXXXX")).string()
+                            : (state->place / (std::string(kPrefixInside) + "XXXXXX")).string();
+  if (!mkdtemp(name.data()))
+    return fault_at(place, std::string("cannot be written: ") + std::strerror(errno));
+  state->hidden = name, state->made = state->hidden / kMadeName;
+  state->lock = lock_of(state->hidden, true);
+  if (state->lock < 0 || !say_phase(state->lock, kBuilding) || mkdir(state->made.c_str(), 0777) != 0) {
+    const int why = errno;
+    ::rmdir(state->made.c_str());
+    state->remove_hidden();
+    return fault_at(place, std::string("cannot be written: ") + std::strerror(why));
+  }
+  const std::lock_guard<std::mutex> hold(unfinished_lock);
+  unfinished = state->hidden, unfinished_place = state->place;
+  unfinished_parent = state->first_made_parent, committed = false;
+  return OutputFolder(std::move(state));
+}
 
 OutputFolder::~OutputFolder() {
-  if (temporary_.empty())
+  if (!state_ || state_->hidden.empty())
     return;
+  const std::lock_guard<std::mutex> hold(unfinished_lock);
   std::error_code error;
-  fs::remove_all(temporary_, error);
-  set_unfinished({});
+  if (state_->only_ours)
+    fs::remove_all(state_->made, error);
+  else
+    retire(state_->made, state_->place);
+  state_->remove_hidden();
+  unfinished.clear();
 }
 
 std::optional<Fault> OutputFolder::write(const std::string& name, const std::string& content) const {
-  std::ofstream out(temporary_ / name, std::ios::binary);
-  out << content;
-  out.close();
-  if (out)
-    return {};
-  return Fault{(place_ / name).string(), 0, 0, "cannot be written", "is the disk full?", ""};
+  auto fault = write_whole_file((state_->made / name).string(), content, Existing::replaced, Disk::later);
+  if (fault)
+    fault->file = (state_->place / name).string();
+  return fault;
 }
 
-std::optional<Fault> OutputFolder::commit() {
+/// Under the lock of the place: checks it again, and lets the new folder take it. A refusal is put beside.
+std::optional<Fault> OutputFolder::State::install(const Manifest& fresh) {
+  std::optional<Fault> no = refusal(said, place, kind, skip());
   std::error_code error;
-  // Exchanging the two names in one call leaves no moment without a result.
-  const bool exchanged = fs::exists(place_, error) && renameat2(AT_FDCWD, temporary_.c_str(), AT_FDCWD,
-                                                                place_.c_str(), RENAME_EXCHANGE) == 0;
-  if (!exchanged) {
-    if (fs::exists(place_, error))
-      fs::remove_all(place_, error); // a file system that cannot exchange
-    fs::rename(temporary_, place_, error);
-    if (error)
-      return Fault{place_.string(), 0, 0, "cannot be put in its place: " + error.message(), "", ""};
-  } else {
-    fs::remove_all(temporary_, error); // now the old result
+  const bool stands = fs::is_directory(place, error);
+  const std::optional<Manifest> list = stands ? read_manifest(place) : std::nullopt;
+  Standing old;
+  if (stands && !no) {
+    const Outcome<Standing> standing = standing_of(place, list.value_or(Manifest{}), skip());
+    if (standing)
+      old = *standing;
+    else
+      no = standing.faults().front();
   }
-  temporary_.clear();
-  set_unfinished({});
+  // Only an unchanged file of ours makes way; a folder never makes way for a file.
+  std::vector<std::string> taken;
+  for (const auto& [name, file] : fresh.files)
+    for (fs::path part = name; stands && !part.empty(); part = part.parent_path()) {
+      const bool is_name = part == name, folder = fs::is_directory(fs::symlink_status(place / part, error));
+      const bool there = fs::exists(fs::symlink_status(place / part, error));
+      if (there && (is_name ? std::find(old.own.begin(), old.own.end(), name) == old.own.end() : !folder))
+        taken.push_back(part.string());
+    }
+  if (!no && stands && !list && fs::exists(fs::symlink_status(place / kManifestName, error)))
+    taken.push_back(kManifestName);
+  if (!no && !taken.empty())
+    no = fault_at(said, "holds a file of the same name that is not snagmap's: " + some_of(taken));
+  if (no) {
+    if (kind.old == OutputKind::Old::add)
+      return no;
+    const fs::path other = put_beside(made, place);
+    if (other.empty())
+      return no;
+    place = other;
+    no->what += fmt::format("; the new result stands in {}", other.string());
+    return no;
+  }
+  if (!stands && move_to_free_name(made, place))
+    return {};
+  if (!stands)
+    return fault_at(said, std::string("cannot be put in its place: ") + std::strerror(errno));
+  only_ours = false;
+  const auto phase_fault = [&] {
+    return fault_at(said, std::string("cannot be put in its place: ") + std::strerror(errno));
+  };
+  if (!say_phase(lock, kExchanging))
+    return phase_fault();
+  if (kind.old == OutputKind::Old::add || inside() || !exchange_whole(made, place, old)) {
+    if (!say_phase(lock, kInstalling))
+      return phase_fault();
+    if (auto fault = exchange_each(made, place, kind.old != OutputKind::Old::add))
+      return fault;
+    say_phase(lock, kExchanging);
+  }
+  put_on_disk(place.string());
+  put_on_disk(place.parent_path().string());
+  for (const std::string& name : retire(made, place))
+    notes.push_back(name + " in the result folder is not snagmap's and was kept");
   return {};
 }
 
-void OutputFolder::discard_unfinished() {
-  fs::path path;
-  {
-    const std::lock_guard<std::mutex> hold(unfinished_lock);
-    path = unfinished;
+std::optional<Fault> OutputFolder::commit() {
+  State& s = *state_;
+  Outcome<Manifest> fresh = manifest_of(s.made, s.kind.command);
+  if (!fresh)
+    return fresh.faults().front();
+  Manifest listed = *fresh;
+  if (s.kind.old == OutputKind::Old::add)
+    if (const auto old = read_manifest(s.place))
+      listed.files.insert(old->files.begin(), old->files.end());
+  if (auto fault = write(kManifestName, manifest_text(listed)))
+    return fault;
+  std::error_code error;
+  for (fs::recursive_directory_iterator at(s.made, error), end; !error && at != end; at.increment(error))
+    if (auto fault = put_on_disk(at->path().string()))
+      return fault;
+  if (auto fault = put_on_disk(s.made.string()))
+    return fault;
+
+  const std::lock_guard<std::mutex> hold(unfinished_lock);
+  // Runs that end at one time take their turns.
+  const int turn = ::open(s.place.parent_path().c_str(), O_RDONLY | O_DIRECTORY | O_CLOEXEC);
+  if (turn >= 0)
+    flock(turn, LOCK_EX);
+  auto fault = s.install(*fresh);
+  const bool standing = fs::exists(s.place / kManifestName, error) && !fs::exists(s.made / kManifestName, error);
+  if (standing) {
+    put_on_disk(s.place.parent_path().string());
+    s.first_made_parent.clear();
+    s.remove_hidden();
+    s.hidden.clear();
+    unfinished.clear();
+    committed = true;
   }
+  if (turn >= 0)
+    ::close(turn);
+  return fault;
+}
+
+bool OutputFolder::discard_unfinished() {
+  const std::lock_guard<std::mutex> hold(unfinished_lock);
   std::error_code error;
   // Twice: another thread may still be adding files.
-  for (int i = 0; i < 2 && !path.empty(); ++i)
-    fs::remove_all(path, error);
+  for (int i = 0; i < 2 && !unfinished.empty(); ++i)
+    fs::remove_all(unfinished, error);
+  if (!unfinished.empty())
+    remove_parents(unfinished_place, unfinished_parent);
+  unfinished.clear();
+  return committed;
 }
 
 } // namespace snagmap

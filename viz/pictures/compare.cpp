@@ -1,4 +1,5 @@
 // One view of two set-ups: the sheet before and after a change, and what became of the worst places.
+#include "sim/text/whole_file.hpp"
 #include "viz/draw/off_screen.hpp"
 #include "viz/draw/raster.hpp"
 #include "viz/pictures/set.hpp"
@@ -222,7 +223,7 @@ std::optional<Fault> write_compare_picture(const Preview& before, const Preview&
   PictureSource first(before, options), second(after, options);
   const Picture picture = compare_picture(first, second);
   const std::vector<std::uint8_t> png = png_of(rasterised(picture.drawing, picture.stage.get()));
-  return write_file(file, png.data(), png.size());
+  return write_whole_file(file, png, Existing::replaced, Disk::later);
 }
 
 } // namespace snagmap

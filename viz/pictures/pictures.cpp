@@ -1,5 +1,6 @@
 #include "viz/pictures/pictures.hpp"
 
+#include "sim/text/whole_file.hpp"
 #include "viz/draw/off_screen.hpp"
 #include "viz/draw/raster.hpp"
 #include "viz/pictures/set.hpp"
@@ -79,35 +80,43 @@ std::optional<Fault> write_width_chart(const WidthChart& chart, const std::strin
                                        const PictureOptions& options) {
   if (auto fault = check(options))
     return fault;
+  const Picture picture = width_picture(chart, options);
+  return write_drawing(picture.drawing, file);
+}
+
+std::optional<Fault> write_drawing(const Drawing& drawing, const std::string& file) {
+  if (auto fault = write_whole_file(std::filesystem::path(file).replace_extension(".svg").string(),
+                                    to_svg(drawing), Existing::replaced, Disk::later))
+    return fault;
   if (auto fault = ensure_off_screen())
     return fault;
-  const Picture picture = width_picture(chart, options);
-  const std::vector<std::uint8_t> png = png_of(rasterised(picture.drawing));
-  if (auto fault = write_file(file, png.data(), png.size()))
-    return fault;
-  return write_file(std::filesystem::path(file).replace_extension(".svg").string(), to_svg(picture.drawing));
+  return write_whole_file(file, png_of(rasterised(drawing)), Existing::replaced, Disk::later);
 }
 
 namespace {
 
-std::optional<Fault> save(const Picture& picture, const std::string& folder,
-                          std::vector<std::string>& files) {
-  const std::vector<std::uint8_t> png = png_of(rasterised(picture.drawing, picture.stage.get()));
-  if (auto fault = write_file(folder + "/" + picture.name + ".png", png.data(), png.size()))
+std::optional<Fault> save(const Picture& picture, const std::string& folder, std::vector<std::string>& files,
+                          const std::function<void(const std::string&)>& finished) {
+  const auto write = [&](const std::string& name, const auto& content) {
+    auto fault = write_whole_file(folder + "/" + name, content, Existing::replaced, Disk::later);
+    if (!fault)
+      files.push_back(name);
+    if (!fault && finished)
+      finished(name);
     return fault;
-  files.push_back(picture.name + ".png");
+  };
+  if (auto fault = write(picture.name + ".png", png_of(rasterised(picture.drawing, picture.stage.get()))))
+    return fault;
   if (picture.stage)
     return std::nullopt;
-  if (auto fault = write_file(folder + "/" + picture.name + ".svg", to_svg(picture.drawing)))
-    return fault;
-  files.push_back(picture.name + ".svg");
-  return std::nullopt;
+  return write(picture.name + ".svg", to_svg(picture.drawing));
 }
 
 } // namespace
 
 Outcome<std::vector<std::string>> write_pictures(const Preview& preview, const std::string& folder,
-                                                 const PictureOptions& options) {
+                                                 const PictureOptions& options,
+                                                 const std::function<void(const std::string&)>& finished) {
   if (auto fault = check(options))
     return *fault;
   if (auto fault = ensure_off_screen())
@@ -126,33 +135,33 @@ Outcome<std::vector<std::string>> write_pictures(const Preview& preview, const s
                       std::find(options.which.begin(), options.which.end(), name) != options.which.end());
   };
   if (wanted("sheet"))
-    fault = save(sheet_picture(source), folder, files);
+    fault = save(sheet_picture(source), folder, files, finished);
   if (wanted("spots"))
     for (const std::size_t rank : worst_places(preview, static_cast<std::size_t>(std::max(options.worst, 0))))
       if (!fault)
-        fault = save(spot_picture(source, preview.spots[rank], static_cast<int>(rank) + 1), folder, files);
+        fault = save(spot_picture(source, preview.spots[rank], static_cast<int>(rank) + 1), folder, files, finished);
   if (wanted("map-snag"))
-    fault = save(map_picture(source, MapKind::snag), folder, files);
+    fault = save(map_picture(source, MapKind::snag), folder, files, finished);
   if (wanted("map-thickness"))
-    fault = save(map_picture(source, MapKind::thickness), folder, files);
+    fault = save(map_picture(source, MapKind::thickness), folder, files, finished);
   if (wanted("map-feed"))
-    fault = save(map_picture(source, MapKind::feed), folder, files);
+    fault = save(map_picture(source, MapKind::feed), folder, files, finished);
   if (wanted("map-chip"))
-    fault = save(map_picture(source, MapKind::chip), folder, files);
+    fault = save(map_picture(source, MapKind::chip), folder, files, finished);
   if (preview.checks && wanted("map-strands"))
-    fault = save(strands_picture(source), folder, files);
+    fault = save(strands_picture(source), folder, files, finished);
   if (preview.checks && wanted("map-walls"))
-    fault = save(walls_picture(source), folder, files);
+    fault = save(walls_picture(source), folder, files, finished);
   if (wanted("tool"))
-    fault = save(tool_picture(source), folder, files);
+    fault = save(tool_picture(source), folder, files, finished);
   if (wanted("hold-down"))
-    fault = save(hold_down_picture(source), folder, files);
+    fault = save(hold_down_picture(source), folder, files, finished);
   if (wanted("timeline"))
-    fault = save(timeline_picture(source), folder, files);
+    fault = save(timeline_picture(source), folder, files, finished);
   if (wanted("feed"))
-    fault = save(feed_picture(source), folder, files);
+    fault = save(feed_picture(source), folder, files, finished);
   if (wanted("narrowest"))
-    fault = save(narrowest_picture(source), folder, files);
+    fault = save(narrowest_picture(source), folder, files, finished);
   if (fault)
     return *fault;
   return files;

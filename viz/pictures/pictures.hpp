@@ -3,8 +3,10 @@
 
 #include "models/fault.hpp"
 #include "sim/preview/preview.hpp"
+#include "viz/draw/drawing.hpp"
 #include "viz/draw/picture_options.hpp"
 
+#include <functional>
 #include <optional>
 #include <string>
 #include <vector>
@@ -15,9 +17,14 @@ namespace snagmap {
 const std::vector<std::string>& picture_names();
 
 /// Draws into `folder` (made when missing) and returns the files written, PNG and for plots SVG too, by name
-/// without the folder. Starts the process's off-screen display when none runs. Two runs give the same bytes.
-Outcome<std::vector<std::string>> write_pictures(const Preview& preview, const std::string& folder,
-                                                 const PictureOptions& options);
+/// without the folder; `finished` is told of each. Starts the process's off-screen display when none runs.
+/// Two runs give the same bytes.
+Outcome<std::vector<std::string>>
+write_pictures(const Preview& preview, const std::string& folder, const PictureOptions& options,
+               const std::function<void(const std::string&)>& finished = {});
+
+/// Draws without a 3D view as SVG, which needs no display, and as PNG `file`.
+std::optional<Fault> write_drawing(const Drawing& drawing, const std::string& file);
 
 /// Draws two set-ups of one sheet side by side in the same view, and what became of the worst places, as PNG.
 std::optional<Fault> write_compare_picture(const Preview& before, const Preview& after,
@@ -47,7 +54,7 @@ struct WidthChart {
 };
 /// The chart of a preview: its own foam and others, its cutters, its webs.
 WidthChart width_chart(const Preview& preview);
-/// Draws a chart as PNG `file` and as SVG beside it, its ending changed to .svg.
+/// Draws a chart by write_drawing.
 std::optional<Fault> write_width_chart(const WidthChart& chart, const std::string& file,
                                        const PictureOptions& options);
 

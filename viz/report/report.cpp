@@ -27,8 +27,9 @@ constexpr std::size_t kSpotsExplained = 12;
 
 class Report {
 public:
-  Report(const Preview& preview, const std::string& folder, const std::vector<std::string>& pictures)
-      : p_(preview), shown_{preview.scene.show_inch}, folder_(folder) {
+  Report(const Preview& preview, const std::string& folder, const std::vector<std::string>& pictures,
+         const std::string& missing)
+      : p_(preview), shown_{preview.scene.show_inch}, folder_(folder), missing_(missing) {
     for (const std::string& name : pictures)
       if (name.size() > 4 && name.substr(name.size() - 4) == ".png")
         links_.pictures.push_back(name.substr(0, name.size() - 4));
@@ -38,6 +39,7 @@ public:
   std::string run() {
     head();
     verdict();
+    pictures_missing();
     advice();
     picture("sheet");
     spot_pictures();
@@ -95,6 +97,17 @@ private:
     }
     out_ += fmt::format("<p>Program time {}; {} samples of the path watched.</p>\n</section>\n",
                         time_text(p_.motion.total_s()), p_.sample_count);
+  }
+
+  void pictures_missing() {
+    if (!missing_.empty())
+      out_ += fmt::format("<p id=\"missing\"><strong>{}</strong> {}. The numbers are whole: they do not rest on "
+                          "the pictures.</p>\n",
+                          links_.pictures.empty()
+                              ? std::string("No pictures stand here.")
+                              : fmt::format("Only {} pictures stand here, the others are missing.",
+                                            links_.pictures.size()),
+                          escaped(missing_));
   }
 
   void findings() {
@@ -362,15 +375,15 @@ private:
 
   const Preview& p_;
   Shown shown_;
-  std::string folder_, out_;
+  std::string folder_, missing_, out_;
   ReportLinks links_;
 };
 
 } // namespace
 
 std::string report_html(const Preview& preview, const std::string& folder,
-                        const std::vector<std::string>& pictures) {
-  return Report(preview, folder, pictures).run();
+                        const std::vector<std::string>& pictures, const std::string& missing) {
+  return Report(preview, folder, pictures, missing).run();
 }
 
 } // namespace snagmap

@@ -2,6 +2,8 @@
 #include "viz/window/parts.hpp"
 #include "viz/words/spot_words.hpp"
 
+#include "sim/text/whole_file.hpp"
+
 #include <fmt/format.h>
 #include <vtkCamera.h>
 
@@ -72,7 +74,7 @@ void LookWindow::Parts::save_next() {
     file = fmt::format("snagmap-look-{:03}.png", ++saved);
   while (std::filesystem::exists(file));
   const auto png = png_of(window_pixels(window));
-  const auto fault = write_file(file, png.data(), png.size());
+  const auto fault = write_whole_file(file, png);
   state.picked = {fault ? fault->what : "saved " + file};
   draw();
 }

@@ -1,5 +1,6 @@
 #include "viz/window/window.hpp"
 
+#include "sim/text/whole_file.hpp"
 #include "viz/draw/vtk_mesh.hpp"
 #include "viz/draw/vtk_modules.hpp"
 #include "viz/window/panel.hpp"
@@ -162,7 +163,7 @@ Vec2 LookWindow::pixel_of(Vec3 place) const {
 
 std::optional<Fault> LookWindow::save(const std::string& file) {
   const auto png = png_of(window_pixels(parts_->window));
-  return write_file(file, png.data(), png.size());
+  return write_whole_file(file, png);
 }
 
 void LookWindow::run() {

@@ -21,13 +21,6 @@ const char* kPlan = "foams = [\"pu-22\", \"pe-32\"]\ncutters = [\"flat-6.35-long
                     "depths = [\"6.35 mm\"]\nwidths = [\"4 mm\", \"8 mm\", \"20 mm\"]\nheights = [\"12.7 "
                     "mm\"]\nlength = \"40 mm\"\nvoxel = \"2 mm\"\n";
 
-std::string slurp(const fs::path& file) {
-  std::ifstream in(file, std::ios::binary);
-  std::ostringstream text;
-  text << in.rdbuf();
-  return text.str();
-}
-
 SweepPlan plan_of(const std::string& text) {
   const auto plan = parse_sweep_plan(text, "plan.toml");
   EXPECT_TRUE(plan) << to_text(plan.faults().front());
@@ -49,7 +42,7 @@ protected:
   std::string table_in(const SweepPlan& plan, const std::string& place) {
     const auto table = merge_shards(plan, place);
     EXPECT_TRUE(table) << to_text(table.faults().front());
-    return table ? slurp(*table) : "";
+    return table ? *table : "";
   }
   fs::path root;
 };
@@ -81,8 +74,7 @@ TEST_F(Sweep, KilledShardGoesOnWhereItWas) {
   ASSERT_TRUE(stopped && stopped->stopped);
   std::ofstream(folder("killed") + "/shard-1-of-1.part", std::ios::app) << "11,half a li";
   EXPECT_FALSE(fs::exists(folder("killed") + "/shard-1-of-1.csv"));
-  EXPECT_FALSE(merge_shards(plan, folder("killed"))); // missing cases are named, no table appears
-  EXPECT_FALSE(fs::exists(folder("killed") + "/table.csv"));
+  EXPECT_FALSE(merge_shards(plan, folder("killed"))); // missing cases are named
   const auto run = run_shard(plan, {1, 1}, folder("killed"));
   ASSERT_TRUE(run) << to_text(run.faults().front());
   EXPECT_EQ(run->done_before, stopped->ran);

@@ -159,7 +159,7 @@ TEST(Verify, WhatCannotBeVerifiedSaysWhyAndKeepsTheScreeningValue) {
   preview.record = std::make_shared<RemovalRecord>(cut_web({}).record);
   preview.spots = {built.spot};
   preview.spots[0].answer.s = 1.2;
-  EXPECT_EQ(verify_spots(preview, -1).verified, 0);
+  EXPECT_EQ(verify_spots(preview, -1)->verified, 0);
   ASSERT_TRUE(preview.spots[0].fe);
   EXPECT_EQ(preview.spots[0].s(), 1.2);
 }
@@ -173,16 +173,17 @@ TEST(Verify, ChoosesDoubtfulSpotsAndStopsAtTheLimit) {
   const double s[6] = {3, 2.5, 2, 1.8, 1.1, 0.3};
   for (int i = 0; i < 6; ++i)
     preview.spots[std::size_t(i)].answer.s = s[i];
-  EXPECT_EQ(verify_spots(preview, 0).verified, 0);
+  EXPECT_EQ(verify_spots(preview, 0)->verified, 0);
   EXPECT_FALSE(preview.spots[0].fe);
-  EXPECT_EQ(verify_spots(preview, 1, quick()).verified, 1);
+  EXPECT_EQ(verify_spots(preview, 1, quick())->verified, 1);
   EXPECT_TRUE(preview.spots[0].fe && !preview.spots[1].fe);
 
   VerifyOptions limited = quick();
   limited.total_cost = 1; // the first spot uses it up
-  const Verified count = verify_spots(preview, -1, limited);
-  EXPECT_EQ(count.verified, 1);
-  EXPECT_EQ(count.left_out, 3);
+  const auto count = verify_spots(preview, -1, limited);
+  ASSERT_TRUE(count);
+  EXPECT_EQ(count->verified, 1);
+  EXPECT_EQ(count->left_out, 3);
   EXPECT_TRUE(preview.spots[0].fe->verified);
   for (const int i : {1, 2, 4}) // the other two of the worst three, and the doubtful one
     EXPECT_NE(preview.spots[std::size_t(i)].fe->why_not.find("left out"), std::string::npos) << i;

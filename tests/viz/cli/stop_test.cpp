@@ -50,6 +50,10 @@ protected:
         "program = \"job.nc\"\nfoam = \"pu-22\"\ncutter = \"flat-6.35-long\"\nvoxel = \"0.25 mm\"\n");
     fs::create_directory("result");
     put("result/result.json", "old");
+    // An old result as the list of files knows it; the checksum is that of GNU coreutils' sha256sum.
+    put("result/snagmap-files.json",
+        "{\"written_by\": \"snagmap\", \"command\": \"preview\", \"files\": [{\"name\": \"result.json\", "
+        "\"bytes\": 3, \"sha256\": \"cba06b5736faf67e54b07b561eae94395e774c517a7d910a54369e1263ccfbd4\"}]}");
   }
 };
 

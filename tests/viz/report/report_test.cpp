@@ -1,6 +1,7 @@
 // The report in a browser: headless Chromium lays it out at three widths and says what it finds.
 #include "viz/report/report.hpp"
 
+#include "sim/text/whole_file.hpp"
 #include "tests/viz/preview_fixture.hpp"
 #include "viz/draw/raster.hpp"
 #include "viz/pictures/pictures.hpp"
@@ -69,7 +70,7 @@ struct ReportPage : testing::Test {
     for (int i = 1; i <= 300; ++i)
       program += "N" + std::to_string(i) + " G1 X1 <&>\n";
     preview->scene.program_file = (folder / "part.nc").string();
-    ASSERT_FALSE(write_file(preview->scene.program_file, program));
+    ASSERT_FALSE(write_whole_file(preview->scene.program_file, program));
     PictureOptions options;
     options.width = 640;
     options.height = 400;
@@ -141,7 +142,7 @@ TEST_F(ReportPage, ChromiumLaysItOutAtThreeWidthsWithoutAnError) {
   std::string page = html;
   page.insert(page.find("<style>"), kCatch);
   page.insert(page.rfind("</body>"), kProbe);
-  ASSERT_FALSE(write_file((folder / "probe.html").string(), page));
+  ASSERT_FALSE(write_whole_file((folder / "probe.html").string(), page));
   for (const int width : {520, 900, 1500}) {
     SCOPED_TRACE(width);
     const fs::path profile = folder / ("profile" + std::to_string(width));

@@ -1,0 +1,34 @@
+#include "viz/cli/finish.hpp"
+
+#include "viz/cli/command_line.hpp"
+#include "viz/cli/stop.hpp"
+#include "viz/draw/apart.hpp"
+
+#include <fmt/format.h>
+
+namespace snagmap {
+
+int put_in_place(OutputFolder& folder, const std::string& word) {
+  const auto fault = folder.commit();
+  for (const std::string& note : folder.notes())
+    fmt::print(stderr, "note: {}\n", note);
+  if (fault) {
+    print_faults({*fault});
+    return kProgramFailed;
+  }
+  std::error_code error;
+  const std::filesystem::path here = std::filesystem::current_path(error);
+  const std::string near = error ? ".." : folder.place().lexically_proximate(here).string();
+  fmt::print(stderr, "{}: {}\n", word, near.rfind("..", 0) == 0 ? folder.place().string() : near);
+  return kNothingFound;
+}
+
+bool drawn_or_said(const std::function<std::optional<Fault>()>& draw) {
+  const DrawnApart drawn =
+      draw_apart([&](const DrawnFile&) { return draw(); }, [] { return !stop_asked(); });
+  if (drawn.fault)
+    print_faults({*drawn.fault});
+  return !drawn.stopped;
+}
+
+} // namespace snagmap
