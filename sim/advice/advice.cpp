@@ -1,13 +1,12 @@
 #include "sim/advice/advice.hpp"
 
 #include "sim/advice/tries.hpp"
-#include "sim/program/text.hpp"
+#include "sim/program/written.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
-#include <map>
 #include <tuple>
 
 namespace snagmap {
@@ -82,6 +81,13 @@ std::string confirmed_text(const AdviceList& list, const Advice& one) {
                      snag_text(list.before_in_3d->worst_s), snag_text(one.confirmed->worst_s));
 }
 
+std::vector<std::string> head_of(const Scene& scene, const Advice& advice) {
+  return {scene.title, "changed by snagmap: " + advice.words,
+          "a prediction, not a promise: preview this program and run it in air before it meets foam",
+          "guard and eye protection on; hands off until the spindle stands still; the machine's manual comes "
+          "first"};
+}
+
 std::string joined(const std::vector<std::string>& words) {
   std::string text;
   for (const std::string& word : words)
@@ -106,9 +112,20 @@ const char* to_text(Effort effort) {
 AdviceTries::AdviceTries(const Preview& base, const AdviceOptions& options, AdviceList& list)
     : base_(base), options_(options), list_(list), top_mm_(base.scene.sheet.high.z) {}
 
-void AdviceTries::run(Advice advice, const Scene& scene, const Path& path) {
+void AdviceTries::run(Advice advice, const Scene& scene, const Path& changed) {
   if (list_.stopped)
     return;
+  const bool same_program = &changed == &base_.path;
+  // What is judged is what the written file cuts: the program is written, and its path read back.
+  WrittenProgram written;
+  if (!same_program) {
+    Outcome<WrittenProgram> made =
+        written_program(changed, "advice.nc", program_options(scene), head_of(scene, advice));
+    if (!made)
+      return leave_out(advice.words + ": the program cannot be written: " + made.faults().front().what);
+    written = std::move(*made);
+  }
+  const Path& path = same_program ? base_.path : written.path;
   PreviewOptions how;
   how.verify = 0;
   bool stop = false;
@@ -127,7 +144,8 @@ void AdviceTries::run(Advice advice, const Scene& scene, const Path& path) {
   if (!found)
     return leave_out(advice.words + ": " + found.faults().front().what);
   advice.after = job_numbers(*found);
-  advice.job = std::make_shared<const AdvisedJob>(AdvisedJob{scene, path, &path == &base_.path});
+  advice.job = std::make_shared<const AdvisedJob>(
+      AdvisedJob{scene, path, same_program, std::move(written.text), std::move(written.restore)});
   file(std::move(advice));
 }
 
@@ -199,16 +217,7 @@ bool confirm_best(AdviceList& list, const Preview& found, const PreviewOptions& 
 }
 
 std::string advised_program(const Advice& advice) {
-  std::map<int, int> numbers;
-  for (const auto& [number, cutter] : advice.job->scene.tool_index)
-    numbers.emplace(cutter, number);
-  return program_text(
-      advice.job->path, numbers,
-      {advice.job->scene.title, "changed by snagmap: " + advice.words,
-       "coordinates of the sheet; tool lengths are not written: every cutter's tip is its zero",
-       "a prediction, not a promise: preview this program and run it in air before it meets foam",
-       "guard and eye protection on; hands off until the spindle stands still; the machine's manual comes "
-       "first"});
+  return advice.job->text;
 }
 
 std::vector<std::string> advice_lines(const AdviceList& list) {
@@ -218,10 +227,13 @@ std::vector<std::string> advice_lines(const AdviceList& list) {
   int n = 0;
   for (const Advice& one : list.ranked)
     lines.push_back(
-        fmt::format("{}. {} ({}; {}): {}{}{}{}{}", ++n, one.words, to_text(one.effort),
+        fmt::format("{}. {} ({}; {}): {}{}{}{}{}{}", ++n, one.words, to_text(one.effort),
                     seconds_text(one.added_s), joined(one.better), one.answered ? "" : "; S does not answer",
                     one.worse.empty() ? "" : ". Worse: " + joined(one.worse), confirmed_text(list, one),
-                    one.program_file.empty() ? "" : ". Program: " + one.program_file));
+                    one.program_file.empty() ? "" : ". Program: " + one.program_file,
+                    one.program_file.empty() || one.job->restore.empty()
+                        ? ""
+                        : ". Not carried over, to be restored by hand: " + joined(one.job->restore)));
   for (const Advice& one : list.no_help)
     lines.push_back(fmt::format("no help: {}{}{}", one.words,
                                 one.better.empty() ? "" : ": " + joined(one.better),

@@ -23,7 +23,9 @@ const char* to_text(Effort effort);
 struct AdvisedJob {
   Scene scene;
   Path path;
-  bool same_program = true; ///< only the scene was changed
+  bool same_program = true;         ///< only the scene was changed
+  std::string text;                 ///< of a changed program, as `path` was read from it
+  std::vector<std::string> restore; ///< what the changed program does not carry of the one before
 };
 
 struct Advice {

@@ -29,7 +29,7 @@ private:
   bool suffers_rest() const { return list_.before.stops > 0 || list_.before.rubs > 0; }
 
   /// Runs the changed job and files the answer.
-  void run(Advice advice, const Scene& scene, const Path& path);
+  void run(Advice advice, const Scene& scene, const Path& changed);
   /// The same, meant for strands: what it does to webs elsewhere on the path is no cure.
   void run_for_strands(Advice advice, const std::optional<Path>& path, const std::string& none);
   /// Files an answer worked out already.

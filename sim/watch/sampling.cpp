@@ -44,7 +44,7 @@ std::vector<double> pass_levels_mm(const Path& path) {
       continue;
     }
     const bool descends = move.to.z < move.from.z - kSameLevel_mm;
-    level[k] = descends && leads_down ? std::min(below, move.to.z) : std::min(move.from.z, move.to.z);
+    level[k] = descends && leads_down ? std::min(below, lowest_z_mm(move)) : lowest_z_mm(move);
     below = level[k];
     leads_down = true;
   }
@@ -59,7 +59,7 @@ std::vector<Sample> sample_path(const Path& path, double spacing_mm, double top_
   double next = 0.5 * spacing_mm; // cutting path still to go to the next sample
   for (std::size_t i = 0; i < path.moves.size(); ++i) {
     const Move& move = path.moves[i];
-    if (!cuts(move) || std::min(move.from.z, move.to.z) >= top_mm)
+    if (!cuts(move) || lowest_z_mm(move) >= top_mm)
       continue;
     const double length = length_mm(move);
     if (length <= 0)

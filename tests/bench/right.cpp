@@ -1,5 +1,5 @@
-// `scripts/bench right [PART]`: what must be right before anything else, tried at scale. Each part prints its table; the
-// goals come last.
+// `scripts/bench right [PART]`: what must be right before anything else, tried at scale. Each part prints its
+// table; the goals come last.
 #include "tests/bench/measure.hpp"
 #include "tests/bench/right/parts.hpp"
 
@@ -9,8 +9,7 @@
 using namespace snagmap::bench;
 
 int main(int argc, char** argv) {
-  const std::vector<std::pair<const char*, std::function<std::vector<RightGoal>()>>> parts = {
-  };
+  const std::vector<std::pair<const char*, std::function<std::vector<RightGoal>()>>> parts = {};
   std::vector<RightGoal> goals;
   for (const auto& [name, run] : parts) {
     if (argc > 1 && std::strcmp(argv[1], name) != 0)

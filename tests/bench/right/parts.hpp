@@ -1,5 +1,5 @@
-// Parts of `scripts/bench right`. A part prints its table and returns its goals; right.cpp runs them and prints the goals
-// last.
+// Parts of `scripts/bench right`. A part prints its table and returns its goals; right.cpp runs them and
+// prints the goals last.
 #pragma once
 
 #include <cstdint>
