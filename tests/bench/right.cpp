@@ -9,7 +9,9 @@
 using namespace snagmap::bench;
 
 int main(int argc, char** argv) {
-  const std::vector<std::pair<const char*, std::function<std::vector<RightGoal>()>>> parts = {};
+  const std::vector<std::pair<const char*, std::function<std::vector<RightGoal>()>>> parts = {
+      {"written", written_programs},
+  };
   std::vector<RightGoal> goals;
   for (const auto& [name, run] : parts) {
     if (argc > 1 && std::strcmp(argv[1], name) != 0)

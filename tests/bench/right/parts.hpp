@@ -14,4 +14,7 @@ struct RightGoal {
   bool at_most = true;
 };
 
+/// Random programs x levers: the written file is what was judged (goal written_programs_equal, percent).
+std::vector<RightGoal> written_programs();
+
 } // namespace snagmap::bench

@@ -1,7 +1,9 @@
-// Every lever on random programs: what was judged is what the written file cuts. Checked against our own record of both
-// and, motion by motion, against rs274 (LinuxCNC), an interpreter that is not ours.
+// Every lever on random programs: what was judged is what the written file cuts. Checked against our own
+// record of both and, motion by motion, against rs274 (LinuxCNC), an interpreter that is not ours.
 #include "tests/sim/path/random_programs.hpp"
 #include "tests/sim/program/rs274_witness.hpp"
+
+#include <gtest/gtest.h>
 
 #include <set>
 
@@ -11,7 +13,7 @@ using namespace snagmap::testing;
 TEST(Levers, WhatWasJudgedIsWhatTheWrittenFileCuts) {
   const bool witness = has_rs274();
   std::set<std::string> applied;
-  for (unsigned seed = 1; seed <= 12; ++seed) {
+  for (unsigned seed = 1; seed <= 9; ++seed) {
     const RandomProgram program = ProgramMaker(seed).make();
     const Outcome<Path> path = parse_program(program.text, "random.nc", program.how);
     ASSERT_TRUE(path) << seed << ": " << to_text(path.faults().front());
@@ -26,7 +28,7 @@ TEST(Levers, WhatWasJudgedIsWhatTheWrittenFileCuts) {
         continue;
       applied.insert(lever.name);
       if (witness && seed % 3 == 0)
-        expect_as_rs274(written.path, rs274(written.text));
+        EXPECT_EQ(unlike_rs274(written.path, rs274(written.text)), "");
     }
   }
   EXPECT_EQ(applied.size(), all_levers(1).size()) << "a lever that applied nowhere is not tested";

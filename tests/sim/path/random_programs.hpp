@@ -1,5 +1,5 @@
-// Random programs of the kind a shop writes, every lever that rewrites a path tried on them, and what must hold of the
-// file that comes of it.
+// Random programs of the kind a shop writes, every lever that rewrites a path tried on them, and what must
+// hold of the file that comes of it.
 #pragma once
 
 #include "sim/path/edit.hpp"
@@ -28,8 +28,9 @@ inline StockShape random_sheet() {
   return {{{-12.37, -11.61, kRandomBottom_mm}, {131.9, 97.3, kRandomTop_mm}}};
 }
 
-/// Arcs in the three planes, helices of several turns, rounded pockets in passes and loops, loops that cut through,
-/// one to three tools, M3 and M4, mm and inch, a work system, tool lengths, coolant, path modes, stops and dwells.
+/// Arcs in the three planes, helices of several turns, rounded pockets in passes and loops, loops that cut
+/// through, one to three tools, M3 and M4, mm and inch, a work system, tool lengths, coolant, path modes,
+/// stops and dwells.
 class ProgramMaker {
 public:
   explicit ProgramMaker(unsigned seed) : random_(seed) {}
@@ -81,7 +82,9 @@ private:
   int pick(int n) { return static_cast<int>(real(0, n)); }
   bool chance(double p) { return real(0, 1) < p; }
   void line(const std::string& words) { text_ += words + "\n"; }
-  std::string word(char letter, double mm) { return fmt::format(" {}{:.{}f}", letter, mm / unit_, decimals_); }
+  std::string word(char letter, double mm) {
+    return fmt::format(" {}{:.{}f}", letter, mm / unit_, decimals_);
+  }
   std::string feed(double mm_min) { return fmt::format(" F{:.{}f}", mm_min / unit_, unit_ > 1 ? 1 : 0); }
 
   void feature() {
@@ -133,7 +136,7 @@ private:
     g1(m, y);
   }
   void rounded_pocket(double x, double y, double depth, int passes) {
-    const double w = real(14, 30), h = real(14, 30), step = 0.9 * radius_;
+    const double w = real(24, 36), h = real(24, 36), step = 0.9 * radius_;
     const bool left = chance(0.5), outside_last = chance(0.7);
     for (int p = 1; p <= passes; ++p) {
       const double z = -depth * p / passes;
@@ -156,7 +159,8 @@ private:
       line("G1" + word('Z', z0) + feed(600));
       line("G17");
       for (int turn = 1; turn <= 2; ++turn)
-        line(g + word('X', x + r) + word('Y', y) + word('Z', z0 + 0.5 * turn * (z - z0)) + word('I', -r) + word('J', 0));
+        line(g + word('X', x + r) + word('Y', y) + word('Z', z0 + 0.5 * turn * (z - z0)) + word('I', -r) +
+             word('J', 0));
       line(g + word('X', x + r) + word('Y', y) + word('I', -r) + word('J', 0) + feed(1800));
       line("G1" + word('X', x + 2 * r));
       line(g + word('X', x) + word('Y', y + 2 * r) + word('I', -2 * r) + word('J', 0));
@@ -171,12 +175,13 @@ private:
     down(x, y, -depth);
     line(along_x ? "G18" : "G19");
     for (int k = 1 + pick(4); k > 0; --k) {
-      // In G18 the plane's axes are Z and X: from +X round over the top of a hump is anticlockwise seen from -Y.
+      // In G18 the plane's axes are Z and X: from +X round over the top of a hump is anticlockwise seen from
+      // -Y.
       const bool dip = chance(0.5);
       const char* g = dip == along_x ? "G2" : "G3";
       at += 2 * r;
-      line(fmt::format("{}{}{}{}{}", g, word(along_x ? 'X' : 'Y', at), word('Z', -depth), word(along_x ? 'I' : 'J', r),
-                       word('K', 0)) +
+      line(fmt::format("{}{}{}{}{}", g, word(along_x ? 'X' : 'Y', at), word('Z', -depth),
+                       word(along_x ? 'I' : 'J', r), word('K', 0)) +
            feed(1500));
       if (chance(0.4)) {
         at += 2;
@@ -191,10 +196,12 @@ private:
     const double r = real(1, 3), side = real(2, 6);
     down(x, y, -depth);
     line("G18");
-    line("G2" + word('X', x + 2 * r) + word('Y', y + side) + word('Z', -depth) + word('I', r) + word('K', 0) + feed(1200));
+    line("G2" + word('X', x + 2 * r) + word('Y', y + side) + word('Z', -depth) + word('I', r) + word('K', 0) +
+         feed(1200));
     line("G3" + word('X', x) + word('Y', y + 2 * side) + word('Z', -depth) + word('I', -r) + word('K', 0));
     line("G19");
-    line("G3" + word('X', x - 1) + word('Y', y + 2 * side - 2 * r) + word('Z', -depth) + word('J', -r) + word('K', 0));
+    line("G3" + word('X', x - 1) + word('Y', y + 2 * side - 2 * r) + word('Z', -depth) + word('J', -r) +
+         word('K', 0));
     line("G17");
     line("G1" + word('X', x) + word('Y', y));
     up();
@@ -251,15 +258,20 @@ inline std::vector<TriedLever> all_levers(unsigned seed) {
            return {};
          return with_order(p, kRandomTop_mm, {n - 1}, 0);
        }},
-      {"finish last", After::same_stock, [](const Path& p, const auto&) { return with_finish_last(p, kRandomTop_mm); }},
+      {"finish last", After::same_stock,
+       [](const Path& p, const auto&) { return with_finish_last(p, kRandomTop_mm); }},
       {"loops reversed", After::same_stock,
        [](const Path& p, const auto&) { return with_loops_reversed(p, kRandomTop_mm); }},
-      {"feed", After::same_stock, [](const Path& p, const auto&) { return with_feed(p, kRandomTop_mm, 0.5); }},
+      {"feed", After::same_stock,
+       [](const Path& p, const auto&) { return with_feed(p, kRandomTop_mm, 0.5); }},
       {"lifts", After::same_stock,
        [places](const Path& p, const auto&) { return with_lifts(p, kRandomTop_mm, places(p)); }},
       {"holes", After::same_stock,
-       [places, in_foam](const Path& p, const auto&) { return with_holes(p, kRandomTop_mm, in_foam(p, places(p))); }},
-      {"walls first", After::same_stock, [](const Path& p, const auto&) { return with_walls_first(p, kRandomTop_mm); }},
+       [places, in_foam](const Path& p, const auto&) {
+         return with_holes(p, kRandomTop_mm, in_foam(p, places(p)));
+       }},
+      {"walls first", After::same_stock,
+       [](const Path& p, const auto&) { return with_walls_first(p, kRandomTop_mm); }},
       {"cross-cuts", After::same_stock,
        [](const Path& p, const std::vector<CutterCard>& cutters) {
          std::vector<double> diameters;
@@ -308,8 +320,9 @@ inline int places_unlike(const FoamLeft& a, const FoamLeft& b, double by_mm, boo
   return count;
 }
 
-/// The way that was read beside the way that was meant: each move of the one ends where one of the other does, and in
-/// between they are nowhere further apart than rounding to the last decimal takes them. Empty when so.
+/// The way that was read beside the way that was meant: each move of the one ends where one of the other
+/// does, and in between they are nowhere further apart than rounding to the last decimal takes them. Empty
+/// when so.
 inline std::string ways_unlike(const Path& meant, const Path& read) {
   const double decimal_mm = meant.inch ? 0.5e-5 * 25.4 : 0.5e-4;
   // An end is rounded in three axes; an arc's centre in two more.
@@ -333,8 +346,9 @@ inline std::string ways_unlike(const Path& meant, const Path& read) {
           continue;
         return fmt::format("move {} of line {}: read as another kind", i, move.line);
       }
-      if (move.tool != one.tool || move.tool_number != one.tool_number || move.spindle_rpm != one.spindle_rpm ||
-          move.coolant != one.coolant || move.length_on != one.length_on)
+      if (move.tool != one.tool || move.tool_number != one.tool_number ||
+          move.spindle_rpm != one.spindle_rpm || move.coolant != one.coolant ||
+          move.length_on != one.length_on)
         return fmt::format("move {} of line {}: tool, spindle, coolant or length", i, move.line);
       for (const double share : {0.25, 0.5, 0.75, 1.0}) {
         const double s = std::min(1.0, (done + share * part) / length);
@@ -343,7 +357,8 @@ inline std::string ways_unlike(const Path& meant, const Path& read) {
           return fmt::format("move {} of line {}: {:.6f} mm apart at {:.2f}", i, move.line, apart, s);
       }
       done += part;
-      met = norm(one.to - move.to) <= end_mm + 1e-9 && done > length - 0.1 * std::min(length, 1.0) - 4 * end_mm;
+      met =
+          norm(one.to - move.to) <= end_mm + 1e-9 && done > length - 0.1 * std::min(length, 1.0) - 4 * end_mm;
     }
     if (!met)
       return fmt::format("move {} of line {}: its end is not read", i, move.line);
@@ -366,15 +381,17 @@ inline std::string lever_fault(const TriedLever& lever, const RandomProgram& pro
     return to_text(written.faults().front());
   if (const std::string unlike = ways_unlike(*changed, written->path); !unlike.empty())
     return unlike;
-  // Ends move by 2e-4 mm at most: along walls some 3 m long that sweeps under a square millimetre, one place of the
-  // grid; floors are as high as they were but for the slope of an arc's side.
-  const FoamLeft judged = foam_left(program.cutters, *changed), file = foam_left(program.cutters, written->path);
+  // Ends move by 2e-4 mm at most: along walls some 3 m long that sweeps under a square millimetre, one place
+  // of the grid; floors are as high as they were but for the slope of an arc's side.
+  const FoamLeft judged = foam_left(program.cutters, *changed),
+                 file = foam_left(program.cutters, written->path);
   if (const int n = places_unlike(judged, file, 0.02); n > 6)
     return fmt::format("the file leaves other foam at {} places", n);
   const int n = places_unlike(before, file, 0.02, lever.after == After::more_stock);
   if (n > 6)
     return fmt::format("foam unlike that of the program before at {} places", n);
-  const Outcome<WrittenProgram> again = written_program(written->path, "again.nc", program.how, {"another", "head"});
+  const Outcome<WrittenProgram> again =
+      written_program(written->path, "again.nc", program.how, {"another", "head"});
   if (!again || again->path.moves.size() != written->path.moves.size())
     return "written again it is another program";
   for (std::size_t i = 0; i < again->path.moves.size(); ++i)

@@ -1,11 +1,9 @@
-// A program through an interpreter that is not ours: rs274 of LinuxCNC (Debian package linuxcnc-uspace), general
-// control software that prints the canonical motions of a program (canonical machining functions of NISTIR 5416,
-// which RS274/NGC is defined by).
+// A program through an interpreter that is not ours: rs274 of LinuxCNC (Debian package linuxcnc-uspace),
+// general control software that prints the canonical motions of a program (canonical machining functions of
+// NISTIR 5416, which RS274/NGC is defined by).
 #pragma once
 
 #include "sim/program/program.hpp"
-
-#include <gtest/gtest.h>
 
 #include <array>
 #include <cmath>
@@ -22,17 +20,17 @@
 
 namespace snagmap::testing {
 
-/// One motion as the witness prints it, millimetres, in the coordinates of the machine whose offsets are all zero
-/// at first: sheet coordinates of a program of one work system.
+/// One motion as the witness prints it, millimetres, in the coordinates of the machine whose offsets are all
+/// zero at first: sheet coordinates of a program of one work system.
 struct WitnessMove {
   MoveKind kind = MoveKind::line; ///< rapid, line, arc, dwell, stop or tool_change
   Vec3 to;
   ArcPlane plane = ArcPlane::xy;
-  Vec2 centre;                 ///< arcs; axes as in Move
-  int rotation = 0;            ///< arcs: + anticlockwise; turns, a part of one counting as one
-  double feed_mm_min = 0;      ///< dwell: seconds
-  double spindle_rpm = 0;      ///< + clockwise, - anticlockwise
-  int tool = 0;                ///< number of the cutter in the spindle
+  Vec2 centre;            ///< arcs; axes as in Move
+  int rotation = 0;       ///< arcs: + anticlockwise; turns, a part of one counting as one
+  double feed_mm_min = 0; ///< dwell: seconds
+  double spindle_rpm = 0; ///< + clockwise, - anticlockwise
+  int tool = 0;           ///< number of the cutter in the spindle
   bool mist = false, flood = false;
 };
 
@@ -54,8 +52,8 @@ inline Witness rs274(const std::string& text, const std::vector<int>& tools = {1
                      const std::map<int, Vec3>& systems_mm = {}) {
   namespace fs = std::filesystem;
   static int count = 0;
-  const fs::path folder =
-      fs::temp_directory_path() / ("snagmap-rs274-" + std::to_string(getpid()) + "-" + std::to_string(++count));
+  const fs::path folder = fs::temp_directory_path() /
+                          ("snagmap-rs274-" + std::to_string(getpid()) + "-" + std::to_string(++count));
   fs::create_directories(folder);
   std::ofstream(folder / "program.ngc", std::ios::binary) << text;
   std::ofstream table(folder / "tool.tbl");
@@ -81,8 +79,8 @@ inline Witness rs274(const std::string& text, const std::vector<int>& tools = {1
   for (const auto& [number, value] : parameters)
     variables << number << "\t" << std::fixed << value << "\n";
   variables.close();
-  const std::string command = "cd '" + folder.string() +
-                              "' && rs274 -g -t tool.tbl -v rs274.var program.ngc out.txt > log.txt 2>&1";
+  const std::string command =
+      "cd '" + folder.string() + "' && rs274 -g -t tool.tbl -v rs274.var program.ngc out.txt > log.txt 2>&1";
   const int status = std::system(command.c_str());
   const auto read = [&](const char* name) {
     std::ifstream in(folder / name, std::ios::binary);
@@ -105,7 +103,8 @@ inline Witness rs274(const std::string& text, const std::vector<int>& tools = {1
     if (open == std::string::npos || close == std::string::npos)
       continue;
     const std::size_t word = line.rfind(' ', open);
-    const std::string name = line.substr(word + 1, open - word - 1), inside = line.substr(open + 1, close - open - 1);
+    const std::string name = line.substr(word + 1, open - word - 1),
+                      inside = line.substr(open + 1, close - open - 1);
     std::vector<double> n;
     {
       std::string numbers = inside;
@@ -183,69 +182,73 @@ inline Witness rs274(const std::string& text, const std::vector<int>& tools = {1
   return witness;
 }
 
-/// Our motions of a program beside the witness's: kinds, ends, centres, planes, senses and turns of arcs, feeds,
-/// spindle and its sense, tools, stops and dwells. Ends to 1e-4 mm; where the program is in inches to the half of
-/// the fourth decimal of an inch that the witness prints, and that. `how` must start at X0 Y0 Z0, as the witness
-/// does; ours may hold moves shorter than what is printed.
-inline void expect_as_rs274(const Path& path, const Witness& witness) {
-  ASSERT_TRUE(witness.ended) << "rs274 refuses the program: " << witness.error;
+/// Our motions of a program beside the witness's: kinds, ends, centres, planes, senses and turns of arcs,
+/// feeds, spindle and its sense, coolant, tools, stops and dwells. The first difference in words; empty:
+/// none. Ends to 1e-4 mm; where the program is in inches to the half of the fourth decimal of an inch that
+/// the witness prints, and that. The path must be read with a start of X0 Y0 Z0, where the witness starts; it
+/// may hold moves shorter than what is printed.
+inline std::string unlike_rs274(const Path& path, const Witness& witness) {
+  if (!witness.ended)
+    return "rs274 refuses the program: " + witness.error;
   const double print_mm = witness.inch ? 0.5e-4 * 25.4 : 0.5e-4;
   const double near_mm = 1e-4 + (witness.inch ? print_mm : 0);
-  const double tiny_mm = 4 * print_mm;
-  const auto stands = [](MoveKind k) { return k == MoveKind::dwell || k == MoveKind::stop || k == MoveKind::tool_change; };
+  const auto stands = [](MoveKind k) {
+    return k == MoveKind::dwell || k == MoveKind::stop || k == MoveKind::tool_change;
+  };
+  const auto straight = [](MoveKind k) { return k == MoveKind::rapid || k == MoveKind::line; };
   std::size_t w = 0;
   Vec3 at{};
-  const auto pass_still = [&] { // what stays where it is: a word named again
-    while (w < witness.moves.size() &&
-           (witness.moves[w].kind == MoveKind::rapid || witness.moves[w].kind == MoveKind::line) &&
-           norm(witness.moves[w].to - at) < 1e-9)
-      ++w;
+  const auto stays = [&] { // what stays where it is: a word named again
+    return w < witness.moves.size() && straight(witness.moves[w].kind) &&
+           norm(witness.moves[w].to - at) < 1e-9;
   };
   for (std::size_t i = 0; i < path.moves.size(); ++i) {
     const Move& move = path.moves[i];
     if (move.kind == MoveKind::dwell && move.feed_mm_min <= 0)
       continue; // the spindle's run-up, a thing of ours
-    SCOPED_TRACE("move " + std::to_string(i) + " of line " + std::to_string(move.line));
-    if ((move.kind == MoveKind::rapid || move.kind == MoveKind::line) && length_mm(move) < tiny_mm &&
+    if (straight(move.kind) && length_mm(move) < 4 * print_mm &&
         (w == witness.moves.size() || witness.moves[w].kind != move.kind ||
          norm(witness.moves[w].to - move.to) > near_mm))
       continue; // not seen in its decimals
-    if (!stands(move.kind) && move.kind != MoveKind::arc)
-      pass_still();
-    if (stands(move.kind) || move.kind == MoveKind::arc)
-      while (w < witness.moves.size() && witness.moves[w].kind != move.kind &&
-             (witness.moves[w].kind == MoveKind::rapid || witness.moves[w].kind == MoveKind::line) &&
-             norm(witness.moves[w].to - at) < 1e-9)
-        ++w;
-    ASSERT_LT(w, witness.moves.size()) << "the witness ends before";
+    while (stays() && (witness.moves[w].kind != move.kind || norm(move.to - at) > 2 * near_mm))
+      ++w;
+    const auto differs = [&](const std::string& what) {
+      return "move " + std::to_string(i) + " of line " + std::to_string(move.line) + ": " + what;
+    };
+    if (w == witness.moves.size())
+      return differs("the witness ends before");
     const WitnessMove& seen = witness.moves[w++];
-    ASSERT_EQ(static_cast<int>(move.kind), static_cast<int>(seen.kind));
-    if (move.tool_number >= 0 && seen.tool > 0) {
-      EXPECT_EQ(move.tool_number, seen.tool);
-    }
-    if (move.kind == MoveKind::dwell) {
-      EXPECT_NEAR(move.feed_mm_min, seen.feed_mm_min, 1e-4);
-    }
+    if (move.kind != seen.kind)
+      return differs("another kind of move");
+    if (move.tool_number >= 0 && seen.tool > 0 && move.tool_number != seen.tool)
+      return differs("tool " + std::to_string(seen.tool));
+    if (move.kind == MoveKind::dwell && std::abs(move.feed_mm_min - seen.feed_mm_min) > 1e-4)
+      return differs("seconds");
     if (stands(move.kind))
       continue;
-    ASSERT_LE(norm(move.to - seen.to), std::sqrt(3.0) * near_mm);
-    EXPECT_NEAR(move.spindle_rpm, seen.spindle_rpm, 1e-4 + 1e-6 * std::abs(move.spindle_rpm));
-    EXPECT_EQ((move.coolant & kMist) != 0, seen.mist);
-    EXPECT_EQ((move.coolant & kFlood) != 0, seen.flood);
+    if (norm(move.to - seen.to) > std::sqrt(3.0) * near_mm)
+      return differs("ends " + std::to_string(norm(move.to - seen.to)) + " mm away");
+    if (std::abs(move.spindle_rpm - seen.spindle_rpm) > 1e-4 + 1e-6 * std::abs(move.spindle_rpm))
+      return differs("spindle " + std::to_string(seen.spindle_rpm));
+    if (((move.coolant & kMist) != 0) != seen.mist || ((move.coolant & kFlood) != 0) != seen.flood)
+      return differs("coolant");
     at = seen.to;
     if (move.kind == MoveKind::rapid)
       continue;
-    EXPECT_NEAR(move.feed_mm_min, seen.feed_mm_min, 1e-4 * (witness.inch ? 25.4 : 1) + 1e-6 * move.feed_mm_min);
+    if (std::abs(move.feed_mm_min - seen.feed_mm_min) >
+        1e-4 * (witness.inch ? 25.4 : 1) + 1e-6 * static_cast<double>(move.feed_mm_min))
+      return differs("feed " + std::to_string(seen.feed_mm_min));
     if (move.kind != MoveKind::arc)
       continue;
-    EXPECT_EQ(static_cast<int>(move.plane), static_cast<int>(seen.plane));
-    EXPECT_LE(norm(move.centre - seen.centre), std::sqrt(2.0) * near_mm);
-    EXPECT_EQ(move.turn_rad > 0, seen.rotation > 0);
-    EXPECT_EQ(move.full_turns + 1, std::abs(seen.rotation));
+    if (move.plane != seen.plane || (move.turn_rad > 0) != (seen.rotation > 0) ||
+        move.full_turns + 1 != std::abs(seen.rotation))
+      return differs("plane, sense or turns of an arc");
+    if (norm(move.centre - seen.centre) > std::sqrt(2.0) * near_mm)
+      return differs("another centre");
   }
-  while (w < witness.moves.size() && norm(witness.moves[w].to - at) < 1e-9 && !stands(witness.moves[w].kind))
+  while (stays())
     ++w;
-  EXPECT_EQ(w, witness.moves.size()) << "the witness goes on";
+  return w == witness.moves.size() ? "" : "the witness goes on";
 }
 
 } // namespace snagmap::testing
