@@ -11,6 +11,7 @@ using namespace snagmap::bench;
 int main(int argc, char** argv) {
   const std::vector<std::pair<const char*, std::function<std::vector<RightGoal>()>>> parts = {
       {"written", written_programs},
+      {"stops", right_stops},
   };
   std::vector<RightGoal> goals;
   for (const auto& [name, run] : parts) {

@@ -16,5 +16,6 @@ struct RightGoal {
 
 /// Random programs x levers: the written file is what was judged (goal written_programs_equal, percent).
 std::vector<RightGoal> written_programs();
+std::vector<RightGoal> right_stops();
 
 } // namespace snagmap::bench
