@@ -158,7 +158,9 @@ std::string program_words(const Advice& one) {
   if (one.program_file.empty())
     return "";
   return ". Program: " + one.program_file +
-         (one.job->restore.empty() ? "" : ". Not carried over, to be restored by hand: " + joined(one.job->restore));
+         (one.job->restore.empty()
+              ? ""
+              : ". Not carried over, to be restored by hand: " + joined(one.job->restore));
 }
 
 /// Both sides with their numbers.
@@ -175,15 +177,16 @@ std::vector<std::string> head_of(const Scene& scene, const Advice& advice) {
     head.push_back("foreseen: " + joined(advice.better) +
                    (advice.worse.empty() ? "" : "; worse: " + joined(advice.worse)));
   head.push_back("a prediction, not a promise: preview this program and run it in air before it meets foam");
-  head.push_back("guard and eye protection on; hands off until the spindle stands still; the machine's manual "
-                 "comes first");
+  head.push_back(
+      "guard and eye protection on; hands off until the spindle stands still; the machine's manual "
+      "comes first");
   return head;
 }
 
 /// The file's name, and its head now that the lever's standing is known: the moves stay as they were judged.
 void name_program(Advice& advice, const std::string& name) {
-  Outcome<WrittenProgram> written = written_program(advice.job->path, name, program_options(advice.job->scene),
-                                                    head_of(advice.job->scene, advice));
+  Outcome<WrittenProgram> written = written_program(
+      advice.job->path, name, program_options(advice.job->scene), head_of(advice.job->scene, advice));
   if (!written) { // what came back once comes back again; if not, there is no file
     advice.worse.push_back("the program cannot be written: " + written.faults().front().what);
     return;
@@ -324,11 +327,11 @@ std::vector<AdvicePart> advice_parts(const AdviceList& list) {
     return {{help.title, {"nothing to advise: no web snags, no strand is long, the hold keeps a margin"}}};
   int n = 0;
   for (const Advice& one : list.ranked)
-    help.lines.push_back(
-        fmt::format("{}. {} ({}; {}): {}{}{}{}{}", ++n, one.words, to_text(one.effort),
-                    seconds_text(one.added_s), joined(one.better), one.answered ? "" : "; S does not answer",
-                    one.worse.empty() ? "" : ". Worse: " + joined(one.worse), confirmed_text(list, one),
-                    program_words(one)));
+    help.lines.push_back(fmt::format("{}. {} ({}; {}): {}{}{}{}{}", ++n, one.words, to_text(one.effort),
+                                     seconds_text(one.added_s), joined(one.better),
+                                     one.answered ? "" : "; S does not answer",
+                                     one.worse.empty() ? "" : ". Worse: " + joined(one.worse),
+                                     confirmed_text(list, one), program_words(one)));
   if (list.ranked.empty())
     help.lines.push_back(
         "nothing that was tried clears a snagging web, a finding that stops the job or a weak "
@@ -336,8 +339,7 @@ std::vector<AdvicePart> advice_parts(const AdviceList& list) {
   for (const Advice& one : list.trades)
     trade.lines.push_back(fmt::format("{}. {}: {} ({}; {}){}{}", ++n, trade_text(one), one.words,
                                       to_text(one.effort), seconds_text(one.added_s),
-                                      one.answered ? "" : "; S does not answer",
-                                      program_words(one)));
+                                      one.answered ? "" : "; S does not answer", program_words(one)));
   for (const Advice& one : list.no_help)
     rest.lines.push_back(fmt::format("no help: {}{}{}", one.words,
                                      one.better.empty() ? "" : ": " + joined(one.better),

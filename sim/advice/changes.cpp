@@ -7,7 +7,7 @@ namespace snagmap {
 namespace {
 
 constexpr double kOffMidline_mm = 1; // a spot's place is known to two voxels
-constexpr double kHarder = 1.05;     // samples fall elsewhere on a rewritten path; S moves by so much with them
+constexpr double kHarder = 1.05; // samples fall elsewhere on a rewritten path; S moves by so much with them
 
 double distance_mm(Vec2 p, const std::vector<Vec2>& line) {
   double least = line.empty() ? 1e300 : norm(p - line.front());

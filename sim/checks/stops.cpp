@@ -19,7 +19,8 @@ public:
                      [](const StopNeed& a, const StopNeed& b) { return a.from_s < b.from_s; });
     soonest_.resize(needs_.size());
     for (std::size_t n = needs_.size(); n-- > 0;)
-      soonest_[n] = n + 1 < needs_.size() && needs_[soonest_[n + 1]].by_s < needs_[n].by_s ? soonest_[n + 1] : n;
+      soonest_[n] =
+          n + 1 < needs_.size() && needs_[soonest_[n + 1]].by_s < needs_[n].by_s ? soonest_[n + 1] : n;
   }
 
   /// The need with the earliest deadline of all that no stop up to `stop_s` has seen to. No deadline passed

@@ -35,10 +35,10 @@ struct PlannedStop {
 };
 
 /// The stops to add, ascending. `strands` ascending, none within another. Each stop is put as late as the
-/// earliest deadline allows: the textbook's way to meet intervals on a line with the fewest points, as a later
-/// point meets every open interval that an earlier one meets (Kleinberg & Tardos, Algorithm Design, chapter
-/// 4). A stop goes to the last clear time; only where there is none it is put into the cut, at the deadline.
-/// O((needs + strands) log + stops x log).
+/// earliest deadline allows: the textbook's way to meet intervals on a line with the fewest points, as a
+/// later point meets every open interval that an earlier one meets (Kleinberg & Tardos, Algorithm Design,
+/// chapter 4). A stop goes to the last clear time; only where there is none it is put into the cut, at the
+/// deadline. O((needs + strands) log + stops x log).
 std::vector<PlannedStop> plan_stops(std::vector<StopNeed> needs, const std::vector<GrowingStrand>& strands,
                                     double within_s, const StopPlaces& places, const WayClock& clock);
 

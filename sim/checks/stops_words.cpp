@@ -48,9 +48,10 @@ std::string words_of(RiskKind kind, const std::vector<const RiskEvent*>& events)
   const RiskEvent& worst = largest(events);
   switch (kind) {
   case RiskKind::strand:
-    return fmt::format("{} on the cutter, in the flutes and in the pocket (the longest from {:.0f} mm of cut, "
-                       "{})",
-                       plural(events.size(), "long strand"), worst.size, lines_of({&worst}));
+    return fmt::format(
+        "{} on the cutter, in the flutes and in the pocket (the longest from {:.0f} mm of cut, "
+        "{})",
+        plural(events.size(), "long strand"), worst.size, lines_of({&worst}));
   case RiskKind::loose_piece:
     return fmt::format("{} to take out ({}; the largest {:.2f} cm3, at X {:.0f} mm, Y {:.0f} mm)",
                        plural(events.size(), "loose piece"), lines_of(events), 1e-3 * worst.size,
@@ -59,8 +60,9 @@ std::string words_of(RiskKind kind, const std::vector<const RiskEvent*>& events)
     std::set<int> webs;
     for (const RiskEvent* event : events)
       webs.insert(event->web);
-    return fmt::format("{} torn or bitten (the worst S {} at X {:.0f} mm, Y {:.0f} mm, {})", plural(webs.size(), "web"),
-                       snag_text(worst.size), worst.place_mm.x, worst.place_mm.y, lines_of({&worst}));
+    return fmt::format("{} torn or bitten (the worst S {} at X {:.0f} mm, Y {:.0f} mm, {})",
+                       plural(webs.size(), "web"), snag_text(worst.size), worst.place_mm.x, worst.place_mm.y,
+                       lines_of({&worst}));
   }
   case RiskKind::weak_hold:
     return fmt::format("the sheet shifted or an edge lifted ({})", lines_of(events));
@@ -74,8 +76,8 @@ std::string words_of(RiskKind kind, const std::vector<const RiskEvent*>& events)
 
 std::string what_to_look_for(const RiskTimeline& timeline, const std::vector<std::size_t>& events) {
   std::string text;
-  for (const RiskKind kind : {RiskKind::loose_piece, RiskKind::strand, RiskKind::spot, RiskKind::weak_hold,
-                              RiskKind::rubbing}) {
+  for (const RiskKind kind :
+       {RiskKind::loose_piece, RiskKind::strand, RiskKind::spot, RiskKind::weak_hold, RiskKind::rubbing}) {
     std::vector<const RiskEvent*> of_kind;
     for (const std::size_t n : events)
       if (timeline.events[n].kind == kind)
@@ -94,7 +96,8 @@ std::string stops_summary(const RiskTimeline& timeline) {
   if (given > 0)
     text += fmt::format(", {} of the program's own", given);
   const std::string kept = fmt::format(
-      "a strand from over {:.3g} mm of cut without a break ({:.3g} mm in a slot), a torn web or a lifted sheet is "
+      "a strand from over {:.3g} mm of cut without a break ({:.3g} mm in a slot), a torn web or a lifted "
+      "sheet is "
       "seen within {}",
       timeline.limits.strand_mm, kSlotShortens * timeline.limits.strand_mm,
       timeline.limits.within_s > 0 ? minutes_text(timeline.limits.within_s) + " of program time" : "no time");
@@ -113,8 +116,10 @@ std::string stop_place(const RiskStop& stop) {
 }
 
 const char* stop_caution() {
-  return "Hands stay away until the spindle stands still: off is not standstill, and a strand winds in faster "
-         "than a hand lets go. Never touch, brush or pull a strand off a turning cutter. Edges cut at rest too: "
+  return "Hands stay away until the spindle stands still: off is not standstill, and a strand winds in "
+         "faster "
+         "than a hand lets go. Never touch, brush or pull a strand off a turning cutter. Edges cut at rest "
+         "too: "
          "clear with a hook or pliers. A stop changes nothing in the cut, it only lets you see.";
 }
 
@@ -139,9 +144,10 @@ std::string start_words(const std::string& spindle, double run_up_s) {
 } // namespace
 
 std::vector<std::string> stop_steps(const RiskTimeline& timeline) {
-  return steps(fmt::format("lift clear, to Z{:g} mm", timeline.clear_mm),
-               "look for what the list names; a torn web, a shifted sheet or a smell of burning ends the job here",
-               start_words("M3 or M4, as before", timeline.run_up_s), "back to the place left, at the plunge feed");
+  return steps(
+      fmt::format("lift clear, to Z{:g} mm", timeline.clear_mm),
+      "look for what the list names; a torn web, a shifted sheet or a smell of burning ends the job here",
+      start_words("M3 or M4, as before", timeline.run_up_s), "back to the place left, at the plunge feed");
 }
 
 std::vector<std::string> stop_steps(const RiskTimeline& timeline, const RiskStop& stop) {

@@ -166,9 +166,16 @@ void add_stops(RiskTimeline& timeline, const Preview& preview, const Strands& st
     places.given_s.push_back(motion.start_s[move]);
   places.end_s = motion.total_s();
   std::vector<StopNeed> needs;
-  for (const RiskEvent& event : timeline.events)
-    if (event.see_to && event.kind != RiskKind::strand)
-      needs.push_back({event.see_to->from_s, event.see_to->by_s});
+  for (RiskEvent& event : timeline.events) {
+    if (!event.see_to || event.kind == RiskKind::strand)
+      continue;
+    SeeTo& see = *event.see_to;
+    if (event.kind != RiskKind::loose_piece) { // a look alone is not worth a lift out of the cut
+      const auto next = std::lower_bound(places.clear_s.begin(), places.clear_s.end(), see.from_s);
+      see.by_s = std::max(see.by_s, next == places.clear_s.end() ? places.end_s : *next);
+    }
+    needs.push_back({see.from_s, see.by_s});
+  }
   const std::vector<GrowingStrand> strands_over = growing(strands, timeline.limits, way);
   const WayClock clock{[&](double s) { return way.way_mm(s); }, [&](double mm) { return way.time_s(mm); }};
 

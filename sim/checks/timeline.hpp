@@ -56,7 +56,8 @@ struct RiskTimeline {
 /// Spots that snag or whose band reaches S = 1, long strands, pieces that come loose, holds whose band
 /// reaches 1, and bodies that rub (from `findings`), with the fewest stops that see to all of them in time
 /// (stops.hpp). What a stop is for: a strand longer than the limit is cleared, and a torn web, a lifted sheet
-/// or a hot place is seen, within the limit's time; a free piece is taken out before the cutter comes back to
+/// or a hot place is seen, within the limit's time (to see alone, no cutter is lifted out of a cut: the next
+/// place out of the foam will do); a free piece is taken out before the cutter comes back to
 /// it, or as soon as it is free where the cutter stays beside it. A piece on a skin needs no stop. Pure.
 RiskTimeline risk_timeline(const Preview& preview, const Strands& strands, const LoosePieces& loose,
                            const HoldCheck& hold, const std::vector<Finding>& findings);

@@ -37,7 +37,8 @@ bool serves(const Case& job, const std::vector<double>& stops) {
   for (const GrowingStrand& strand : job.strands)
     for (double from_s = strand.from_s; strand.to_s - from_s > strand.limit_mm + 1e-6;) {
       // A stop before the strand is long restarts it, too.
-      const double stop_s = next(std::nextafter(from_s, kNoEnd)), by_s = from_s + strand.limit_mm + job.within_s;
+      const double stop_s = next(std::nextafter(from_s, kNoEnd)),
+                   by_s = from_s + strand.limit_mm + job.within_s;
       if (stop_s > by_s && by_s < job.places.end_s)
         return false;
       from_s = stop_s;
@@ -98,9 +99,10 @@ TEST(Stops, AreAsManyAsTheMostNeedsOfWhichNoTwoShareAMoment) {
       bool apart = true;
       for (int a = 0; a < 12 && apart; ++a)
         for (int b = 0; b < a && apart; ++b)
-          apart = !(set >> a & 1 && set >> b & 1) ||
-                  job.needs[static_cast<std::size_t>(a)].by_s < job.needs[static_cast<std::size_t>(b)].from_s ||
-                  job.needs[static_cast<std::size_t>(b)].by_s < job.needs[static_cast<std::size_t>(a)].from_s;
+          apart =
+              !(set >> a & 1 && set >> b & 1) ||
+              job.needs[static_cast<std::size_t>(a)].by_s < job.needs[static_cast<std::size_t>(b)].from_s ||
+              job.needs[static_cast<std::size_t>(b)].by_s < job.needs[static_cast<std::size_t>(a)].from_s;
       if (apart)
         most = size;
     }
@@ -187,7 +189,8 @@ TEST(Stops, NoSmallerChoiceServesStrandsThatGrowAnewAfterEachStop) {
 
 // A cut of length L holds ceil(L / limit) - 1 stops when none may wait: that many parts are the fewest.
 TEST(Stops, WithoutPatienceACutIsPartedIntoTheFewestStrandsUnderTheLimit) {
-  for (const auto& [length, limit] : {std::pair{538.9, 75.0}, {150.0, 150.0}, {150.1, 150.0}, {900.0, 75.0}}) {
+  for (const auto& [length, limit] :
+       {std::pair{538.9, 75.0}, {150.0, 150.0}, {150.1, 150.0}, {900.0, 75.0}}) {
     const std::vector<PlannedStop> stops =
         plan_stops({}, {{10, 10 + length, limit}}, 0, {{}, {}, kNoEnd}, kOneMmASecond);
     EXPECT_EQ(static_cast<double>(stops.size()), std::ceil(length / limit) - 1) << length;
