@@ -32,8 +32,8 @@ const char* to_text(StrandRisk risk) {
 }
 
 StrandRisk strand_risk(double engaged_length_mm, bool slot) {
-  const double length = slot ? 2 * engaged_length_mm : engaged_length_mm;
-  return length <= 40 ? StrandRisk::low : length <= 150 ? StrandRisk::raised : StrandRisk::high;
+  const double length = slot ? engaged_length_mm / kSlotShortens : engaged_length_mm;
+  return length <= 40 ? StrandRisk::low : length <= kLongStrand_mm ? StrandRisk::raised : StrandRisk::high;
 }
 
 } // namespace snagmap

@@ -15,8 +15,10 @@ double neck_room_mm3(double diameter_mm, double neck_diameter_mm, double neck_le
 
 enum class StrandRisk { low, raised, high };
 const char* to_text(StrandRisk risk);
-/// By the continuous engaged length: up to 40 mm low, up to 150 raised; half of that in a slot, where the
-/// tooth leaves at zero thickness and the hinge does not shear.
+/// By the continuous engaged length: up to 40 mm low, up to `kLongStrand_mm` raised; half of that in a slot,
+/// where the tooth leaves at zero thickness and the hinge does not shear.
+constexpr double kLongStrand_mm = 150;
+constexpr double kSlotShortens = 0.5;
 StrandRisk strand_risk(double engaged_length_mm, bool slot);
 
 } // namespace snagmap

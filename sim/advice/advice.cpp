@@ -1,13 +1,12 @@
 #include "sim/advice/advice.hpp"
 
 #include "sim/advice/tries.hpp"
-#include "sim/program/text.hpp"
+#include "sim/program/written.hpp"
 
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
-#include <map>
 #include <tuple>
 
 namespace snagmap {
@@ -18,15 +17,51 @@ std::string seconds_text(double s) {
                            : fmt::format("{}{:.0f} s", s < 0 ? "-" : "+", std::abs(s));
 }
 
+/// " (at X373 Y196 and 4 more)".
+std::string places_of(const std::vector<SnaggingWeb>& webs) {
+  constexpr std::size_t kTold = 3;
+  std::string text;
+  for (std::size_t i = 0; i < std::min(kTold, webs.size()); ++i)
+    text += fmt::format("{}X {:.0f} mm Y {:.0f} mm", i ? ", " : "", webs[i].place_mm.x, webs[i].place_mm.y);
+  return webs.size() > kTold ? fmt::format(" (at {} and {} more)", text, webs.size() - kTold)
+                             : " (at " + text + ")";
+}
+
+/// Webs one by one: a number that stays may hide one that holds now and one that does not.
+void tell_webs(Advice& advice, const JobNumbers& before) {
+  const WebChanges& webs = advice.webs;
+  if (!advice.answered)
+    return;
+  const std::string both =
+      fmt::format("webs that snag {} -> {}", before.webs_snagging, advice.after.webs_snagging);
+  const bool fewer = advice.after.webs_snagging < before.webs_snagging;
+  if (!webs.gone.empty())
+    advice.better.push_back(
+        webs.fresh.empty() || fewer
+            ? both + (webs.fresh.empty() ? "" : fmt::format(", {} no longer", webs.gone.size()))
+            : fmt::format("{} of {} snagging webs no longer{}", webs.gone.size(), before.webs_snagging,
+                          places_of(webs.gone)));
+  if (!webs.fresh.empty())
+    advice.worse.push_back(
+        fewer ? fmt::format("webs that snag and did not: {}{}", webs.fresh.size(), places_of(webs.fresh))
+              : fmt::format("{}: {} that did not{}", both, webs.fresh.size(), places_of(webs.fresh)));
+  if (!webs.harder.empty()) {
+    const auto worst = std::max_element(webs.harder.begin(), webs.harder.end(),
+                                        [](const auto& a, const auto& b) { return a.second.s < b.second.s; });
+    advice.worse.push_back(
+        fmt::format("S of {} snagging web{} rises (most at X {:.0f} mm Y {:.0f} mm: {} -> {})",
+                    webs.harder.size(), webs.harder.size() == 1 ? "" : "s", worst->second.place_mm.x,
+                    worst->second.place_mm.y, snag_text(worst->first.s), snag_text(worst->second.s)));
+  }
+}
+
 /// What changed for the better or the worse, one fact a line.
 void tell(Advice& advice, const JobNumbers& before) {
   const JobNumbers& after = advice.after;
   const auto say = [&](bool good, std::string words) {
     (good ? advice.better : advice.worse).push_back(std::move(words));
   };
-  if (advice.answered && after.webs_snagging != before.webs_snagging)
-    say(after.webs_snagging < before.webs_snagging,
-        fmt::format("webs that snag {} -> {}", before.webs_snagging, after.webs_snagging));
+  tell_webs(advice, before);
   if (advice.answered && before.worst_s > 0 && std::abs(after.worst_s / before.worst_s - 1) > 0.01)
     say(after.worst_s < before.worst_s,
         fmt::format("worst S {} -> {}", snag_text(before.worst_s), snag_text(after.worst_s)));
@@ -60,10 +95,40 @@ void tell(Advice& advice, const JobNumbers& before) {
         fmt::format("program time {:.0f} -> {:.0f} s", before.time_s, after.time_s));
 }
 
+constexpr double kHoldMoves = 1.02; // a hold that changes by less is the same
+
+/// Gains and losses of what alarms or decides, and what becomes of the lever.
+void weigh(Advice& advice, const JobNumbers& before, const std::map<std::string, int>& stopping_before,
+           const std::map<std::string, int>& stopping_after) {
+  const JobNumbers& after = advice.after;
+  std::map<std::string, std::pair<int, int>> stopping;
+  for (const auto& [kind, count] : stopping_before)
+    stopping[kind].first = count;
+  for (const auto& [kind, count] : stopping_after)
+    stopping[kind].second = count;
+  for (const auto& [kind, counts] : stopping) {
+    advice.cleared += counts.second < counts.first;
+    advice.lost += counts.second > counts.first;
+  }
+  advice.cleared += before.hold_weak() && !after.hold_weak();
+  advice.lost += after.hold_weak() && (!before.hold_weak() || after.hold_low * kHoldMoves < before.hold_low);
+  // That samples fall elsewhere on a path with lifts is no cure, but what it does to webs is a cost.
+  if (advice.for_webs)
+    advice.cleared += static_cast<int>(advice.webs.gone.size());
+  advice.lost += static_cast<int>(advice.webs.fresh.size() + advice.webs.harder.size());
+  advice.runs_cleared = before.long_runs - after.long_runs;
+  advice.added_s = after.time_s - before.time_s;
+  advice.helps = advice.cleared > 0 && advice.lost == 0;
+  const bool gains_less =
+      after.rubs < before.rubs || advice.runs_cleared >= std::max(1, before.long_runs / 10);
+  advice.trades = !advice.helps && ((advice.cleared > 0 && advice.cleared >= advice.lost) ||
+                                    (gains_less && advice.lost <= std::max(0, advice.runs_cleared - 1)));
+}
+
 void rank(std::vector<Advice>& list) {
   std::stable_sort(list.begin(), list.end(), [](const Advice& a, const Advice& b) {
     const auto key = [](const Advice& x) {
-      return std::make_tuple(-x.cleared, -x.runs_cleared, x.effort, std::lround(x.added_s));
+      return std::make_tuple(x.lost - x.cleared, -x.runs_cleared, x.effort, std::lround(x.added_s));
     };
     return key(a) < key(b);
   });
@@ -89,6 +154,50 @@ std::string joined(const std::vector<std::string>& words) {
   return text;
 }
 
+std::string program_words(const Advice& one) {
+  if (one.program_file.empty())
+    return "";
+  return ". Program: " + one.program_file +
+         (one.job->restore.empty()
+              ? ""
+              : ". Not carried over, to be restored by hand: " + joined(one.job->restore));
+}
+
+/// Both sides with their numbers.
+std::string trade_text(const Advice& one) {
+  return fmt::format("gains: {}; costs: {}", joined(one.better),
+                     one.worse.empty() ? "nothing that is counted here" : joined(one.worse));
+}
+
+std::vector<std::string> head_of(const Scene& scene, const Advice& advice) {
+  std::vector<std::string> head{scene.title, "changed by snagmap: " + advice.words};
+  if (advice.trades)
+    head.push_back("a trade, not a cure; " + trade_text(advice));
+  else if (advice.helps)
+    head.push_back("foreseen: " + joined(advice.better) +
+                   (advice.worse.empty() ? "" : "; worse: " + joined(advice.worse)));
+  head.push_back("a prediction, not a promise: preview this program and run it in air before it meets foam");
+  head.push_back(
+      "guard and eye protection on; hands off until the spindle stands still; the machine's manual "
+      "comes first");
+  return head;
+}
+
+/// The file's name, and its head now that the lever's standing is known: the moves stay as they were judged.
+void name_program(Advice& advice, const std::string& name) {
+  Outcome<WrittenProgram> written = written_program(
+      advice.job->path, name, program_options(advice.job->scene), head_of(advice.job->scene, advice));
+  if (!written) { // what came back once comes back again; if not, there is no file
+    advice.worse.push_back("the program cannot be written: " + written.faults().front().what);
+    return;
+  }
+  AdvisedJob job = *advice.job;
+  job.path = std::move(written->path);
+  job.text = std::move(written->text);
+  advice.job = std::make_shared<const AdvisedJob>(std::move(job));
+  advice.program_file = name;
+}
+
 } // namespace
 
 const char* to_text(Effort effort) {
@@ -104,11 +213,23 @@ const char* to_text(Effort effort) {
 }
 
 AdviceTries::AdviceTries(const Preview& base, const AdviceOptions& options, AdviceList& list)
-    : base_(base), options_(options), list_(list), top_mm_(base.scene.sheet.high.z) {}
+    : base_(base), options_(options), list_(list), webs_(webs_that_snag(base)),
+      stopping_(stopping_findings(base)), top_mm_(base.scene.sheet.high.z) {}
 
-void AdviceTries::run(Advice advice, const Scene& scene, const Path& path) {
+void AdviceTries::run(Advice advice, const Scene& scene, const Path& changed) {
   if (list_.stopped)
     return;
+  const bool same_program = &changed == &base_.path;
+  // What is judged is what the written file cuts: the program is written, and its path read back.
+  WrittenProgram written;
+  if (!same_program) {
+    Outcome<WrittenProgram> made =
+        written_program(changed, "advice.nc", program_options(scene), head_of(scene, advice));
+    if (!made)
+      return leave_out(advice.words + ": the program cannot be written: " + made.faults().front().what);
+    written = std::move(*made);
+  }
+  const Path& path = same_program ? base_.path : written.path;
   PreviewOptions how;
   how.verify = 0;
   bool stop = false;
@@ -127,26 +248,21 @@ void AdviceTries::run(Advice advice, const Scene& scene, const Path& path) {
   if (!found)
     return leave_out(advice.words + ": " + found.faults().front().what);
   advice.after = job_numbers(*found);
-  advice.job = std::make_shared<const AdvisedJob>(AdvisedJob{scene, path, &path == &base_.path});
-  file(std::move(advice));
+  advice.job = std::make_shared<const AdvisedJob>(
+      AdvisedJob{scene, path, same_program, std::move(written.text), std::move(written.restore)});
+  if (advice.answered)
+    advice.webs = web_changes(webs_, webs_that_snag(*found));
+  file(std::move(advice), stopping_findings(*found));
 }
 
-void AdviceTries::file(Advice advice) {
-  const JobNumbers &before = list_.before, &after = advice.after;
-  advice.cleared =
-      before.stops - after.stops + before.rubs - after.rubs + before.hold_weak() - after.hold_weak();
-  if (advice.answered && advice.for_webs)
-    advice.cleared += before.webs_snagging - after.webs_snagging;
-  advice.runs_cleared = before.long_runs - after.long_runs;
-  advice.added_s = after.time_s - before.time_s;
-  const bool harms = advice.for_webs ? advice.answered && after.worst_s > 1.05 * before.worst_s
-                                     : after.webs_snagging - before.webs_snagging >= advice.runs_cleared;
-  advice.helps = advice.cleared > 0 ||
-                 (advice.cleared == 0 && !harms && advice.runs_cleared >= std::max(1, before.long_runs / 10));
+void AdviceTries::file(Advice advice, const std::map<std::string, int>& stopping) {
+  const JobNumbers& before = list_.before;
+  weigh(advice, before, stopping_, stopping);
   tell(advice, before);
-  if (advice.helps) {
-    list_.ranked.push_back(std::move(advice));
-    rank(list_.ranked);
+  if (advice.helps || advice.trades) {
+    std::vector<Advice>& entries = advice.helps ? list_.ranked : list_.trades;
+    entries.push_back(std::move(advice));
+    rank(entries);
   } else {
     advice.job.reset();
     (advice.answered ? list_.no_help : list_.not_answered).push_back(std::move(advice));
@@ -179,9 +295,11 @@ AdviceList advise(const Preview& found, const AdviceOptions& options) {
     list.before = job_numbers(*base);
     AdviceTries(*base, options, list).all();
   }
-  for (std::size_t i = 0; i < list.ranked.size(); ++i)
-    if (list.ranked[i].job && !list.ranked[i].job->same_program)
-      list.ranked[i].program_file = fmt::format("advice-{}.nc", i + 1);
+  std::size_t number = 0;
+  for (auto* entries : {&list.ranked, &list.trades})
+    for (Advice& one : *entries)
+      if (++number; one.job && !one.job->same_program)
+        name_program(one, fmt::format("advice-{}.nc", number));
   return list;
 }
 
@@ -199,42 +317,46 @@ bool confirm_best(AdviceList& list, const Preview& found, const PreviewOptions& 
 }
 
 std::string advised_program(const Advice& advice) {
-  std::map<int, int> numbers;
-  for (const auto& [number, cutter] : advice.job->scene.tool_index)
-    numbers.emplace(cutter, number);
-  return program_text(
-      advice.job->path, numbers,
-      {advice.job->scene.title, "changed by snagmap: " + advice.words,
-       "coordinates of the sheet; tool lengths are not written: every cutter's tip is its zero",
-       "a prediction, not a promise: preview this program and run it in air before it meets foam",
-       "guard and eye protection on; hands off until the spindle stands still; the machine's manual comes "
-       "first"});
+  return advice.job->text;
 }
 
-std::vector<std::string> advice_lines(const AdviceList& list) {
-  std::vector<std::string> lines;
+std::vector<AdvicePart> advice_parts(const AdviceList& list) {
+  AdvicePart help{"What would help", {}}, trade{"What it gains, what it costs", {}},
+      rest{"What was tried without gain, and what was not", {}};
   if (list.clean)
-    return {"nothing to advise: no web snags, no strand is long, the hold keeps a margin"};
+    return {{help.title, {"nothing to advise: no web snags, no strand is long, the hold keeps a margin"}}};
   int n = 0;
   for (const Advice& one : list.ranked)
-    lines.push_back(
-        fmt::format("{}. {} ({}; {}): {}{}{}{}{}", ++n, one.words, to_text(one.effort),
-                    seconds_text(one.added_s), joined(one.better), one.answered ? "" : "; S does not answer",
-                    one.worse.empty() ? "" : ". Worse: " + joined(one.worse), confirmed_text(list, one),
-                    one.program_file.empty() ? "" : ". Program: " + one.program_file));
+    help.lines.push_back(fmt::format("{}. {} ({}; {}): {}{}{}{}{}", ++n, one.words, to_text(one.effort),
+                                     seconds_text(one.added_s), joined(one.better),
+                                     one.answered ? "" : "; S does not answer",
+                                     one.worse.empty() ? "" : ". Worse: " + joined(one.worse),
+                                     confirmed_text(list, one), program_words(one)));
+  if (list.ranked.empty())
+    help.lines.push_back(
+        "nothing that was tried clears a snagging web, a finding that stops the job or a weak "
+        "hold without making another worse");
+  for (const Advice& one : list.trades)
+    trade.lines.push_back(fmt::format("{}. {}: {} ({}; {}){}{}", ++n, trade_text(one), one.words,
+                                      to_text(one.effort), seconds_text(one.added_s),
+                                      one.answered ? "" : "; S does not answer", program_words(one)));
   for (const Advice& one : list.no_help)
-    lines.push_back(fmt::format("no help: {}{}{}", one.words,
-                                one.better.empty() ? "" : ": " + joined(one.better),
-                                one.worse.empty() ? "" : ". Worse: " + joined(one.worse)));
+    rest.lines.push_back(fmt::format("no help: {}{}{}", one.words,
+                                     one.better.empty() ? "" : ": " + joined(one.better),
+                                     one.worse.empty() ? "" : ". Worse: " + joined(one.worse)));
   for (const Advice& one : list.not_answered)
-    lines.push_back(fmt::format("not answered by this model (S): {}{}{}", one.words,
-                                one.better.empty() ? "" : ". Better: " + joined(one.better),
-                                one.worse.empty() ? "" : ". Worse: " + joined(one.worse)));
+    rest.lines.push_back(fmt::format("not answered by this model (S): {}{}{}", one.words,
+                                     one.better.empty() ? "" : ". Better: " + joined(one.better),
+                                     one.worse.empty() ? "" : ". Worse: " + joined(one.worse)));
   for (const std::string& why : list.not_tried)
-    lines.push_back("not tried: " + why);
+    rest.lines.push_back("not tried: " + why);
   if (list.stopped)
-    lines.push_back("stopped before all levers were tried");
-  return lines;
+    rest.lines.push_back("stopped before all levers were tried");
+  std::vector<AdvicePart> parts{std::move(help)};
+  for (AdvicePart* part : {&trade, &rest})
+    if (!part->lines.empty())
+      parts.push_back(std::move(*part));
+  return parts;
 }
 
 } // namespace snagmap

@@ -1,6 +1,7 @@
 // Advice: the levers a person has, each tried in the model, ranked by what it clears against what it costs.
 #pragma once
 
+#include "sim/advice/changes.hpp"
 #include "sim/preview/job_numbers.hpp"
 
 #include <functional>
@@ -23,7 +24,9 @@ const char* to_text(Effort effort);
 struct AdvisedJob {
   Scene scene;
   Path path;
-  bool same_program = true; ///< only the scene was changed
+  bool same_program = true;         ///< only the scene was changed
+  std::string text;                 ///< of a changed program, as `path` was read from it
+  std::vector<std::string> restore; ///< what the changed program does not carry of the one before
 };
 
 struct Advice {
@@ -33,12 +36,15 @@ struct Advice {
   bool answered = true; ///< false: S cannot see this lever, so it is judged by the rest alone
   bool for_webs = true; ///< false: meant for strands; that samples fall elsewhere on the path is no cure
   JobNumbers after;
-  int cleared = 0;                        ///< webs that snag, stops, rubs and a weak hold, fewer than before
+  WebChanges webs; ///< empty where S does not answer
+  int cleared = 0; ///< of what alarms or decides: webs that snag, kinds of stopping findings, a weak hold
+  int lost = 0;    ///< the same the other way: that were not there, or are worse
   int runs_cleared = 0;                   ///< strands of high risk, fewer than before
   double added_s = 0;                     ///< program time
   std::vector<std::string> better, worse; ///< in words, with the numbers
-  bool helps = false;                     ///< clears something, or a tenth of the long strands without harm
-  /// The changed job, for those that help; empty where only the designer can change it.
+  bool helps = false;  ///< clears something that alarms or decides and loses nothing of that rank
+  bool trades = false; ///< gains something, and loses or costs something else
+  /// The changed job, for those that help or trade; empty where only the designer can change it.
   std::shared_ptr<const AdvisedJob> job;
   std::optional<JobNumbers> confirmed; ///< of the same job with finite elements; only the best is confirmed
   std::string program_file;            ///< name of the changed program in the result folder; empty: none
@@ -47,13 +53,15 @@ struct Advice {
 struct AdviceList {
   JobNumbers before;                      ///< of the job as it stands, by the formula like everything here
   std::vector<Advice> ranked;             ///< those that help: most cleared, least effort, least time first
-  std::vector<Advice> no_help;            ///< tried, and clear nothing
+  std::vector<Advice> trades;             ///< gains against losses, the same order
+  std::vector<Advice> no_help;            ///< tried, and gain nothing, or less than they lose
   std::vector<Advice> not_answered;       ///< by S; what they do change was worked out all the same
   std::vector<std::string> not_tried;     ///< with the reason
   std::optional<JobNumbers> before_in_3d; ///< beside the best one's `confirmed`
   bool clean = false;                     ///< nothing to advise about, so nothing was tried
   bool stopped = false;                   ///< before the end; what is listed was worked out
   std::size_t runs = 0;                   ///< of the pipeline
+  std::size_t tried() const { return ranked.size() + trades.size() + no_help.size() + not_answered.size(); }
 };
 
 struct AdviceOptions {
@@ -76,7 +84,12 @@ bool confirm_best(AdviceList& list, const Preview& found, const PreviewOptions& 
 /// The changed program as NC text, with what was changed and the usual cautions in its head.
 std::string advised_program(const Advice& advice);
 
-/// The list as text for terminals and reports: one line for each entry.
-std::vector<std::string> advice_lines(const AdviceList& list);
+/// The list as text for terminals and reports: a heading and one line for each entry. Trades say gain and
+/// cost first.
+struct AdvicePart {
+  std::string title;
+  std::vector<std::string> lines;
+};
+std::vector<AdvicePart> advice_parts(const AdviceList& list);
 
 } // namespace snagmap

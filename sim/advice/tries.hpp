@@ -29,11 +29,11 @@ private:
   bool suffers_rest() const { return list_.before.stops > 0 || list_.before.rubs > 0; }
 
   /// Runs the changed job and files the answer.
-  void run(Advice advice, const Scene& scene, const Path& path);
+  void run(Advice advice, const Scene& scene, const Path& changed);
   /// The same, meant for strands: what it does to webs elsewhere on the path is no cure.
   void run_for_strands(Advice advice, const std::optional<Path>& path, const std::string& none);
-  /// Files an answer worked out already.
-  void file(Advice advice);
+  /// Files an answer worked out already; `stopping`: the changed job's findings that stop it.
+  void file(Advice advice, const std::map<std::string, int>& stopping);
   void leave_out(std::string why) { list_.not_tried.push_back(std::move(why)); }
 
   void another_cutter();
@@ -51,6 +51,8 @@ private:
   const Preview& base_;
   const AdviceOptions& options_;
   AdviceList& list_;
+  const std::vector<SnaggingWeb> webs_;
+  const std::map<std::string, int> stopping_;
   const double top_mm_;
 };
 

@@ -237,7 +237,11 @@ void AdviceTries::wider_webs() {
   advice.after.worst_s = worst;
   advice.worse.push_back(
       "the pockets move, so the program must be made anew; its time and strands are not known");
-  file(std::move(advice));
+  for (const SnaggingWeb& web : webs_)
+    if (!hopeless.count(web.id))
+      advice.webs.gone.push_back(web);
+  advice.webs.before = webs_.size(), advice.webs.after = hopeless.size();
+  file(std::move(advice), stopping_);
 }
 
 void AdviceTries::firmer_foam() {
@@ -276,9 +280,9 @@ void AdviceTries::other_feeds() {
               Effort::program, false),
         base_.scene, with_feed(base_.path, top_mm_, factor));
   const Spot& worst = *snagging_webs(base_).front();
-  leave_out(fmt::format(
-      "a stop before line {}: it changes nothing in the cut and only lets you look; the timeline lists it",
-      worst.program_line));
+  leave_out(fmt::format("a stop before line {}: it changes nothing in the cut and only lets you look; the "
+                        "plan of stops lists what to look for",
+                        worst.program_line));
 }
 
 } // namespace snagmap

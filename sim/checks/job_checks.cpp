@@ -78,13 +78,12 @@ JobChecks check_job(const JudgedJob& judged, const std::vector<Finding>& touches
   append(job.findings, reach_findings(job.reach, scene));
   std::vector<Finding> rubs = touches;
   append(rubs, job.findings);
-  job.timeline = risk_timeline(judged.spots, job.strands, job.loose, job.hold, rubs);
+  job.timeline = risk_timeline(judged, job.strands, job.loose, job.hold, rubs);
   append(job.findings, hold_findings(job.hold, job.loose));
   append(job.findings, loose_findings(job.loose, path, motion, loose));
   append(job.findings, strand_findings(job.strands));
   append(job.findings, run_findings(job.run, path, motion, scene));
   append(job.findings, wall_findings(job.walls, job.thickness, job.edges, job.seams, job.zero));
-  append(job.findings, timeline_findings(job.timeline));
   std::stable_sort(job.findings.begin(), job.findings.end(), [](const Finding& a, const Finding& b) {
     return a.stops_job != b.stops_job ? a.stops_job : !a.stops_job && a.time_s < b.time_s;
   });

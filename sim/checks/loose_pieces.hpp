@@ -36,6 +36,8 @@ struct LoosePiece {
   double time_s = 0;                                       ///< end of the freeing move
   double beside_s = 0;      ///< time the flutes still spend within a bite's reach of it, being free
   double last_beside_s = 0; ///< program time when they were last there
+  double stays_s = 0;       ///< of `beside_s`, before the cutter first leaves it upward
+  double back_s = -1;       ///< program time when it comes beside it again after that; -1: never
 };
 
 /// A place where the floor is cut through, or only a skin is left on the table.

@@ -69,8 +69,10 @@ void time_beside(LoosePiece& piece, const RunGrid& grid, const Path& path, const
                  const std::vector<CutterCard>& cutters, double radius_mm, double reach_mm) {
   const GrownPlan plan(piece, grid, radius_mm + reach_mm);
   const std::size_t end = piece.gone_by == kNever ? path.moves.size() : piece.gone_by + 1;
+  bool left = false; // over the piece: from there on a hand could have taken it away
   for (std::size_t m = piece.freed_by + 1; m < end; ++m) {
     const Move& move = path.moves[m];
+    left = left || move.from.z >= piece.box.high.z;
     if (!moves_tip(move) || !passes(move, piece.box, radius_mm + reach_mm))
       continue;
     const double flutes = cutters[static_cast<std::size_t>(move.tool)].flute_length_mm;
@@ -81,8 +83,13 @@ void time_beside(LoosePiece& piece, const RunGrid& grid, const Path& path, const
       if (tip.z >= piece.box.high.z || tip.z + flutes <= piece.box.low.z || !plan.holds(xy(tip)))
         continue;
       const double end_s = motion_at(path, motion, m, (k + 1.0) / steps).time_s;
-      piece.beside_s += end_s - motion_at(path, motion, m, static_cast<double>(k) / steps).time_s;
+      const double begin_s = motion_at(path, motion, m, static_cast<double>(k) / steps).time_s;
+      piece.beside_s += end_s - begin_s;
       piece.last_beside_s = end_s;
+      if (!left)
+        piece.stays_s += end_s - begin_s;
+      else if (piece.back_s < 0)
+        piece.back_s = begin_s;
     }
   }
 }

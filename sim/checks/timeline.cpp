@@ -1,67 +1,244 @@
 #include "sim/checks/timeline.hpp"
 
+#include "sim/checks/stops.hpp"
+#include "sim/checks/way.hpp"
+#include "sim/path/with_stops.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
-#include <map>
 #include <tuple>
 
 namespace snagmap {
 namespace {
 
-constexpr std::size_t kLinesTold = 12;
+constexpr double kStaysBeside_s =
+    5; // a cutter that leaves a free piece sooner is gone before a stop would be
+constexpr double kRounding_mm = 1e-6;
 
-void add_spots(const std::vector<Spot>& spots, std::vector<RiskEvent>& out) {
+/// What the cutter has left behind stays to be seen from its moment on.
+SeeTo seen_within(double time_s, double within_s) {
+  return {time_s, time_s + within_s};
+}
+
+void add_spots(const std::vector<Spot>& spots, double within_s, std::vector<RiskEvent>& out) {
   for (const Spot& spot : spots) {
     const bool band = spot.s() < 1 && spot.answer.s_high >= 1;
     if (spot.s() < 1 && !band)
       continue;
     out.push_back(
         {RiskKind::spot, spot.time_s, spot.program_line, spot.place_mm,
-         fmt::format("web {}: S {}{}", spot.web, snag_text(spot.s()), band ? ", its band reaches 1" : "")});
+         fmt::format("web {}: S {}{}", spot.web, snag_text(spot.s()), band ? ", its band reaches 1" : ""),
+         spot.s(), spot.web, seen_within(spot.time_s, within_s)});
   }
 }
 
-void add_strands(const Strands& strands, std::vector<RiskEvent>& out) {
-  for (const std::size_t n : strands.longest) {
+double limit_mm(const StrandRun& run, const StopLimits& limits) {
+  return run.slot ? kSlotShortens * limits.strand_mm : limits.strand_mm;
+}
+
+/// Runs over the limit, each where it gets too long, and of the listed ones those of raised risk.
+void add_strands(const Strands& strands, const StopLimits& limits, const Path& path, const Way& way,
+                 std::vector<RiskEvent>& out) {
+  std::vector<char> listed(strands.runs.size(), 0);
+  for (const std::size_t n : strands.longest)
+    listed[n] = 1;
+  for (std::size_t n = 0; n < strands.runs.size(); ++n) {
     const StrandRun& run = strands.runs[n];
-    if (run.risk == StrandRisk::low)
+    const bool over = run.length_mm > limit_mm(run, limits);
+    if (!over && (!listed[n] || run.risk == StrandRisk::low))
       continue;
-    // The strand grows with the run: what a stop should come before is the place where it gets too long.
-    RiskEvent event{RiskKind::strand, run.from_time_s, run.from_line, run.from_mm, ""};
-    const auto first = std::find_if(strands.breaks.begin(), strands.breaks.end(),
-                                    [&](const StrandBreak& b) { return b.run == n; });
-    if (first != strands.breaks.end())
-      event = {RiskKind::strand, first->time_s, first->line, first->tip_mm, ""};
-    event.words = fmt::format("{:.0f} mm of {} without a break since line {}", run.length_mm,
-                              run.slot ? "slot" : "cut", run.from_line);
-    out.push_back(event);
+    RiskEvent event{RiskKind::strand,
+                    run.from_time_s,
+                    run.from_line,
+                    run.from_mm,
+                    fmt::format("{:.0f} mm of {} without a break since line {}", run.length_mm,
+                                run.slot ? "slot" : "cut", run.from_line),
+                    run.length_mm,
+                    -1,
+                    {}};
+    if (over) {
+      const double long_mm = run.start_mm + limit_mm(run, limits);
+      const PathPlace at = way.place(long_mm);
+      event.time_s = way.time_s(long_mm);
+      event.line = path.moves[at.move].line;
+      event.place_mm = point_at(path.moves[at.move], at.s);
+      event.see_to = seen_within(event.time_s, limits.within_s);
+    }
+    out.push_back(std::move(event));
   }
 }
 
 void add_pieces(const LoosePieces& loose, std::vector<RiskEvent>& out) {
-  for (const LoosePiece& piece : loose.pieces)
-    out.push_back(
-        {RiskKind::loose_piece, piece.time_s, piece.line, piece.centre_mm,
-         fmt::format("a piece of {:.2f} cm3 {}{}", 1e-3 * piece.volume_mm3,
-                     piece.on_skin ? "hangs on a skin" : "comes free",
-                     piece.beside_s > 0 ? fmt::format(", {:.1f} s beside the cutter", piece.beside_s) : "")});
+  for (const LoosePiece& piece : loose.pieces) {
+    RiskEvent event{
+        RiskKind::loose_piece,
+        piece.time_s,
+        piece.line,
+        piece.centre_mm,
+        fmt::format("a piece of {:.2f} cm3 {}{}", 1e-3 * piece.volume_mm3,
+                    piece.on_skin ? "hangs on a skin" : "comes free",
+                    piece.beside_s > 0 ? fmt::format(", {:.1f} s beside the cutter", piece.beside_s) : ""),
+        piece.volume_mm3,
+        -1,
+        {}};
+    if (!piece.on_skin && piece.stays_s > kStaysBeside_s)
+      event.see_to = SeeTo{piece.time_s, piece.time_s};
+    else if (!piece.on_skin && piece.back_s >= 0)
+      event.see_to = SeeTo{piece.time_s, piece.back_s};
+    out.push_back(std::move(event));
+  }
 }
 
-void add_holds(const HoldCheck& hold, std::vector<RiskEvent>& out) {
+void add_holds(const HoldCheck& hold, double within_s, std::vector<RiskEvent>& out) {
   for (const HoldMoment& moment : hold.worst)
     if (moment.safety.low <= 1)
       out.push_back({RiskKind::weak_hold, moment.time_s, moment.line, moment.tip_mm,
                      fmt::format("hold {:.2g} times the pull ({:.2g} to {:.2g}){}", moment.safety.nominal,
                                  moment.safety.low, moment.safety.high,
-                                 moment.hold_case == HoldCase::snag ? " in a snag" : "")});
+                                 moment.hold_case == HoldCase::snag ? " in a snag" : ""),
+                     moment.safety.nominal, -1, seen_within(moment.time_s, within_s)});
 }
 
-void add_rubs(const std::vector<Finding>& findings, std::vector<RiskEvent>& out) {
+void add_rubs(const std::vector<Finding>& findings, double within_s, std::vector<RiskEvent>& out) {
   for (const Finding& finding : findings)
     if (finding.kind == "neck-rubs" || finding.kind == "shank-rubs" || finding.kind == "neck-rub")
-      out.push_back(
-          {RiskKind::rubbing, finding.time_s, finding.program_line, finding.place_mm, finding.words});
+      out.push_back({RiskKind::rubbing, finding.time_s, finding.program_line, finding.place_mm, finding.words,
+                     0, -1, seen_within(finding.time_s, within_s)});
+}
+
+std::vector<GrowingStrand> growing(const Strands& strands, const StopLimits& limits, const Way& way) {
+  std::vector<GrowingStrand> all;
+  for (const StrandRun& run : strands.runs)
+    if (run.length_mm > limit_mm(run, limits))
+      all.push_back(
+          {way.time_s(run.start_mm), way.time_s(run.start_mm + run.length_mm), limit_mm(run, limits)});
+  return all;
+}
+
+bool stands(const Move& move) {
+  return move.kind == MoveKind::dwell || move.kind == MoveKind::stop || move.kind == MoveKind::tool_change;
+}
+
+/// Moves before which the tip is over the sheet, and those at which the program stands for a person anyway.
+struct StopMoves {
+  std::vector<std::uint32_t> clear, given;
+};
+StopMoves stop_moves(const Path& path, double top_mm) {
+  StopMoves found;
+  for (std::size_t i = 0; i < path.moves.size(); ++i) {
+    const Move& move = path.moves[i];
+    if (move.kind == MoveKind::stop || move.kind == MoveKind::tool_change)
+      found.given.push_back(static_cast<std::uint32_t>(i));
+    else if (i > 0 && !stands(move) && move.from.z > top_mm + kRounding_mm)
+      found.clear.push_back(static_cast<std::uint32_t>(i));
+  }
+  return found;
+}
+
+/// Of the places of one way through the air, the first of the highest: where a person would lift to.
+std::uint32_t best_of_air(const Path& path, double top_mm, const std::vector<RiskEvent>& events,
+                          const Motion& motion, std::uint32_t move) {
+  std::uint32_t best = move;
+  for (std::uint32_t i = move;
+       i-- > 1 && path.moves[i].from.z > top_mm + kRounding_mm && !stands(path.moves[i]);) {
+    const double at_s = motion.start_s[i];
+    // Nothing may begin to be served only after the earlier place.
+    if (std::any_of(events.begin(), events.end(), [&](const RiskEvent& e) {
+          return e.see_to && e.see_to->from_s > at_s && e.see_to->from_s <= motion.start_s[move];
+        }))
+      break;
+    if (path.moves[i].from.z >= path.moves[best].from.z)
+      best = i;
+  }
+  return best;
+}
+
+void add_stops(RiskTimeline& timeline, const JudgedJob& job, const Strands& strands, const Way& way) {
+  const Path& path = job.path;
+  const Motion& motion = job.motion;
+  const double top_mm = job.scene.sheet.high.z;
+  const StopMoves moves = stop_moves(path, top_mm);
+  StopPlaces places;
+  for (const std::uint32_t move : moves.clear)
+    places.clear_s.push_back(motion.start_s[move]);
+  for (const std::uint32_t move : moves.given)
+    places.given_s.push_back(motion.start_s[move]);
+  places.end_s = motion.total_s();
+  std::vector<StopNeed> needs;
+  for (RiskEvent& event : timeline.events) {
+    if (!event.see_to || event.kind == RiskKind::strand)
+      continue;
+    SeeTo& see = *event.see_to;
+    if (event.kind != RiskKind::loose_piece) { // a look alone is not worth a lift out of the cut
+      const auto next = std::lower_bound(places.clear_s.begin(), places.clear_s.end(), see.from_s);
+      see.by_s = std::max(see.by_s, next == places.clear_s.end() ? places.end_s : *next);
+    }
+    needs.push_back({see.from_s, see.by_s});
+  }
+  const std::vector<GrowingStrand> strands_over = growing(strands, timeline.limits, way);
+  const WayClock clock{[&](double s) { return way.way_mm(s); }, [&](double mm) { return way.time_s(mm); }};
+
+  const auto add = [&](std::uint32_t move, double share, bool lifted, bool given) {
+    const Move& at = path.moves[move];
+    RiskStop stop;
+    stop.move = move, stop.share = share, stop.lifted = lifted, stop.given = given;
+    stop.line = at.line;
+    stop.time_s = motion_at(path, motion, move, share).time_s;
+    stop.tip_mm = point_at(at, share);
+    stop.spindle_rpm = at.spindle_rpm;
+    timeline.stops.push_back(std::move(stop));
+  };
+  for (const std::uint32_t move : moves.given)
+    add(move, 0, false, true);
+  for (const PlannedStop& planned :
+       plan_stops(std::move(needs), strands_over, timeline.limits.within_s, places, clock)) {
+    if (planned.lifted) {
+      const PathPlace at = place_at(path, motion, planned.time_s);
+      const Move& move = path.moves[at.move];
+      const bool cuts = move.kind == MoveKind::line || move.kind == MoveKind::arc;
+      add(static_cast<std::uint32_t>(at.move), cuts ? at.s : 0, true, false);
+    } else {
+      const auto at = std::lower_bound(places.clear_s.begin(), places.clear_s.end(), planned.time_s);
+      const std::uint32_t move = moves.clear[static_cast<std::size_t>(at - places.clear_s.begin())];
+      add(best_of_air(path, top_mm, timeline.events, motion, move), 0, false, false);
+    }
+  }
+  std::stable_sort(timeline.stops.begin(), timeline.stops.end(),
+                   [](const RiskStop& a, const RiskStop& b) { return a.time_s < b.time_s; });
+
+  // Each event to the first stop that sees to it; a strand to every stop within its cut besides.
+  auto strand = strands_over.begin();
+  for (std::size_t n = 0; n < timeline.events.size(); ++n) {
+    const RiskEvent& event = timeline.events[n];
+    if (!event.see_to)
+      continue;
+    if (event.kind != RiskKind::strand) {
+      const auto stop = std::find_if(timeline.stops.begin(), timeline.stops.end(),
+                                     [&](const RiskStop& s) { return s.time_s >= event.see_to->from_s; });
+      if (stop != timeline.stops.end() && stop->time_s <= event.see_to->by_s)
+        stop->events.push_back(n);
+      else
+        timeline.at_end.push_back(n);
+      continue;
+    }
+    const GrowingStrand& over = *strand++; // both in the order of the path
+    double from_s = over.from_s;
+    const auto too_long = [&] { return way.way_mm(over.to_s) - way.way_mm(from_s) > over.limit_mm; };
+    auto stop = std::find_if(timeline.stops.begin(), timeline.stops.end(),
+                             [&](const RiskStop& s) { return s.time_s > over.from_s; });
+    for (; stop != timeline.stops.end() && stop->time_s < over.to_s; ++stop) {
+      stop->events.push_back(n);
+      from_s = stop->time_s;
+    }
+    if (too_long() && stop != timeline.stops.end())
+      stop->events.push_back(n);
+    else if (too_long())
+      timeline.at_end.push_back(n);
+  }
+  timeline.stops.erase(std::remove_if(timeline.stops.begin(), timeline.stops.end(),
+                                      [](const RiskStop& s) { return s.given && s.events.empty(); }),
+                       timeline.stops.end());
 }
 
 } // namespace
@@ -82,45 +259,31 @@ const char* to_text(RiskKind kind) {
   return "rubbing";
 }
 
-RiskTimeline risk_timeline(const std::vector<Spot>& spots, const Strands& strands, const LoosePieces& loose,
+std::size_t RiskTimeline::added() const {
+  return static_cast<std::size_t>(
+      std::count_if(stops.begin(), stops.end(), [](const RiskStop& s) { return !s.given; }));
+}
+
+RiskTimeline risk_timeline(const JudgedJob& job, const Strands& strands, const LoosePieces& loose,
                            const HoldCheck& hold, const std::vector<Finding>& findings) {
   RiskTimeline timeline;
-  add_spots(spots, timeline.events);
-  add_strands(strands, timeline.events);
+  timeline.limits = job.scene.stops;
+  timeline.clear_mm = clear_height_mm(job.path, job.scene.sheet.high.z);
+  timeline.run_up_s = job.scene.machine.spindle_run_up_s;
+  const double within_s = timeline.limits.within_s;
+  const Way way(job.path, job.motion);
+  add_spots(job.spots, within_s, timeline.events);
+  add_strands(strands, timeline.limits, job.path, way, timeline.events);
   add_pieces(loose, timeline.events);
-  add_holds(hold, timeline.events);
-  add_rubs(findings, timeline.events);
+  add_holds(hold, within_s, timeline.events);
+  add_rubs(findings, within_s, timeline.events);
   std::stable_sort(timeline.events.begin(), timeline.events.end(),
                    [](const RiskEvent& a, const RiskEvent& b) {
                      return std::tie(a.time_s, a.kind, a.line) < std::tie(b.time_s, b.kind, b.line);
                    });
-  std::map<std::int32_t, std::size_t> by_line;
-  for (std::size_t n = 0; n < timeline.events.size(); ++n) {
-    const RiskEvent& event = timeline.events[n];
-    if (event.line <= 0)
-      continue;
-    const auto [at, fresh] = by_line.emplace(event.line, timeline.stops.size());
-    if (fresh)
-      timeline.stops.push_back({event.line, event.time_s, {}});
-    timeline.stops[at->second].events.push_back(n);
-  }
+  if (!job.path.moves.empty())
+    add_stops(timeline, job, strands, way);
   return timeline;
-}
-
-std::vector<Finding> timeline_findings(const RiskTimeline& timeline) {
-  if (timeline.stops.empty())
-    return {};
-  Finding finding;
-  finding.kind = "stops";
-  finding.program_line = timeline.stops.front().line;
-  finding.time_s = timeline.stops.front().time_s;
-  finding.words = "insert a stop before line";
-  for (std::size_t n = 0; n < std::min(kLinesTold, timeline.stops.size()); ++n)
-    finding.words += fmt::format("{} {}", n ? "," : "", timeline.stops[n].line);
-  if (timeline.stops.size() > kLinesTold)
-    finding.words += fmt::format(" and {} more", timeline.stops.size() - kLinesTold);
-  finding.words += ": stand by, look for strands and loose pieces with the spindle at rest";
-  return {finding};
 }
 
 } // namespace snagmap

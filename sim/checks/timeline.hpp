@@ -1,10 +1,12 @@
-// One ordered list of what can go wrong while the program runs, and where a stop would catch it.
+// One ordered list of what can go wrong while the program runs, and the plan of stops that sees to it.
 #pragma once
 
 #include "sim/checks/hold.hpp"
 #include "sim/checks/loose_pieces.hpp"
 #include "sim/checks/strands.hpp"
+#include "sim/judge/judged_job.hpp"
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -13,31 +15,65 @@ namespace snagmap {
 enum class RiskKind { strand, loose_piece, weak_hold, spot, rubbing };
 const char* to_text(RiskKind kind);
 
+/// Program times at which a stop would see to an event.
+struct SeeTo {
+  double from_s = 0, by_s = 0;
+};
+
 struct RiskEvent {
   RiskKind kind = RiskKind::spot;
   double time_s = 0;
-  std::int32_t line = 0; ///< a stop before this line comes before the event
+  std::int32_t line = 0;
   Vec3 place_mm;
   std::string words;
+  double size = 0;             ///< strand: mm of run; piece: mm3; hold: nominal factor; spot: S
+  int web = -1;                ///< spots only
+  std::optional<SeeTo> see_to; ///< empty: no stop would
 };
 
-/// A stop worth inserting, with every event it comes before.
+/// A stop of the plan.
 struct RiskStop {
-  std::int32_t line = 0;
+  std::int32_t line = 0;  ///< before this line, or within it where the cutter is lifted out of a cut
+  std::uint32_t move = 0; ///< before this move, or at a share of it
+  double share = 0;
   double time_s = 0;
+  bool lifted = false;   ///< no place out of the foam lies within the time: the cutter is lifted first
+  bool given = false;    ///< the program stops or changes its tool there anyway: nothing is added
+  Vec3 tip_mm;           ///< the place left, and the one to go back to
+  float spindle_rpm = 0; ///< to start again with
   std::vector<std::size_t> events; ///< indices
 };
 
 struct RiskTimeline {
-  std::vector<RiskEvent> events; ///< by time, then by kind
-  std::vector<RiskStop> stops;   ///< by time; events of one line share a stop
+  std::vector<RiskEvent> events;   ///< by time, then by kind
+  std::vector<RiskStop> stops;     ///< by time
+  std::vector<std::size_t> at_end; ///< events that may wait for the program's end
+  StopLimits limits;               ///< that the plan keeps
+  double clear_mm = 0;             ///< height to which the cutter is lifted
+  double run_up_s = 0;             ///< of the spindle
+  std::size_t added() const;       ///< stops that the program has not by itself
 };
 
 /// Spots that snag or whose band reaches S = 1, long strands, pieces that come loose, holds whose band
-/// reaches 1, and bodies that rub (from `findings`). Pure.
-RiskTimeline risk_timeline(const std::vector<Spot>& spots, const Strands& strands, const LoosePieces& loose,
+/// reaches 1, and bodies that rub (from `findings`), with the fewest stops that see to all of them in time
+/// (stops.hpp). What a stop is for: a strand longer than the limit is cleared, and a torn web, a lifted sheet
+/// or a hot place is seen, within the limit's time (to see alone, no cutter is lifted out of a cut: the next
+/// place out of the foam will do); a free piece is taken out before the cutter comes back to
+/// it, or as soon as it is free where the cutter stays beside it. A piece on a skin needs no stop. Pure.
+RiskTimeline risk_timeline(const JudgedJob& job, const Strands& strands, const LoosePieces& loose,
                            const HoldCheck& hold, const std::vector<Finding>& findings);
 
-std::vector<Finding> timeline_findings(const RiskTimeline& timeline);
+/// One line about the plan; empty without events.
+std::string stops_summary(const RiskTimeline& timeline);
+/// Where the cutter is, in mm as every sentence here.
+std::string stop_place(const RiskStop& stop);
+/// What to look for, one clause for each kind of event.
+std::string what_to_look_for(const RiskTimeline& timeline, const std::vector<std::size_t>& events);
+/// What to do at a stop, in order.
+std::vector<std::string> stop_steps(const RiskTimeline& timeline, const RiskStop& stop);
+/// The same for whatever stop.
+std::vector<std::string> stop_steps(const RiskTimeline& timeline);
+/// Stands beside every list of stops.
+const char* stop_caution();
 
 } // namespace snagmap

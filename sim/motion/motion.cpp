@@ -88,7 +88,7 @@ double standing_s(const Path& path, std::size_t i, const MachineCard& machine) {
   if (move.kind == MoveKind::tool_change)
     time += machine.tool_change_s;
   const float before = i > 0 ? path.moves[i - 1].spindle_rpm : 0;
-  if (before == 0 && move.spindle_rpm > 0)
+  if (move.spindle_rpm * before <= 0 && move.spindle_rpm != 0) // from rest, or from the other sense
     time += machine.spindle_run_up_s;
   return time;
 }

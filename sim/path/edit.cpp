@@ -25,6 +25,7 @@ std::optional<Path> with_pass_depth(const Path& path, double top_mm, double pass
   return rewritten(path, top_mm, layers, [&](PathWriter& writer) {
     for (const PathLayer& layer : layers) {
       const int n = parts(layer);
+      writer.stands_before(layer);
       for (int k = n - 1; k >= 0; --k)
         writer.layer(layer.first, layer.last, k * (layer.above_mm - layer.level_mm) / n);
     }
@@ -36,10 +37,14 @@ Path with_order(const Path& path, double top_mm, const std::vector<std::size_t>&
   return rewritten(path, top_mm, layers, [&](PathWriter& writer) {
     for (std::size_t k = 0; k < layers.size(); ++k) {
       if (k == before)
-        for (const std::size_t m : moved)
+        for (const std::size_t m : moved) {
+          writer.stands_before(layers[m]);
           writer.layer(layers[m].first, layers[m].last);
-      if (std::find(moved.begin(), moved.end(), k) == moved.end())
+        }
+      if (std::find(moved.begin(), moved.end(), k) == moved.end()) {
+        writer.stands_before(layers[k]);
         writer.layer(layers[k].first, layers[k].last);
+      }
     }
   });
 }
@@ -62,10 +67,13 @@ std::optional<Path> with_finish_last(const Path& path, double top_mm) {
       owed.clear();
     };
     for (std::size_t k = 0; k < layers.size(); ++k) {
-      const bool next_pocket = k > 0 && (layers[k].level_mm >= layers[k - 1].level_mm - kSamePlace_mm ||
-                                         !overlap(layers[k], layers[k - 1]));
+      const bool next_pocket =
+          k > 0 && (layers[k].level_mm >= layers[k - 1].level_mm - kSamePlace_mm ||
+                    !overlap(layers[k], layers[k - 1]) ||
+                    path.moves[layers[k].first].tool != path.moves[layers[k - 1].first].tool);
       if (next_pocket)
         pay();
+      writer.stands_before(layers[k]);
       if (loops[k].size() < 2) {
         writer.layer(layers[k].first, layers[k].last);
         continue;

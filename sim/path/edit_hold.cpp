@@ -7,14 +7,88 @@
 #include <map>
 
 namespace snagmap {
+namespace {
+
+constexpr double kSagitta_mm = 5e-4; // chords stand this far off an arc at most
+constexpr double kPi = 3.14159265358979323846;
+
+/// The move parted where it passes a height.
+std::vector<Move> parts_at_height(const Move& move, double z_mm) {
+  std::vector<double> shares{0, 1};
+  const auto add = [&](double share) {
+    if (share > 1e-9 && share < 1 - 1e-9)
+      shares.push_back(share);
+  };
+  if (move.kind != MoveKind::arc || move.plane == ArcPlane::xy) { // height goes evenly along the way
+    if (std::abs(move.to.z - move.from.z) > 1e-12)
+      add((z_mm - move.from.z) / (move.to.z - move.from.z));
+  } else {
+    const bool z_first = move.plane == ArcPlane::zx;
+    const Vec2 arm =
+        (z_first ? Vec2{move.from.z, move.from.x} : Vec2{move.from.y, move.from.z}) - move.centre;
+    const double turn = arc_turn_rad(move),
+                 up = (z_mm - (z_first ? move.centre.x : move.centre.y)) / norm(arm);
+    if (std::abs(up) < 1) {
+      const double begin = std::atan2(arm.y, arm.x);
+      // Angles at which the circle has that height, on every turn of the move.
+      for (const double angle :
+           {z_first ? std::acos(up) : std::asin(up), z_first ? -std::acos(up) : kPi - std::asin(up)})
+        for (int k = -move.full_turns - 3; k <= move.full_turns + 3; ++k)
+          add((angle - begin + 2 * kPi * k) / turn);
+    }
+  }
+  std::sort(shares.begin(), shares.end());
+  std::vector<Move> parts;
+  for (std::size_t k = 0; k + 1 < shares.size(); ++k)
+    parts.push_back(shares.size() == 2 ? move : part_of(move, shares[k], shares[k + 1]));
+  return parts;
+}
+
+/// A part that will be laid on a level: lines stay lines and level arcs arcs, an arc in an upright plane
+/// becomes chords, as no arc follows it there.
+std::vector<Move> as_lines_or_level(const Move& part) {
+  if (part.kind != MoveKind::arc || part.plane == ArcPlane::xy)
+    return {part};
+  const double turn = std::abs(arc_turn_rad(part)),
+               r = norm(part.centre - (part.plane == ArcPlane::zx ? Vec2{part.from.z, part.from.x}
+                                                                  : Vec2{part.from.y, part.from.z}));
+  const double step = 2 * std::acos(std::max(0.0, 1 - kSagitta_mm / r));
+  const int chords = std::max(2, static_cast<int>(std::ceil(turn / step)));
+  std::vector<Move> lines;
+  for (int k = 0; k < chords; ++k) {
+    Move line = part;
+    line.kind = MoveKind::line;
+    line.turn_rad = 0, line.full_turns = 0;
+    line.from = point_at(part, static_cast<double>(k) / chords);
+    line.to = point_at(part, static_cast<double>(k + 1) / chords);
+    lines.push_back(line);
+  }
+  return lines;
+}
+
+} // namespace
 
 std::optional<Path> with_skin(const Path& path, double least_z_mm) {
   Path out = path;
+  out.moves.clear();
   bool any = false;
-  for (Move& move : out.moves) {
-    any = any || move.to.z < least_z_mm - kSamePlace_mm;
+  const auto add = [&](Move move) {
     move.from.z = std::max(move.from.z, least_z_mm);
     move.to.z = std::max(move.to.z, least_z_mm);
+    out.moves.push_back(move);
+  };
+  for (const Move& move : path.moves) {
+    if (lowest_z_mm(move) >= least_z_mm - kSamePlace_mm) {
+      add(move);
+      continue;
+    }
+    any = true;
+    for (const Move& part : parts_at_height(move, least_z_mm))
+      if (lowest_z_mm(part) >= least_z_mm - kSamePlace_mm)
+        add(part);
+      else
+        for (const Move& flat : as_lines_or_level(part))
+          add(flat);
   }
   if (!any)
     return {};
@@ -37,6 +111,7 @@ std::optional<Path> with_tabs(const Path& path, double top_mm, double through_z_
     if (!out.moves.empty() && !same_place(out.moves.back().to, move.from)) {
       Move upright = move;
       upright.kind = MoveKind::line;
+      upright.turn_rad = 0, upright.full_turns = 0;
       upright.from = out.moves.back().to;
       upright.to = move.from;
       out.moves.push_back(upright);

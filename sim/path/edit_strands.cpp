@@ -20,17 +20,12 @@ struct Crossing {
   bool steep;
 };
 
-bool on_level(const Move& move, const PathLayer& layer) {
-  return std::abs(move.from.z - layer.level_mm) < kSamePlace_mm &&
-         std::abs(move.to.z - layer.level_mm) < kSamePlace_mm;
-}
-
 /// Where the level ways of a layer cross the line x = at (across_x) or y = at, in order along it.
 std::vector<Crossing> crossings(const Path& path, const PathLayer& layer, bool across_x, double at_mm) {
   std::vector<Crossing> found;
   for (std::size_t i = layer.first; i < layer.last; ++i) {
     const Move& move = path.moves[i];
-    if (!on_level(move, layer))
+    if (!on_level(move, layer.level_mm))
       continue;
     const int chords =
         move.kind == MoveKind::arc
@@ -75,6 +70,7 @@ std::optional<Path> with_walls_first(const Path& path, double top_mm) {
   bool any = false;
   Path out = rewritten(path, top_mm, layers, [&](PathWriter& writer) {
     for (const PathLayer& layer : layers) {
+      writer.stands_before(layer);
       const std::vector<PathLoop> loops = closed_loops(path, layer);
       const auto wall =
           std::max_element(loops.begin(), loops.end(), [](const PathLoop& a, const PathLoop& b) {
@@ -104,7 +100,7 @@ std::optional<Path> with_cross_cuts(const Path& path, double top_mm,
   const auto cross = [&](PathWriter& writer, const PathLayer& layer) {
     const auto first = std::find_if(path.moves.begin() + static_cast<std::ptrdiff_t>(layer.first),
                                     path.moves.begin() + static_cast<std::ptrdiff_t>(layer.last),
-                                    [&](const Move& m) { return on_level(m, layer); });
+                                    [&](const Move& m) { return on_level(m, layer.level_mm); });
     if (first == path.moves.begin() + static_cast<std::ptrdiff_t>(layer.last))
       return;
     for (const bool across_x : {true, false}) {
@@ -121,6 +117,7 @@ std::optional<Path> with_cross_cuts(const Path& path, double top_mm,
                          b = from + (piece + 1) * (to - from) / pieces;
             Move slot = *first;
             slot.kind = MoveKind::line;
+            slot.turn_rad = 0, slot.full_turns = 0;
             slot.from = across_x ? Vec3{at, a, layer.level_mm} : Vec3{a, at, layer.level_mm};
             slot.to = across_x ? Vec3{at, b, layer.level_mm} : Vec3{b, at, layer.level_mm};
             writer.copy(slot);
@@ -133,6 +130,7 @@ std::optional<Path> with_cross_cuts(const Path& path, double top_mm,
   };
   Path out = rewritten(path, top_mm, layers, [&](PathWriter& writer) {
     for (const PathLayer& layer : layers) {
+      writer.stands_before(layer);
       if (std::any_of(within.begin(), within.end(),
                       [&](const auto& run) { return run.first < layer.last && layer.first <= run.second; }))
         cross(writer, layer);
@@ -156,7 +154,7 @@ Path with_lifts(const Path& path, double top_mm, std::vector<PathCutAt> places) 
     for (; next != places.end() && next->move == i; ++next) {
       if (!is_feed(move) || next->share < done || next->share >= 1)
         continue;
-      if (next->share > done && move.full_turns == 0) {
+      if (next->share > done) {
         writer.copy(part_of(move, done, next->share));
         done = next->share;
       }

@@ -4,8 +4,21 @@
 
 #include <algorithm>
 #include <cmath>
+#include <set>
+#include <utility>
 
 namespace snagmap {
+namespace {
+
+constexpr double kTwoPi = 6.283185307179586476925286766559;
+constexpr int kBoxPoints = 16; // of a move, for the layer's box in plan
+
+} // namespace
+
+bool on_level(const Move& move, double level_mm) {
+  const auto at_it = [&](double z) { return std::abs(z - level_mm) < kSamePlace_mm; };
+  return at_it(move.from.z) && at_it(move.to.z) && (move.kind != MoveKind::arc || move.plane == ArcPlane::xy);
+}
 
 namespace {
 
@@ -29,7 +42,7 @@ std::vector<double> pass_levels_mm(const Path& path) {
       continue;
     }
     const bool descends = move.to.z < move.from.z - kSameLevel_mm;
-    level[k] = descends && leads_down ? std::min(below, move.to.z) : std::min(move.from.z, move.to.z);
+    level[k] = descends && leads_down ? std::min(below, lowest_z_mm(move)) : lowest_z_mm(move);
     below = level[k];
     leads_down = true;
   }
@@ -40,7 +53,13 @@ Move part_of(const Move& move, double from, double to) {
   Move part = move;
   part.from = point_at(move, from);
   part.to = point_at(move, to);
-  part.turn_rad = static_cast<float>(move.turn_rad * (to - from));
+  if (move.kind != MoveKind::arc)
+    return part;
+  const double turn = (to - from) * arc_turn_rad(move);
+  // Whole turns beyond one are counted; what is left is more than nothing and at most a turn.
+  const double whole = std::max(0.0, std::ceil(std::abs(turn) / kTwoPi - 1e-9) - 1);
+  part.full_turns = static_cast<std::uint8_t>(whole);
+  part.turn_rad = static_cast<float>(turn - std::copysign(whole * kTwoPi, turn));
   return part;
 }
 
@@ -55,12 +74,10 @@ std::vector<PathLoop> closed_loops(const Path& path, const PathLayer& layer) {
   std::vector<PathLoop> loops;
   for (std::size_t i = layer.first; i < layer.last; ++i) {
     const Vec3 start = path.moves[i].from;
-    if (std::abs(start.z - layer.level_mm) > kSamePlace_mm)
-      continue;
     double area = 0;
     for (std::size_t j = i; j < layer.last; ++j) {
       const Move& move = path.moves[j];
-      if (std::abs(move.to.z - layer.level_mm) > kSamePlace_mm)
+      if (!on_level(move, layer.level_mm))
         break;
       area += 0.5 * cross(xy(move.from) - xy(start), xy(move.to) - xy(start));
       if (move.kind == MoveKind::arc) {
@@ -81,21 +98,30 @@ std::vector<PathLayer> path_layers(const Path& path, double top_mm) {
   const std::vector<double> level = pass_levels_mm(path);
   std::vector<PathLayer> layers;
   double above = top_mm, here = top_mm;
+  std::vector<std::size_t> standing;
+  std::set<std::pair<int, int>>
+      changed; // tools that have cut: what stands before its first cut is its change
   for (std::size_t i = 0; i < path.moves.size();) {
     if (!is_feed(path.moves[i])) {
+      if (path.moves[i].kind == MoveKind::tool_change)
+        standing.clear(); // the writer makes the change
+      else if (path.moves[i].kind != MoveKind::rapid)
+        standing.push_back(i);
       ++i;
       continue;
     }
     PathLayer layer;
     layer.first = i;
+    if (changed.insert({path.moves[i].tool, path.moves[i].tool_number}).second)
+      standing.clear();
     layer.level_mm = level[i];
     layer.low_mm = layer.high_mm = xy(path.moves[i].from);
     const int tool = path.moves[i].tool;
     for (; i < path.moves.size() && is_feed(path.moves[i]) && path.moves[i].tool == tool &&
            std::abs(level[i] - layer.level_mm) < kSamePlace_mm;
          ++i)
-      for (const double share : {0.0, 0.25, 0.5, 0.75, 1.0}) {
-        const Vec3 p = point_at(path.moves[i], share);
+      for (int k = 0; k <= kBoxPoints; ++k) {
+        const Vec3 p = point_at(path.moves[i], static_cast<double>(k) / kBoxPoints);
         layer.low_mm = {std::min(layer.low_mm.x, p.x), std::min(layer.low_mm.y, p.y)};
         layer.high_mm = {std::max(layer.high_mm.x, p.x), std::max(layer.high_mm.y, p.y)};
       }
@@ -108,6 +134,8 @@ std::vector<PathLayer> path_layers(const Path& path, double top_mm) {
       above = top_mm;
     here = layer.level_mm;
     layer.above_mm = above;
+    layer.before = std::move(standing);
+    standing.clear();
     layers.push_back(layer);
   }
   return layers;

@@ -1,11 +1,12 @@
 #include "sim/path/path.hpp"
 
+#include <algorithm>
 #include <cmath>
 
 namespace snagmap {
 namespace {
 
-constexpr double kTwoPi = 6.283185307179586476925286766559;
+constexpr double kPi = 3.14159265358979323846, kTwoPi = 2 * kPi;
 
 /// The plane's two axes and the third, in the order that makes G3 anticlockwise about the positive normal.
 struct PlaneView {
@@ -96,6 +97,33 @@ Vec3 direction_at(const Move& move, double s) {
   if (stands_still(move) || !(length > 0))
     return {0, 0, 0};
   return (1 / length) * way;
+}
+
+double lowest_z_mm(const Move& move) {
+  const double ends = std::min(move.from.z, move.to.z);
+  if (move.kind != MoveKind::arc || move.plane == ArcPlane::xy)
+    return ends;
+  const PlaneView a = seen(move, move.from);
+  const Vec2 arm = a.in - move.centre;
+  const bool z_first = move.plane == ArcPlane::zx;
+  const double bottom = z_first ? kPi : -0.5 * kPi, turn = arc_turn_rad(move);
+  // Way to go from the start to the circle's lowest place, in the sense of the turn.
+  double way = std::remainder(bottom - std::atan2(arm.y, arm.x), kTwoPi);
+  if (turn > 0 && way < 0)
+    way += kTwoPi;
+  if (turn < 0 && way > 0)
+    way -= kTwoPi;
+  if (std::abs(way) >= std::abs(turn))
+    return ends;
+  return std::min(ends, point_at(move, way / turn).z);
+}
+
+Move shifted(Move move, Vec3 by) {
+  move.from = move.from + by;
+  move.to = move.to + by;
+  if (move.kind == MoveKind::arc)
+    move.centre = move.centre + seen(move, by).in;
+  return move;
 }
 
 Vec2 heading_at(const Move& move, double s) {

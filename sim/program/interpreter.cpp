@@ -133,6 +133,7 @@ void Interpreter::switches(const Block& block) {
                   "of doing has it");
   }
   bool turned = spindle_on_ && rpm_ > 0;
+  const bool backward = anticlockwise_;
   if (block.has('S')) {
     if (!(block['S'] >= 0 && block['S'] <= 1e6))
       throw Refusal{block.column_of('S'),
@@ -149,7 +150,7 @@ void Interpreter::switches(const Block& block) {
     }
   if (block.m_count > 0)
     spindle_and_coolant(block);
-  if (!turned && spindle_on_ && rpm_ > 0)
+  if ((!turned || anticlockwise_ != backward) && spindle_on_ && rpm_ > 0)
     stand(MoveKind::dwell, 0); // the run-up is spent here
   if (block.has(GroupG::one_line) && block[GroupG::one_line].code == 40) {
     if (!block.has('P'))
@@ -174,8 +175,10 @@ void Interpreter::pick_tool(const Block& block) {
   picked_ = tool;
   picked_line_ = line_;
   // Before any move, a tool named is the one in the spindle unless M6 says otherwise.
-  if (!changed_ever_ && !moved_)
+  if (!changed_ever_ && !moved_) {
     tool_ = static_cast<std::int16_t>(picked_index());
+    tool_number_ = tool;
+  }
 }
 
 int Interpreter::picked_index() const {
@@ -198,6 +201,7 @@ void Interpreter::change_tool(int column) {
     tool_ = static_cast<std::int16_t>(picked_index());
   }
   spindle_on_ = false;
+  tool_number_ = picked_;
   stand(MoveKind::tool_change, 0);
   update_shift();
 }
@@ -207,6 +211,7 @@ void Interpreter::spindle_and_coolant(const Block& block) {
     const int code = block.m[i].code;
     if (code == 3 || code == 4) {
       spindle_on_ = true;
+      anticlockwise_ = code == 4;
       if (code == 4)
         notes_.once("M4", line_,
                     "M4 turns the spindle anticlockwise: a right-hand cutter does not cut that way");
@@ -216,10 +221,16 @@ void Interpreter::spindle_and_coolant(const Block& block) {
     if (code == 5)
       spindle_on_ = false;
     if (code == 7 || code == 8)
+      coolant_ |= code == 7 ? kMist : kFlood;
+    if (code == 9)
+      coolant_ = 0;
+    if (code == 7 || code == 8)
       notes_.once("coolant", line_, "coolant is switched on; nothing is modelled for it");
-    if (code == 48 || code == 49)
+    if (code == 48 || code == 49) {
       notes_.once("overrides", line_,
                   "feed and speed overrides are a matter of the operator; nothing is modelled");
+      restore("overrides", fmt::format("M{} is not written", code));
+    }
   }
 }
 
@@ -242,12 +253,19 @@ void Interpreter::modes(const Block& block) {
     set_length(block, block[GroupG::length].code);
   if (block.has(GroupG::system)) {
     const int code = block[GroupG::system].code;
+    const int before = system_;
     select_system(code >= 591 ? code - 591 + 7 : code / 10 - 53, block[GroupG::system].column);
+    system_named_ = true;
+    if (moved_ && system_ != before)
+      restore("system", fmt::format("{} changes the work system: the places of all moves are written in the "
+                                    "first one, by the origins that the scene gives",
+                                    g_name(code)));
   }
   if (block.has(GroupG::path)) {
     const int code = block[GroupG::path].code;
     corner_ = code == 610 ? CornerMode::exact_path : code == 611 ? CornerMode::exact_stop : CornerMode::blend;
     blend_um_ = 0;
+    path_.words.path_mode = path_.words.path_mode || !moved_;
     if (code == 640 && block.has('P')) {
       used_ |= letter_bit('P');
       const double um = block['P'] * scale_ * 1000;
@@ -264,6 +282,7 @@ void Interpreter::modes(const Block& block) {
     incremental_ = block[GroupG::distance].code == 910;
   if (block.has(GroupG::arc_distance)) {
     arc_centre_absolute_ = block[GroupG::arc_distance].code == 901;
+    path_.words.arc_centres = true;
     notes_.once(arc_centre_absolute_ ? "G90.1" : "G91.1", line_,
                 arc_centre_absolute_
                     ? "G90.1 is no part of the standard: I J K are read as places of the centre"
@@ -298,6 +317,10 @@ void Interpreter::stops(const Block& block) {
     const int code = block.m[i].code;
     if (code == 0 || code == 1 || code == 60)
       stand(MoveKind::stop, 0);
+    if (code == 1 || code == 60)
+      restore(code == 1 ? "M1" : "M60",
+              code == 1 ? "M1 stops only when the operator asks for it: here it is M0, a stop each time"
+                        : "M60 changes the pallet: here it is M0, a stop alone");
     if (code == 2 || code == 30)
       ended_ = true;
   }
@@ -320,6 +343,7 @@ Path Interpreter::finish() {
     notes_.add(fmt::format("line {}: worst arc, its radii at start and end differ by {:.6f} mm",
                            worst_mismatch_line_, worst_mismatch_mm_));
   path_.notes = notes_.take();
+  path_.words.restore = restore_.take();
   // Room left by growth or by an estimate that was too high: the path takes what its moves need.
   if (path_.moves.capacity() > path_.moves.size() + path_.moves.size() / 16)
     path_.moves.shrink_to_fit();

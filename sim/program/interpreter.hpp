@@ -75,6 +75,9 @@ private:
   double feed_for(const Block& block, double length_mm, int column);
   double target(const Block& block, int axis);
   Offset targets(const Block& block);
+  void first_words(const Block& block);
+  /// What a program written from the path does not carry: once for each kind.
+  void restore(const char* kind, const std::string& text) { restore_.once(kind, line_, text); }
   // interpreter_cycles.cpp
   void cycle(const Block& block);
 
@@ -86,7 +89,7 @@ private:
 
   const ProgramOptions& options_;
   std::unique_ptr<Parameters> parameters_; // 43 kB, off the stack
-  Notes notes_;
+  Notes notes_, restore_;
   Path path_;
   std::size_t most_moves_;
   int line_ = 0;
@@ -112,11 +115,14 @@ private:
   CornerMode corner_ = CornerMode::blend;
   std::uint16_t blend_um_ = 0;
   double feed_mm_min_ = 0, rpm_ = 0;
-  bool feed_known_ = false, feed_refused_ = false, spindle_on_ = false;
+  bool feed_known_ = false, feed_refused_ = false, spindle_on_ = false, anticlockwise_ = false;
+  std::uint8_t coolant_ = 0;
+  bool system_named_ = false;
 
   int picked_ = -1, picked_line_ = 0, mounted_ = -1; ///< tool numbers; -1: none named yet
   bool changed_ever_ = false, empty_spindle_ = false;
   std::int16_t tool_ = 0;
+  int tool_number_ = -1; ///< of the cutter in the spindle, by M6 or by a T before any move
 
   struct CycleMemory { // sticky within a run of lines under one cycle code
     int code = -1;

@@ -95,6 +95,8 @@ void Interpreter::cycle(const Block& block) {
     notes_.once("G73", line_,
                 "G73 is no part of the standard: after each peck the cutter backs off 0.254 mm");
   if (code == 840)
+    restore("G84", "G84 cuts a thread: here it is a plain move down and up; write the cycle again");
+  if (code == 840)
     notes_.once("G84", line_, "G84: the hole is drilled in the preview, the thread is not");
   if (code == 880)
     notes_.once("G88", line_, "G88: the retract by hand is taken as a stop and a rapid");

@@ -61,8 +61,24 @@ double Interpreter::target(const Block& block, int axis) {
   return place;
 }
 
+/// What was in force when the first axis words came, and before which move each axis was first named: a
+/// program written from the path must say both, though a first word may move nothing.
+void Interpreter::first_words(const Block& block) {
+  ProgramWords& words = path_.words;
+  if (words.first_named[X] < 0 && words.first_named[Y] < 0 && words.first_named[Z] < 0) {
+    words.system = system_named_ ? system_ : 0;
+    words.origin_mm = {origin_[X], origin_[Y], origin_[Z]};
+  }
+  for (int axis = 0; axis < 3; ++axis)
+    if (words.first_named[axis] < 0 && block.has(axis_letter(axis)) && !incremental_) {
+      words.first_named[axis] = static_cast<int>(path_.moves.size());
+      words.first_line[axis] = line_;
+    }
+}
+
 Interpreter::Offset Interpreter::targets(const Block& block) {
   used_ |= block.present & kAxisLetters;
+  first_words(block);
   return {{target(block, X), target(block, Y), target(block, Z)}};
 }
 
@@ -70,9 +86,12 @@ Move Interpreter::make_move(MoveKind kind) const {
   Move move;
   move.kind = kind;
   move.from = move.to = {at_[X], at_[Y], at_[Z]};
-  move.spindle_rpm = spindle_on_ ? static_cast<float>(rpm_) : 0;
+  move.spindle_rpm = spindle_on_ ? static_cast<float>(anticlockwise_ ? -rpm_ : rpm_) : 0;
   move.line = line_;
   move.tool = tool_;
+  move.tool_number = tool_number_;
+  move.coolant = coolant_;
+  move.length_on = length_of_ != 0;
   move.plane = plane_;
   move.corner = corner_;
   move.blend_um = blend_um_;
@@ -285,6 +304,9 @@ void Interpreter::in_machine_coordinates(const Block& block) {
                 fmt::format("G53: the machine's zero is not given and is taken as the start place X{:.10g} "
                             "Y{:.10g} Z{:.10g} mm",
                             options_.start_mm.x, options_.start_mm.y, options_.start_mm.z));
+  restore("machine coordinates",
+          "G53 goes to a place of the machine: here it is a move to the place where the "
+          "scene has it, or where the tip starts; write the G53 line again");
   const Offset shift = shift_;
   const bool incremental = incremental_, unsure = length_unsure_;
   length_unsure_ = false;

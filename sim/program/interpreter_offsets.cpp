@@ -46,11 +46,16 @@ void Interpreter::set_length(const Block& block, int code) {
   if (h != 0 && mounted_ < 0)
     notes_.once("H before T", line_,
                 fmt::format("G43 H{} before any T is taken as the length of the cutter in use", h));
-  else if (h != 0 && h != mounted_)
+  else if (h != 0 && h != mounted_) {
     notes_.once("H not T", line_,
                 fmt::format("G43 H{} corrects tool {} by the length of another", h, mounted_));
+    restore("H not T", fmt::format("G43 H{} for tool {} is written as H{}, the tool's own length", h,
+                                   mounted_, mounted_));
+  }
   length_of_ = h;
   length_ever_ = length_ever_ || h != 0;
+  if (path_.words.length_h == 0)
+    path_.words.length_h = h;
   update_shift();
 }
 
@@ -77,6 +82,16 @@ void Interpreter::select_system(int system, int column) {
 }
 
 void Interpreter::one_line_code(const Block& block, int code) {
+  if (code == 921 && !moved_)
+    path_.words.clears_numbers = true;
+  if (code == 920 || code == 922 || code == 923)
+    restore("G92", fmt::format("{} is not written: set the work offset to the sheet's zero and clear G92 "
+                               "(G92.1) before this program",
+                               g_name(code)));
+  if (code == 280 || code == 300)
+    restore("home", fmt::format("{} goes to a place of the machine: here it is a move to the place where the "
+                                "scene has it, or where the tip starts; write the {} line again",
+                                g_name(code), g_name(code)));
   switch (code) {
   case 100:
     return set_origin(block);
@@ -120,6 +135,7 @@ void Interpreter::set_origin(const Block& block) {
     if (block.has(static_cast<char>('X' + axis)))
       parameters_->value[row + axis] = block[static_cast<char>('X' + axis)] * scale_;
   known_systems_ |= 1u << system;
+  restore("G10", fmt::format("G10 L2 P{} is not written: set that work offset at the machine", system));
   notes_.once("G10", line_,
               fmt::format("G10 moves the origin of work system {}; the sheet stays where it is", system));
   if (system == system_)

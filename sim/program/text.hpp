@@ -1,9 +1,8 @@
-// A path written as an NC program: what the advice changed can be cut, and read again.
+// A path as the text of an NC program.
 #pragma once
 
 #include "sim/path/path.hpp"
 
-#include <map>
 #include <string>
 #include <vector>
 
@@ -11,15 +10,23 @@ namespace snagmap {
 
 /// A length as a program writes it: fixed decimals (mm 4, inch 5), no minus before zero.
 std::string nc_number(double mm, bool inch);
-/// "(words)" with what a comment may not hold replaced: brackets inside, anything outside printable ASCII.
-std::string nc_comment(std::string words);
 
-/// The program of a path, in the path's own units: G0 to G4, the planes, path modes, spindle clockwise, M0
-/// and tool changes, absolute, centre-form arcs. Work offsets and tool lengths are not written: the
-/// coordinates are the sheet's and every cutter's tip is its zero. `tool_number`: from cutter index to the
-/// number the program calls it by; empty leaves tool words out. Reading it back gives the path to the last
-/// decimal written.
-std::string program_text(const Path& path, const std::map<int, int>& tool_number,
-                         const std::vector<std::string>& comments);
+/// "(words)" as any control takes it: printable ASCII alone, one '?' for each other character, no bracket
+/// inside, no percent sign (which ends a tape), and no word with a comma in front, which some controls obey.
+std::string nc_comment(const std::string& words);
+/// The same on as many lines as keep each under 80 characters.
+std::vector<std::string> nc_comments(const std::string& words);
+
+/// Text, and what each of its lines that moves or stands is meant to do: what was dropped is shorter than the
+/// last decimal, what was split holds more than a line can.
+struct ProgramText {
+  std::string text;
+  std::vector<Move> meant;
+};
+
+/// The program of a path in the path's own units, work system, tool numbers, planes and path modes: G0 to G4,
+/// centre-form arcs, absolute; spindle both ways, coolant, M0, tool changes, G43. `comments` head it.
+/// Use written_program (sim/program/written.hpp), which reads it back.
+ProgramText program_text(const Path& path, const std::vector<std::string>& comments);
 
 } // namespace snagmap

@@ -44,14 +44,23 @@ Json fit(const PocketFit& one) {
 Json json_of(const JobChecks& checks) {
   Json stops = Json::array(), events = Json::array(), strands = Json::array(), pieces = Json::array(),
        holds = Json::array(), fits = Json::array();
-  for (const RiskStop& stop : checks.timeline.stops)
-    stops.push_back({{"line", stop.line}, {"time_s", stop.time_s}, {"events", stop.events}});
-  for (const RiskEvent& event : checks.timeline.events)
-    events.push_back({{"kind", to_text(event.kind)},
-                      {"line", event.line},
-                      {"time_s", event.time_s},
-                      {"place_mm", place(event.place_mm)},
-                      {"words", event.words}});
+  const RiskTimeline& timeline = checks.timeline;
+  for (const RiskStop& stop : timeline.stops)
+    stops.push_back({{"line", stop.line},
+                     {"time_s", stop.time_s},
+                     {"lifted", stop.lifted},
+                     {"of_the_program", stop.given},
+                     {"tip_mm", place(stop.tip_mm)},
+                     {"where", stop_place(stop)},
+                     {"do", stop_steps(timeline, stop)},
+                     {"events", stop.events}});
+  for (const RiskEvent& event : timeline.events) {
+    Json json{{"kind", to_text(event.kind)},       {"line", event.line},   {"time_s", event.time_s},
+              {"place_mm", place(event.place_mm)}, {"words", event.words}, {"see_to_s", nullptr}};
+    if (event.see_to)
+      json["see_to_s"] = {{"from", event.see_to->from_s}, {"by", event.see_to->by_s}};
+    events.push_back(std::move(json));
+  }
   for (const std::size_t index : checks.strands.longest)
     strands.push_back(strand(checks.strands.runs[index]));
   for (const LoosePiece& one : checks.loose.pieces)
@@ -64,7 +73,10 @@ Json json_of(const JobChecks& checks) {
                      {"factor", factor(moment.safety)}});
   for (const PocketFit& one : checks.walls.fits)
     fits.push_back(fit(one));
-  return {{"stops", stops},
+  return {{"stop_limits", {{"strand_mm", timeline.limits.strand_mm}, {"within_s", timeline.limits.within_s}}},
+          {"stops", stops},
+          {"stops_caution", stop_caution()},
+          {"seen_at_end", timeline.at_end},
           {"events", events},
           {"strands",
            {{"longest_mm", checks.strands.longest_mm},

@@ -202,6 +202,10 @@ Json advice(const std::vector<Advice>& list) {
          {"effort", to_text(one.effort)},
          {"answered", one.answered},
          {"cleared", one.cleared},
+         {"lost", one.lost},
+         {"webs_cleared", one.webs.gone.size()},
+         {"webs_anew", one.webs.fresh.size()},
+         {"webs_harder", one.webs.harder.size()},
          {"long_runs_cleared", one.runs_cleared},
          {"added_s", one.added_s},
          {"webs_snagging_after", one.after.webs_snagging},
@@ -221,6 +225,7 @@ Json advice(const std::shared_ptr<const AdviceList>& list) {
           {"webs_snagging_before", list->before.webs_snagging},
           {"worst_s_before", list->before.worst_s},
           {"ranked", advice(list->ranked)},
+          {"trades", advice(list->trades)},
           {"no_help", advice(list->no_help)},
           {"not_answered", advice(list->not_answered)},
           {"not_tried", list->not_tried}};

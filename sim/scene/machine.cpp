@@ -146,4 +146,17 @@ Collet read_collet(SceneReading& reading, const SceneValue* value) {
   return collet;
 }
 
+StopLimits read_stops(SceneReading& reading, const SceneValue* value) {
+  const SceneValue none;
+  const SceneValue* given = section(reading, value, "stops");
+  SceneTable table(reading, given ? *given : none, "[stops]");
+  StopLimits limits;
+  limits.strand_mm = table.quantity_or("strand", kStopStrandRange, limits.strand_mm,
+                                       "a longer run counts as a long strand, half of it in a slot");
+  limits.within_s = table.quantity_or("within", kStopWithinRange, limits.within_s,
+                                      "how long a strand or a torn web may wait to be seen; no source");
+  table.finish();
+  return limits;
+}
+
 } // namespace snagmap

@@ -99,6 +99,7 @@ Outcome<Scene> parse_scene(const std::string& text, const std::string& name, con
   scene.machine = read_machine(reading, top.find("machine"));
   scene.hold_down = read_hold_down(reading, top.find("hold_down"));
   scene.collet = read_collet(reading, top.find("collet"));
+  scene.stops = read_stops(reading, top.find("stops"));
   read_drawer(top, scene);
   read_fineness(top, scene);
   top.finish();

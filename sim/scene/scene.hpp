@@ -5,6 +5,7 @@
 #include "models/fault.hpp"
 #include "models/foam.hpp"
 #include "models/machine.hpp"
+#include "models/strand.hpp"
 #include "models/vec.hpp"
 #include "sim/program/program.hpp"
 #include "sim/stock/shape.hpp"
@@ -49,6 +50,13 @@ struct SheetZero {
   double offset_x_mm = 0, offset_y_mm = 0; ///< further, from there
 };
 
+/// When a person wants to look at the cutter; sim/checks/stops.hpp makes a plan of it.
+struct StopLimits {
+  double strand_mm =
+      kLongStrand_mm;    ///< a longer run leaves a strand to clear; `kSlotShortens` of it in a slot
+  double within_s = 300; ///< how long what is to be seen to may wait, in program time
+};
+
 struct Scene {
   std::string file, folder, title;
   Box3 sheet;               ///< mm in work coordinates; see sheet_given
@@ -68,6 +76,7 @@ struct Scene {
   MachineCard machine;
   HoldDown hold_down;
   Collet collet;
+  StopLimits stops;
   double thickness_spread_mm = 0;
   bool zero_on_table = false;
   std::string program_file; ///< absolute

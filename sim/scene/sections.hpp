@@ -15,6 +15,10 @@ std::optional<CutterCard> read_cutter(SceneReading& reading, const SceneValue& v
 MachineCard read_machine(SceneReading& reading, const SceneValue* value);
 HoldDown read_hold_down(SceneReading& reading, const SceneValue* value);
 Collet read_collet(SceneReading& reading, const SceneValue* value);
+/// [stops]: when the cutter is to be looked at. The ranges are those of the options of `preview` too.
+constexpr Range kStopStrandRange{Dimension::length, 5, 100000};
+constexpr Range kStopWithinRange{Dimension::time, 0, 86400};
+StopLimits read_stops(SceneReading& reading, const SceneValue* value);
 /// sheet, layers, zero, thickness spread; the foam key too, since layers stand in for it.
 void read_sheet(SceneTable& top, Scene& scene, const StockReaders& readers);
 /// program = "part.nc", or a table with the file and how to read it.

@@ -249,6 +249,7 @@ Outcome<Coupon> plan_coupon(const Preview& job,
   c.feed_mm_min = move.feed_mm_min > 0 ? move.feed_mm_min : kDefaultFeed;
   c.plunge_mm_min = std::min(1500.0, c.feed_mm_min / 3);
   c.rpm = std::abs(move.spindle_rpm) > 0 ? std::abs(move.spindle_rpm) : kDefaultRpm;
+  c.anticlockwise = move.spindle_rpm < 0;
   c.conventional = !worst.question.climb;
   c.worst = fmt::format("program line {}: {:.2f} mm thick, {:.2f} mm high, {:.0f} mm long, S {}",
                         worst.program_line, worst.question.web.w_mm, worst.question.web.h_mm,

@@ -48,10 +48,11 @@ struct Coupon {
   CouponRun run;
   TestPiece piece;
   double feed_mm_min = 0, plunge_mm_min = 0, rpm = 0;
-  double time_s = 0;        ///< planned, tool changes apart
-  double narrowing = 1;     ///< expected width of the band after over before, as logarithms
-  bool conventional = true; ///< walls are cut on the side that drew the job's worst web
-  std::string worst;        ///< the job's worst web, in words
+  double time_s = 0;          ///< planned, tool changes apart
+  double narrowing = 1;       ///< expected width of the band after over before, as logarithms
+  bool anticlockwise = false; ///< the job's spindle runs backward (M4)
+  bool conventional = true;   ///< walls are cut on the side that drew the job's worst web
+  std::string worst;          ///< the job's worst web, in words
   std::vector<std::string> notes;
 };
 

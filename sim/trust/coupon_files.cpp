@@ -1,4 +1,5 @@
 // What the test piece needs at the machine and afterwards: program, scene, table of readings.
+#include "sim/program/text.hpp"
 #include "sim/scene/foam_card.hpp"
 #include "sim/trust/coupon.hpp"
 
@@ -18,11 +19,9 @@ constexpr double kSafe_mm = 5, kAbove_mm = 0.5;
 class NcText {
 public:
   explicit NcText(bool inch) : unit_(inch ? 25.4 : 1), digits_(inch ? 4 : 3) {}
-  void comment(std::string words) {
-    for (char& c : words)
-      if (c == '(' || c == ')' || static_cast<unsigned char>(c) > 126)
-        c = c == '(' ? '[' : c == ')' ? ']' : '?';
-    text += "(" + words + ")\n";
+  void comment(const std::string& words) {
+    for (const std::string& one : nc_comments(words))
+      line(one);
   }
   void line(const std::string& words) { text += words + "\n"; }
   void rapid_z(double z) { line("G0 Z" + number(z)); }
@@ -51,12 +50,13 @@ std::vector<double> levels(double depth, double pass) {
 }
 
 /// Down a ramp along the middle, back, then once round the walls: conventional cutting keeps the wall on the
-/// left.
+/// left of a spindle that turns clockwise.
 void cut_slot(NcText& nc, const Coupon& c, const CouponRow& row, double low_x) {
   const double r = 0.5 * c.scene.cutters[static_cast<std::size_t>(row.cutter)].diameter_mm;
   const double ya = row.y0_mm + r, yb = row.y1_mm - r, middle = low_x + 0.5 * row.slot_mm;
   double first = low_x + r, second = low_x + row.slot_mm - r;
-  if (!c.conventional)
+  if (c.conventional ==
+      c.anticlockwise) // the other way round for climbing, and for a spindle that runs backward
     std::swap(first, second);
   nc.rapid({middle, ya});
   nc.rapid_z(kAbove_mm);
@@ -143,7 +143,7 @@ std::string coupon_program(const Coupon& c) {
       }
       nc.line(fmt::format("T{} M6", cutter + 1));
     }
-    nc.line(fmt::format("S{:.0f} M3", c.rpm));
+    nc.line(fmt::format("S{:.0f} {}", c.rpm, c.anticlockwise ? "M4" : "M3"));
     nc.rapid_z(kSafe_mm);
     tool = cutter;
   };

@@ -42,7 +42,7 @@ std::vector<Sample> sample_path(const Path& path, double spacing_mm, double top_
   double next = 0.5 * spacing_mm; // cutting path still to go to the next sample
   for (std::size_t i = 0; i < path.moves.size(); ++i) {
     const Move& move = path.moves[i];
-    if (!cuts(move) || std::min(move.from.z, move.to.z) >= top_mm)
+    if (!cuts(move) || lowest_z_mm(move) >= top_mm)
       continue;
     const double length = length_mm(move);
     if (length <= 0)

@@ -11,6 +11,8 @@ using namespace snagmap::bench;
 int main(int argc, char** argv) {
   const std::vector<std::pair<const char*, std::function<std::vector<RightGoal>()>>> parts = {
       {"volume", volume},
+      {"written", written_programs},
+      {"stops", right_stops},
   };
   std::vector<RightGoal> goals;
   for (const auto& [name, run] : parts) {

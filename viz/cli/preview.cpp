@@ -3,11 +3,13 @@
 
 #include "models/quantity.hpp"
 #include "sim/advice/advice.hpp"
+#include "sim/preview/stops_program.hpp"
 #include "sim/preview/memory_need.hpp"
 #include "sim/preview/preview.hpp"
 #include "sim/record/file.hpp"
 #include "sim/record/vdb.hpp"
 #include "sim/results/results.hpp"
+#include "sim/scene/sections.hpp"
 #include "viz/cli/finish.hpp"
 #include "viz/cli/stop.hpp"
 #include "viz/cli/terminal.hpp"
@@ -38,9 +40,10 @@ namespace {
 namespace fs = std::filesystem;
 
 struct Words {
-  std::string file, foam, cutter, out, voxel, alarm = "snags", verify, size, background;
+  std::string file, foam, cutter, out, voxel, alarm = "snags", verify, size, background, stop_strand,
+                                              stop_within;
   bool quick = false, cautious = false, json = false, no_pictures = false, advise = false,
-       keep_record = false;
+       keep_record = false, write_stops = false;
   int threads = 0;
   std::uint64_t memory_bytes = 0; // 0: what is free
 };
@@ -94,6 +97,27 @@ Outcome<PreviewOptions> options_of(const Words& words, const Scene& scene) {
   else if (!words.verify.empty())
     options.verify = std::stoi(words.verify); // digits: checked when parsed
   return options;
+}
+
+/// One limit of the plan of stops, from an option over the scene's.
+std::optional<Fault> set_limit(const char* option, const std::string& word, Range range, double& limit) {
+  if (word.empty())
+    return {};
+  const Outcome<double> value = parse_quantity(word, range.dimension);
+  if (!value)
+    return Fault{
+        "", 0, 0, fmt::format("{}: {}", option, value.faults().front().what), value.faults().front().way_out,
+        ""};
+  if (*value < range.low || *value > range.high)
+    return Fault{"",
+                 0,
+                 0,
+                 fmt::format("{} \"{}\" is out of range", option, word),
+                 fmt::format("allowed: {} to {}", with_unit(range.low, range.dimension),
+                             with_unit(range.high, range.dimension)),
+                 ""};
+  limit = *value;
+  return {};
 }
 
 Alarm alarm_of(const Words& words) {
@@ -166,11 +190,19 @@ std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, co
   if (const std::string& scene = found.scene.file; !scene.empty())
     if (auto fault = folder.write(kSceneFileName, fs::absolute(scene).lexically_normal().string() + "\n"))
       return fault;
+  if (words.write_stops) {
+    const Outcome<WrittenProgram> program = program_with_stops(found);
+    if (!program)
+      return program.faults().front();
+    if (auto fault = folder.write(kStopsProgramFile, program->text))
+      return fault;
+  }
   if (found.advice)
-    for (const Advice& advice : found.advice->ranked)
-      if (!advice.program_file.empty())
-        if (auto fault = folder.write(advice.program_file, advised_program(advice)))
-          return fault;
+    for (const auto* list : {&found.advice->ranked, &found.advice->trades})
+      for (const Advice& advice : *list)
+        if (!advice.program_file.empty())
+          if (auto fault = folder.write(advice.program_file, advised_program(advice)))
+            return fault;
   if (!words.quick && !stop_asked())
     if (auto fault = fault_of(timed(found, bar, "surfaces", [&] { return write_data_files(found, path); })))
       return fault;
@@ -208,9 +240,13 @@ void print_assumptions(const Preview& found, bool all) {
 }
 
 std::string advice_text(const AdviceList& list, Shown shown) {
-  std::string text = "\nWhat would help, tried in the model (by the formula, before and after):\n";
-  for (const std::string& line : advice_lines(list))
-    text += in_units(line, shown) + "\n";
+  std::string text;
+  for (const AdvicePart& part : advice_parts(list)) {
+    text += fmt::format("\n{}{}:\n", part.title,
+                        text.empty() ? ", tried in the model (by the formula, before and after)" : "");
+    for (const std::string& line : part.lines)
+      text += in_units(line, shown) + "\n";
+  }
   return text;
 }
 
@@ -222,7 +258,7 @@ Outcome<Preview> advised(Preview job, int verify, PreviewOptions options, Progre
   AdviceList so_far;
   say_when_stopped([&]() -> std::string {
     const std::lock_guard<std::mutex> hold(lock);
-    const bool any = !so_far.ranked.empty() || !so_far.no_help.empty() || !so_far.not_answered.empty();
+    const bool any = so_far.tried() > 0;
     return any && !quiet ? advice_text(so_far, shown) : "";
   });
   AdviceOptions advising;
@@ -233,8 +269,7 @@ Outcome<Preview> advised(Preview job, int verify, PreviewOptions options, Progre
     so_far.stopped = true; // for as long as it is not the end
     bar.clear();
     if (!quiet)
-      fmt::print(stderr, "advice: {} tried, {} help{}\n",
-                 list.ranked.size() + list.no_help.size() + list.not_answered.size(), list.ranked.size(),
+      fmt::print(stderr, "advice: {} tried, {} help{}\n", list.tried(), list.ranked.size(),
                  list.ranked.empty() ? "" : "; so far best: " + list.ranked.front().words);
   };
   AdviceList list = timed(job, bar, "advice", [&] { return advise(job, advising); });
@@ -260,9 +295,14 @@ Outcome<Preview> advised(Preview job, int verify, PreviewOptions options, Progre
 }
 
 int run_preview(const Words& words) {
-  const Outcome<Scene> scene = scene_of(words);
+  Outcome<Scene> scene = scene_of(words);
   if (!scene)
     return refuse(scene.faults());
+  for (const auto& fault :
+       {set_limit("--stop-strand", words.stop_strand, kStopStrandRange, scene->stops.strand_mm),
+        set_limit("--stop-within", words.stop_within, kStopWithinRange, scene->stops.within_s)})
+    if (fault)
+      return refuse({*fault});
   Outcome<PreviewOptions> options = options_of(words, *scene);
   if (!options)
     return refuse(options.faults());
@@ -313,6 +353,7 @@ int run_preview(const Words& words) {
     fmt::print("{}\n{}{}", verdict(*found, alarm), spot_table(*found, style), finding_list(*found, style));
     for (const auto& [name, said] : run_lines(*found))
       fmt::print("{}: {}\n", name, said);
+    fmt::print("{}", stop_list(*found));
     if (found->advice)
       fmt::print("{}", advice_text(*found->advice, Shown{found->scene.show_inch}));
     std::fflush(stdout); // before any picture is drawn
@@ -386,6 +427,16 @@ void add_preview_command(CLI::App& app, Command& chosen) {
           "Most memory to take, such as \"2 GB\" (default: what is free); what would not fit is refused "
           "beforehand")
       ->transform(CLI::AsSizeValue(true));
+  command->add_option(
+      "--stop-strand", words->stop_strand,
+      "Run without a break whose strand a stop should clear, such as \"150 mm\"; half of it in a "
+      "slot (default: the scene's)");
+  command->add_option(
+      "--stop-within", words->stop_within,
+      "How long that may wait, such as \"5 min\"; \"0 s\": a stop, lifted, wherever a strand gets "
+      "that long (default: the scene's)");
+  command->add_flag("--write-stops", words->write_stops,
+                    "Write the program with the stops put in, with-stops.nc");
   command->add_flag("--keep-record", words->keep_record,
                     "Keep the removal record too, so that `snagmap look` need not cut again");
   command->add_flag("--no-pictures", words->no_pictures, "No pictures");

@@ -1,8 +1,10 @@
 #include "viz/cli/terminal.hpp"
 #include "models/quantity.hpp"
+#include "sim/checks/job_checks.hpp"
 #include "viz/cli/stop.hpp"
 #include "viz/draw/page.hpp"
 #include "viz/words/spot_words.hpp"
+#include "viz/words/shown.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -21,6 +23,8 @@ std::string bare(double value_mm, bool inch) {
 std::string with_code(const std::string& text, const char* code, bool colour) {
   return colour ? fmt::format("\x1b[{}m{}\x1b[0m", code, text) : text;
 }
+
+constexpr std::size_t kStopsShown = 20;
 
 /// Bold for what alarms, in the one alarm colour of all views (viz/draw/colours.hpp); nothing else is
 /// coloured.
@@ -144,6 +148,35 @@ std::string finding_list(const Preview& preview, const TerminalStyle& style) {
   if (shown < preview.findings.size())
     text += fmt::format("and {} more findings, see result.json\n", preview.findings.size() - shown);
   return text;
+}
+
+std::string stop_list(const Preview& preview) {
+  if (!preview.checks)
+    return "";
+  const RiskTimeline& timeline = preview.checks->timeline;
+  const std::string summary = stops_summary(timeline);
+  if (summary.empty())
+    return "";
+  std::string text = "\nWhere to stop and look: " + summary + ".\n";
+  if (!timeline.stops.empty()) {
+    text += fmt::format("{}\nAt each, in this order:", stop_caution());
+    std::size_t n = 0;
+    for (const std::string& step : stop_steps(timeline))
+      text += fmt::format("{} {}) {}", n == 0 ? "" : ";", n + 1, step), ++n;
+    text += ".\n";
+  }
+  std::size_t shown = 0;
+  for (const RiskStop& stop : timeline.stops) {
+    if (shown == kStopsShown) {
+      text += fmt::format("and {} more, see result.json\n", timeline.stops.size() - shown);
+      break;
+    }
+    text += fmt::format("stop {}, {}: {}. Look for: {}\n", ++shown, clock_text(stop.time_s), stop_place(stop),
+                        what_to_look_for(timeline, stop.events));
+  }
+  if (!timeline.at_end.empty())
+    text += "at the end: look for: " + what_to_look_for(timeline, timeline.at_end) + "\n";
+  return in_units(text, Shown{preview.scene.show_inch});
 }
 
 std::string cautions() {

@@ -32,6 +32,8 @@ std::string verdict(const Preview& preview, const Alarm& alarm);
 std::string spot_table(const Preview& preview, const TerminalStyle& style);
 /// Findings that are no webs, those that stop the job first.
 std::string finding_list(const Preview& preview, const TerminalStyle& style);
+/// The plan of stops, its caution first; empty when nothing needs one.
+std::string stop_list(const Preview& preview);
 /// The short cautions at the end of every preview.
 std::string cautions();
 

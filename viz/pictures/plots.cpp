@@ -22,6 +22,10 @@ constexpr RiskRow kRiskRows[] = {{RiskKind::strand, "strands"},
                                  {RiskKind::rubbing, "rubs"}};
 constexpr double kRow_px = 18;
 
+bool has_stops(const Preview& preview) {
+  return preview.checks && !preview.checks->timeline.stops.empty();
+}
+
 /// The rows of what happens besides, one tick an event; those that never happen are left out.
 std::vector<RiskRow> rows_of(const Preview& preview) {
   std::vector<RiskRow> rows;
@@ -61,7 +65,8 @@ Picture timeline_picture(PictureSource& source) {
   Plot top, foot;
   top.low = page.low + Vec2{80 * u, 30 * u};
   top.high = {page.high.x, page.low.y + 0.55 * (page.high.y - page.low.y)};
-  foot.low = {top.low.x, top.high.y + (40 + kRow_px * static_cast<double>(rows.size())) * u};
+  foot.low = {top.low.x,
+              top.high.y + (40 + kRow_px * static_cast<double>(rows.size() + has_stops(preview))) * u};
   foot.high = {page.high.x, page.high.y - 74 * u};
   top.x1 = foot.x1 = total / clock;
   top.y1 = s_most * 1.08;
@@ -122,6 +127,16 @@ Picture timeline_picture(PictureSource& source) {
         d.line({{x, y - 6 * u}, {x, y + 6 * u}}, kInk, 1.6 * u);
       }
   }
+  if (has_stops(preview)) { // the plan's own numbers, under what it sees to
+    const double y = top.high.y + (20 + kRow_px * (static_cast<double>(rows.size()) + 0.5)) * u;
+    d.text({top.low.x - 8 * u, y + 5 * u}, "stops", 15 * u, Anchor::end, kInk, true);
+    const std::vector<RiskStop>& stops = preview.checks->timeline.stops;
+    for (std::size_t n = 0; n < stops.size(); ++n) {
+      const double x = top(stops[n].time_s / clock, 0).x;
+      d.line({{x, y - 6 * u}, {x, y + 6 * u}}, kAlarm, 3 * u);
+      d.text({x + 4 * u, y + 5 * u}, std::to_string(n + 1), 14 * u, Anchor::start, kInk, true);
+    }
+  }
   std::vector<Badge> badges;
   page.heading("Worst places");
   for (const std::size_t rank : worst_places(preview, 6)) {
@@ -142,6 +157,8 @@ Picture timeline_picture(PictureSource& source) {
   page.swatch(kAlarm, "no lean given: past S = 1 millimetres mean nothing");
   if (!rows.empty())
     page.swatch(kInk, "ticks: what happens besides");
+  if (has_stops(preview))
+    page.swatch(kAlarm, "numbered: stops to look and clear");
   out.drawing = std::move(page.drawing);
   return out;
 }

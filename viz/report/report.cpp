@@ -19,6 +19,7 @@
 #include <filesystem>
 #include <fstream>
 #include <iterator>
+#include <utility>
 
 namespace snagmap {
 namespace {
@@ -111,10 +112,9 @@ private:
   }
 
   void findings() {
-    if (p_.findings.empty())
-      return;
-    out_ += "<h2 id=\"findings\">Findings beside the webs</h2>\n" + findings_html(p_, links_) +
-            stops_html(p_, links_);
+    if (!p_.findings.empty())
+      out_ += "<h2 id=\"findings\">Findings beside the webs</h2>\n" + findings_html(p_, links_);
+    out_ += stops_html(p_, links_);
   }
 
   void run_part() {
@@ -131,10 +131,17 @@ private:
   void advice() {
     if (!p_.advice)
       return;
-    out_ += "<h2 id=\"advice\">What would help</h2>\n<p>Each was tried in the model by the formula, on the "
-            "changed scene or program. What the snag "
+    out_ += "<section id=\"advice\">\n";
+    bool first = true;
+    for (const AdvicePart& part : advice_parts(*p_.advice)) {
+      out_ += fmt::format("<h2>{}</h2>\n", escaped(part.title));
+      if (std::exchange(first, false))
+        out_ +=
+            "<p>Each was tried in the model by the formula, on the changed scene or program. What the snag "
             "number cannot see is said so.</p>\n";
-    list(advice_lines(*p_.advice));
+      list(part.lines);
+    }
+    out_ += "</section>\n";
   }
 
   void picture(const std::string& name, const std::string& caption = "") {

@@ -11,42 +11,48 @@
 namespace snagmap {
 namespace {
 
-constexpr std::size_t kStopsListed = 20, kEventsTold = 3;
-
-std::string plural(std::size_t count, const char* noun) {
-  return fmt::format("{} {}{}", count, noun, count == 1 ? "" : "s");
-}
+constexpr std::size_t kStopsListed = 40; // a plan with more is none; result.json holds all
 
 } // namespace
 
 std::string stops_html(const Preview& preview, const ReportLinks& links) {
-  if (!preview.checks || preview.checks->timeline.stops.empty())
+  if (!preview.checks)
     return "";
   const RiskTimeline& timeline = preview.checks->timeline;
-  std::string out =
-      fmt::format("<h2 id=\"stops\">Where to stop and look</h2>\n<p>{} before {} foreseen. A stop changes "
-                  "nothing in the cut: stand by with the "
-                  "spindle at rest, and look.</p>\n<table class=\"cards\" role=\"table\">\n<caption>Stops in "
-                  "the order of the program</caption>\n"
-                  "<thead role=\"rowgroup\"><tr role=\"row\"><th role=\"columnheader\" scope=\"col\" "
-                  "class=\"n\">Before</th>"
-                  "<th role=\"columnheader\" scope=\"col\" class=\"n\">Time</th><th role=\"columnheader\" "
-                  "scope=\"col\">What comes</th></tr></thead>\n"
-                  "<tbody role=\"rowgroup\">\n",
-                  plural(timeline.stops.size(), "stop"), plural(timeline.events.size(), "event"));
-  for (std::size_t i = 0; i < std::min(kStopsListed, timeline.stops.size()); ++i) {
-    const RiskStop& stop = timeline.stops[i];
-    std::string words;
-    for (std::size_t k = 0; k < std::min(kEventsTold, stop.events.size()); ++k)
-      words += (k > 0 ? "; " : "") + escaped(timeline.events[stop.events[k]].words);
-    if (stop.events.size() > kEventsTold)
-      words += fmt::format("; and {} more", stop.events.size() - kEventsTold);
-    out += "<tr role=\"row\">" + cell("Before", links.line(stop.line), true, std::to_string(stop.line)) +
-           cell("Time", time_text(stop.time_s), true) + cell("What comes", words) + "</tr>\n";
+  const std::string summary = stops_summary(timeline);
+  if (summary.empty())
+    return "";
+  const Shown shown{preview.scene.show_inch};
+  const auto words = [&](const std::string& text) { return escaped(in_units(text, shown)); };
+  std::string out = "<h2 id=\"stops\">Where to stop and look</h2>\n<p>" + words(summary) + ".</p>\n";
+  if (!timeline.stops.empty()) {
+    out += fmt::format("<p class=\"caution\"><strong>{}</strong></p>\n<p>At each, in this order:</p>\n<ol>\n",
+                       escaped(stop_caution()));
+    for (const std::string& step : stop_steps(timeline))
+      out += "<li>" + words(step) + "</li>\n";
+    out += "</ol>\n<table class=\"cards\" role=\"table\">\n<caption>Stops in the order of the "
+           "program</caption>\n<thead role=\"rowgroup\"><tr role=\"row\">";
+    for (const auto& [head, number] : {std::pair{"Stop", true},
+                                       {"Line", true},
+                                       {"Time", true},
+                                       {"Where", false},
+                                       {"What to look for", false}})
+      out += fmt::format("<th role=\"columnheader\" scope=\"col\"{}>{}</th>", number ? " class=\"n\"" : "",
+                         head);
+    out += "</tr></thead>\n<tbody role=\"rowgroup\">\n";
+    for (std::size_t i = 0; i < std::min(kStopsListed, timeline.stops.size()); ++i) {
+      const RiskStop& stop = timeline.stops[i];
+      out += "<tr role=\"row\">" + cell("Stop", std::to_string(i + 1), true) +
+             cell("Line", links.line(stop.line), true, std::to_string(stop.line)) +
+             cell("Time", time_text(stop.time_s), true) + cell("Where", words(stop_place(stop))) +
+             cell("What to look for", words(what_to_look_for(timeline, stop.events))) + "</tr>\n";
+    }
+    out += "</tbody>\n</table>\n";
+    if (timeline.stops.size() > kStopsListed)
+      out += fmt::format("<p>{} more are in result.json.</p>\n", timeline.stops.size() - kStopsListed);
   }
-  out += "</tbody>\n</table>\n";
-  if (timeline.stops.size() > kStopsListed)
-    out += fmt::format("<p>{} more are in result.json.</p>\n", timeline.stops.size() - kStopsListed);
+  if (!timeline.at_end.empty())
+    out += "<p>At the program&#x27;s end: " + words(what_to_look_for(timeline, timeline.at_end)) + ".</p>\n";
   return out;
 }
 

@@ -5,7 +5,7 @@
 
 namespace snagmap {
 
-/// Where a stop in the program would come before something worth a look; empty without checks or stops.
+/// The plan with its caution, what to do and what to look for; empty without checks or events.
 std::string stops_html(const Preview& preview, const ReportLinks& links);
 
 } // namespace snagmap

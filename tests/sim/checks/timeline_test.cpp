@@ -1,10 +1,13 @@
 // The timeline and the one call that runs every check, on a small job with one of each trouble.
 #include "sim/checks/job_checks.hpp"
+#include "sim/preview/stops_program.hpp"
 #include "tests/sim/record_fixture.hpp"
 
 #include <algorithm>
 #include <cmath>
 #include <memory>
+#include <numeric>
+#include <regex>
 
 namespace snagmap {
 namespace {
@@ -69,7 +72,7 @@ Preview small_job() {
   return preview;
 }
 
-TEST(RiskTimeline, PutsEveryKindOfRiskInOrderOfTimeWithAStopBeforeItsLine) {
+TEST(RiskTimeline, PutsEveryKindOfRiskInOrderOfTime) {
   const JobChecks job = check_job(small_job(), small_job().findings);
   const std::vector<RiskEvent>& events = job.timeline.events;
   EXPECT_TRUE(std::is_sorted(events.begin(), events.end(),
@@ -84,18 +87,110 @@ TEST(RiskTimeline, PutsEveryKindOfRiskInOrderOfTimeWithAStopBeforeItsLine) {
   ASSERT_NE(find(RiskKind::loose_piece), events.end());
   EXPECT_EQ(find(RiskKind::loose_piece)->line, 14); // the move that closes the deep ring
   ASSERT_NE(find(RiskKind::rubbing), events.end());
-  // Every event with a line has its stop, and no line has two.
-  std::vector<std::int32_t> lines;
-  std::size_t covered = 0;
-  for (const RiskStop& stop : job.timeline.stops) {
-    lines.push_back(stop.line);
-    covered += stop.events.size();
-    for (const std::size_t n : stop.events)
-      EXPECT_EQ(events[n].line, stop.line);
+}
+
+/// Every event that a stop sees to has its stop in time, or may wait for the end.
+void expect_all_seen(const Preview& preview, const RiskTimeline& timeline) {
+  std::vector<int> seen(timeline.events.size(), 0);
+  for (const std::size_t n : timeline.at_end)
+    ++seen[n];
+  for (const RiskStop& stop : timeline.stops)
+    for (const std::size_t n : stop.events) {
+      ++seen[n];
+      const RiskEvent& event = timeline.events[n];
+      ASSERT_TRUE(event.see_to);
+      if (event.kind != RiskKind::strand) {
+        EXPECT_GE(stop.time_s, event.see_to->from_s - 1e-9) << event.words;
+        EXPECT_LE(stop.time_s, event.see_to->by_s + 1e-9) << event.words;
+      }
+    }
+  for (std::size_t n = 0; n < seen.size(); ++n)
+    EXPECT_EQ(seen[n] > 0, timeline.events[n].see_to.has_value()) << timeline.events[n].words;
+  for (const RiskStop& stop : timeline.stops) { // lifted only where the cutter is in the sheet
+    EXPECT_EQ(stop.tip_mm.z <= preview.scene.sheet.high.z, stop.lifted || stop.given);
+    EXPECT_FALSE(stop.events.empty());
+    EXPECT_EQ(stop_steps(timeline, stop).size(), 7u);
   }
-  EXPECT_EQ(covered, events.size());
-  std::sort(lines.begin(), lines.end());
-  EXPECT_EQ(std::unique(lines.begin(), lines.end()), lines.end());
+}
+
+TEST(RiskTimeline, AllThatMayWaitAsLongAsTheJobLastsNeedsNoStop) {
+  Preview preview = small_job();
+  const JobChecks job = check_job(preview, preview.findings);
+  ASSERT_LT(preview.motion.total_s(), preview.scene.stops.within_s);
+  EXPECT_EQ(job.timeline.added(), 0u);
+  EXPECT_FALSE(job.timeline.at_end.empty());
+  expect_all_seen(preview, job.timeline);
+}
+
+TEST(RiskTimeline, AShortPatienceStopsOverTheSheetAndNoneAtAllLiftsOutOfTheCut) {
+  Preview preview = small_job();
+  preview.scene.stops.strand_mm = 100; // 50 in the slot of 60
+  preview.scene.stops.within_s = 3;
+  const JobChecks job = check_job(preview, preview.findings);
+  ASSERT_GE(job.timeline.added(), 1u) << stops_summary(job.timeline);
+  expect_all_seen(preview, job.timeline);
+  const RiskStop& stop = job.timeline.stops.front();
+  EXPECT_FALSE(stop.lifted);
+  EXPECT_EQ(stop.line, 4); // the slot ends with line 3, which retracts
+  EXPECT_EQ(stop.tip_mm.z, 5);
+
+  preview.scene.stops.within_s = 0;
+  const JobChecks now = check_job(preview, preview.findings);
+  expect_all_seen(preview, now.timeline);
+  const RiskStop& at_once = now.timeline.stops.front();
+  EXPECT_TRUE(at_once.lifted);
+  // 10 mm of plunge and 40 of slot from X20, the beginning known to a voxel.
+  EXPECT_NEAR(at_once.tip_mm.x, 60, 0.5);
+}
+
+TEST(RiskTimeline, TheWrittenStopsBreakTheStrandsAndLeaveTheCutAsItWas) {
+  Preview preview = small_job();
+  preview.scene.stops.strand_mm = 40;
+  preview.scene.stops.within_s = 0;
+  const JobChecks job = check_job(preview, preview.findings);
+  auto checks = std::make_shared<JobChecks>(job);
+  preview.checks = checks;
+  ASSERT_GT(job.timeline.added(), 1u);
+  Preview stopped = preview;
+  stopped.path = path_with_stops(preview);
+  std::size_t stops = 0;
+  for (std::size_t i = 0; i < stopped.path.moves.size(); ++i) {
+    const Move& move = stopped.path.moves[i];
+    if (i > 0)
+      EXPECT_LT(norm(move.from - stopped.path.moves[i - 1].to), 1e-9) << i;
+    if (move.kind != MoveKind::stop)
+      continue;
+    ++stops;
+    EXPECT_EQ(move.spindle_rpm, 0); // M5
+    EXPECT_GE(move.to.z, 5);        // lifted clear
+    EXPECT_EQ(stopped.path.moves[i + 1].spindle_rpm, 18000);
+  }
+  EXPECT_EQ(stops, job.timeline.added());
+  stopped.motion = plan_motion(stopped.path, preview.scene.machine);
+  stopped.record =
+      std::make_shared<RemovalRecord>(cut(stopped.scene.sheet, stopped.scene.cutters, stopped.path, 0.5));
+  const auto removed = [](const Preview& p) {
+    const std::vector<double>& moves = p.record->removed_mm3();
+    return std::accumulate(moves.begin(), moves.end(), 0.0);
+  };
+  EXPECT_NEAR(removed(stopped), removed(preview), 1e-6 * removed(preview));
+  const JobChecks after = check_job(stopped);
+  // The lifts end the runs; each is as long as the limit, known to a voxel.
+  for (const StrandRun& run : after.strands.runs)
+    EXPECT_LE(run.length_mm, (run.slot ? 20 : 40) + 0.5 + 1e-6) << run.from_line;
+}
+
+TEST(RiskTimeline, ProgramsWithStopsTellThePlanAndTheCautionInTheirHead) {
+  Preview preview = small_job();
+  preview.scene.stops.strand_mm = 100;
+  preview.scene.stops.within_s = 3;
+  preview.checks = std::make_shared<JobChecks>(check_job(preview, preview.findings));
+  const Outcome<WrittenProgram> written = program_with_stops(preview);
+  ASSERT_TRUE(written) << to_text(written.faults().front());
+  const std::string nc = std::regex_replace(written->text, std::regex("\\)\\n\\("), " "); // comments wrap
+  for (const char* words :
+       {"Hands stay away until the spindle stands still", "look for 1 long strand", "M5\nM0\n", "S18000 M3"})
+    EXPECT_NE(nc.find(words), std::string::npos) << words << "\n" << nc;
 }
 
 TEST(RiskTimeline, ARefusedColletLeadsTheFindingsOfTheWholeJob) {

@@ -67,10 +67,10 @@ TEST(StopMeansStop, ChecksAndFiniteElementsSayThatTheyWereStopped) {
   ASSERT_TRUE(found);
   ASSERT_FALSE(found->spots.empty());
   EXPECT_FALSE(verify_spots(*found, -2, {}, [](double) { return false; }));
-  EXPECT_FALSE(check_job(*found).stopped);
+  EXPECT_FALSE(check_job(*found, found->findings).stopped);
   for (int question = 1; question <= 4; ++question) {
     int left = question;
-    EXPECT_TRUE(check_job(*found, [&](double) { return --left > 0; }).stopped) << question;
+    EXPECT_TRUE(check_job(*found, found->findings, [&](double) { return --left > 0; }).stopped) << question;
     EXPECT_EQ(left, 0) << "asked again after the stop";
   }
   AdviceOptions advising;

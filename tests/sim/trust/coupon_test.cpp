@@ -124,6 +124,25 @@ void expect_program_is_plain() {
   EXPECT_TRUE(cautions);
 }
 
+void expect_no_name_gets_out_of_its_comment() {
+  Coupon named = coupon();
+  std::string any;
+  for (int byte = 0; byte < 256; ++byte)
+    any += static_cast<char>(byte);
+  for (CutterCard& cutter : named.scene.cutters)
+    cutter.name = "stub\rG0 Z-200" + any;
+  named.scene.layers.front().foam.name = any + "\nG0 Z-200\n";
+  const std::string text = coupon_program(named);
+  for (const char c : text)
+    EXPECT_TRUE(c == '\n' || (c >= ' ' && c <= '~'));
+  const auto path = parse_program(text, "a.nc", options_of(named)),
+             plain = parse_program(coupon_program(coupon()), "b.nc", options_of(named));
+  ASSERT_TRUE(path && plain);
+  ASSERT_EQ(path->moves.size(), plain->moves.size());
+  for (std::size_t i = 0; i < path->moves.size(); ++i)
+    EXPECT_EQ(norm(path->moves[i].to - plain->moves[i].to), 0);
+}
+
 void expect_written_scene_goes_through_the_whole_pipeline_and_says_the_same() {
   const Coupon& c = coupon();
   const fs::path folder = fs::path(testing::TempDir()) / fmt::format("coupon_{}", ::getpid());
@@ -213,6 +232,7 @@ TEST(Coupon, PieceHoldsItsEdgesKeepsItsLimitsAndReadsBack) {
   {
     SCOPED_TRACE("ProgramIsPlain");
     expect_program_is_plain();
+    expect_no_name_gets_out_of_its_comment();
   }
   {
     SCOPED_TRACE("WrittenSceneGoesThroughTheWholePipelineAndSaysTheSame");

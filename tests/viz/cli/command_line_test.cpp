@@ -5,6 +5,8 @@
 #include "sim/results/results.hpp"
 #include "tests/viz/real_program.hpp"
 
+#include <nlohmann/json.hpp>
+
 #include <cerrno>
 #include <chrono>
 #include <csignal>
@@ -12,6 +14,7 @@
 #include <fcntl.h>
 #include <filesystem>
 #include <fstream>
+#include <regex>
 #include <sstream>
 #include <sys/wait.h>
 #include <thread>
@@ -151,6 +154,45 @@ TEST_F(CommandLine, ThinSoftWebUnderLongFlutesExitsWith3AndAFirmThickOneWith0) {
   const Ran thick = run("preview job.toml --quick --out thick");
   EXPECT_EQ(thick.status, 0) << thick.out << thick.err;
   EXPECT_EQ(thick.out.rfind("No spot at or above \"snags\"", 0), 0u) << thick.out;
+}
+
+TEST_F(CommandLine, OnePlanOfStopsStandsInTerminalReportDataAndProgramWithItsCaution) {
+  put_job(19);
+  const Ran ran =
+      run("preview job.toml --quick --out result --write-stops --stop-strand \"60 mm\" --stop-within "
+          "\"0 s\"");
+  EXPECT_NE(ran.status, 2) << ran.err;
+  const auto json = nlohmann::json::parse(slurp("result/result.json")).at("checks");
+  const std::size_t stops = json.at("stops").size();
+  ASSERT_GT(stops, 1u); // 80 mm of slot, of which 30 make a strand
+  const auto count = [](const std::string& text, const std::string& words) {
+    std::size_t n = 0;
+    for (std::size_t at = text.find(words); at != std::string::npos; at = text.find(words, at + 1))
+      ++n;
+    return n;
+  };
+  EXPECT_EQ(count(ran.out, "\nstop "), stops) << ran.out;
+  const std::string nc = std::regex_replace(slurp("result/with-stops.nc"), std::regex("\\)\\n\\("), " "),
+                    report = slurp("result/report.html");
+  EXPECT_EQ(count(nc, "\nM0\n"), stops) << nc;
+  EXPECT_EQ(count(report, "data-h=\"Stop\""), stops) << report;
+  const std::string caution = "Hands stay away until the spindle stands still";
+  EXPECT_NE(ran.out.find(caution), std::string::npos);
+  EXPECT_NE(report.find(caution), std::string::npos);
+  EXPECT_NE(nc.find(caution), std::string::npos);
+  for (const auto& stop : json.at("stops")) {
+    EXPECT_EQ(stop.at("do").size(), 7u);
+  }
+  // Read again, the written program needs no further stop of its own.
+  put("again.toml",
+      "program = \"result/with-stops.nc\"\nfoam = \"pu-22\"\ncutter = \"flat-6.35-long\"\nvoxel = \"1 "
+      "mm\"\n[stops]\nstrand = \"70 mm\"\nwithin = \"0 s\"\n");
+  EXPECT_NE(run("preview again.toml --quick --out again").status, 2);
+  for (const auto& stop : nlohmann::json::parse(slurp("again/result.json")).at("checks").at("stops"))
+    EXPECT_TRUE(stop.at("of_the_program"));
+  const Ran refused = run("preview job.toml --stop-within \"5 mm\"");
+  EXPECT_EQ(refused.status, 2);
+  EXPECT_NE(refused.err.find("--stop-within"), std::string::npos) << refused.err;
 }
 
 TEST_F(CommandLine, TwoRunsGiveTheSameBytesOnAnyNumberOfThreads) {

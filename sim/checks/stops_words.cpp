@@ -1,0 +1,166 @@
+// The plan of stops in words: one place for terminal, report, files and programs.
+#include "sim/checks/timeline.hpp"
+
+#include <fmt/format.h>
+
+#include <algorithm>
+#include <cmath>
+#include <set>
+
+namespace snagmap {
+namespace {
+
+constexpr std::size_t kPlacesTold = 3;
+
+std::string plural(std::size_t count, const char* noun) {
+  return fmt::format("{} {}{}", count, noun, count == 1 ? "" : "s");
+}
+
+std::string place_words(Vec3 at, int digits) {
+  return fmt::format("X {0:.{3}f} mm, Y {1:.{3}f} mm, Z {2:.{3}f} mm", at.x, at.y, at.z, digits);
+}
+
+std::string minutes_text(double s) {
+  return std::fmod(s, 60) == 0 ? fmt::format("{:g} min", s / 60) : fmt::format("{:g} s", s);
+}
+
+/// "line 12", or "lines 12, 40 and 5 more".
+std::string lines_of(const std::vector<const RiskEvent*>& events) {
+  std::set<std::int32_t> lines;
+  for (const RiskEvent* event : events)
+    lines.insert(event->line);
+  std::string text = lines.size() == 1 ? "line" : "lines";
+  std::size_t told = 0;
+  for (const std::int32_t line : lines) {
+    if (told == kPlacesTold)
+      return text + fmt::format(" and {} more", lines.size() - told);
+    text += fmt::format("{} {}", told++ ? "," : "", line);
+  }
+  return text;
+}
+
+const RiskEvent& largest(const std::vector<const RiskEvent*>& events) {
+  return **std::max_element(events.begin(), events.end(),
+                            [](const RiskEvent* a, const RiskEvent* b) { return a->size < b->size; });
+}
+
+std::string words_of(RiskKind kind, const std::vector<const RiskEvent*>& events) {
+  const RiskEvent& worst = largest(events);
+  switch (kind) {
+  case RiskKind::strand:
+    return fmt::format(
+        "{} on the cutter, in the flutes and in the pocket (the longest from {:.0f} mm of cut, "
+        "{})",
+        plural(events.size(), "long strand"), worst.size, lines_of({&worst}));
+  case RiskKind::loose_piece:
+    return fmt::format("{} to take out ({}; the largest {:.2f} cm3, at X {:.0f} mm, Y {:.0f} mm)",
+                       plural(events.size(), "loose piece"), lines_of(events), 1e-3 * worst.size,
+                       worst.place_mm.x, worst.place_mm.y);
+  case RiskKind::spot: {
+    std::set<int> webs;
+    for (const RiskEvent* event : events)
+      webs.insert(event->web);
+    return fmt::format("{} torn or bitten (the worst S {} at X {:.0f} mm, Y {:.0f} mm, {})",
+                       plural(webs.size(), "web"), snag_text(worst.size), worst.place_mm.x, worst.place_mm.y,
+                       lines_of({&worst}));
+  }
+  case RiskKind::weak_hold:
+    return fmt::format("the sheet shifted or an edge lifted ({})", lines_of(events));
+  case RiskKind::rubbing:
+    return fmt::format("foam melted, smouldering or glowing where the cutter rubbed ({})", lines_of(events));
+  }
+  return "";
+}
+
+} // namespace
+
+std::string what_to_look_for(const RiskTimeline& timeline, const std::vector<std::size_t>& events) {
+  std::string text;
+  for (const RiskKind kind :
+       {RiskKind::loose_piece, RiskKind::strand, RiskKind::spot, RiskKind::weak_hold, RiskKind::rubbing}) {
+    std::vector<const RiskEvent*> of_kind;
+    for (const std::size_t n : events)
+      if (timeline.events[n].kind == kind)
+        of_kind.push_back(&timeline.events[n]);
+    if (!of_kind.empty())
+      text += (text.empty() ? "" : "; ") + words_of(kind, of_kind);
+  }
+  return text;
+}
+
+std::string stops_summary(const RiskTimeline& timeline) {
+  if (timeline.stops.empty() && timeline.at_end.empty())
+    return "";
+  const std::size_t added = timeline.added(), given = timeline.stops.size() - added;
+  std::string text = added == 0 ? std::string("no stop to put in") : plural(added, "stop") + " to put in";
+  if (given > 0)
+    text += fmt::format(", {} of the program's own", given);
+  const std::string kept = fmt::format(
+      "a strand from over {:.3g} mm of cut without a break ({:.3g} mm in a slot), a torn web or a lifted "
+      "sheet is "
+      "seen within {}",
+      timeline.limits.strand_mm, kSlotShortens * timeline.limits.strand_mm,
+      timeline.limits.within_s > 0 ? minutes_text(timeline.limits.within_s) + " of program time" : "no time");
+  text += timeline.stops.empty() ? ": " + kept : fmt::format(", the fewest so that {}", kept);
+  if (!timeline.at_end.empty())
+    text += "; the rest at the program's end";
+  return text;
+}
+
+std::string stop_place(const RiskStop& stop) {
+  const std::string at = place_words(stop.tip_mm, 1);
+  if (stop.given)
+    return fmt::format("the program's own stop in line {}, at {}", stop.line, at);
+  return stop.lifted ? fmt::format("in line {}, at {} in the cut", stop.line, at)
+                     : fmt::format("before line {}, at {} out of the foam", stop.line, at);
+}
+
+const char* stop_caution() {
+  return "Hands stay away until the spindle stands still: off is not standstill, and a strand winds in "
+         "faster "
+         "than a hand lets go. Never touch, brush or pull a strand off a turning cutter. Edges cut at rest "
+         "too: "
+         "clear with a hook or pliers. A stop changes nothing in the cut, it only lets you see.";
+}
+
+namespace {
+
+std::vector<std::string> steps(const std::string& lift, const std::string& look, const std::string& start,
+                               const std::string& back) {
+  return {lift,
+          "spindle off (M5), program stop (M0)",
+          "wait until the spindle stands still",
+          look,
+          "clear strands off cutter, flutes and nut, take loose pieces and scrap out of the cutter's way",
+          start,
+          back};
+}
+
+std::string start_words(const std::string& spindle, double run_up_s) {
+  return fmt::format("hands and tools out, guard shut; go on: spindle on ({}){}", spindle,
+                     run_up_s > 0 ? fmt::format(" and {:g} s of run-up", run_up_s) : "");
+}
+
+} // namespace
+
+std::vector<std::string> stop_steps(const RiskTimeline& timeline) {
+  return steps(
+      fmt::format("lift clear, to Z{:g} mm", timeline.clear_mm),
+      "look for what the list names; a torn web, a shifted sheet or a smell of burning ends the job here",
+      start_words("M3 or M4, as before", timeline.run_up_s), "back to the place left, at the plunge feed");
+}
+
+std::vector<std::string> stop_steps(const RiskTimeline& timeline, const RiskStop& stop) {
+  const double up = std::max(timeline.clear_mm, stop.tip_mm.z);
+  std::string spindle = "it was off";
+  if (stop.spindle_rpm != 0)
+    spindle = fmt::format("S{:g} {}", std::abs(stop.spindle_rpm), stop.spindle_rpm > 0 ? "M3" : "M4");
+  std::vector<std::string> all =
+      steps(fmt::format("lift clear, to Z{:g} mm", up), "look for " + what_to_look_for(timeline, stop.events),
+            start_words(spindle, timeline.run_up_s),
+            fmt::format("back to {}{}, and on in line {}", place_words(stop.tip_mm, 3),
+                        stop.lifted ? " at the plunge feed" : "", stop.line));
+  return all;
+}
+
+} // namespace snagmap
