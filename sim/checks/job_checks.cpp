@@ -1,6 +1,9 @@
 #include "sim/checks/job_checks.hpp"
 
+#include "sim/checks/unit_slips.hpp"
 #include "sim/threads/parallel.hpp"
+
+#include <fmt/format.h>
 
 #include <algorithm>
 #include <chrono>
@@ -43,7 +46,10 @@ JobChecks check_job(const Preview& preview) {
       [&] {
         strands = timed("strands", [&] {
           trace = trace_cuts(grid, path, scene.cutters, kStep_mm);
-          job.strands = find_strands(trace, path, motion, scene, {});
+          if (scene.voxel_mm <= kRunsVoxel_mm)
+            job.strands = find_strands(trace, path, motion, scene, {});
+          else
+            job.strands.held = false;
         });
       });
   job.times.push_back(pieces);
@@ -62,7 +68,12 @@ JobChecks check_job(const Preview& preview) {
   }));
   job.times.push_back(timed("thickness spread", [&] { job.thickness = check_thickness(scene, path); }));
 
-  append(job.findings, reach_findings(job.reach, scene));
+  if (!job.strands.held)
+    job.notes.push_back(fmt::format("a voxel of {:g} mm holds no runs without a break: strands are left out "
+                                    "(they need {:g} mm), and foam "
+                                    "thinner than the voxel may be missed",
+                                    scene.voxel_mm, kRunsVoxel_mm));
+  append(job.findings, reach_findings(job.reach, scene, path, motion));
   std::vector<Finding> rubs = preview.findings;
   append(rubs, job.findings);
   job.timeline = risk_timeline(preview.spots, job.strands, job.loose, job.hold, rubs);
@@ -70,7 +81,8 @@ JobChecks check_job(const Preview& preview) {
   append(job.findings, loose_findings(job.loose, path, motion, loose));
   append(job.findings, strand_findings(job.strands));
   append(job.findings, run_findings(job.run, path, motion, scene));
-  append(job.findings, wall_findings(job.walls, job.thickness, job.edges, job.seams, job.zero));
+  append(job.findings, wall_findings(job.walls, job.thickness, job.edges, job.seams, job.zero, path, motion));
+  append(job.findings, unit_slips(scene, path, motion));
   append(job.findings, timeline_findings(job.timeline));
   std::stable_sort(job.findings.begin(), job.findings.end(), [](const Finding& a, const Finding& b) {
     return a.stops_job != b.stops_job ? a.stops_job : !a.stops_job && a.time_s < b.time_s;

@@ -10,6 +10,7 @@
 #include "sim/checks/walls.hpp"
 #include "sim/preview/preview.hpp"
 
+#include <string>
 #include <vector>
 
 namespace snagmap {
@@ -26,8 +27,9 @@ struct JobChecks {
   std::vector<SeamHit> seams;
   std::string zero; ///< why program and zero contradict each other; empty: they do not
   RiskTimeline timeline;
-  std::vector<Finding> findings; ///< of all of the above: those that stop the job first, then by time
-  std::vector<StageTime> times;  ///< clock times of the checks
+  std::vector<std::string> notes; ///< what is left out, and why
+  std::vector<Finding> findings;  ///< of all of the above: those that stop the job first, then by time
+  std::vector<StageTime> times;   ///< clock times of the checks
 };
 
 /// Everything from one preview that has its record, spots and samples; `preview.findings` supply what rubs.

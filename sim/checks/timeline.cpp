@@ -59,9 +59,10 @@ void add_holds(const HoldCheck& hold, std::vector<RiskEvent>& out) {
 
 void add_rubs(const std::vector<Finding>& findings, std::vector<RiskEvent>& out) {
   for (const Finding& finding : findings)
-    if (finding.kind == "neck-rubs" || finding.kind == "shank-rubs" || finding.kind == "neck-rub")
+    if ((finding.kind == "neck-rubs" || finding.kind == "shank-rubs" || finding.kind == "neck-rub") &&
+        finding.time_s && finding.place_mm)
       out.push_back(
-          {RiskKind::rubbing, finding.time_s, finding.program_line, finding.place_mm, finding.words});
+          {RiskKind::rubbing, *finding.time_s, finding.program_line, *finding.place_mm, finding.words});
 }
 
 } // namespace
@@ -114,6 +115,7 @@ std::vector<Finding> timeline_findings(const RiskTimeline& timeline) {
   finding.kind = "stops";
   finding.program_line = timeline.stops.front().line;
   finding.time_s = timeline.stops.front().time_s;
+  finding.place_mm = timeline.events[timeline.stops.front().events.front()].place_mm;
   finding.words = "insert a stop before line";
   for (std::size_t n = 0; n < std::min(kLinesTold, timeline.stops.size()); ++n)
     finding.words += fmt::format("{} {}", n ? "," : "", timeline.stops[n].line);

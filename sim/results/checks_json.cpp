@@ -66,11 +66,11 @@ Json json_of(const JobChecks& checks) {
     fits.push_back(fit(one));
   return {{"stops", stops},
           {"events", events},
-          {"strands",
-           {{"longest_mm", checks.strands.longest_mm},
-            {"p95_mm", checks.strands.p95_mm},
-            {"runs_a_metre", checks.strands.runs_a_metre},
-            {"longest", strands}}},
+          {"strands", !checks.strands.held ? Json(nullptr)
+                                           : Json{{"longest_mm", checks.strands.longest_mm},
+                                                  {"p95_mm", checks.strands.p95_mm},
+                                                  {"runs_a_metre", checks.strands.runs_a_metre},
+                                                  {"longest", strands}}},
           {"loose_pieces", pieces},
           {"hold_down",
            {{"least", checks.hold.least ? factor(*checks.hold.least) : Json(nullptr)}, {"worst", holds}}},
