@@ -62,7 +62,8 @@ Fault nothing(const Scene& scene, std::int32_t line, const std::string& why, con
 std::optional<Fault> no_feed_move(const Scene& scene, const Path& path) {
   if (std::any_of(path.moves.begin(), path.moves.end(), cuts))
     return {};
-  return nothing(scene, 0, "it has no feed move", "cuts are G1, G2, G3 or a drilling cycle with their axis words");
+  return nothing(scene, 0, "it has no feed move",
+                 "cuts are G1, G2, G3 or a drilling cycle with their axis words");
 }
 
 std::optional<Fault> cuts_nothing(const Scene& scene, const Path& path, const RemovalRecord& record) {
@@ -72,28 +73,31 @@ std::optional<Fault> cuts_nothing(const Scene& scene, const Path& path, const Re
   const Visited seen = visited(scene, path);
   const Box3& sheet = scene.sheet;
   if (!seen.below)
-    return nothing(scene, seen.lowest.line,
-                   fmt::format("its lowest point, z {:.2f} mm, lies above the sheet, whose top is at z {:.2f} mm",
-                               seen.lowest.z_mm, sheet.high.z),
-                   scene.zero_on_table
-                       ? "is the zero on the sheet's top? zero_on = \"top\" in [sheet]; or is the thickness wrong?"
-                       : "is the zero on the table? zero_on = \"table\" and the thickness in [sheet]");
-  const std::string cuts_where =
-      fmt::format("below the sheet's top, z {:.2f} mm, it goes from X{:.2f} to X{:.2f} and Y{:.2f} to Y{:.2f} mm, "
-                  "down to z {:.2f} mm",
-                  sheet.high.z, seen.below->low.x, seen.below->high.x, seen.below->low.y, seen.below->high.y,
-                  seen.lowest.z_mm);
+    return nothing(
+        scene, seen.lowest.line,
+        fmt::format("its lowest point, z {:.2f} mm, lies above the sheet, whose top is at z {:.2f} mm",
+                    seen.lowest.z_mm, sheet.high.z),
+        scene.zero_on_table
+            ? "is the zero on the sheet's top? zero_on = \"top\" in [sheet]; or is the thickness wrong?"
+            : "is the zero on the table? zero_on = \"table\" and the thickness in [sheet]");
+  const std::string cuts_where = fmt::format(
+      "below the sheet's top, z {:.2f} mm, it goes from X{:.2f} to X{:.2f} and Y{:.2f} to Y{:.2f} mm, "
+      "down to z {:.2f} mm",
+      sheet.high.z, seen.below->low.x, seen.below->high.x, seen.below->low.y, seen.below->high.y,
+      seen.lowest.z_mm);
   if (!seen.over_sheet)
-    return nothing(scene, seen.lowest.line,
-                   fmt::format("{}; the sheet lies beside that, from X{:.2f} to X{:.2f} and Y{:.2f} to Y{:.2f} mm",
-                               cuts_where, sheet.low.x, sheet.high.x, sheet.low.y, sheet.high.y),
-                   "check size and zero in [sheet]");
+    return nothing(
+        scene, seen.lowest.line,
+        fmt::format("{}; the sheet lies beside that, from X{:.2f} to X{:.2f} and Y{:.2f} to Y{:.2f} mm",
+                    cuts_where, sheet.low.x, sheet.high.x, sheet.low.y, sheet.high.y),
+        "check size and zero in [sheet]");
   if (scene.stock)
     return nothing(scene, seen.lowest.line, cuts_where + ", and meets only pockets that the sheet came with",
                    "check stock, zero and zero_on in [sheet]");
-  return nothing(scene, seen.lowest.line,
-                 fmt::format("{}, and takes less there than a voxel of {:g} mm shows", cuts_where, scene.voxel_mm),
-                 "a finer voxel tells: --voxel \"0.1 mm\"");
+  return nothing(
+      scene, seen.lowest.line,
+      fmt::format("{}, and takes less there than a voxel of {:g} mm shows", cuts_where, scene.voxel_mm),
+      "a finer voxel tells: --voxel \"0.1 mm\"");
 }
 
 } // namespace snagmap

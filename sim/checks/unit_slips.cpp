@@ -38,11 +38,12 @@ void add_sheet(const Scene& scene, const Path& path, std::vector<Finding>& out) 
   if (!(std::max(x, y) > kLargeSheet_mm))
     return;
   const char* what = scene.sheet_given ? "the sheet is" : "the program goes over";
-  const char* cause = scene.sheet_given ? "is its size in the right unit? A size in inches where millimetres were "
-                                          "meant comes out 25.4 times too large"
-                      : path.inch ? "the program is read in inch (G20): were its numbers meant in mm (G21)? Taken "
-                                    "for inches they come out 25.4 times too large"
-                                  : "is a decimal point missing, or a number in inches multiplied twice?";
+  const char* cause =
+      scene.sheet_given ? "is its size in the right unit? A size in inches where millimetres were "
+                          "meant comes out 25.4 times too large"
+      : path.inch       ? "the program is read in inch (G20): were its numbers meant in mm (G21)? Taken "
+                          "for inches they come out 25.4 times too large"
+                        : "is a decimal point missing, or a number in inches multiplied twice?";
   Finding finding;
   finding.kind = "large-sheet";
   finding.words = fmt::format("{} {:.0f} x {:.0f} mm, over two metres: {}", what, x, y, cause);

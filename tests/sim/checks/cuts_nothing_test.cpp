@@ -16,23 +16,26 @@ std::string refusal(const std::string& lines, Scene scene = slot::scene()) {
 
 TEST(CutsNothing, AboveTheSheetNamesTheLowestPointAndTheSheetsTop) {
   const std::string said = refusal("G1 Z2 F900\nX50 F3000\nZ1.5\nX60");
-  EXPECT_EQ(said.rfind("air.nc:5: the program cuts nothing: its lowest point, z 1.50 mm, lies above the sheet, "
-                       "whose top is at z 0.00 mm",
-                       0),
-            0u)
+  EXPECT_EQ(
+      said.rfind("air.nc:5: the program cuts nothing: its lowest point, z 1.50 mm, lies above the sheet, "
+                 "whose top is at z 0.00 mm",
+                 0),
+      0u)
       << said;
   Scene on_table = slot::scene();
   on_table.zero_on_table = true;
   on_table.sheet = {{-20, -30, 0}, {120, 30, 20}};
   const std::string other = refusal("G0 Z40\nG1 Z25 F900\nX50", on_table);
-  EXPECT_NE(other.find("z 25.00 mm, lies above the sheet, whose top is at z 20.00 mm"), std::string::npos) << other;
+  EXPECT_NE(other.find("z 25.00 mm, lies above the sheet, whose top is at z 20.00 mm"), std::string::npos)
+      << other;
 }
 
 TEST(CutsNothing, BesideTheSheetNamesBothPlaces) {
   const std::string said = refusal("G0 X300\nG1 Z-5 F900\nX350 F3000\nG0 Z5");
-  EXPECT_NE(said.find("from X297.00 to X353.00 and Y-3.00 to Y3.00 mm, down to z -5.00 mm; the sheet lies beside "
-                      "that, from X-20.00 to X120.00 and Y-30.00 to Y30.00 mm"),
-            std::string::npos)
+  EXPECT_NE(
+      said.find("from X297.00 to X353.00 and Y-3.00 to Y3.00 mm, down to z -5.00 mm; the sheet lies beside "
+                "that, from X-20.00 to X120.00 and Y-30.00 to Y30.00 mm"),
+      std::string::npos)
       << said;
 }
 

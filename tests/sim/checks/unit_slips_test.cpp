@@ -16,9 +16,10 @@ TEST(UnitSlips, ADwellOverAMinuteAsksForMilliseconds) {
   const Finding* said = slot::finding(job, "long-dwell");
   ASSERT_TRUE(said);
   EXPECT_EQ(said->program_line, 6);
-  EXPECT_NE(said->words.find("a dwell of 500 s, 8.3 minutes: P counts seconds here; was it meant in milliseconds, "
-                             "0.5 s? 1 more"),
-            std::string::npos)
+  EXPECT_NE(
+      said->words.find("a dwell of 500 s, 8.3 minutes: P counts seconds here; was it meant in milliseconds, "
+                       "0.5 s? 1 more"),
+      std::string::npos)
       << said->words;
   EXPECT_FALSE(slot::finding(slot::run(slot::scene(), kSlot + "G4 P60"), "long-dwell"));
 }
@@ -32,23 +33,34 @@ TEST(UnitSlips, ASheetOrAProgramOverTwoMetresAsksForTheUnit) {
   Path path;
   path.moves.resize(1);
   path.moves[0].from = {0, 0, -5}, path.moves[0].to = {2001, 0, -5};
-  EXPECT_EQ(said(path), "");             // the sheet is given, and small
+  EXPECT_EQ(said(path), ""); // the sheet is given, and small
   scene.sheet.high.x = scene.sheet.low.x + 300 * 25.4;
   EXPECT_NE(said(path).find("the sheet is 7620 x 60 mm, over two metres"), std::string::npos) << said(path);
   EXPECT_NE(said(path).find("size in inches where millimetres were meant"), std::string::npos) << said(path);
   scene.sheet_given = false;
   EXPECT_NE(said(path).find("the program goes over 2001 x 0 mm"), std::string::npos) << said(path);
   path.inch = true;
-  EXPECT_NE(said(path).find("read in inch (G20): were its numbers meant in mm"), std::string::npos) << said(path);
+  EXPECT_NE(said(path).find("read in inch (G20): were its numbers meant in mm"), std::string::npos)
+      << said(path);
   path.moves[0].to.x = 2000;
   EXPECT_EQ(said(path), "");
 }
 
 /// Findings that belong to the whole job, by what they say.
-const std::set<std::string> kWholeJob = {
-    "hold-down-not-given", "clamping-pressure", "collet-not-given", "collet-unknown", "collet-refused",
-    "collet-closes",       "clamp-short",       "top-edge-rank",    "thickness-spread", "thickness-not-run",
-    "thin-sheet-cut-through", "crumbs",         "zero-contradicts", "large-sheet"};
+const std::set<std::string> kWholeJob = {"hold-down-not-given",
+                                         "clamping-pressure",
+                                         "collet-not-given",
+                                         "collet-unknown",
+                                         "collet-refused",
+                                         "collet-closes",
+                                         "clamp-short",
+                                         "top-edge-rank",
+                                         "thickness-spread",
+                                         "thickness-not-run",
+                                         "thin-sheet-cut-through",
+                                         "crumbs",
+                                         "zero-contradicts",
+                                         "large-sheet"};
 
 TEST(Findings, HaveTheirMomentAndPlaceOrBelongToTheWholeJob) {
   Scene rich = slot::scene();
@@ -58,8 +70,9 @@ TEST(Findings, HaveTheirMomentAndPlaceOrBelongToTheWholeJob) {
   rich.thickness_spread_mm = 1;
   rich.layers = {{*find_foam("pe-32"), 5}, {*find_foam("pe-32"), 15}}; // seam at -15
   std::vector<Preview> jobs;
-  jobs.push_back(slot::run(rich, "G0 Z-4\nG1 Z-15.4 F900\nX100 F30000\nG4 P90\nX90\nZ-20.5\nX60\nG0 Z5\nX100 Y8\n"
-                                 "G1 Z-19.5 F900\nX10\nG0 Z5"));
+  jobs.push_back(slot::run(rich,
+                           "G0 Z-4\nG1 Z-15.4 F900\nX100 F30000\nG4 P90\nX90\nZ-20.5\nX60\nG0 Z5\nX100 Y8\n"
+                           "G1 Z-19.5 F900\nX10\nG0 Z5"));
   comb::Job comb;
   comb.widths_mm = {6};
   jobs.push_back(comb::run(comb));
@@ -85,9 +98,8 @@ TEST(Findings, HaveTheirMomentAndPlaceOrBelongToTheWholeJob) {
         }
     }
   for (const char* kind : {"rapid-in-foam", "cut-into-table", "floor-cut-through", "seal-lost", "near-seam",
-                           "reach-short", "long-dwell", "wall-unknown", "stops", "spindle-range"})
-    if (std::string(kind) != "spindle-range")
-      EXPECT_TRUE(seen.count(kind)) << kind;
+                           "reach-short", "long-dwell", "wall-unknown", "stops"})
+    EXPECT_TRUE(seen.count(kind)) << kind;
 }
 
 TEST(Findings, OfTheWholeJobHaveNullForMomentAndPlaceInTheResult) {
@@ -102,7 +114,8 @@ TEST(Findings, OfTheWholeJobHaveNullForMomentAndPlaceInTheResult) {
   const auto read = parse_result(text, "t");
   ASSERT_TRUE(read);
   EXPECT_FALSE(read->findings[0].time_s || read->findings[0].place_mm);
-  EXPECT_TRUE(read->findings[1].time_s && read->findings[1].place_mm); // moment 0 and place 0 are a moment and a place
+  EXPECT_TRUE(read->findings[1].time_s &&
+              read->findings[1].place_mm); // moment 0 and place 0 are a moment and a place
 }
 
 TEST(Strands, AreLeftOutAndSaidWhenTheVoxelHoldsNoRuns) {

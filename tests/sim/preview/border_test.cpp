@@ -28,8 +28,9 @@ Preview run(const std::string& sheet) {
   const fs::path folder = fs::path(testing::TempDir()) / ("border_" + std::to_string(::getpid()));
   fs::create_directories(folder);
   std::ofstream(folder / "part.nc") << program();
-  const auto scene = parse_scene("program = \"part.nc\"\nfoam = \"pu-22\"\ncutter = \"flat-6.35-long\"\n" + sheet,
-                                 "t.toml", folder.string());
+  const auto scene =
+      parse_scene("program = \"part.nc\"\nfoam = \"pu-22\"\ncutter = \"flat-6.35-long\"\n" + sheet, "t.toml",
+                  folder.string());
   PreviewOptions options;
   options.verify = 0;
   if (!scene)
@@ -50,15 +51,16 @@ std::vector<double> snags(const Preview& job) {
 /// Spots of a wall outside the pockets' own extents (-3.175 to 122.825 and -3.175 to 26.825 mm).
 int at_the_rim(const Preview& job) {
   return static_cast<int>(std::count_if(job.spots.begin(), job.spots.end(), [](const Spot& spot) {
-    return spot.level() >= Level::snags &&
-           (spot.place_mm.x < -3.1 || spot.place_mm.x > 122.7 || spot.place_mm.y < -3.1 || spot.place_mm.y > 26.7);
+    return spot.level() >= Level::snags && (spot.place_mm.x < -3.1 || spot.place_mm.x > 122.7 ||
+                                            spot.place_mm.y < -3.1 || spot.place_mm.y > 26.7);
   }));
 }
 
 TEST(AssumedBorder, IsJudgedAsIfTheSheetWentOn) {
   const Preview assumed = run("");
   // The same with foam for 300 mm all round: the answer may not differ in a single spot.
-  const Preview endless = run("[sheet]\nsize = [\"720 mm\", \"620 mm\", \"35 mm\"]\nzero = [\"300 mm\", \"300 mm\"]\n");
+  const Preview endless =
+      run("[sheet]\nsize = [\"720 mm\", \"620 mm\", \"35 mm\"]\nzero = [\"300 mm\", \"300 mm\"]\n");
   EXPECT_GT(assumed.spots.size(), 0u); // the web between the pockets
   EXPECT_GE(assumed.spots.front().level(), Level::snags);
   EXPECT_EQ(at_the_rim(assumed), 0);
@@ -73,7 +75,8 @@ TEST(AssumedBorder, IsJudgedAsIfTheSheetWentOn) {
 
 TEST(AssumedBorder, AGivenEdgeCountsEvenWithTheThicknessAssumed) {
   // 10 mm of foam left beside pockets 25 mm deep: a web as thin as any other.
-  EXPECT_GT(at_the_rim(run("[sheet]\nsize = [\"146 mm\", \"50 mm\"]\nzero = [\"13.175 mm\", \"13.175 mm\"]\n")), 0);
+  EXPECT_GT(
+      at_the_rim(run("[sheet]\nsize = [\"146 mm\", \"50 mm\"]\nzero = [\"13.175 mm\", \"13.175 mm\"]\n")), 0);
 }
 
 TEST(AssumedBorder, AGivenThicknessLeavesThePlanAssumed) {

@@ -1,5 +1,5 @@
-// G92 in a program whose start is not given: people set the tip down and name the place, so the first G92 places
-// the zero (common practice on hobby controls, no source).
+// G92 in a program whose start is not given: people set the tip down and name the place, so the first G92
+// places the zero (common practice on hobby controls, no source).
 #include "sim/path/path.hpp"
 #include "tests/sim/program_read.hpp"
 
