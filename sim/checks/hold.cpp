@@ -212,8 +212,11 @@ HoldCheck check_hold(const Scene& scene, const Path& path, const Motion& motion,
   const Edges edges(grid);
   const TableContact contact(grid, loose);
   const std::uint32_t seal = check.kind == HoldDownKind::vacuum ? edges.first_through() : kNever;
-  if (seal != kNever)
+  if (seal != kNever) {
     check.seal_lost_line = path.moves[seal].line;
+    check.seal_lost_s = motion.start_s[seal];
+    check.seal_lost_mm = path.moves[seal].from;
+  }
 
   const auto judged = [&](HoldMoment& moment, const PieceLoad& load, double up, double down) {
     moment.load = at_edge(load, moment.footprint);

@@ -41,7 +41,9 @@ struct HoldCheck {
   TapeStrength tape;               ///< used, after the caps by the foam
   Banded clamping_kPa;             ///< vacuum: the pressure that really clamps
   std::int32_t seal_lost_line = 0; ///< vacuum: the first cut through the floor; 0: none
-  std::vector<HoldSample> along;   ///< the sheet while it is cut, by step
+  double seal_lost_s = 0;          ///< and when and where that move begins
+  Vec3 seal_lost_mm;
+  std::vector<HoldSample> along; ///< the sheet while it is cut, by step
   std::vector<HoldMoment>
       worst; ///< lowest nominal factor first; of one body and case no two on a line, no more than three
 };

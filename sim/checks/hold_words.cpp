@@ -48,6 +48,8 @@ std::vector<Finding> hold_findings(const HoldCheck& check, const LoosePieces& lo
                                    "much hold is left is not known",
                                    check.seal_lost_line)));
       findings.back().program_line = check.seal_lost_line;
+      findings.back().time_s = check.seal_lost_s;
+      findings.back().place_mm = check.seal_lost_mm;
     }
   }
   for (const HoldMoment& moment : check.worst) {

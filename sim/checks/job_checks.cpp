@@ -1,6 +1,9 @@
 #include "sim/checks/job_checks.hpp"
 
+#include "sim/checks/unit_slips.hpp"
 #include "sim/threads/parallel.hpp"
+
+#include <fmt/format.h>
 
 #include <algorithm>
 #include <chrono>
@@ -49,8 +52,11 @@ JobChecks check_job(const JudgedJob& judged, const std::vector<Finding>& touches
       },
       [&] {
         strands = timed("strands", [&] {
-          trace = trace_cuts(*preview.record, path, kStep_mm);
-          job.strands = find_strands(trace, path, motion, scene, {});
+          trace = trace_cuts(*judged.record, path, kStep_mm);
+          if (scene.voxel_mm <= kRunsVoxel_mm)
+            job.strands = find_strands(trace, path, motion, scene, {});
+          else
+            job.strands.held = false;
         });
       });
   job.times.push_back(pieces);
@@ -75,7 +81,12 @@ JobChecks check_job(const JudgedJob& judged, const std::vector<Finding>& touches
 
   if (told_to_stop(0.95))
     return job;
-  append(job.findings, reach_findings(job.reach, scene));
+  if (!job.strands.held)
+    job.notes.push_back(fmt::format("a voxel of {:g} mm holds no runs without a break: strands are left out "
+                                    "(they need {:g} mm), and foam "
+                                    "thinner than the voxel may be missed",
+                                    scene.voxel_mm, kRunsVoxel_mm));
+  append(job.findings, reach_findings(job.reach, scene, path, motion));
   std::vector<Finding> rubs = touches;
   append(rubs, job.findings);
   job.timeline = risk_timeline(judged, job.strands, job.loose, job.hold, rubs);
@@ -83,7 +94,8 @@ JobChecks check_job(const JudgedJob& judged, const std::vector<Finding>& touches
   append(job.findings, loose_findings(job.loose, path, motion, loose));
   append(job.findings, strand_findings(job.strands));
   append(job.findings, run_findings(job.run, path, motion, scene));
-  append(job.findings, wall_findings(job.walls, job.thickness, job.edges, job.seams, job.zero));
+  append(job.findings, wall_findings(job.walls, job.thickness, job.edges, job.seams, job.zero, path, motion));
+  append(job.findings, unit_slips(scene, path, motion));
   std::stable_sort(job.findings.begin(), job.findings.end(), [](const Finding& a, const Finding& b) {
     return a.stops_job != b.stops_job ? a.stops_job : !a.stops_job && a.time_s < b.time_s;
   });

@@ -45,6 +45,7 @@ struct ThinFloor {
   bool through = false;
   double area_mm2 = 0, least_mm = 0; ///< least thickness left (0 when through)
   Vec2 centre_mm;
+  double z_mm = 0;        ///< the sheet's underside
   std::uint32_t move = 0; ///< the first that cuts through, or leaves the skin
 };
 

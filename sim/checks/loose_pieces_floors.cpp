@@ -27,7 +27,7 @@ std::vector<ThinFloor> thin_floors(const RunGrid& grid, const LooseOptions& opti
     const char kind = state[c];
     if (kind == sound)
       continue;
-    ThinFloor floor{kind == through, 0, kind == through ? 0 : options.skin_mm, {}, kNever};
+    ThinFloor floor{kind == through, 0, kind == through ? 0 : options.skin_mm, {}, grid.underside_mm, kNever};
     state[c] = sound;
     open.assign(1, c);
     std::size_t columns = 0;

@@ -154,7 +154,7 @@ std::vector<Finding> loose_findings(const LoosePieces& found, const Path& path, 
     finding.kind = floor.through ? "floor-cut-through" : "skin-left";
     finding.program_line = path.moves[floor.move].line;
     finding.time_s = motion.start_s[floor.move];
-    finding.place_mm = {floor.centre_mm.x, floor.centre_mm.y, 0};
+    finding.place_mm = {floor.centre_mm.x, floor.centre_mm.y, floor.z_mm};
     finding.words =
         floor.through
             ? fmt::format("the floor is cut through to the table over {:.0f} mm2", floor.area_mm2)

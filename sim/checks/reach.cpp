@@ -47,12 +47,21 @@ void judge_collet(ReachFit& fit, const Collet& collet) {
     fit.clamp = clamp_hold(collet.clamped_length_mm, collet.length_mm);
 }
 
-Finding about(const char* key, std::string words, std::int32_t line = 0, double time_s = 0) {
+Finding about(const char* key, std::string words) {
   Finding finding;
   finding.kind = key;
-  finding.program_line = line;
-  finding.time_s = time_s;
   finding.words = std::move(words);
+  return finding;
+}
+
+/// The same at the end of a move: there the tip is lowest, or first so fast.
+Finding about(const char* key, std::string words, std::uint32_t m, const Path& path, const Motion& motion) {
+  Finding finding = about(key, std::move(words));
+  const Move& move = path.moves[m];
+  finding.program_line = move.line;
+  const bool begins_low = move.from.z < move.to.z;
+  finding.time_s = motion.start_s[begins_low ? m : m + 1];
+  finding.place_mm = begins_low ? move.from : move.to;
   return finding;
 }
 
@@ -81,14 +90,15 @@ void say_collet(const ReachFit& fit, const Collet& collet, std::vector<Finding>&
                                          collet.clamped_length_mm, collet.length_mm)));
 }
 
-void say_reach(const ReachFit& fit, const CutterCard& cutter, std::vector<Finding>& out) {
+void say_reach(const ReachFit& fit, const CutterCard& cutter, const Path& path, const Motion& motion,
+               std::vector<Finding>& out) {
   if (fit.nut_clear_mm && *fit.nut_clear_mm < 0)
     out.push_back(
         about("reach-short",
               fmt::format("cutter {}: it sticks out {:.1f} mm but cuts {:.1f} mm deep: the collet face goes "
                           "{:.1f} mm below the sheet's top",
                           fit.name, cutter.stick_out_mm, fit.depth_mm, -*fit.nut_clear_mm),
-              fit.lowest_line));
+              fit.lowest_move, path, motion));
   if (fit.above_flutes_mm > 0)
     out.push_back(about(fit.neck_relief_mm > 0 ? "wall-above-flutes" : "shank-beside-wall",
                         fit.neck_relief_mm > 0
@@ -99,20 +109,23 @@ void say_reach(const ReachFit& fit, const CutterCard& cutter, std::vector<Findin
                                           "and touch a shank as wide as "
                                           "the cut: rubbing heats foam until it melts or burns",
                                           fit.name, fit.above_flutes_mm),
-                        fit.lowest_line));
-  if (fit.spots_that_rub > 0)
+                        fit.lowest_move, path, motion));
+  if (fit.spots_that_rub > 0) {
     out.push_back(about(
         "neck-rub",
         fmt::format("cutter {}: {} webs lean up to {:.2f} mm, over the {:.2f} mm beside the neck, and rub it",
-                    fit.name, fit.spots_that_rub, fit.most_lean_mm, fit.neck_relief_mm),
-        fit.rub_line, fit.rub_time_s));
+                    fit.name, fit.spots_that_rub, fit.most_lean_mm, fit.neck_relief_mm)));
+    out.back().program_line = fit.rub_line, out.back().time_s = fit.rub_time_s,
+    out.back().place_mm = fit.rub_mm;
+  }
   if (fit.critical_rpm && fit.whirl != Whirl::clear)
     out.push_back(about(
         fit.whirl == Whirl::refuse ? "whirl-refused" : "whirl-near",
         fmt::format("cutter {}: {:.0f} rpm is {}, {:.0f} rpm, at {:.0f} mm of stick-out: {}", fit.name,
                     fit.fastest_rpm, to_text(fit.whirl), *fit.critical_rpm, cutter.stick_out_mm,
                     fit.whirl == Whirl::refuse ? "it can bend and fly apart; shorten it or slow the spindle"
-                                               : "keep it short and true")));
+                                               : "keep it short and true"),
+        fit.fastest_move, path, motion));
 }
 
 } // namespace
@@ -124,17 +137,20 @@ std::vector<ReachFit> check_reach(const Scene& scene, const Path& path, const st
     fits[n].cutter = static_cast<int>(n);
     fits[n].lowest_tip_mm = std::numeric_limits<double>::infinity();
   }
-  for (const Move& move : path.moves) {
+  for (std::uint32_t m = 0; m < path.moves.size(); ++m) {
+    const Move& move = path.moves[m];
     if (!cuts(move))
       continue;
     const auto n = static_cast<std::size_t>(move.tool);
     used[n] = 1;
-    fits[n].fastest_rpm = std::max(fits[n].fastest_rpm, std::abs(static_cast<double>(move.spindle_rpm)));
+    const double rpm = std::abs(static_cast<double>(move.spindle_rpm));
+    if (rpm > fits[n].fastest_rpm)
+      fits[n].fastest_rpm = rpm, fits[n].fastest_move = m;
     const double low = std::min(move.from.z, move.to.z);
     if (low >= fits[n].lowest_tip_mm)
       continue;
     fits[n].lowest_tip_mm = low;
-    fits[n].lowest_line = move.line;
+    fits[n].lowest_move = m;
   }
   for (const Spot& spot : spots) {
     if (!spot.answer.neck_rubs)
@@ -146,6 +162,7 @@ std::vector<ReachFit> check_reach(const Scene& scene, const Path& path, const st
     fit.most_lean_mm = spot.answer.u_max_mm;
     fit.rub_line = spot.program_line;
     fit.rub_time_s = spot.time_s;
+    fit.rub_mm = spot.place_mm;
   }
   std::vector<ReachFit> in_use;
   for (std::size_t n = 0; n < fits.size(); ++n) {
@@ -171,12 +188,13 @@ std::vector<ReachFit> check_reach(const Scene& scene, const Path& path, const st
   return in_use;
 }
 
-std::vector<Finding> reach_findings(const std::vector<ReachFit>& fits, const Scene& scene) {
+std::vector<Finding> reach_findings(const std::vector<ReachFit>& fits, const Scene& scene, const Path& path,
+                                    const Motion& motion) {
   std::vector<Finding> findings;
   for (const ReachFit& fit : fits)
     say_collet(fit, scene.collet, findings);
   for (const ReachFit& fit : fits)
-    say_reach(fit, scene.cutters[static_cast<std::size_t>(fit.cutter)], findings);
+    say_reach(fit, scene.cutters[static_cast<std::size_t>(fit.cutter)], path, motion, findings);
   if (!fits.empty() && !scene.collet.given)
     findings.push_back(about(
         "collet-not-given", "no collet is given, so the shank fit is not judged; add [collet] to the scene"));

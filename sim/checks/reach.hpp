@@ -22,7 +22,7 @@ struct ReachFit {
   std::string collet_unknown;         ///< why there is no verdict, although a collet is given
   std::optional<Hold> clamp;          ///< clamped length in the collet
   double lowest_tip_mm = 0;           ///< of its cutting moves, work coordinates
-  std::int32_t lowest_line = 0;
+  std::uint32_t lowest_move = 0;
   double depth_mm = 0; ///< of the deepest wall: the sheet's top over the lowest tip; 0: above the sheet
   std::optional<double> nut_clear_mm; ///< collet face over the sheet's top at the lowest tip
   double holder_clear_mm = 0;         ///< the same of the holder; only with a nut length
@@ -35,12 +35,15 @@ struct ReachFit {
   double most_lean_mm = 0;        ///< of those
   std::int32_t rub_line = 0;
   double rub_time_s = 0;
+  Vec3 rub_mm;                    ///< on the wall that leans most
+  std::uint32_t fastest_move = 0; ///< the first at fastest_rpm
 };
 
 /// One for each cutter in use, in the scene's order.
 std::vector<ReachFit> check_reach(const Scene& scene, const Path& path, const std::vector<Spot>& spots);
 
 /// Refused fits first: they stop the job.
-std::vector<Finding> reach_findings(const std::vector<ReachFit>& fits, const Scene& scene);
+std::vector<Finding> reach_findings(const std::vector<ReachFit>& fits, const Scene& scene, const Path& path,
+                                    const Motion& motion);
 
 } // namespace snagmap

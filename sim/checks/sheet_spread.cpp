@@ -19,14 +19,16 @@ bool cuts(const Move& move) {
   return move.kind == MoveKind::line || move.kind == MoveKind::arc;
 }
 
-/// Levels at which a tool cuts flat, in thousandths of a mm, with their first line; tool -1: any.
-using Levels = std::map<long, std::int32_t>;
+/// Levels at which a tool cuts flat, in thousandths of a mm, with their first move; tool -1: any.
+using Levels = std::map<long, std::uint32_t>;
 Levels levels_of(const Path& path, double top_mm, int tool) {
   Levels levels;
-  for (const Move& move : path.moves)
+  for (std::uint32_t m = 0; m < path.moves.size(); ++m) {
+    const Move& move = path.moves[m];
     if (cuts(move) && (tool < 0 || move.tool == tool) && std::abs(move.to.z - move.from.z) < kSameLevel_mm &&
         move.to.z < top_mm)
-      levels.emplace(std::lround(move.to.z / kSameLevel_mm), move.line);
+      levels.emplace(std::lround(move.to.z / kSameLevel_mm), m);
+  }
   return levels;
 }
 
@@ -108,7 +110,7 @@ std::vector<EdgeRank> rank_edges(const Scene& scene, const Path& path) {
     EdgeRank rank;
     rank.cutter = cutter.name;
     rank.in_use = in_use;
-    for (const auto& [level, line] : levels)
+    for (const auto& [level, move] : levels)
       if (static_cast<double>(level) * kSameLevel_mm + cutter.flute_length_mm >=
           scene.sheet.high.z - kSameLevel_mm)
         ++rank.passes;
@@ -147,7 +149,7 @@ std::vector<SeamHit> check_seams(const Scene& scene, const Path& path, const Run
       const Move& m = path.moves[move];
       const double z = std::min(m.from.z, m.to.z);
       SeamHit& hit =
-          at_height.emplace(std::lround(z / kSameLevel_mm), SeamHit{SeamHit::What::floor, seam, z, 0, m.line})
+          at_height.emplace(std::lround(z / kSameLevel_mm), SeamHit{SeamHit::What::floor, seam, z, 0, move})
               .first->second;
       hit.area_mm2 += area;
     }
@@ -155,32 +157,27 @@ std::vector<SeamHit> check_seams(const Scene& scene, const Path& path, const Run
       if (hit.area_mm2 >= kLeastFloor_mm2)
         hits.push_back(hit);
     for (std::size_t tool = 0; tool < scene.cutters.size(); ++tool)
-      for (const auto& [level, line] : levels_of(path, scene.sheet.high.z, static_cast<int>(tool))) {
+      for (const auto& [level, move] : levels_of(path, scene.sheet.high.z, static_cast<int>(tool))) {
         const double z = static_cast<double>(level) * kSameLevel_mm,
                      end = z + scene.cutters[tool].flute_length_mm;
         if (std::abs(z - seam) < kNearSeam_mm)
-          hits.push_back({SeamHit::What::step, seam, z, 0, line});
+          hits.push_back({SeamHit::What::step, seam, z, 0, move});
         if (std::abs(end - seam) < kNearSeam_mm)
-          hits.push_back({SeamHit::What::flute_end, seam, end, 0, line});
+          hits.push_back({SeamHit::What::flute_end, seam, end, 0, move});
       }
   }
   return hits;
 }
 
 std::string zero_contradiction(const Scene& scene, const Path& path) {
-  double lowest = std::numeric_limits<double>::infinity(), highest = -lowest;
+  double highest = -std::numeric_limits<double>::infinity();
   for (const Move& move : path.moves) {
     if (!cuts(move))
       continue;
-    lowest = std::min({lowest, move.from.z, move.to.z});
     highest = std::max(highest, std::min(move.from.z, move.to.z));
   }
-  if (!std::isfinite(lowest))
+  if (!std::isfinite(highest))
     return "";
-  if (lowest >= scene.sheet.high.z)
-    return fmt::format(
-        "the program never goes below z {:.2f} mm, the sheet's top: it cuts nothing. Is the zero on the {}?",
-        lowest, scene.zero_on_table ? "top" : "table");
   if (scene.zero_on_table && highest <= scene.sheet.low.z)
     return fmt::format("the zero is given on the table, but every cut lies at z {:.2f} mm or below it: the "
                        "program looks written for a "

@@ -77,24 +77,22 @@ WallTruth check_walls(const JudgedJob& job) {
   truth.tolerance_mm = job.scene.tolerance_mm;
   if (!job.record)
     return truth;
+  float worst_s = 0;
   for (const PathSample& sample : job.samples) {
     if (sample.web < 0)
       continue;
     const Vec2 face{sample.wall_x_mm, sample.wall_y_mm}, tip{sample.x_mm, sample.y_mm};
     if (!finished(*job.record, face, face - tip, std::max(sample.root_z_mm, sample.z_mm) + kIntoWall_mm))
       continue;
+    const WallError here{{face.x, face.y, sample.root_z_mm},   sample.top_z_mm, sample.lean_mm, sample.move,
+                         job.path.moves[sample.move].line, sample.web,      sample.time_s};
     if (sample.s >= 1) {
-      ++truth.unknown;
+      if (++truth.unknown == 1 || sample.s > worst_s)
+        truth.worst_unknown = here, worst_s = sample.s;
       continue;
     }
     const double error = sample.lean_mm;
-    truth.errors.push_back({{face.x, face.y, sample.root_z_mm},
-                            sample.top_z_mm,
-                            sample.lean_mm,
-                            sample.move,
-                            job.path.moves[sample.move].line,
-                            sample.web,
-                            sample.time_s});
+    truth.errors.push_back(here);
     truth.most_over_mm = std::max(truth.most_over_mm, error);
     truth.most_left_mm = std::max(truth.most_left_mm, -error);
     if (error > truth.tolerance_mm)

@@ -6,6 +6,7 @@
 #include "sim/judge/judged_job.hpp"
 #include "sim/record/run_grid.hpp"
 
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -37,6 +38,7 @@ struct WallTruth {
   std::vector<WallError> errors;                      ///< along the path; finished walls only
   std::vector<PocketFit> fits;                        ///< by the size of the larger error, unknown ones first
   std::size_t unknown = 0;                            ///< samples beside finished walls whose S is 1 or more
+  std::optional<WallError> worst_unknown;             ///< the one of the largest S; its errors mean nothing
   double most_over_mm = 0, most_left_mm = 0;          ///< both as positive sizes
   std::size_t over_tolerance = 0, left_tolerance = 0; ///< samples beyond the tolerance
 };
@@ -78,7 +80,7 @@ std::vector<EdgeRank> rank_edges(const Scene& scene, const Path& path);
 struct SeamHit {
   enum class What { floor, step, flute_end } what = What::floor;
   double seam_z_mm = 0, at_z_mm = 0, area_mm2 = 0; ///< area: floors only
-  std::int32_t line = 0;
+  std::uint32_t move = 0;                          ///< the first that comes there
 };
 constexpr double kNearSeam_mm = 1;
 std::vector<SeamHit> check_seams(const Scene& scene, const Path& path, const RunGrid& grid);
@@ -88,6 +90,6 @@ std::string zero_contradiction(const Scene& scene, const Path& path);
 
 std::vector<Finding> wall_findings(const WallTruth& walls, const ThicknessTruth& thickness,
                                    const std::vector<EdgeRank>& edges, const std::vector<SeamHit>& seams,
-                                   const std::string& zero);
+                                   const std::string& zero, const Path& path, const Motion& motion);
 
 } // namespace snagmap

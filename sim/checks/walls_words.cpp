@@ -11,13 +11,18 @@ namespace {
 
 constexpr std::size_t kWallsTold = 5;
 
-Finding about(const char* key, std::string words, std::int32_t line = 0, double time_s = 0, Vec3 place = {}) {
+Finding about(const char* key, std::string words) {
   Finding finding;
   finding.kind = key;
+  finding.words = std::move(words);
+  return finding;
+}
+
+Finding about(const char* key, std::string words, std::int32_t line, double time_s, Vec3 place) {
+  Finding finding = about(key, std::move(words));
   finding.program_line = line;
   finding.time_s = time_s;
   finding.place_mm = place;
-  finding.words = std::move(words);
   return finding;
 }
 
@@ -38,12 +43,13 @@ const char* to_text(SeamHit::What what) {
 }
 
 void say_walls(const WallTruth& walls, std::vector<Finding>& out) {
-  if (walls.unknown > 0)
-    out.push_back(
-        about("wall-unknown",
-              fmt::format("at {} places beside finished walls S is 1 or more: no error in mm can be foretold "
-                          "there",
-                          walls.unknown)));
+  if (walls.worst_unknown)
+    out.push_back(about(
+        "wall-unknown",
+        fmt::format("at {} places beside finished walls S is 1 or more, here most: no error in mm can be "
+                    "foretold there",
+                    walls.unknown),
+        walls.worst_unknown->line, walls.worst_unknown->time_s, walls.worst_unknown->place_mm));
   std::size_t told = 0;
   for (const PocketFit& fit : walls.fits) {
     if (!fit.known)
@@ -88,7 +94,7 @@ void say_thickness(const ThicknessTruth& thickness, std::vector<Finding>& out) {
 
 std::vector<Finding> wall_findings(const WallTruth& walls, const ThicknessTruth& thickness,
                                    const std::vector<EdgeRank>& edges, const std::vector<SeamHit>& seams,
-                                   const std::string& zero) {
+                                   const std::string& zero, const Path& path, const Motion& motion) {
   std::vector<Finding> findings;
   if (!zero.empty())
     findings.push_back(about("zero-contradicts", zero));
@@ -101,7 +107,7 @@ std::vector<Finding> wall_findings(const WallTruth& walls, const ThicknessTruth&
                     "cutter and the seam may peel",
                     to_text(hit.what), hit.at_z_mm, kNearSeam_mm, hit.seam_z_mm,
                     hit.area_mm2 > 0 ? fmt::format(" ({:.0f} mm2)", hit.area_mm2) : std::string()),
-        hit.line));
+        path.moves[hit.move].line, motion.start_s[hit.move], path.moves[hit.move].from));
   if (edges.size() > 1 && edges.front().pull > edges.back().pull) {
     std::string words = "upward pull on the top edge, hardest first (a rank, no size):";
     for (const EdgeRank& edge : edges)

@@ -1,5 +1,6 @@
 #include "sim/preview/preview.hpp"
 
+#include "sim/checks/cuts_nothing.hpp"
 #include "sim/checks/job_checks.hpp"
 #include "sim/checks/touches.hpp"
 #include "sim/judge/spots.hpp"
@@ -141,6 +142,8 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
       return recalled.faults();
     found.record = std::make_shared<RemovalRecord>(std::move(recalled->record));
     found.record_words = recalled->why;
+    if (auto fault = before ? std::nullopt : cuts_nothing(scene, path, *found.record))
+      return *fault;
   }
 
   if (same_spots) {
@@ -208,6 +211,9 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
   });
   std::vector<std::string> notes = scene.notes;
   notes.insert(notes.end(), path.notes.begin(), path.notes.end());
+  notes.insert(notes.end(), found.checks->notes.begin(), found.checks->notes.end());
+  if (options.verify == 0 && !found.spots.empty())
+    notes.push_back("no spot was solved with finite elements: every S is the formula's");
   found.notes.insert(found.notes.begin(), notes.begin(), notes.end());
   found.assumptions = scene.assumed;
   return found;
@@ -216,8 +222,13 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
 Preview begun(const Scene& scene, const PreviewOptions& options) {
   Preview found;
   found.scene = scene;
-  if (options.voxel_mm > 0)
-    found.scene.voxel_mm = options.voxel_mm;
+  if (options.voxel_mm <= 0)
+    return found;
+  found.scene.voxel_mm = options.voxel_mm;
+  std::vector<std::string>& assumed = found.scene.assumed; // an option is no assumption
+  assumed.erase(std::remove_if(assumed.begin(), assumed.end(),
+                               [](const std::string& line) { return line.rfind("voxel = ", 0) == 0; }),
+                assumed.end());
   return found;
 }
 
@@ -236,6 +247,8 @@ Outcome<Preview> preview(const Scene& as_read, const PreviewOptions& options) {
     if (!path)
       return path.faults();
     found.path = std::move(*path);
+    if (auto fault = no_feed_move(scene, found.path))
+      return *fault;
     settle_sheet(found.scene, found.path);
   }
   return run(std::move(found), nullptr, options);

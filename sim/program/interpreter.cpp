@@ -34,6 +34,8 @@ Interpreter::Interpreter(const ProgramOptions& options)
     : options_(options), parameters_(std::make_unique<Parameters>()),
       most_moves_(options.path_limit_bytes / sizeof(Move)) {
   at_.at = {options.start_mm.x, options.start_mm.y, options.start_mm.z};
+  start_ = at_;
+  placed_ = options.start_assumed ? 0 : 7;
   machine_zero_ = options.machine_zero_mm.value_or(options.start_mm);
   auto& value = parameters_->value;
   const auto set = [&](int first, Vec3 place) { // machine coordinates
@@ -327,7 +329,8 @@ void Interpreter::stops(const Block& block) {
 }
 
 Path Interpreter::finish() {
-  const Vec3 s = options_.start_mm;
+  const Vec3 s{start_[X], start_[Y], start_[Z]};
+  path_.start_mm = s;
   notes_.add("rapid moves are taken as straight lines; a control may let each axis run at its own speed");
   notes_.add(fmt::format("the tip is taken to start at X{:.10g} Y{:.10g} Z{:.10g} mm", s.x, s.y, s.z));
   if (!units_given_)

@@ -64,6 +64,7 @@ private:
   void set_length(const Block& block, int code);
   void set_origin(const Block& block);
   void set_numbers(const Block& block);
+  void touch_off(int axis, double number_mm);
   void go_home(const Block& block, int code);
   void refuse_unused(const Block& block) const;
   void update_shift();
@@ -96,8 +97,10 @@ private:
   bool ended_ = false, failed_ = false, full_ = false;
 
   // Where the tip is, in the sheet's coordinates, and which axes a refused line has made unsure (bits).
-  Offset at_;
+  Offset at_, start_;
   unsigned lost_ = 0;
+  unsigned placed_ = 0; ///< axes whose place is known: by absolute words, by G92, or given beforehand (bits)
+  bool homed_ = false;  ///< G28 or G30 has gone to a home that is a guess
   // From programmed numbers to the sheet: number * scale_ + shift_.
   double scale_ = 1;
   Offset shift_, origin_, numbers_;

@@ -51,6 +51,8 @@ double Interpreter::target(const Block& block, int axis) {
             length_of_, mounted_),
         fmt::format("write G43 H{}, or give both lengths in the scene ([[tool]] length)", mounted_)};
   const double value = block[letter] * scale_;
+  if (!incremental_)
+    placed_ |= 1u << axis;
   const double place = incremental_ ? at_[axis] + value : value + shift_[axis];
   if (!(std::abs(place) <= kFarthest_mm))
     throw Refusal{block.column_of(letter),

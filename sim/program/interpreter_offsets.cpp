@@ -8,7 +8,8 @@
 namespace snagmap {
 namespace {
 
-constexpr int kFirstSystem = 5221, kSystemStep = 20, kActiveSystem = 5220, kNumbers = 5211;
+constexpr int kFirstSystem = 5221, kSystemStep = 20, kActiveSystem = 5220, kNumbers = 5211, kHome = 5161,
+              kSecondHome = 5181;
 
 double part(const Vec3& v, int axis) {
   return axis == 0 ? v.x : axis == 1 ? v.y : v.z;
@@ -102,6 +103,12 @@ void Interpreter::one_line_code(const Block& block, int code) {
     return set_numbers(block);
   case 921:
   case 922:
+    if (path_.touch_off_line > 0)
+      notes_.once(
+          "G92.1", line_,
+          fmt::format("{} takes back the G92 of line {}, which placed the zero: the numbers before it "
+                      "are not known, so the zero is taken to stay",
+                      g_name(code), path_.touch_off_line));
     numbers_ = {};
     if (code == 921)
       for (int axis = 0; axis < 3; ++axis)
@@ -142,24 +149,64 @@ void Interpreter::set_origin(const Block& block) {
     select_system(system, column);
 }
 
+/// A G92 on an axis whose place nothing has said yet: somebody has set the tip down there, so the tip stands
+/// where the number says. What moved along this axis before moved by steps, and is shifted with it.
+void Interpreter::touch_off(int axis, double number_mm) {
+  const double by = number_mm + shift_[axis] - at_[axis];
+  const auto shift = [&](Vec3& p) { (axis == X ? p.x : axis == Y ? p.y : p.z) += by; };
+  for (Move& move : path_.moves) {
+    shift(move.from);
+    shift(move.to);
+    if (move.kind != MoveKind::arc)
+      continue;
+    const int first = move.plane == ArcPlane::xy ? X : move.plane == ArcPlane::zx ? Z : Y;
+    const int second = move.plane == ArcPlane::xy ? Y : move.plane == ArcPlane::zx ? X : Z;
+    if (axis == first)
+      move.centre.x += by;
+    if (axis == second)
+      move.centre.y += by;
+  }
+  at_[axis] += by;
+  start_[axis] += by;
+  if (homed_)
+    for (const int home : {kHome, kSecondHome})
+      parameters_->value[home + axis] += by;
+  placed_ |= 1u << axis;
+  if (path_.touch_off_line == 0)
+    path_.touch_off_line = line_;
+}
+
 /// G92: the present place is called by these numbers, in every work system.
 void Interpreter::set_numbers(const Block& block) {
   if ((block.present & kAxisLetters) == 0)
     throw Refusal{block[GroupG::one_line].column, "G92 without axis words: which numbers?",
                   "write G92 X0 Y0, or G92.1 to clear"};
   used_ |= block.present & kAxisLetters;
+  bool shifts = false;
   for (int axis = 0; axis < 3; ++axis) {
     const char letter = static_cast<char>('X' + axis);
     if (!block.has(letter))
       continue;
+    if ((placed_ & (1u << axis)) == 0) {
+      touch_off(axis, block[letter] * scale_);
+      continue;
+    }
+    shifts = true;
     const double without = shift_[axis] - numbers_[axis];
     numbers_[axis] = at_[axis] - block[letter] * scale_ - without;
     parameters_->value[kNumbers + axis] = numbers_[axis];
   }
-  notes_.once(
-      "G92", line_,
-      fmt::format("G92 names the present place, which is X{:.10g} Y{:.10g} Z{:.10g} mm from the sheet's zero",
-                  at_[X], at_[Y], at_[Z]));
+  if (path_.touch_off_line == line_)
+    notes_.once("touch off", line_,
+                fmt::format("G92 is taken as touching off, since the start is not given: the tip stands at "
+                            "X{:.10g} Y{:.10g} Z{:.10g} mm from the sheet's zero",
+                            at_[X], at_[Y], at_[Z]));
+  if (shifts)
+    notes_.once(
+        "G92", line_,
+        fmt::format(
+            "G92 names the present place, which is X{:.10g} Y{:.10g} Z{:.10g} mm from the sheet's zero",
+            at_[X], at_[Y], at_[Z]));
   update_shift();
 }
 
@@ -170,16 +217,19 @@ void Interpreter::go_home(const Block& block, int code) {
   moved_ = true;
   if (named)
     go(MoveKind::rapid, through, 0);
-  const int first = code == 280 ? 5161 : 5181;
+  const int first = code == 280 ? kHome : kSecondHome;
+  const bool known = options_.home_mm || (code == 300 && options_.second_home_mm);
+  homed_ = homed_ || !known;
   Offset home = at_;
   for (int axis = 0; axis < 3; ++axis)
-    if (named == 0 || block.has(static_cast<char>('X' + axis)))
+    if (named == 0 || block.has(static_cast<char>('X' + axis))) {
       home[axis] = parameters_->value[first + axis] + part(machine_zero_, axis);
-  if (!options_.home_mm && !(code == 300 && options_.second_home_mm))
-    notes_.once(
-        "home", line_,
-        fmt::format("{}: home is not given and is taken as the start place X{:.10g} Y{:.10g} Z{:.10g} mm",
-                    g_name(code), options_.start_mm.x, options_.start_mm.y, options_.start_mm.z));
+      placed_ |= known ? 1u << axis : 0u;
+    }
+  if (!known)
+    notes_.once("home", line_,
+                fmt::format("{}: home is not given and is taken as X{:.10g} Y{:.10g} Z{:.10g} mm",
+                            g_name(code), options_.start_mm.x, options_.start_mm.y, options_.start_mm.z));
   if (named != 0 && named != kAxisLetters)
     notes_.once("home axes", line_, fmt::format("{}: only the axes named go home", g_name(code)));
   go(MoveKind::rapid, home, 0);

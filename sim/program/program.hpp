@@ -12,7 +12,8 @@
 namespace snagmap {
 
 struct ProgramOptions {
-  Vec3 start_mm{0, 0, 20};         ///< where the tip stands before the first move (a note says so)
+  Vec3 start_mm{0, 0, 20};    ///< where the tip stands before the first move (a note says so)
+  bool start_assumed = false; ///< start_mm is a guess: a G92 before the first move tells it (touching off)
   double arc_tolerance_mm = 0.002; ///< radius rule; a looser one is asked for by name in the scene
   bool block_delete = false;       ///< skip lines that begin with '/'
   std::map<int, int> tool_index;   ///< program tool number -> scene cutter index; empty: any single tool is 0

@@ -107,6 +107,18 @@ Spot spot(const Json& from) {
   return found;
 }
 
+Finding finding(const Json& from) {
+  Finding found;
+  found.kind = from.at("kind"), found.stops_job = from.at("stops_job"), found.words = from.at("words");
+  if (!from.at("program_line").is_null())
+    found.program_line = from.at("program_line");
+  if (!from.at("time_s").is_null())
+    found.time_s = from.at("time_s").get<double>();
+  if (!from.at("place_mm").is_null())
+    found.place_mm = vec3(from.at("place_mm"));
+  return found;
+}
+
 Result result(const Json& from) {
   Result read;
   read.schema = from.at("schema");
@@ -126,8 +138,7 @@ Result result(const Json& from) {
   for (const Json& one : from.at("spots"))
     read.spots.push_back(spot(one));
   for (const Json& one : from.at("checks"))
-    read.findings.push_back({one.at("kind"), one.at("stops_job"), one.at("program_line"), one.at("time_s"),
-                             vec3(one.at("place_mm")), one.at("words")});
+    read.findings.push_back(finding(one));
   from.at("notes").get_to(read.notes);
   from.at("assumptions").get_to(read.assumptions);
   return read;

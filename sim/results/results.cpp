@@ -264,9 +264,9 @@ std::string result_json(const Preview& preview) {
   for (const Finding& one : preview.findings)
     checks.push_back({{"kind", one.kind},
                       {"stops_job", one.stops_job},
-                      {"program_line", one.program_line},
-                      {"time_s", one.time_s},
-                      {"place_mm", place(one.place_mm)},
+                      {"program_line", one.program_line > 0 ? Json(one.program_line) : Json(nullptr)},
+                      {"time_s", one.time_s ? Json(*one.time_s) : Json(nullptr)},
+                      {"place_mm", one.place_mm ? place(*one.place_mm) : Json(nullptr)},
                       {"words", one.words}});
   const std::array<int, 4> count = spots_by_level(preview.spots);
   for (std::size_t i = 0; i < count.size(); ++i)

@@ -9,7 +9,7 @@
 
 namespace snagmap {
 
-constexpr int kResultSchema = 1; ///< rises when a key changes its meaning or goes away
+constexpr int kResultSchema = 2; ///< rises when a key changes its meaning or goes away
 
 /// Everything found, without clock times and without paths of this machine. Ends with a newline.
 std::string result_json(const Preview& preview);

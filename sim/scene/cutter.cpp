@@ -39,6 +39,7 @@ std::vector<ProfilePiece> read_profile(SceneTable& cutter) {
     const auto next = piece.choice("zone", kZones);
     if (!piece.has("to"))
       piece.missing("to", "to = [\"3 mm\", \"20 mm\"]: radius and height");
+    piece.quiet({"centre", "zone"}); // a straight piece; as the piece below
     piece.finish();
     if (!to)
       return {};
@@ -126,6 +127,9 @@ void assume_missing(SceneTable& table, CutterCard& card) {
   card.flutes = table.has("flutes") ? card.flutes : table.whole_or("flutes", 1, 12, 2, "common practice");
   assume("helix", card.helix_deg, 30, Dimension::angle, "common practice, up-cut");
   assume("rake", card.rake_deg, 10, Dimension::angle, "a guess");
+  for (const char* key : {"nut_diameter", "holder_diameter"})
+    if (!table.has(key))
+      table.assume(key, "none", "not given: whether it meets foam is not looked at");
   assume("least_chip", card.least_chip_mm, card.least_chip_mm, Dimension::length,
          "a tooth; thinner chips rub; common practice");
 }
@@ -201,6 +205,14 @@ std::optional<CutterCard> read_cutter(SceneReading& reading, const SceneValue& v
     assume_missing(table, card);
   if (whole && reading.faults.size() == faults_before)
     check_shape(table, card);
+  // Parts the cutter does not have, or has by its tip's shape.
+  table.quiet({"card", "name", "profile", "corner_radius", "taper", "point_angle", "tip_diameter",
+               "neck_diameter", "neck_length", "nut_length", "holder_length", "diameter", "flute_length"});
+  if (card_name) // what is left out is the card's
+    table.quiet({"tip", "shank_diameter", "stick_out", "flutes", "helix", "rake", "least_chip",
+                 "nut_diameter", "holder_diameter"});
+  if (table.has("profile"))
+    table.quiet({"tip"});
   table.finish();
   if (reading.faults.size() != faults_before)
     return {};

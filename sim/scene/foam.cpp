@@ -39,6 +39,10 @@ bool own_value(SceneTable& table, const std::string& key, Range range, Banded& b
   const bool guess = own.flag("guess").value_or(false);
   if (!own.has("value"))
     own.missing("value", "give value, and low and high if they were measured");
+  for (const char* end : {"low", "high"})
+    if (!own.has(end))
+      own.assume(end, "value", "not given: no band on this side");
+  own.quiet({"source", "guess"});
   own.finish();
   if (!nominal || (own.has("low") && !low) || (own.has("high") && !high))
     return false;
@@ -102,6 +106,12 @@ std::optional<FoamCard> base_card(SceneTable& table) {
 /// The card a table describes; `table` is finished here.
 std::optional<FoamCard> foam_of(SceneTable& table) {
   std::optional<FoamCard> base = base_card(table);
+  if (base && !table.has("card") && states_everything(table) && !table.has("open_cell"))
+    table.assume("open_cell", base->open_cell ? "true" : "false", "as this kind of foam usually is");
+  // What is left out is the card's, or stands between two cards, which a note says.
+  table.quiet({"card", "kind", "density", "name", "title", "open_cell", "history", "modulus", "tear_energy",
+               "bite_depth", "tensile_strength", "cell", "cut_force", "severing_energy", "poisson",
+               "loss_factor", "pull_ratio"});
   FoamCard card = base.value_or(FoamCard{});
   const Banded E0 = card.E_kPa, Gc0 = card.Gc_N_mm, bite0 = card.bite_depth_mm;
   if (const auto own_name = table.text("name"))
@@ -137,6 +147,23 @@ std::optional<FoamCard> foam_of(SceneTable& table) {
   return card;
 }
 
+/// The card of a file's text, read into `reading`, whose file and text are the card's.
+std::optional<FoamCard> card_in(SceneReading& reading) {
+  const Outcome<SceneValue> parsed = parse_scene_text(reading.text, reading.file);
+  if (!parsed) {
+    reading.faults.insert(reading.faults.end(), parsed.faults().begin(), parsed.faults().end());
+    return {};
+  }
+  SceneTable table(reading, *parsed, "");
+  const std::optional<FoamCard> card = foam_of(table);
+  reading.faults = sorted_by_place(std::move(reading.faults));
+  return reading.faults.empty() ? card : std::nullopt;
+}
+
+SceneReading reading_of(const std::string& text, const std::string& file) {
+  return {file, std::filesystem::path(file).parent_path().string(), text, {}, {}, {}};
+}
+
 /// "own.toml", from the scene's folder on: a card of the user's.
 std::optional<FoamCard> foam_in_file(SceneReading& reading, const SceneValue& value) {
   const std::filesystem::path given(value.text);
@@ -146,11 +173,18 @@ std::optional<FoamCard> foam_in_file(SceneReading& reading, const SceneValue& va
     reading.fault(value, "foam card " + shown(value) + ": no such file", "paths start at the scene's folder");
     return {};
   }
-  Outcome<FoamCard> card = read_foam_card(file.string());
-  if (card)
-    return *card;
-  reading.faults.insert(reading.faults.end(), card.faults().begin(), card.faults().end());
-  return {};
+  const Outcome<std::string> text = read_scene_text(file.string());
+  if (!text) {
+    reading.faults.insert(reading.faults.end(), text.faults().begin(), text.faults().end());
+    return {};
+  }
+  SceneReading own = reading_of(*text, file.string());
+  const std::optional<FoamCard> card = card_in(own);
+  reading.faults.insert(reading.faults.end(), own.faults.begin(), own.faults.end());
+  for (const std::string& line : own.assumed)
+    reading.assumed.push_back(file.filename().string() + ": " + line);
+  reading.notes.insert(reading.notes.end(), own.notes.begin(), own.notes.end());
+  return card;
 }
 
 } // namespace
@@ -177,15 +211,10 @@ Outcome<FoamCard> read_foam_card(const std::string& file) {
 }
 
 Outcome<FoamCard> parse_foam_card(const std::string& text, const std::string& file) {
-  const Outcome<SceneValue> parsed = parse_scene_text(text, file);
-  if (!parsed)
-    return parsed.faults();
-  SceneReading reading{file, std::filesystem::path(file).parent_path().string(), text, {}, {}, {}};
-  SceneTable table(reading, *parsed, "");
-  const std::optional<FoamCard> card = foam_of(table);
-  if (card && reading.faults.empty())
+  SceneReading reading = reading_of(text, file);
+  if (const std::optional<FoamCard> card = card_in(reading))
     return *card;
-  return sorted_by_place(std::move(reading.faults));
+  return reading.faults;
 }
 
 } // namespace snagmap

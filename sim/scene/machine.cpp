@@ -22,6 +22,38 @@ void per_axis(SceneTable& table, const char* key, Range range, std::array<double
   }
 }
 
+/// Says of every value that was not given what it is taken from. What a named card states is given; how long
+/// a spindle or a person takes hangs on the workshop, whatever the card says.
+void assume_of_card(SceneTable& table, const MachineCard& card, bool card_given) {
+  const std::string of = "of the card \"" + card.name + '"';
+  const auto assume = [&](const char* key, const std::string& value) {
+    if (table.has(key))
+      return;
+    if (card_given)
+      table.quiet({key});
+    else
+      table.assume(key, value, of);
+  };
+  const auto axes = [](const std::array<double, 3>& of_axis, Dimension dimension) {
+    const std::string x = with_unit(of_axis[0], dimension);
+    return of_axis[0] == of_axis[1] && of_axis[1] == of_axis[2]
+               ? x
+               : fmt::format("{}, {}, {}", x, with_unit(of_axis[1], dimension),
+                             with_unit(of_axis[2], dimension));
+  };
+  assume("feed", axes(card.feed_mm_min, Dimension::speed));
+  assume("rapid", axes(card.rapid_mm_min, Dimension::speed));
+  assume("acceleration", axes(card.acceleration_mm_s2, Dimension::acceleration));
+  assume("jerk",
+         card.jerk_mm_s3 == std::array<double, 3>{} ? "no limit" : axes(card.jerk_mm_s3, Dimension::jerk));
+  assume("corner_deviation", with_unit(card.corner_deviation_mm, Dimension::length));
+  assume("spindle", fmt::format("{:g} to {:g} rpm", card.spindle_min_rpm, card.spindle_max_rpm));
+  if (!table.has("spindle_run_up"))
+    table.assume("spindle_run_up", with_unit(card.spindle_run_up_s, Dimension::time), of + "; time yours");
+  if (!table.has("tool_change"))
+    table.assume("tool_change", with_unit(card.tool_change_s, Dimension::time), of + "; by hand; time yours");
+}
+
 /// The section as a table; a fault and nothing when it is something else.
 const SceneValue* section(SceneReading& reading, const SceneValue* value, const std::string& name) {
   if (!value || value->kind == Kind::table)
@@ -35,20 +67,26 @@ const SceneValue* section(SceneReading& reading, const SceneValue* value, const 
 MachineCard read_machine(SceneReading& reading, const SceneValue* value) {
   const std::vector<MachineCard>& cards = machine_cards();
   MachineCard card = cards.empty() ? MachineCard{} : cards.front();
-  if (value && value->kind == Kind::text)
-    return card_named(reading, *value, "machine", cards).value_or(card);
+  const SceneValue none;
+  if (value && value->kind == Kind::text) {
+    card = card_named(reading, *value, "machine", cards).value_or(card);
+    SceneTable times(reading, none, "[machine]");
+    assume_of_card(times, card, true);
+    return card;
+  }
   if (value && value->kind != Kind::table) {
     reading.fault(
         *value, fmt::format("machine is {}; the name of a card or a table belongs here", shown(*value)), "");
     return card;
   }
-  const SceneValue none;
   SceneTable table(reading, value ? *value : none, "[machine]");
   const SceneValue* name = table.find("card");
   if (name && table.text("card"))
     card = card_named(reading, *name, "machine", cards).value_or(card);
   if (!name)
     table.assume("card", '"' + card.name + '"', "not given");
+  assume_of_card(table, card, name != nullptr);
+  table.quiet({"name"});
   if (const auto own = table.text("name"))
     card.name = *own, card.title = *own;
   per_axis(table, "feed", {Dimension::speed, 1, 200000}, card.feed_mm_min);
@@ -94,6 +132,11 @@ HoldDown read_hold_down(SceneReading& reading, const SceneValue* value) {
     const auto own = table.quantity(key, range);
     if (own)
       return Banded{*own, *own, *own, "the scene", false};
+    if (hold.kind == HoldDownKind::tape)
+      table.assume(key, with_unit(design, range.dimension),
+                   "a guess good to a factor 2, for clean polyethylene; half for polyurethane");
+    else
+      table.quiet({key});
     return Banded{design, design / 2, design * 2,
                   "a guess: design value for clean polyethylene, half for polyurethane", true};
   };
@@ -111,6 +154,9 @@ HoldDown read_hold_down(SceneReading& reading, const SceneValue* value) {
     table.assume("film", "\"none\"", "not given");
   if (kind && *kind == 0 && !table.has("area"))
     table.assume("area", "100 %", "not given: tape under the whole sheet");
+  if (kind && *kind == 0 && !table.has("strip_width"))
+    table.assume("strip_width", "the sheet's", "not given: no gaps between strips");
+  table.quiet(kind && *kind == 0 ? vacuum_keys : tape_keys); // of the other kind
   table.finish();
   return hold;
 }
@@ -142,6 +188,8 @@ Collet read_collet(SceneReading& reading, const SceneValue* value) {
                 fmt::format("clamped_length {:g} mm is longer than the collet, {:g} mm",
                             collet.clamped_length_mm, collet.length_mm),
                 "");
+  table.quiet(
+      {"series", "least", "length", "clamped_length"}); // without them less is judged, and that is said
   table.finish();
   return collet;
 }

@@ -50,6 +50,7 @@ void read_origins(SceneTable& program, Scene& scene) {
     else if (const auto origin = place(table, systems[n]))
       scene.work_origin_mm[n + 1] = *origin;
   }
+  table.quiet({std::begin(systems), std::end(systems)});
   table.finish();
 }
 
@@ -75,23 +76,24 @@ void read_program_section(SceneTable& top, Scene& scene) {
                                              "how far the radii at an arc's two ends may differ");
   if (const auto start = place(table, "start"))
     scene.start_mm = *start;
-  else if (!table.has("start"))
-    table.assume("start", "0, 0, 20 mm", "where the tip stands before the first move");
-  scene.block_delete = table.flag("block_delete").value_or(false);
-  if (!table.has("block_delete"))
-    table.assume("block_delete", "false", "lines beginning with / are run");
+  scene.start_given = table.has("start");
+  if (!scene.start_given)
+    table.assume("start", "0 mm, 0 mm, 20 mm", "where the tip stands before the first move");
+  scene.block_delete = table.flag_or("block_delete", false, "lines beginning with / are run");
   // Without these the reader takes the start place, refuses what it cannot know, and notes it where it
   // matters.
   scene.machine_zero_mm = place(table, "machine_zero");
   scene.home_mm = place(table, "home");
   scene.second_home_mm = place(table, "second_home");
   read_origins(table, scene);
+  table.quiet({"file", "machine_zero", "home", "second_home", "origins"});
   table.finish();
 }
 
 ProgramOptions program_options(const Scene& scene) {
   ProgramOptions options;
   options.start_mm = scene.start_mm;
+  options.start_assumed = !scene.start_given;
   options.arc_tolerance_mm = scene.arc_tolerance_mm;
   options.block_delete = scene.block_delete;
   options.tool_index = scene.tool_index;

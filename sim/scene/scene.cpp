@@ -37,6 +37,7 @@ void read_cutters(SceneTable& top, Scene& scene) {
     SceneTable tool(top.reading(), item, "[[tool]]");
     const auto number = tool.whole("number", 0, 99999);
     const auto length = tool.quantity("length", {Dimension::length, 0, 1000});
+    tool.quiet({"length"}); // the reader notes where it matters
     const SceneValue* its = tool.find("cutter");
     if (!tool.has("number"))
       tool.missing("number", "number = 1, as the program's T word");
@@ -102,6 +103,8 @@ Outcome<Scene> parse_scene(const std::string& text, const std::string& name, con
   scene.stops = read_stops(reading, top.find("stops"));
   read_drawer(top, scene);
   read_fineness(top, scene);
+  // The sections say what they assume themselves.
+  top.quiet({"title", "foam", "cutter", "tool", "sheet", "machine", "hold_down", "collet", "drawer"});
   top.finish();
   if (!reading.faults.empty())
     return sorted_by_place(std::move(reading.faults));

@@ -21,6 +21,9 @@
 
 namespace snagmap {
 
+/// Foam thicker than this beside the cutter is no web.
+constexpr double kNoWeb_mm = 60;
+
 struct Layer {
   FoamCard foam;
   double thickness_mm = 0;
@@ -60,7 +63,7 @@ struct StopLimits {
 struct Scene {
   std::string file, folder, title;
   Box3 sheet;               ///< mm in work coordinates; see sheet_given
-  bool sheet_given = false; ///< false: settle_sheet fills what is missing from the program's extents
+  bool sheet_given = false; ///< in plan; false: settle_sheet lets it go on past all that the program cuts
   bool thickness_given = false;
   std::string stock_file; ///< absolute; empty for a plain box
   /// The sheet as a solid in work coordinates, pockets already in it; `sheet` is the box around it. Null: the
@@ -83,6 +86,7 @@ struct Scene {
   std::string program_text; ///< when not empty, read in place of the file: programs made in memory
   double arc_tolerance_mm = 0.002;
   Vec3 start_mm{0, 0, 20};
+  bool start_given = false;
   bool block_delete = false;
   // Places of the machine in the sheet's coordinates, as ProgramOptions has them.
   std::map<int, Vec3> work_origin_mm;
@@ -118,11 +122,18 @@ ProgramOptions program_options(const Scene& scene);
 Outcome<Scene> scene_of_program(const std::string& program_file, const std::string& foam,
                                 const std::string& cutter);
 
-/// Completes the sheet once the program is known: size and thickness that were not given are taken from the
-/// extents of the feed moves (cutter radius and a margin added) and listed under assumed; a note warns when
-/// the program's and the sheet's sizes differ by about 25.4, which is how a mix-up of inch and mm shows.
-/// Units that were not given become the program's.
+/// Completes the scene once the program is known, and lists what it takes under assumed. A thickness that was
+/// not given is the deepest cut and a floor. A size that was not given is the extents of the feed moves and
+/// so much all round that no web is seen against the sheet's edge (more than kNoWeb_mm of foam): nothing is
+/// known of a real edge, so none makes a finding. A note warns when the program's and the sheet's sizes
+/// differ by about 25.4, which is how a mix-up of inch and mm shows. Units that were not given become the
+/// program's, and a start that was not given the place where the program's G92 says that the tip stands.
 void settle_sheet(Scene& scene, const Path& path);
+/// Box of the places the feed moves visit; nothing without feed moves.
+std::optional<Box3> feed_extents(const Path& path);
+/// Border and floor a person would leave round a program: for a starter scene, to be corrected.
+constexpr double kGuessedBorder_mm = 10; // common practice 10 to 15 mm
+constexpr double kGuessedFloor_mm = 10;  // under the deepest pocket in polyurethane, common practice
 
 /// A commented starter scene for a program: foam, cutter and sheet as a first guess to be corrected.
 /// `program_file` is written as it stands, so it starts at the folder the scene will lie in.

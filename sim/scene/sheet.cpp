@@ -11,8 +11,8 @@ namespace {
 using Kind = SceneValue::Kind;
 constexpr Range kSide{Dimension::length, 1, 5000};
 constexpr Range kThickness{Dimension::length, 0.5, 500};
-constexpr double kMargin_mm = 10; // border left round the program: common practice 10 to 15 mm
-constexpr double kFloor_mm = 10;  // under the deepest pocket in polyurethane, common practice
+/// Foam left beyond the farthest cut where the sheet's size is not known: more than a web can be thick.
+constexpr double kGoesOn_mm = kNoWeb_mm + 10;
 
 std::vector<Layer> read_layers(SceneTable& sheet) {
   const SceneValue* list = sheet.find("layers");
@@ -54,8 +54,10 @@ SheetZero read_zero(SceneTable& sheet) {
   if (!value) {
     if (sheet.has("stock"))
       sheet.assume("zero", "the zero of stock", "not given");
-    else
+    else if (sheet.has("size"))
       sheet.assume("zero", "\"lower left\"", "not given");
+    else
+      sheet.quiet({"zero"}); // settle_sheet says where it lies
   } else if (value->kind == Kind::list) {
     if (const auto place = sheet.quantities("zero", {Dimension::length, -5000, 5000}, 2, 2))
       zero.offset_x_mm = (*place)[0], zero.offset_y_mm = (*place)[1];
@@ -99,8 +101,10 @@ void place_z(Scene& scene, double thickness_mm) {
     scene.layers.front().thickness_mm = thickness_mm;
 }
 
-/// Box of the places a feed move visits.
-bool feed_extents(const Path& path, Box3& box) {
+} // namespace
+
+std::optional<Box3> feed_extents(const Path& path) {
+  Box3 box;
   bool any = false;
   const auto grow = [&](Vec3 p) {
     if (!any)
@@ -115,7 +119,18 @@ bool feed_extents(const Path& path, Box3& box) {
     for (int i = 0; i <= steps; ++i)
       grow(point_at(move, static_cast<double>(i) / steps));
   }
-  return any;
+  return any ? std::optional(box) : std::nullopt;
+}
+
+namespace {
+
+/// The assumption about `key`, made anew now that more is known.
+void assume_again(Scene& scene, const std::string& key, const std::string& value_and_why) {
+  scene.assumed.erase(
+      std::remove_if(scene.assumed.begin(), scene.assumed.end(),
+                     [&](const std::string& line) { return line.rfind(key + " = ", 0) == 0; }),
+      scene.assumed.end());
+  scene.assumed.push_back(key + " = " + value_and_why);
 }
 
 /// Sizes that differ by about 25.4 either way: one of the two was meant in the other unit.
@@ -162,15 +177,15 @@ void read_sheet(SceneTable& top, Scene& scene, const StockReaders& readers) {
     if (auto card = read_foam(reading, *foam, "[foam]"))
       scene.layers = {{*card, 0}};
 
-  const auto zero_on = sheet.choice("zero_on", {"top", "table"});
-  if (!sheet.has("zero_on") && !sheet.has("stock"))
-    sheet.assume("zero_on", "\"top\"", "not given");
-  scene.zero_on_table = zero_on == std::size_t{1};
+  sheet.quiet(
+      {"layers", "stock", "stock_unit", "size", "thickness"}); // settled with the program or the solid
+  if (sheet.has("stock"))
+    scene.zero_on_table = sheet.choice("zero_on", {"top", "table"}) == std::size_t{1};
+  else
+    scene.zero_on_table = sheet.choice_or("zero_on", {"top", "table"}, 0, "not given") == 1;
   scene.zero = read_zero(sheet);
-  const auto stands_on = sheet.choice("stands_on", {"foam", "board"});
-  if (!sheet.has("stands_on"))
-    sheet.assume("stands_on", "\"foam\"", "webs stand on the foam left under them");
-  scene.rigid_floor = stands_on == std::size_t{1};
+  scene.rigid_floor =
+      sheet.choice_or("stands_on", {"foam", "board"}, 0, "webs stand on the foam left under them") == 1;
   scene.thickness_spread_mm =
       sheet.quantity_or("thickness_spread", {Dimension::length, 0, 20}, 0, "not given");
 
@@ -203,30 +218,43 @@ void read_sheet(SceneTable& top, Scene& scene, const StockReaders& readers) {
 void settle_sheet(Scene& scene, const Path& path) {
   if (!scene.units_given)
     scene.show_inch = path.inch;
-  Box3 cut;
-  if (!feed_extents(path, cut))
+  if (path.touch_off_line > 0)
+    assume_again(
+        scene, "[program] start",
+        fmt::format("{:g} mm, {:g} mm, {:g} mm (line {}: G92 says where the tip stands, as touched off; "
+                    "a start in the scene wins over it)",
+                    path.start_mm.x, path.start_mm.y, path.start_mm.z, path.touch_off_line));
+  const std::optional<Box3> cut = feed_extents(path);
+  if (!cut)
     return;
   if (!scene.thickness_given) {
-    const double thickness = std::max(1.0, -cut.low.z + kFloor_mm);
+    const double thickness = std::max(0.0, -cut->low.z) + kGuessedFloor_mm;
     place_z(scene, thickness);
     scene.assumed.push_back(
         fmt::format("[sheet] thickness = {:g} mm (the program's deepest cut and {:g} mm of floor)", thickness,
-                    kFloor_mm));
+                    kGuessedFloor_mm));
   }
   if (scene.sheet_given) {
-    note_unit_mix_up(scene, cut);
+    note_unit_mix_up(scene, *cut);
     return;
   }
   double radius = 0;
   for (const CutterCard& cutter : scene.cutters)
     radius = std::max(radius, cutter.diameter_mm / 2);
-  const double border = radius + kMargin_mm;
-  scene.sheet.low.x = cut.low.x - border, scene.sheet.low.y = cut.low.y - border;
-  scene.sheet.high.x = cut.high.x + border, scene.sheet.high.y = cut.high.y + border;
+  const double border = radius + kGoesOn_mm;
+  scene.sheet.low.x = cut->low.x - border, scene.sheet.low.y = cut->low.y - border;
+  scene.sheet.high.x = cut->high.x + border, scene.sheet.high.y = cut->high.y + border;
   scene.assumed.push_back(fmt::format(
-      "[sheet] size = {:g} mm x {:g} mm (the program's extents, the cutter's radius and "
-      "{:g} mm of border all round)",
-      scene.sheet.high.x - scene.sheet.low.x, scene.sheet.high.y - scene.sheet.low.y, kMargin_mm));
+      "[sheet] size = {:g} mm x {:g} mm (the program's extents, the cutter's radius and {:g} mm all "
+      "round: judged as if the sheet went on)",
+      scene.sheet.high.x - scene.sheet.low.x, scene.sheet.high.y - scene.sheet.low.y, kGoesOn_mm));
+  scene.assumed.push_back(
+      fmt::format("[sheet] zero = {:g} mm, {:g} mm (from the lower left corner of that size)",
+                  -scene.sheet.low.x, -scene.sheet.low.y));
+  scene.notes.push_back(
+      "the sheet's size is not given: its border is assumed, and foam beside it is judged as if "
+      "the sheet went on. Thin foam between a cut and the real edge is not seen: give size in "
+      "[sheet]");
 }
 
 const FoamCard& Scene::foam_at(double z_mm) const {

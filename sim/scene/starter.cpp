@@ -3,6 +3,7 @@
 #include "sim/scene/scene.hpp"
 #include "sim/text/table.hpp"
 
+#include <algorithm>
 #include <filesystem>
 #include <fmt/format.h>
 #include <set>
@@ -64,11 +65,11 @@ Outcome<Scene> scene_of_program(const std::string& program_file, const std::stri
 }
 
 std::string starter_scene(const std::string& program_file, const Path& path) {
-  Scene guess; // only to let settle_sheet say what it takes from the program
-  guess.layers = {Layer{}};
-  guess.cutters = {cutter_cards().front()};
-  settle_sheet(guess, path);
-  const Vec3 size = guess.sheet.high - guess.sheet.low;
+  const Box3 cut = feed_extents(path).value_or(Box3{});
+  const double border = cutter_cards().front().diameter_mm / 2 + kGuessedBorder_mm;
+  const Vec3 corner = cut.low - Vec3{border, border, 0};
+  const Vec3 size{cut.high.x - cut.low.x + 2 * border, cut.high.y - cut.low.y + 2 * border,
+                  std::max(0.0, -cut.low.z) + kGuessedFloor_mm};
   const std::filesystem::path program(program_file);
   std::set<int> tools;
   for (const Move& move : path.moves)
@@ -104,15 +105,18 @@ std::string starter_scene(const std::string& program_file, const Path& path) {
                       "tolerance = \"0.5 mm\"    # how far a wall may lean and still count as firm\n"
                       "# voxel = \"0.5 mm\"\n",
                       path.inch ? "\"inch\"" : "\"mm\"");
-  text += fmt::format("\n[sheet]\n"
-                      "# From the program's extents with a border. Measure yours.\n"
-                      "size = [\"{:.1f} mm\", \"{:.1f} mm\", \"{:.1f} mm\"]\n"
-                      "zero = [\"{:.1f} mm\", \"{:.1f} mm\"]   # from the sheet's lower left corner; or "
-                      "\"lower left\", \"centre\" ...\n"
-                      "zero_on = \"top\"          # or \"table\"\n"
-                      "# stands_on = \"foam\"     # what is left under a web: \"foam\", or \"board\" when "
-                      "cut right through\n",
-                      size.x, size.y, size.z, -guess.sheet.low.x, -guess.sheet.low.y);
+  text +=
+      fmt::format("\n[sheet]\n"
+                  "# Measure your sheet and take away the # of both lines. Until then the sheet is taken to\n"
+                  "# go on past the cuts on every side, and thin foam at its edges is not seen. These are\n"
+                  "# the program's extents with a border:\n"
+                  "# size = [\"{:.1f} mm\", \"{:.1f} mm\", \"{:.1f} mm\"]\n"
+                  "# zero = [\"{:.1f} mm\", \"{:.1f} mm\"]   # from the sheet's lower left corner; or "
+                  "\"lower left\", \"centre\" ...\n"
+                  "zero_on = \"top\"          # or \"table\"\n"
+                  "# stands_on = \"foam\"     # what is left under a web: \"foam\", or \"board\" when "
+                  "cut right through\n",
+                  size.x, size.y, size.z, -corner.x, -corner.y);
   if (tools.size() > 1)
     for (const int tool : tools)
       text += fmt::format("\n[[tool]]\nnumber = {}\ncutter = {}\n", tool, cutter);

@@ -93,13 +93,16 @@ std::string compare_csv(const Comparison& comparison) {
     const auto maybe = [](bool known, double value) {
       return known ? fmt::format("{:.4f}", value) : std::string();
     };
-    text += fmt::format("\"{}\",{},{},\"{}\",{},{},{},{},{},{:.4f},{},{},{},{},{},{},{},{:.2f},{:.2f},{},{},{"
+    const auto run = [](const JobNumbers& of, double mm) {
+      return of.runs_held ? fmt::format("{:.2f}", mm) : std::string();
+    };
+    text += fmt::format("\"{}\",{},{},\"{}\",{},{},{},{},{},{:.4f},{},{},{},{},{},{},{},{},{},{},{},{"
                         "},{:.3f},{:.3f},{:.2f}\r\n",
                         name, one.foam, one.cutter, one.program, n.by_level[0], n.by_level[1], n.by_level[2],
                         n.by_level[3], n.webs_snagging, n.worst_s, maybe(one.seen, one.w_mm),
                         maybe(one.seen, one.s), maybe(one.seen, one.s_low), maybe(one.seen, one.s_high),
                         maybe(one.seen, one.to_first.nominal), maybe(one.seen, one.to_first.low),
-                        maybe(one.seen, one.to_first.high), n.longest_run_mm, n.p95_run_mm,
+                        maybe(one.seen, one.to_first.high), run(n, n.longest_run_mm), run(n, n.p95_run_mm),
                         maybe(n.hold_known, n.hold), maybe(n.hold_known, n.hold_low),
                         maybe(n.hold_known, n.hold_high), n.over_cut_mm, n.foam_left_mm, n.time_s);
   }
@@ -134,8 +137,8 @@ std::string compare_json(const Comparison& comparison) {
                      {"worst_s", n.worst_s},
                      {"narrowest_web", web},
                      {"s_over_first", ratio},
-                     {"longest_run_mm", n.longest_run_mm},
-                     {"p95_run_mm", n.p95_run_mm},
+                     {"longest_run_mm", n.runs_held ? Json(n.longest_run_mm) : Json(nullptr)},
+                     {"p95_run_mm", n.runs_held ? Json(n.p95_run_mm) : Json(nullptr)},
                      {"hold_factor", hold},
                      {"over_cut_mm", n.over_cut_mm},
                      {"foam_left_mm", n.foam_left_mm},

@@ -202,7 +202,27 @@ int SceneTable::whole_or(const std::string& key, int low, int high, int fallback
   return fallback;
 }
 
+bool SceneTable::flag_or(const std::string& key, bool fallback, const std::string& why) {
+  if (has(key))
+    return flag(key).value_or(fallback);
+  assume(key, fallback ? "true" : "false", why);
+  return fallback;
+}
+
+std::size_t SceneTable::choice_or(const std::string& key, const std::vector<std::string>& words,
+                                  std::size_t fallback, const std::string& why) {
+  if (has(key))
+    return choice(key, words).value_or(fallback);
+  assume(key, '"' + words[fallback] + '"', why);
+  return fallback;
+}
+
+void SceneTable::quiet(const std::vector<std::string>& keys) {
+  said_.insert(said_.end(), keys.begin(), keys.end());
+}
+
 void SceneTable::assume(const std::string& key, const std::string& value, const std::string& why) {
+  said_.push_back(key);
   std::string place = name_.empty() ? "" : name_ + " ";
   reading_.assumed.push_back(fmt::format("{}{} = {} ({})", place, key, value, why));
 }
@@ -214,6 +234,7 @@ void SceneTable::fault(const std::string& key, std::string what, std::string way
 
 void SceneTable::missing(const std::string& key, const std::string& way_out) {
   missing_.push_back({key, way_out});
+  said_.push_back(key);
 }
 
 void SceneTable::finish() {
@@ -239,6 +260,11 @@ void SceneTable::finish() {
     else
       reading_.fault(table_, key + " is missing" + where, way_out);
   }
+  for (const std::string& key : known_)
+    if (std::none_of(table_.items.begin(), table_.items.end(),
+                     [&](const SceneValue& item) { return item.key == key; }) &&
+        std::find(said_.begin(), said_.end(), key) == said_.end())
+      assume(key, kUnstated, "not given");
 }
 
 } // namespace snagmap

@@ -57,13 +57,21 @@ public:
   /// The value, or `fallback` with "name.key = fallback (why)" noted as assumed.
   double quantity_or(const std::string& key, Range range, double fallback, const std::string& why);
   int whole_or(const std::string& key, int low, int high, int fallback, const std::string& why);
+  bool flag_or(const std::string& key, bool fallback, const std::string& why);
+  /// Index of the word; `fallback` is one, too.
+  std::size_t choice_or(const std::string& key, const std::vector<std::string>& words, std::size_t fallback,
+                        const std::string& why);
 
+  /// Keys that assume nothing when they are left out: no number hangs on them, another key stands for them,
+  /// or a note says it where it matters. Every other key that is left out must be assumed or missing.
+  void quiet(const std::vector<std::string>& keys);
   void assume(const std::string& key, const std::string& value, const std::string& why);
   void fault(const std::string& key, std::string what,
              std::string way_out);                                  ///< at the key's value, or the table
   void missing(const std::string& key, const std::string& way_out); ///< becomes a fault in finish()
   /// To be called last: every key that nothing asked for is a fault with the nearest known name, and so is
-  /// every missing key that does not stand there misspelt.
+  /// every missing key that does not stand there misspelt. A key left out about which nothing was said is
+  /// listed as assumed without its value, so that no default is silent.
   void finish();
 
   SceneReading& reading() { return reading_; }
@@ -76,9 +84,12 @@ private:
   SceneReading& reading_;
   const SceneValue& table_;
   std::string name_;
-  std::vector<std::string> known_;
+  std::vector<std::string> known_, said_; ///< keys asked for; those whose absence is dealt with
   std::vector<std::pair<std::string, std::string>> missing_; ///< key, way out
 };
+
+/// What an assumption reads whose value nobody stated (none: a test holds it).
+constexpr const char* kUnstated = "a standard value";
 
 /// "12 mm": the number in its base unit, as short as it reads back.
 std::string with_unit(double value, Dimension dimension);

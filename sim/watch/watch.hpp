@@ -3,6 +3,7 @@
 
 #include "models/compliance.hpp"
 #include "sim/record/record.hpp"
+#include "sim/scene/scene.hpp"
 #include "sim/watch/sampling.hpp"
 
 #include <array>
@@ -27,7 +28,7 @@ struct WallSeen {
 };
 
 struct WatchOptions {
-  double cap_mm = 60;     ///< thicker foam is no web
+  double cap_mm = kNoWeb_mm;
   double reach_mm = 1;    ///< a wall further from the flutes than this is not beside them: one bite depth
   double least_gamma = 0; ///< webs whose gamma_bound lies under this are passed over
   double b_p_mm = 5, nu = 0.3; ///< for that bound

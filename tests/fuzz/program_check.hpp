@@ -47,7 +47,7 @@ inline std::string broken_promise(const std::string& text) {
   }
   if (path->moves.size() * sizeof(Move) > options.path_limit_bytes)
     return "a path over its limit";
-  Vec3 at = options.start_mm;
+  Vec3 at = path->start_mm;
   std::int32_t line = 0;
   for (const Move& move : path->moves) {
     if (!finite(move.from) || !finite(move.to))

@@ -27,6 +27,7 @@ int write_starter(const Words& words) {
   for (int system = 2; system <= 9; ++system)
     options.work_origin_mm[system] = {}; // any work system: the scene will place them
   options.machine_zero_mm = Vec3{};
+  options.start_assumed = true;
   const Outcome<Path> path = read_program(words.program, options);
   if (!path)
     return refuse(path.faults());

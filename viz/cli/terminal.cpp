@@ -138,11 +138,8 @@ std::string finding_list(const Preview& preview, const TerminalStyle& style) {
       if (finding.stops_job != stops || shown == style.rows)
         continue;
       ++shown;
-      const std::string where = finding.program_line > 0 ? fmt::format("line {}, {}: ", finding.program_line,
-                                                                       clock_text(finding.time_s))
-                                                         : "";
-      text += with_code(stops ? "stop: " : "note: ", kAlarmCode, style.colour && stops) + where +
-              in_units(finding.words, Shown{preview.scene.show_inch}) + "\n";
+      text += with_code(stops ? "stop: " : "note: ", kAlarmCode, style.colour && stops) +
+              moment_words(finding) + ": " + in_units(finding.words, Shown{preview.scene.show_inch}) + "\n";
     }
   }
   if (shown < preview.findings.size())
@@ -208,13 +205,6 @@ std::string aligned(const std::vector<std::vector<std::string>>& rows, const std
     text += line + "\n";
   }
   return text;
-}
-
-std::string clock_text(double seconds) {
-  const long whole = std::lround(std::max(0.0, seconds));
-  if (whole < 3600)
-    return fmt::format("{}:{:02}", whole / 60, whole % 60);
-  return fmt::format("{}:{:02}:{:02}", whole / 3600, whole / 60 % 60, whole % 60);
 }
 
 bool wants_colour(int file_descriptor) {

@@ -243,6 +243,8 @@ Picture hold_down_picture(PictureSource& source) {
   page.gap();
   page.heading("Sheet");
   page.note(fmt::format("{} x {} x {}", shown.number(size.x), shown.number(size.y), shown.length(size.z)));
+  if (!scene.sheet_given)
+    page.note("its border is assumed: judged as if the sheet went on");
   page.note(scene.zero_on_table ? "Z0 on the table" : "Z0 on the top of the sheet");
   page.gap();
   page.heading("Hold-down");

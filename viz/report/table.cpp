@@ -2,6 +2,7 @@
 
 #include "viz/draw/drawing.hpp"
 #include "viz/draw/page.hpp"
+#include "viz/words/finding_words.hpp"
 #include "viz/words/shown.hpp"
 #include "viz/words/spot_words.hpp"
 
@@ -194,7 +195,9 @@ std::string findings_html(const Preview& preview, const ReportLinks& links) {
       out += "<li>" + escaped(in_units(f.words, Shown{preview.scene.show_inch}));
       if (f.program_line > 0)
         out += fmt::format(" <span class=\"where\">(program line {}, {})</span>", links.line(f.program_line),
-                           time_text(f.time_s));
+                           time_text(f.time_s.value_or(0)));
+      else
+        out += fmt::format(" <span class=\"where\">({})</span>", moment_words(f));
       out += "</li>\n";
     }
     out += "</ul>\n";

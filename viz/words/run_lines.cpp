@@ -56,8 +56,10 @@ std::string foam_words(const FoamRemoved& foam, bool inch) {
       fmt::format("{} in all; {} in the busiest minute (from {}, line {}), {} of loose chips for the hose",
                   volume(foam.total_mm3, inch), volume(foam.busiest_minute_mm3, inch),
                   time_text(foam.busiest_from_s), foam.busiest_line, loose(foam.busiest_minute_mm3, inch));
-  words += fmt::format("; {} in the largest run without a break (line {}), {} of chips",
-                       volume(foam.largest_run_mm3, inch), foam.run_line, loose(foam.largest_run_mm3, inch));
+  if (foam.largest_run_mm3 > 0)
+    words +=
+        fmt::format("; {} in the largest run without a break (line {}), {} of chips",
+                    volume(foam.largest_run_mm3, inch), foam.run_line, loose(foam.largest_run_mm3, inch));
   if (foam.neck_room_mm3 > 0)
     words += fmt::format(" against {} of room round the neck", volume(foam.neck_room_mm3, inch));
   return words + fmt::format(" (chips {:g} to {:g} times the solid: common practice)", kBulkLow, kBulkHigh);

@@ -18,12 +18,21 @@ Scene scene_of(CutterCard cutter) {
   return scene;
 }
 
-std::vector<ReachFit> reach(const Scene& scene, double rpm = 18000, const std::vector<Spot>& spots = {}) {
+Path path_at(double rpm = 18000) {
   Path path = path_of({line({0, 0, 5}, {50, 50, 5}, MoveKind::rapid), line({50, 50, 5}, {50, 50, -38}),
                        line({50, 50, -38}, {80, 50, -38})});
   for (Move& move : path.moves)
     move.spindle_rpm = static_cast<float>(rpm);
-  return check_reach(scene, path, spots);
+  return path;
+}
+
+std::vector<ReachFit> reach(const Scene& scene, double rpm = 18000, const std::vector<Spot>& spots = {}) {
+  return check_reach(scene, path_at(rpm), spots);
+}
+
+std::vector<Finding> reach_findings(const std::vector<ReachFit>& fits, const Scene& scene) {
+  const Path path = path_at();
+  return reach_findings(fits, scene, path, plan_motion(path, machine_cards().front()));
 }
 
 bool has(const std::vector<Finding>& findings, const std::string& kind) {
@@ -99,7 +108,7 @@ TEST(ReachFit, MeasuresDepthAgainstFlutesNeckAndStickOut) {
   const Scene scene = scene_of(cutter);
   const std::vector<ReachFit> fits = reach(scene);
   EXPECT_DOUBLE_EQ(fits[0].depth_mm, 38);
-  EXPECT_EQ(fits[0].lowest_line, 2);
+  EXPECT_EQ(fits[0].lowest_move, 1u);
   EXPECT_DOUBLE_EQ(fits[0].above_flutes_mm, 16);
   EXPECT_DOUBLE_EQ(fits[0].neck_relief_mm, 0.5);
   EXPECT_DOUBLE_EQ(*fits[0].nut_clear_mm, -2);

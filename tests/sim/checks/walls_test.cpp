@@ -131,7 +131,7 @@ TEST(WallTruth, TheTopIsCutByTheFirstPassAndByThoseWhoseFlutesReachIt) {
   EXPECT_EQ(both.fits[0].line, 9);
   const WallTruth stub = check_walls(preview_with({}, {pass(-5, 0.1, 0.2, 5, 5), pass(-9, 0.3, 0.9, 5, 9)}));
   EXPECT_DOUBLE_EQ(stub.fits[0].top_mm, 0.2);
-  const std::vector<Finding> findings = wall_findings(both, {}, {}, {}, "");
+  const std::vector<Finding> findings = wall_findings(both, {}, {}, {}, "", {}, {});
   ASSERT_EQ(findings.size(), 1u);
   EXPECT_NE(findings[0].words.find("0.90 mm wider at the top"), std::string::npos) << findings[0].words;
 }
@@ -178,7 +178,6 @@ TEST(WallTruth, ZerosThatContradictTheProgramAreSaid) {
   EXPECT_EQ(zero_contradiction(on_top, pockets(-5, -8)), "");
   EXPECT_EQ(zero_contradiction(on_table, pockets(12, 5)), "");
   EXPECT_NE(zero_contradiction(on_table, pockets(-5, -8)).find("zero on top"), std::string::npos);
-  EXPECT_NE(zero_contradiction(on_top, pockets(12, 5)).find("cuts nothing"), std::string::npos);
 }
 
 } // namespace

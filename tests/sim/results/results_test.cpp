@@ -131,7 +131,8 @@ TEST(Results, SceneWebsAndFindingsComeBack) {
   EXPECT_TRUE(read->webs[0].ring);
   ASSERT_EQ(read->findings.size(), 1u);
   EXPECT_TRUE(read->findings[0].stops_job);
-  EXPECT_EQ(read->findings[0].place_mm.y, 2);
+  ASSERT_TRUE(read->findings[0].place_mm);
+  EXPECT_EQ(read->findings[0].place_mm->y, 2);
   EXPECT_EQ(read->assumptions, found().assumptions);
 }
 
@@ -230,8 +231,8 @@ TEST(Results, FaultsOfAResultFileSayWhatIsWrong) {
   EXPECT_EQ(words("{\n \"schema\": 1,\n}"),
             "r.json:3:1: not JSON\n  a result file is written whole by a preview; run it again");
   EXPECT_EQ(words("{\"schema\": 99}"),
-            "r.json: result of schema 99; this program reads schema 1\n  run the preview again");
-  EXPECT_EQ(words("{\"schema\": 1}"),
+            "r.json: result of schema 99; this program reads schema 2\n  run the preview again");
+  EXPECT_EQ(words("{\"schema\": 2}"),
             "r.json: not a result file: key 'snagmap_version' not found\n  run the preview again");
   EXPECT_EQ(words("[]"), "r.json: not a result file: cannot use at() with array\n  run the preview again");
   EXPECT_EQ(words(std::string(100000, '[')), "r.json: brackets nested deeper than 64: no result file");

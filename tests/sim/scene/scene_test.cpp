@@ -91,7 +91,7 @@ TEST(Scene, EveryDefaultIsListedUnderAssumed) {
   const auto scene = parsed(kLeast);
   ASSERT_TRUE(scene);
   for (const char* line :
-       {"[sheet] zero_on = \"top\" (not given)", "[sheet] zero = \"lower left\" (not given)",
+       {"[sheet] zero_on = \"top\" (not given)",
         "[sheet] stands_on = \"foam\" (webs stand on the foam left under them)",
         "[cutter] shank_diameter = 6 mm (as the flutes)",
         "[cutter] stick_out = 32 mm (flutes and neck and 10 mm of shank)",
@@ -222,14 +222,35 @@ TEST(Scene, SheetThatIsNotGivenComesFromTheProgramAndIsAssumed) {
   auto scene = parsed(kLeast);
   ASSERT_TRUE(scene);
   settle_sheet(*scene, square_mm(100, 20));
-  // Extents 0..100, cutter radius 3, border 10; depth 20 and floor 10.
-  EXPECT_EQ(scene->sheet.low.x, -13);
-  EXPECT_EQ(scene->sheet.high.y, 113);
+  // Extents 0..100, cutter radius 3, 70 mm all round: 10 more than a web can be thick; depth 20 and floor 10.
+  EXPECT_EQ(scene->sheet.low.x, -73);
+  EXPECT_EQ(scene->sheet.high.y, 173);
   EXPECT_EQ(scene->sheet.low.z, -30);
   EXPECT_EQ(scene->layers[0].thickness_mm, 30);
   EXPECT_TRUE(holds(scene->assumed,
-                    "[sheet] size = 126 mm x 126 mm (the program's extents, the cutter's radius and 10 mm "
-                    "of border all round)"));
+                    "[sheet] size = 246 mm x 246 mm (the program's extents, the cutter's radius and 70 mm "
+                    "all round: judged as if the sheet went on)"));
+  EXPECT_TRUE(holds(scene->assumed, "[sheet] zero = 73 mm, 73 mm (from the lower left corner of that size)"));
+  EXPECT_TRUE(
+      holds(scene->assumed, "[sheet] thickness = 30 mm (the program's deepest cut and 10 mm of floor)"));
+  ASSERT_EQ(scene->notes.size(), 1u);
+  EXPECT_NE(scene->notes[0].find("its border is assumed"), std::string::npos);
+}
+
+TEST(Scene, OnlyWhatIsNotGivenOfTheSheetIsAssumed) {
+  auto scene = parsed(kLeast + "[sheet]\nsize = [\"120 mm\", \"110 mm\"]\n"); // the plan alone
+  ASSERT_TRUE(scene);
+  settle_sheet(*scene, square_mm(100, 20));
+  EXPECT_EQ(scene->sheet.high.x, 120);
+  EXPECT_EQ(scene->sheet.low.z, -30);
+  EXPECT_TRUE(scene->notes.empty());
+  scene = parsed(kLeast + "[sheet]\nthickness = \"40 mm\"\n"); // the thickness alone
+  ASSERT_TRUE(scene);
+  settle_sheet(*scene, square_mm(100, 20));
+  EXPECT_EQ(scene->sheet.high.x, 173);
+  EXPECT_EQ(scene->sheet.low.z, -40);
+  for (const std::string& line : scene->assumed)
+    EXPECT_NE(line.rfind("[sheet] thickness = ", 0), 0u) << line;
 }
 
 TEST(Scene, MixUpOfInchAndMillimetreIsNoted) {
@@ -245,8 +266,14 @@ TEST(Scene, MixUpOfInchAndMillimetreIsNoted) {
 TEST(Scene, StarterSceneOfAProgramReadsWithoutFault) {
   const auto scene = parsed(starter_scene("part.nc", square_mm(100, 20)));
   ASSERT_TRUE(scene) << all_of(scene.faults());
-  EXPECT_TRUE(scene->sheet_given);
-  EXPECT_NEAR(scene->sheet.high.z - scene->sheet.low.z, 30, 0.05); // written to 0.1 mm
+  EXPECT_FALSE(scene->sheet_given); // nobody has measured it yet
+  std::string text = starter_scene("part.nc", square_mm(100, 20));
+  for (const char* key : {"# size", "# zero"})
+    text.erase(text.find(key), 2);
+  const auto measured = parsed(text);
+  ASSERT_TRUE(measured) << all_of(measured.faults());
+  EXPECT_TRUE(measured->sheet_given);
+  EXPECT_NEAR(measured->sheet.high.z - measured->sheet.low.z, 30, 0.05); // written to 0.1 mm
 }
 
 TEST(Scene, TenThousandBracketsAndEndlessDotsAreRefusedNotFollowed) {

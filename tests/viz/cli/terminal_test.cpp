@@ -92,9 +92,10 @@ TEST(Terminal, OnlyWhatAlarmsIsColouredAndOnlyWhenAsked) {
 
 TEST(Terminal, FindingsThatStopTheJobComeFirst) {
   Preview preview;
-  preview.findings = {{"a", false, 0, 0, {}, "sheet is curled"},
+  preview.findings = {{"a", false, 0, {}, {}, "sheet is curled"},
                       {"b", true, 77, 65, {}, "rapid through foam"}};
-  EXPECT_EQ(finding_list(preview, {}), "stop: line 77, 1:05: rapid through foam\nnote: sheet is curled\n");
+  EXPECT_EQ(finding_list(preview, {}),
+            "stop: line 77, 1:05: rapid through foam\nnote: whole job: sheet is curled\n");
 }
 
 TEST(Terminal, FindingsSpeakInchWhenTheSceneDoes) {

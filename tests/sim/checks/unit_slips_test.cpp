@@ -1,0 +1,143 @@
+// Numbers that look like another unit, and the moment and place of every finding.
+#include "sim/checks/unit_slips.hpp"
+#include "sim/results/results.hpp"
+#include "tests/sim/comb.hpp"
+#include "tests/sim/slot_job.hpp"
+
+#include <set>
+
+namespace snagmap {
+namespace {
+
+const std::string kSlot = "G1 Z-5 F900\nX100 F3000\nG0 Z5\n";
+
+TEST(UnitSlips, ADwellOverAMinuteAsksForMilliseconds) {
+  const Preview job = slot::run(slot::scene(), kSlot + "G4 P500\nG4 P60\nG4 P90");
+  const Finding* said = slot::finding(job, "long-dwell");
+  ASSERT_TRUE(said);
+  EXPECT_EQ(said->program_line, 6);
+  EXPECT_NE(
+      said->words.find("a dwell of 500 s, 8.3 minutes: P counts seconds here; was it meant in milliseconds, "
+                       "0.5 s? 1 more"),
+      std::string::npos)
+      << said->words;
+  EXPECT_FALSE(slot::finding(slot::run(slot::scene(), kSlot + "G4 P60"), "long-dwell"));
+}
+
+TEST(UnitSlips, ASheetOrAProgramOverTwoMetresAsksForTheUnit) {
+  Scene scene = slot::scene();
+  const auto said = [&](const Path& path) {
+    const std::vector<Finding> found = unit_slips(scene, path, {});
+    return found.empty() ? std::string() : found.front().words;
+  };
+  Path path;
+  path.moves.resize(1);
+  path.moves[0].from = {0, 0, -5}, path.moves[0].to = {2001, 0, -5};
+  EXPECT_EQ(said(path), ""); // the sheet is given, and small
+  scene.sheet.high.x = scene.sheet.low.x + 300 * 25.4;
+  EXPECT_NE(said(path).find("the sheet is 7620 x 60 mm, over two metres"), std::string::npos) << said(path);
+  EXPECT_NE(said(path).find("size in inches where millimetres were meant"), std::string::npos) << said(path);
+  scene.sheet_given = false;
+  EXPECT_NE(said(path).find("the program goes over 2001 x 0 mm"), std::string::npos) << said(path);
+  path.inch = true;
+  EXPECT_NE(said(path).find("read in inch (G20): were its numbers meant in mm"), std::string::npos)
+      << said(path);
+  path.moves[0].to.x = 2000;
+  EXPECT_EQ(said(path), "");
+}
+
+/// Findings that belong to the whole job, by what they say.
+const std::set<std::string> kWholeJob = {"hold-down-not-given",
+                                         "clamping-pressure",
+                                         "collet-not-given",
+                                         "collet-unknown",
+                                         "collet-refused",
+                                         "collet-closes",
+                                         "clamp-short",
+                                         "top-edge-rank",
+                                         "thickness-spread",
+                                         "thickness-not-run",
+                                         "thin-sheet-cut-through",
+                                         "crumbs",
+                                         "zero-contradicts",
+                                         "large-sheet"};
+
+TEST(Findings, HaveTheirMomentAndPlaceOrBelongToTheWholeJob) {
+  Scene rich = slot::scene();
+  rich.cutters[0].stick_out_mm = 14, rich.cutters[0].flute_length_mm = 6; // shank and nut in foam
+  rich.collet = {true, "ER20", 8, 7, 20, 31.5};
+  rich.hold_down.kind = HoldDownKind::vacuum, rich.hold_down.vacuum_kPa = 20;
+  rich.thickness_spread_mm = 1;
+  rich.layers = {{*find_foam("pe-32"), 5}, {*find_foam("pe-32"), 15}}; // seam at -15
+  std::vector<Preview> jobs;
+  jobs.push_back(slot::run(rich,
+                           "G0 Z-4\nG1 Z-15.4 F900\nX100 F30000\nG4 P90\nX90\nZ-20.5\nX60\nG0 Z5\nX100 Y8\n"
+                           "G1 Z-19.5 F900\nX10\nG0 Z5"));
+  comb::Job comb;
+  comb.widths_mm = {6};
+  jobs.push_back(comb::run(comb));
+  std::set<std::string> seen;
+  for (const Preview& job : jobs)
+    for (const Finding& one : job.findings) {
+      seen.insert(one.kind);
+      EXPECT_EQ(one.time_s.has_value(), one.program_line > 0) << one.kind << ": " << one.words;
+      EXPECT_EQ(one.place_mm.has_value(), one.time_s.has_value()) << one.kind;
+      EXPECT_EQ(one.time_s.has_value(), kWholeJob.count(one.kind) == 0) << one.kind << ": " << one.words;
+      if (!one.time_s)
+        continue;
+      EXPECT_GE(*one.time_s, 0);
+      EXPECT_LE(*one.time_s, job.motion.total_s());
+      const Box3& sheet = job.scene.sheet;
+      EXPECT_GE(one.place_mm->x, sheet.low.x - 10) << one.kind;
+      EXPECT_LE(one.place_mm->x, sheet.high.x + 10) << one.kind;
+      // Not before the program has come to the finding's line.
+      for (std::size_t m = 0; m < job.path.moves.size(); ++m)
+        if (job.path.moves[m].line == one.program_line) {
+          EXPECT_GE(*one.time_s, job.motion.start_s[m] - 1e-3) << one.kind;
+          break;
+        }
+    }
+  for (const char* kind : {"rapid-in-foam", "cut-into-table", "floor-cut-through", "seal-lost", "near-seam",
+                           "reach-short", "long-dwell", "wall-unknown", "stops"})
+    EXPECT_TRUE(seen.count(kind)) << kind;
+}
+
+TEST(Findings, OfTheWholeJobHaveNullForMomentAndPlaceInTheResult) {
+  Preview job;
+  job.scene = slot::scene();
+  Finding whole, here;
+  whole.kind = "crumbs";
+  here.kind = "stops", here.program_line = 3, here.time_s = 0, here.place_mm = Vec3{};
+  job.findings = {whole, here};
+  const std::string text = result_json(job);
+  EXPECT_NE(text.find("\"program_line\":null,\"time_s\":null,\"place_mm\":null"), std::string::npos) << text;
+  const auto read = parse_result(text, "t");
+  ASSERT_TRUE(read);
+  EXPECT_FALSE(read->findings[0].time_s || read->findings[0].place_mm);
+  EXPECT_TRUE(read->findings[1].time_s &&
+              read->findings[1].place_mm); // moment 0 and place 0 are a moment and a place
+}
+
+TEST(Strands, AreLeftOutAndSaidWhenTheVoxelHoldsNoRuns) {
+  Scene scene = slot::scene();
+  const std::string long_way = "G1 Z-2 F900\nX100 F3000\nY8\nX0\nY16\nX100\nY24\nX0\nG0 Z5";
+  const Preview fine = slot::run(scene, long_way);
+  scene.voxel_mm = 1;
+  const Preview coarse = slot::run(scene, long_way);
+  EXPECT_TRUE(fine.checks->strands.held);
+  EXPECT_GT(fine.checks->strands.longest_mm, 300);
+  EXPECT_TRUE(slot::finding(fine, "strand"));
+  EXPECT_FALSE(slot::finding(coarse, "strand"));
+  EXPECT_TRUE(coarse.checks->strands.runs.empty());
+  const auto says = [](const Preview& job) {
+    return std::any_of(job.notes.begin(), job.notes.end(), [](const std::string& note) {
+      return note.find("strands are left out") != std::string::npos;
+    });
+  };
+  EXPECT_TRUE(says(coarse));
+  EXPECT_FALSE(says(fine));
+  EXPECT_NE(result_json(coarse).find("\"strands\":null"), std::string::npos);
+}
+
+} // namespace
+} // namespace snagmap
