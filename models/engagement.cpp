@@ -2,7 +2,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <limits>
 
 namespace snagmap {
 namespace {
@@ -11,9 +10,6 @@ constexpr double kPi = 3.14159265358979323846;
 
 double angle_of(double cosine) {
   return std::acos(std::clamp(cosine, -1.0, 1.0));
-}
-double square(double x) {
-  return x * x;
 }
 
 } // namespace

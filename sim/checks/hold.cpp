@@ -179,7 +179,6 @@ HoldStrength hold_strength(const Scene& scene) {
   }
   if (given.kind == HoldDownKind::vacuum) {
     const Film film = given.film == "top" ? Film::on_top : given.film == "under" ? Film::under : Film::none;
-    const Vec3 size = scene.sheet.high - scene.sheet.low;
     hold.clamping_kPa = clamping_kPa(foam, film, given.vacuum_kPa.value_or(0));
   }
   return hold;

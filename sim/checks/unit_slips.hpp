@@ -1,7 +1,9 @@
 // Numbers that look like another unit: a dwell of minutes, a sheet of metres.
 #pragma once
 
-#include "sim/preview/preview.hpp"
+#include "sim/checks/finding.hpp"
+#include "sim/motion/motion.hpp"
+#include "sim/scene/scene.hpp"
 
 #include <vector>
 
