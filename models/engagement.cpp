@@ -1,13 +1,13 @@
 #include "models/engagement.hpp"
 
+#include "models/constants.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <limits>
 
 namespace snagmap {
 namespace {
-
-constexpr double kPi = 3.14159265358979323846;
 
 double angle_of(double cosine) {
   return std::acos(std::clamp(cosine, -1.0, 1.0));

@@ -1,6 +1,7 @@
 // The sheet itself: its thickness, its seams, and the pull on its top edge.
 #include "models/bite.hpp"
 #include "sim/checks/walls.hpp"
+#include "sim/path/moves.hpp"
 
 #include <fmt/format.h>
 
@@ -12,20 +13,15 @@
 namespace snagmap {
 namespace {
 
-constexpr double kSameLevel_mm = 1e-3;
 constexpr double kLeastFloor_mm2 = 25; // smaller floors near a seam are not worth a word
-
-bool cuts(const Move& move) {
-  return move.kind == MoveKind::line || move.kind == MoveKind::arc;
-}
 
 /// Levels at which a tool cuts flat, in thousandths of a mm, with their first line; tool -1: any.
 using Levels = std::map<long, std::int32_t>;
 Levels levels_of(const Path& path, double top_mm, int tool) {
   Levels levels;
   for (const Move& move : path.moves)
-    if (cuts(move) && (tool < 0 || move.tool == tool) && std::abs(move.to.z - move.from.z) < kSameLevel_mm &&
-        move.to.z < top_mm)
+    if (is_feed(move) && (tool < 0 || move.tool == tool) &&
+        std::abs(move.to.z - move.from.z) < kSameLevel_mm && move.to.z < top_mm)
       levels.emplace(std::lround(move.to.z / kSameLevel_mm), move.line);
   return levels;
 }
@@ -170,7 +166,7 @@ std::vector<SeamHit> check_seams(const Scene& scene, const Path& path, const Run
 std::string zero_contradiction(const Scene& scene, const Path& path) {
   double lowest = std::numeric_limits<double>::infinity(), highest = -lowest;
   for (const Move& move : path.moves) {
-    if (!cuts(move))
+    if (!is_feed(move))
       continue;
     lowest = std::min({lowest, move.from.z, move.to.z});
     highest = std::max(highest, std::min(move.from.z, move.to.z));

@@ -1,5 +1,7 @@
 #include "sim/program/text.hpp"
 
+#include "models/constants.hpp"
+
 #include <fmt/format.h>
 
 #include <array>
@@ -7,8 +9,6 @@
 
 namespace snagmap {
 namespace {
-
-constexpr double kPi = 3.14159265358979323846;
 
 /// Writes words only where they change.
 class Writer {
@@ -65,7 +65,7 @@ private:
   }
 
   std::string feed(const Move& move) {
-    std::string f = fmt::format(" F{:.6g}", inch_ ? move.feed_mm_min / 25.4 : move.feed_mm_min);
+    std::string f = fmt::format(" F{:.6g}", inch_ ? move.feed_mm_min / kInch_mm : move.feed_mm_min);
     if (f == feed_)
       return "";
     return feed_ = f;
@@ -154,7 +154,7 @@ private:
 
 std::string nc_number(double mm, bool inch) {
   const int digits = inch ? 5 : 4;
-  const double value = inch ? mm / 25.4 : mm;
+  const double value = inch ? mm / kInch_mm : mm;
   return fmt::format("{:.{}f}", std::abs(value) < 0.5 * std::pow(10, -digits) ? 0.0 : value, digits);
 }
 

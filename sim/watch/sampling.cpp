@@ -1,16 +1,12 @@
 #include "sim/watch/sampling.hpp"
 
+#include "sim/path/moves.hpp"
+
 #include <algorithm>
 #include <cmath>
 
 namespace snagmap {
 namespace {
-
-bool cuts(const Move& move) {
-  return move.kind == MoveKind::line || move.kind == MoveKind::arc;
-}
-
-constexpr double kSameLevel_mm = 1e-3; // one count of a program's third decimal
 
 /// Depth of the pass of every cutting move: from the level cut before it in the same pocket. Going up begins
 /// a pocket anew, from the sheet's top (a shelf cut after the deep part counts as deeper than it is).
@@ -18,7 +14,7 @@ std::vector<double> pass_steps_mm(const Path& path, const std::vector<double>& l
   std::vector<double> step(path.moves.size());
   double above = top_mm, here = top_mm;
   for (std::size_t i = 0; i < path.moves.size(); ++i) {
-    if (!cuts(path.moves[i]) || level[i] >= top_mm - kSameLevel_mm)
+    if (!is_feed(path.moves[i]) || level[i] >= top_mm - kSameLevel_mm)
       continue;
     if (level[i] < here - kSameLevel_mm)
       above = here;
@@ -38,7 +34,7 @@ std::vector<double> pass_levels_mm(const Path& path) {
   bool leads_down = false; // is the following cutting move at `below` reached by going down from here?
   for (std::size_t k = path.moves.size(); k-- > 0;) {
     const Move& move = path.moves[k];
-    if (!cuts(move)) {
+    if (!is_feed(move)) {
       leads_down = false;
       level[k] = move.to.z;
       continue;
@@ -59,7 +55,7 @@ std::vector<Sample> sample_path(const Path& path, double spacing_mm, double top_
   double next = 0.5 * spacing_mm; // cutting path still to go to the next sample
   for (std::size_t i = 0; i < path.moves.size(); ++i) {
     const Move& move = path.moves[i];
-    if (!cuts(move) || std::min(move.from.z, move.to.z) >= top_mm)
+    if (!is_feed(move) || std::min(move.from.z, move.to.z) >= top_mm)
       continue;
     const double length = length_mm(move);
     if (length <= 0)

@@ -1,6 +1,7 @@
 // `snagmap preview`: the main job.
 #include "viz/cli/command_line.hpp"
 
+#include "models/plain_text.hpp"
 #include "models/quantity.hpp"
 #include "sim/advice/advice.hpp"
 #include "sim/preview/memory_need.hpp"
@@ -75,13 +76,9 @@ Outcome<PreviewOptions> options_of(const Words& words, const Scene& scene) {
   if (words.quick)
     options.voxel_mm = std::max(1.0, 2 * scene.voxel_mm), options.verify = 0;
   if (!words.voxel.empty()) {
-    const Outcome<double> voxel = parse_quantity(words.voxel, Dimension::length);
+    const Outcome<double> voxel = length_option("--voxel", words.voxel, 0.05, 5);
     if (!voxel)
-      return Fault{"", 0, 0, "--voxel: " + voxel.faults().front().what, voxel.faults().front().way_out, ""};
-    if (*voxel < 0.05 || *voxel > 5)
-      return Fault{
-          "", 0, 0, fmt::format("--voxel \"{}\" is out of range", words.voxel), "allowed: 0.05 mm to 5 mm",
-          ""};
+      return voxel.faults();
     options.voxel_mm = *voxel;
   }
   if (words.verify == "all")
@@ -167,10 +164,10 @@ int stopped() {
 void print_assumptions(const Preview& found, bool all) {
   const Shown shown{found.scene.show_inch};
   for (const std::string& note : found.notes)
-    fmt::print(stderr, "note: {}\n", in_units(note, shown));
+    fmt::print(stderr, "note: {}\n", plain_text(in_units(note, shown)));
   if (all)
     for (const std::string& line : found.assumptions)
-      fmt::print(stderr, "assumed: {}\n", in_units(line, shown));
+      fmt::print(stderr, "assumed: {}\n", plain_text(in_units(line, shown)));
   else if (!found.assumptions.empty())
     fmt::print(stderr, "{} values are assumed; result.json lists them\n", found.assumptions.size());
 }
@@ -178,7 +175,7 @@ void print_assumptions(const Preview& found, bool all) {
 std::string advice_text(const AdviceList& list, Shown shown) {
   std::string text = "\nWhat would help, tried in the model (by the formula, before and after):\n";
   for (const std::string& line : advice_lines(list))
-    text += in_units(line, shown) + "\n";
+    text += plain_text(in_units(line, shown)) + "\n";
   return text;
 }
 
@@ -203,7 +200,7 @@ Outcome<Preview> advised(Preview job, int verify, PreviewOptions options, Progre
     if (!quiet)
       fmt::print(stderr, "advice: {} tried, {} help{}\n",
                  list.ranked.size() + list.no_help.size() + list.not_answered.size(), list.ranked.size(),
-                 list.ranked.empty() ? "" : "; so far best: " + list.ranked.front().words);
+                 list.ranked.empty() ? "" : "; so far best: " + plain_text(list.ranked.front().words));
   };
   AdviceList list = timed(job, bar, "advice", [&] { return advise(job, advising); });
   if (stop_asked()) { // the watching thread would say it too, but later
@@ -275,7 +272,7 @@ int run_preview(const Words& words) {
     const TerminalStyle style{wants_colour(STDOUT_FILENO)};
     fmt::print("{}\n{}{}", verdict(*found, alarm), spot_table(*found, style), finding_list(*found, style));
     for (const auto& [name, said] : run_lines(*found))
-      fmt::print("{}: {}\n", name, said);
+      fmt::print("{}: {}\n", name, plain_text(said));
     if (found->advice)
       fmt::print("{}", advice_text(*found->advice, Shown{found->scene.show_inch}));
     std::fflush(stdout); // before any picture is drawn
@@ -295,7 +292,7 @@ int run_preview(const Words& words) {
       return kProgramFailed;
     }
     const std::string near = place.lexically_proximate(fs::current_path()).string();
-    fmt::print(stderr, "Results: {}\n", near.rfind("..", 0) == 0 ? place.string() : near);
+    fmt::print(stderr, "Results: {}\n", plain_text(near.rfind("..", 0) == 0 ? place.string() : near));
   }
   if (!words.json)
     fmt::print("\n{}", cautions());
@@ -315,8 +312,9 @@ void add_preview_command(CLI::App& app, Command& chosen) {
   auto words = std::make_shared<Words>();
   command->add_option("FILE", words->file, "Scene (.toml), or an NC program with --foam and --cutter")
       ->required();
-  command->add_option("--foam", words->foam,
-                      "Foam card, or a kind: polyurethane, polyethylene, eva, polystyrene");
+  command->add_option(
+      "--foam", words->foam,
+      "Foam card, an own card's file, or a kind: polyurethane, polyethylene, eva, polystyrene");
   command->add_option("--cutter", words->cutter, "Cutter card");
   command->add_option("--out", words->out,
                       "Folder of the result; an old result there is replaced (default out/NAME)");

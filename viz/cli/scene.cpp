@@ -1,6 +1,7 @@
 // `snagmap scene PROGRAM`: a starter scene beside a program.
 #include "viz/cli/command_line.hpp"
 
+#include "models/plain_text.hpp"
 #include "sim/program/program.hpp"
 #include "sim/scene/scene.hpp"
 
@@ -51,8 +52,9 @@ int write_starter(const Words& words) {
   const fs::path seen = program.lexically_proximate(fs::absolute(file).lexically_normal().parent_path());
   if (const auto fault = write_new_file(file, starter_scene(seen.string(), *path)))
     return refuse({*fault});
-  fmt::print("{}\n", file.string());
-  fmt::print(stderr, "Correct foam, cutter and sheet in it, then: snagmap preview {}\n", file.string());
+  fmt::print("{}\n", plain_text(file.string()));
+  fmt::print(stderr, "Correct foam, cutter and sheet in it, then: snagmap preview {}\n",
+             plain_text(file.string()));
   return kNothingFound;
 }
 

@@ -1,6 +1,7 @@
 // `snagmap sweep`: many cases of one plan, in shards, merged into one table with charts.
 #include "viz/cli/command_line.hpp"
 
+#include "models/plain_text.hpp"
 #include "sim/study/sweep_run.hpp"
 #include "sim/study/sweep_table.hpp"
 #include "viz/cli/stop.hpp"
@@ -63,7 +64,7 @@ int merge(const SweepPlan& plan, const std::string& folder, bool pictures) {
   if (pictures)
     if (const auto fault = write_charts(plan, *table))
       print_faults({*fault}); // the table stands
-  fmt::print("{}\n", *table);
+  fmt::print("{}\n", plain_text(*table));
   return kNothingFound;
 }
 
@@ -98,7 +99,7 @@ int run_sweep(const Words& words) {
   }
   if (shard->count == 1)
     return merge(*plan, folder, !words.no_pictures);
-  fmt::print("{}\n", run->file);
+  fmt::print("{}\n", plain_text(run->file));
   return kNothingFound;
 }
 

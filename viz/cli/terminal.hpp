@@ -2,6 +2,7 @@
 #pragma once
 
 #include "sim/preview/preview.hpp"
+#include "viz/words/clock.hpp"
 
 #include <chrono>
 #include <cstddef>
@@ -35,10 +36,8 @@ std::string finding_list(const Preview& preview, const TerminalStyle& style);
 /// The short cautions at the end of every preview.
 std::string cautions();
 
-/// Columns aligned by their widest cell; `right` marks columns of numbers.
-std::string aligned(const std::vector<std::vector<std::string>>& rows, const std::vector<bool>& right);
-/// "1:05" minutes and seconds, "2:03:04" with hours.
-std::string clock_text(double seconds);
+/// Columns aligned by their widest cell, each cell as plain text; `right` marks columns of numbers.
+std::string aligned(std::vector<std::vector<std::string>> rows, const std::vector<bool>& right);
 
 /// True when escape codes may be sent to the stream: a terminal, NO_COLOR unset or empty, TERM not dumb.
 bool wants_colour(int file_descriptor);
