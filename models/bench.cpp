@@ -1,12 +1,13 @@
 #include "models/bench.hpp"
 
+#include "models/constants.hpp"
+
 #include <cmath>
 #include <fmt/format.h>
 
 namespace snagmap {
 namespace {
 
-constexpr double kGravity = 9.80665; // m/s2
 constexpr double kQuarterTurn = 1.57079632679489661923;
 constexpr int kSteps = 256;
 constexpr double kMostLoad =
@@ -16,10 +17,10 @@ double stiffness_N_mm2(const Strip& strip, double E_kPa) {
   return E_kPa / 1000 * strip.width_mm * std::pow(strip.thickness_mm, 3) / 12;
 }
 double weight_N_mm(const Strip& strip) {
-  return strip.density_kg_m3 * 1e-9 * strip.width_mm * strip.thickness_mm * kGravity;
+  return strip.density_kg_m3 * 1e-9 * strip.width_mm * strip.thickness_mm * kGravity_m_s2;
 }
 double tip_N(const Strip& strip) {
-  return strip.tip_mass_g / 1000 * kGravity;
+  return strip.tip_mass_g / 1000 * kGravity_m_s2;
 }
 
 struct Shape {

@@ -1,5 +1,6 @@
 #include "models/bite.hpp"
 
+#include "models/constants.hpp"
 #include "models/engagement.hpp"
 
 #include <algorithm>
@@ -7,8 +8,6 @@
 
 namespace snagmap {
 namespace {
-
-constexpr double kRadPerDeg = 0.017453292519943295769;
 
 double pick(const Banded& value, BandEnd end) {
   return end == BandEnd::low ? value.low : end == BandEnd::high ? value.high : value.nominal;

@@ -1,5 +1,6 @@
 #include "models/collet.hpp"
 
+#include "models/constants.hpp"
 #include "models/quantity.hpp"
 
 #include <cmath>
@@ -8,7 +9,6 @@
 namespace snagmap {
 namespace {
 
-constexpr double kPi = 3.14159265358979323846;
 constexpr double kSteel_MPa = 200000, kSteel_kg_m3 = 7850; // handbook
 constexpr double kSame = 0.01;                             // mm
 

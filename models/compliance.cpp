@@ -1,6 +1,7 @@
 #include "models/compliance.hpp"
 
 #include "models/compliance_fit.hpp"
+#include "models/constants.hpp"
 #include "models/eigen.hpp"
 
 #include <algorithm>
@@ -9,7 +10,6 @@
 namespace snagmap {
 namespace {
 
-constexpr double kPi = 3.14159265358979323846;
 // Constants without a name are fitted to our own three-dimensional finite elements of webs on a foam block.
 constexpr double kImageDepth = 1.45;                    // cut-off of the local term, web thicknesses
 constexpr double kShearSpread = 0.8, kShearWidth = 2.3; // growth of the width that carries shear

@@ -1,12 +1,12 @@
 #include "models/cutter.hpp"
 
+#include "models/constants.hpp"
+
 #include <algorithm>
 #include <cmath>
 
 namespace snagmap {
 namespace {
-
-constexpr double kRadPerDeg = 0.017453292519943295769;
 
 /// Pieces stacked from the tip up.
 struct Stack {

@@ -1,12 +1,12 @@
 #include "models/engagement.hpp"
 
+#include "models/constants.hpp"
+
 #include <algorithm>
 #include <cmath>
 
 namespace snagmap {
 namespace {
-
-constexpr double kPi = 3.14159265358979323846;
 
 double angle_of(double cosine) {
   return std::acos(std::clamp(cosine, -1.0, 1.0));

@@ -1,13 +1,31 @@
 #include "models/fault.hpp"
 
+#include "models/plain_text.hpp"
+
+#include <algorithm>
 #include <fmt/format.h>
+#include <string_view>
 
 namespace snagmap {
+namespace {
+
+/// Columns count characters of the excerpt as it was read; an escape shown in its stead takes more places.
+std::size_t places_before(std::string_view excerpt, int column) {
+  std::size_t places = 0;
+  for (int at = 1; at < column; ++at) {
+    const std::size_t bytes = std::max<std::size_t>(first_character(excerpt).bytes, 1);
+    places += excerpt.empty() ? 1 : text_width(plain_text(excerpt.substr(0, bytes)));
+    excerpt.remove_prefix(std::min(bytes, excerpt.size()));
+  }
+  return places;
+}
+
+} // namespace
 
 std::string to_text(const Fault& fault) {
   std::string text;
   if (!fault.file.empty()) {
-    text += fault.file + ":";
+    text += plain_text(fault.file) + ":";
     if (fault.line > 0) {
       text += fmt::format("{}:", fault.line);
       if (fault.column > 0)
@@ -15,14 +33,14 @@ std::string to_text(const Fault& fault) {
     }
     text += " ";
   }
-  text += fault.what;
+  text += plain_text(fault.what);
   if (!fault.excerpt.empty()) {
-    text += "\n  " + fault.excerpt;
+    text += "\n  " + plain_text(fault.excerpt);
     if (fault.column > 0)
-      text += "\n  " + std::string(static_cast<std::size_t>(fault.column - 1), ' ') + "^";
+      text += "\n  " + std::string(places_before(fault.excerpt, fault.column), ' ') + "^";
   }
   if (!fault.way_out.empty())
-    text += "\n  " + fault.way_out;
+    text += "\n  " + plain_text(fault.way_out);
   return text;
 }
 

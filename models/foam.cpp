@@ -1,5 +1,6 @@
 #include "models/foam.hpp"
 
+#include "models/card_fields.hpp"
 #include "models/compliance.hpp"
 
 #include <algorithm>
@@ -251,11 +252,9 @@ Outcome<FoamCard> interpolated_foam(FoamKind kind, double density_kg_m3) {
   c.name = fmt::format("{}-{:g}", to_text(kind), density_kg_m3);
   c.title = fmt::format("{}, {:g} kg/m3 ({})", to_text(kind), density_kg_m3, source);
   c.density_kg_m3 = density_kg_m3;
-  for (Banded FoamCard::*field :
-       {&FoamCard::E_kPa, &FoamCard::nu, &FoamCard::Gc_N_mm, &FoamCard::tensile_kPa, &FoamCard::bite_depth_mm,
-        &FoamCard::lambda, &FoamCard::cell_mm, &FoamCard::cut_force_N_mm, &FoamCard::severing_MJ_m3,
-        &FoamCard::loss_factor})
-    c.*field = between(a.*field, b.*field, t, field == &FoamCard::nu ? 0 : wider, source);
+  for_each_value<Banded>(c, [&](const auto& field, Banded& value) {
+    value = between(a.*field.member, b.*field.member, t, field.member == &FoamCard::nu ? 0 : wider, source);
+  });
   return c;
 }
 

@@ -1,5 +1,7 @@
 #include "models/hold_down.hpp"
 
+#include "models/constants.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -116,7 +118,7 @@ Safety vacuum_safety(const Banded& clamping_kPa, const Footprint& footprint, con
 }
 
 double peel_energy_N_mm(double force_N_mm, double angle_deg) {
-  return force_N_mm * (1 - std::cos(angle_deg * 0.017453292519943295769));
+  return force_N_mm * (1 - std::cos(angle_deg * kRadPerDeg));
 }
 
 double peel_force_N_mm(double energy_N_mm, double angle_deg) {

@@ -1,5 +1,7 @@
 #include "models/quantity.hpp"
 
+#include "models/constants.hpp"
+
 #include <algorithm>
 #include <charconv>
 #include <cmath>
@@ -11,10 +13,8 @@ namespace snagmap {
 namespace {
 
 using D = Dimension;
-constexpr double kInch = 25.4;        // mm, exact by definition (1959)
 constexpr double kPound = 0.45359237; // kg, exact by definition (1959)
-constexpr double kGravity = 9.80665;  // m/s2, standard (CGPM 1901)
-constexpr double kPoundForce = kPound * kGravity;
+constexpr double kPoundForce = kPound * kGravity_m_s2;
 constexpr double kDegPerRad = 57.295779513082320876;
 
 struct Unit {
@@ -30,30 +30,30 @@ const Unit kUnits[] = {
     {D::length, "cm", 10},
     {D::length, "m", 1000},
     {D::length, "um", 0.001},
-    {D::length, "in", kInch},
-    {D::length, "inch", kInch},
-    {D::length, "ft", 12 * kInch},
+    {D::length, "in", kInch_mm},
+    {D::length, "inch", kInch_mm},
+    {D::length, "ft", 12 * kInch_mm},
     {D::area, "mm2", 1},
     {D::area, "cm2", 100},
     {D::area, "m2", 1e6},
-    {D::area, "in2", kInch* kInch},
+    {D::area, "in2", kInch_mm* kInch_mm},
     {D::volume, "mm3", 1},
     {D::volume, "cm3", 1000},
     {D::volume, "l", 1e6},
-    {D::volume, "in3", kInch* kInch* kInch},
+    {D::volume, "in3", kInch_mm* kInch_mm* kInch_mm},
     {D::speed, "mm/min", 1},
     {D::speed, "mm/s", 60},
     {D::speed, "m/min", 1000},
     {D::speed, "m/s", 60000},
-    {D::speed, "in/min", kInch},
-    {D::speed, "in/s", 60 * kInch},
-    {D::speed, "ft/min", 12 * kInch},
+    {D::speed, "in/min", kInch_mm},
+    {D::speed, "in/s", 60 * kInch_mm},
+    {D::speed, "ft/min", 12 * kInch_mm},
     {D::acceleration, "mm/s2", 1},
     {D::acceleration, "m/s2", 1000},
-    {D::acceleration, "in/s2", kInch},
+    {D::acceleration, "in/s2", kInch_mm},
     {D::jerk, "mm/s3", 1},
     {D::jerk, "m/s3", 1000},
-    {D::jerk, "in/s3", kInch},
+    {D::jerk, "in/s3", kInch_mm},
     {D::pressure, "kPa", 1},
     {D::pressure, "Pa", 0.001},
     {D::pressure, "MPa", 1000},
@@ -62,7 +62,7 @@ const Unit kUnits[] = {
     {D::pressure, "N/m2", 0.001},
     {D::pressure, "bar", 100},
     {D::pressure, "mbar", 0.1},
-    {D::pressure, "psi", kPoundForce / (kInch * kInch) * 1000},
+    {D::pressure, "psi", kPoundForce / (kInch_mm * kInch_mm) * 1000},
     {D::density, "kg/m3", 1},
     {D::density, "g/cm3", 1000},
     {D::density, "g/l", 1},
@@ -74,10 +74,10 @@ const Unit kUnits[] = {
     {D::line_force, "N/25mm", 0.04},
     {D::line_force, "J/m2", 0.001},
     {D::line_force, "kJ/m2", 1},
-    {D::line_force, "lbf/in", kPoundForce / kInch},
-    {D::line_force, "lb/in", kPoundForce / kInch},
-    {D::line_force, "ozf/in", kPoundForce / 16 / kInch},
-    {D::line_force, "oz/in", kPoundForce / 16 / kInch},
+    {D::line_force, "lbf/in", kPoundForce / kInch_mm},
+    {D::line_force, "lb/in", kPoundForce / kInch_mm},
+    {D::line_force, "ozf/in", kPoundForce / 16 / kInch_mm},
+    {D::line_force, "oz/in", kPoundForce / 16 / kInch_mm},
     {D::energy_density, "MJ/m3", 1},
     {D::energy_density, "kJ/m3", 0.001},
     {D::energy_density, "J/cm3", 1},
@@ -98,8 +98,8 @@ const Unit kUnits[] = {
     {D::force, "kN", 1000},
     {D::force, "lbf", kPoundForce},
     {D::force, "ozf", kPoundForce / 16},
-    {D::force, "kgf", kGravity},
-    {D::force, "gf", kGravity / 1000},
+    {D::force, "kgf", kGravity_m_s2},
+    {D::force, "gf", kGravity_m_s2 / 1000},
     {D::mass, "g", 1},
     {D::mass, "kg", 1000},
     {D::mass, "mg", 0.001},

@@ -1,5 +1,7 @@
 #include "models/strand.hpp"
 
+#include "models/constants.hpp"
+
 #include <algorithm>
 
 namespace snagmap {
@@ -15,8 +17,7 @@ double exit_gap_mm(double feed_mm_min, double spindle_rpm, double least_mm) {
 double neck_room_mm3(double diameter_mm, double neck_diameter_mm, double neck_length_mm) {
   if (neck_diameter_mm <= 0 || neck_diameter_mm >= diameter_mm)
     return 0;
-  return 3.14159265358979323846 / 4 * (diameter_mm * diameter_mm - neck_diameter_mm * neck_diameter_mm) *
-         neck_length_mm;
+  return kPi / 4 * (diameter_mm * diameter_mm - neck_diameter_mm * neck_diameter_mm) * neck_length_mm;
 }
 
 const char* to_text(StrandRisk risk) {

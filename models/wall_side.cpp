@@ -1,5 +1,7 @@
 #include "models/wall_side.hpp"
 
+#include "models/constants.hpp"
+
 #include <fmt/format.h>
 
 #include <cmath>
@@ -7,7 +9,6 @@
 namespace snagmap {
 namespace {
 
-constexpr double kPi = 3.14159265358979323846;
 constexpr double kFrictionLow = 0.3, kFrictionHigh = 1.2; // foam on carbide, from memory
 
 /// Radial width of a straight cut engaged over an angle.

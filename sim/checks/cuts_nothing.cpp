@@ -1,5 +1,7 @@
 #include "sim/checks/cuts_nothing.hpp"
 
+#include "sim/path/moves.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -7,10 +9,6 @@
 
 namespace snagmap {
 namespace {
-
-bool cuts(const Move& move) {
-  return move.kind == MoveKind::line || move.kind == MoveKind::arc;
-}
 
 struct Lowest {
   double z_mm = 1e300;
@@ -28,7 +26,7 @@ Visited visited(const Scene& scene, const Path& path) {
   Visited seen;
   const Box3& sheet = scene.sheet;
   for (const Move& move : path.moves) {
-    if (!cuts(move))
+    if (!is_feed(move))
       continue;
     const double r = 0.5 * scene.cutters[static_cast<std::size_t>(move.tool)].diameter_mm;
     const int steps = move.kind == MoveKind::arc ? 64 : 1;

@@ -1,6 +1,7 @@
 #include "sim/checks/hold.hpp"
 
 #include "models/bite.hpp"
+#include "models/constants.hpp"
 #include "models/engagement.hpp"
 #include "sim/threads/parallel.hpp"
 
@@ -12,7 +13,6 @@
 namespace snagmap {
 namespace {
 
-constexpr double kPi = 3.14159265358979323846;
 constexpr double kEdgeCell_mm = 4;  // plan cells of the search for the nearest edge
 constexpr double kFarEdge_mm = 100; // further off than this an edge does not matter
 constexpr int kOfOneKind = 3;

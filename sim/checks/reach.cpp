@@ -1,5 +1,7 @@
 #include "sim/checks/reach.hpp"
 
+#include "sim/path/moves.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -10,10 +12,6 @@ namespace {
 
 constexpr double kCoreShare =
     0.8; // of the diameter: steel left between the flutes, common practice, no source
-
-bool cuts(const Move& move) {
-  return move.kind == MoveKind::line || move.kind == MoveKind::arc;
-}
 
 /// The thickness that bends: the thinnest of what stands out. Flutes count when they make up half of it.
 double thinnest_mm(const CutterCard& cutter) {
@@ -139,7 +137,7 @@ std::vector<ReachFit> check_reach(const Scene& scene, const Path& path, const st
   }
   for (std::uint32_t m = 0; m < path.moves.size(); ++m) {
     const Move& move = path.moves[m];
-    if (!cuts(move))
+    if (!is_feed(move))
       continue;
     const auto n = static_cast<std::size_t>(move.tool);
     used[n] = 1;

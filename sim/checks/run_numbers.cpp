@@ -1,5 +1,7 @@
 #include "sim/checks/run_numbers.hpp"
 
+#include "sim/path/moves.hpp"
+
 #include <algorithm>
 #include <cmath>
 
@@ -9,10 +11,6 @@ namespace {
 constexpr double kSteep = 0.7071; // rise over length of a move that plunges rather than cuts sideways
 constexpr double kJoin_mm = 10;   // parts nearer than this along the path are one stretch
 constexpr double kMinute_s = 60;
-
-bool is_feed(const Move& move) {
-  return move.kind == MoveKind::line || move.kind == MoveKind::arc;
-}
 
 /// Joins parts in the order of the path into stretches, and keeps those that take longest.
 class Stretches {

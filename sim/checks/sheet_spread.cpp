@@ -1,6 +1,7 @@
 // The sheet itself: its thickness, its seams, and the pull on its top edge.
 #include "models/bite.hpp"
 #include "sim/checks/walls.hpp"
+#include "sim/path/moves.hpp"
 
 #include <fmt/format.h>
 
@@ -12,12 +13,7 @@
 namespace snagmap {
 namespace {
 
-constexpr double kSameLevel_mm = 1e-3;
 constexpr double kLeastFloor_mm2 = 25; // smaller floors near a seam are not worth a word
-
-bool cuts(const Move& move) {
-  return move.kind == MoveKind::line || move.kind == MoveKind::arc;
-}
 
 /// Levels at which a tool cuts flat, in thousandths of a mm, with their first move; tool -1: any.
 using Levels = std::map<long, std::uint32_t>;
@@ -25,7 +21,7 @@ Levels levels_of(const Path& path, double top_mm, int tool) {
   Levels levels;
   for (std::uint32_t m = 0; m < path.moves.size(); ++m) {
     const Move& move = path.moves[m];
-    if (cuts(move) && (tool < 0 || move.tool == tool) && std::abs(move.to.z - move.from.z) < kSameLevel_mm &&
+    if (is_feed(move) && (tool < 0 || move.tool == tool) && std::abs(move.to.z - move.from.z) < kSameLevel_mm &&
         move.to.z < top_mm)
       levels.emplace(std::lround(move.to.z / kSameLevel_mm), m);
   }
@@ -172,7 +168,7 @@ std::vector<SeamHit> check_seams(const Scene& scene, const Path& path, const Run
 std::string zero_contradiction(const Scene& scene, const Path& path) {
   double highest = -std::numeric_limits<double>::infinity();
   for (const Move& move : path.moves) {
-    if (!cuts(move))
+    if (!is_feed(move))
       continue;
     highest = std::max(highest, std::min(move.from.z, move.to.z));
   }

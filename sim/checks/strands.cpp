@@ -1,5 +1,6 @@
 #include "sim/checks/strands.hpp"
 
+#include "models/constants.hpp"
 #include "models/engagement.hpp"
 
 #include <fmt/format.h>
@@ -10,7 +11,6 @@
 namespace snagmap {
 namespace {
 
-constexpr double kPi = 3.14159265358979323846;
 constexpr double kSameWay_mm = 1;
 constexpr double kSlotShare = 0.98; // a cut this much of the diameter wide leaves at zero thickness: a slot
 

@@ -197,7 +197,7 @@ void add_stops(RiskTimeline& timeline, const JudgedJob& job, const Strands& stra
     if (planned.lifted) {
       const PathPlace at = place_at(path, motion, planned.time_s);
       const Move& move = path.moves[at.move];
-      const bool cuts = move.kind == MoveKind::line || move.kind == MoveKind::arc;
+      const bool cuts = is_feed(move);
       add(static_cast<std::uint32_t>(at.move), cuts ? at.s : 0, true, false);
     } else {
       const auto at = std::lower_bound(places.clear_s.begin(), places.clear_s.end(), planned.time_s);

@@ -1,18 +1,11 @@
 #include "sim/motion/time_split.hpp"
 
 #include "sim/motion/ramp.hpp"
+#include "sim/path/moves.hpp"
 
 #include <algorithm>
 
 namespace snagmap {
-namespace {
-
-bool is_feed(const Move& move) {
-  return move.kind == MoveKind::line || move.kind == MoveKind::arc;
-}
-
-} // namespace
-
 TimeSplit split_time(const Path& path, const Motion& motion) {
   TimeSplit split;
   for (std::size_t i = 0; i < path.moves.size(); ++i) {

@@ -20,23 +20,13 @@ bool on_level(const Move& move, double level_mm) {
   return at_it(move.from.z) && at_it(move.to.z) && (move.kind != MoveKind::arc || move.plane == ArcPlane::xy);
 }
 
-namespace {
-
-constexpr double kSameLevel_mm = 1e-3; // one count of a program's third decimal
-
-bool cuts(const Move& move) {
-  return move.kind == MoveKind::line || move.kind == MoveKind::arc;
-}
-
-} // namespace
-
 std::vector<double> pass_levels_mm(const Path& path) {
   std::vector<double> level(path.moves.size());
   double below = 0;
   bool leads_down = false; // is the following cutting move at `below` reached by going down from here?
   for (std::size_t k = path.moves.size(); k-- > 0;) {
     const Move& move = path.moves[k];
-    if (!cuts(move)) {
+    if (!is_feed(move)) {
       leads_down = false;
       level[k] = move.to.z;
       continue;

@@ -3,6 +3,7 @@
 #pragma once
 
 #include "sim/path/layers.hpp"
+#include "sim/path/moves.hpp"
 
 #include <cstddef>
 #include <map>
@@ -10,15 +11,6 @@
 #include <vector>
 
 namespace snagmap {
-
-constexpr double kSamePlace_mm = 1e-3; ///< one count of a program's third decimal
-
-inline bool is_feed(const Move& move) {
-  return move.kind == MoveKind::line || move.kind == MoveKind::arc;
-}
-inline bool same_place(Vec3 a, Vec3 b) {
-  return norm(a - b) < kSamePlace_mm;
-}
 
 class PathWriter {
 public:

@@ -1,11 +1,11 @@
 #include "sim/program/arc.hpp"
 
+#include "models/constants.hpp"
+
 #include <cmath>
 
 namespace snagmap {
-namespace {
-constexpr double kPi = 3.14159265358979323846;
-}
+namespace {}
 
 ArcFit arc_by_centre(Vec2 start, Vec2 end, Vec2 centre, bool anticlockwise) {
   const Vec2 a = start - centre, b = end - centre;

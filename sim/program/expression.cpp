@@ -1,5 +1,7 @@
 #include "sim/program/expression.hpp"
 
+#include "models/constants.hpp"
+
 #include <fmt/format.h>
 
 #include <cmath>
@@ -8,7 +10,6 @@
 namespace snagmap {
 namespace {
 
-constexpr double kDegree = 0.017453292519943295769236907684886;
 constexpr double kPowers[] = {1e0,  1e1,  1e2,  1e3,  1e4,  1e5,  1e6,  1e7,  1e8,  1e9,  1e10, 1e11,
                               1e12, 1e13, 1e14, 1e15, 1e16, 1e17, 1e18, 1e19, 1e20, 1e21, 1e22};
 constexpr int kLastPower = 22;
@@ -223,11 +224,11 @@ double function(Cursor& cursor, char letter) {
   case 1:
     if (std::abs(x) > 1)
       out_of_range("-1 to 1");
-    return std::acos(x) / kDegree;
+    return std::acos(x) / kRadPerDeg;
   case 2:
     if (std::abs(x) > 1)
       out_of_range("-1 to 1");
-    return std::asin(x) / kDegree;
+    return std::asin(x) / kRadPerDeg;
   case 3: {
     if (cursor.peek() != '/')
       throw Refusal{column, "ATAN with one bracket", "write ATAN[y]/[x]"};
@@ -235,10 +236,10 @@ double function(Cursor& cursor, char letter) {
     if (cursor.peek() != '[')
       throw Refusal{column, "ATAN with one bracket", "write ATAN[y]/[x]"};
     ++cursor.at;
-    return std::atan2(x, expression(cursor)) / kDegree;
+    return std::atan2(x, expression(cursor)) / kRadPerDeg;
   }
   case 4:
-    return std::cos(x * kDegree);
+    return std::cos(x * kRadPerDeg);
   case 5:
     return checked(std::exp(x), column, "EXP");
   case 6:
@@ -252,13 +253,13 @@ double function(Cursor& cursor, char letter) {
   case 9:
     return std::round(x);
   case 10:
-    return std::sin(x * kDegree);
+    return std::sin(x * kRadPerDeg);
   case 11:
     if (x < 0)
       out_of_range("0 or more");
     return std::sqrt(x);
   default:
-    return checked(std::tan(x * kDegree), column, "TAN");
+    return checked(std::tan(x * kRadPerDeg), column, "TAN");
   }
 }
 

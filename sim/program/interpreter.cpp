@@ -1,5 +1,7 @@
 #include "sim/program/interpreter.hpp"
 
+#include "models/constants.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -11,7 +13,7 @@ namespace {
 
 constexpr std::uint32_t kOtherAxes =
     letter_bit('A') | letter_bit('B') | letter_bit('C') | letter_bit('U') | letter_bit('V') | letter_bit('W');
-constexpr double kInch = 25.4, kGreatestFeed = 1e7;
+constexpr double kGreatestFeed = 1e7;
 constexpr int kFirstSystem = 5221, kSystemStep = 20; // parameters of the work origins
 
 bool takes_axes(int one_line_code) {
@@ -129,7 +131,7 @@ void Interpreter::switches(const Block& block) {
   }
   if (block.has('F')) {
     take_feed(block);
-    if (block.has(GroupG::units) && (block[GroupG::units].code == 200) != (scale_ == kInch))
+    if (block.has(GroupG::units) && (block[GroupG::units].code == 200) != (scale_ == kInch_mm))
       notes_.once("F with units", line_,
                   "F stands with a change of units: it is read in the units before, as the order "
                   "of doing has it");
@@ -248,7 +250,7 @@ void Interpreter::modes(const Block& block) {
       path_.inch = inch;
     else if (inch != path_.inch)
       notes_.once("both units", line_, "the program changes its units; pictures and tables keep the first");
-    scale_ = inch ? kInch : 1;
+    scale_ = inch ? kInch_mm : 1;
     units_given_ = true;
   }
   if (block.has(GroupG::length))

@@ -1,3 +1,4 @@
+#include "models/constants.hpp"
 #include "sim/program/arc.hpp"
 #include "sim/program/interpreter.hpp"
 
@@ -9,7 +10,7 @@ namespace snagmap {
 namespace {
 
 constexpr double kFarthest_mm = 1e6;
-constexpr double kInchTolerance_mm = 0.0002 * 25.4;
+constexpr double kInchTolerance_mm = 0.0002 * kInch_mm;
 
 /// The plane's axes in the order that makes G3 anticlockwise about the third, as Move has it.
 struct PlaneAxes {

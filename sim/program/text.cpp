@@ -1,5 +1,6 @@
 #include "sim/program/text.hpp"
 
+#include "models/constants.hpp"
 #include "sim/program/arc.hpp"
 
 #include <fmt/format.h>
@@ -11,7 +12,6 @@
 namespace snagmap {
 namespace {
 
-constexpr double kPi = 3.14159265358979323846;
 constexpr double kLeastRadius_mm = 5e-4; // a smaller arc has fewer than ten steps of the last decimal
 constexpr std::size_t kCommentLength = 78;
 
@@ -179,7 +179,7 @@ private:
   }
 
   std::string feed(const Move& move) {
-    std::string f = " F" + trimmed(inch_ ? move.feed_mm_min / 25.4 : move.feed_mm_min);
+    std::string f = " F" + trimmed(inch_ ? move.feed_mm_min / kInch_mm : move.feed_mm_min);
     if (f == feed_)
       return "";
     return feed_ = f;
@@ -314,7 +314,7 @@ private:
 
 std::string nc_number(double mm, bool inch) {
   const int digits = inch ? 5 : 4;
-  const double value = inch ? mm / 25.4 : mm;
+  const double value = inch ? mm / kInch_mm : mm;
   return fmt::format("{:.{}f}", std::abs(value) < 0.5 * std::pow(10, -digits) ? 0.0 : value, digits);
 }
 

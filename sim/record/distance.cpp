@@ -1,5 +1,6 @@
 #include "sim/record/distance.hpp"
 
+#include "models/constants.hpp"
 #include "sim/record/mesh.hpp"
 #include "sim/record/near.hpp"
 
@@ -130,7 +131,6 @@ void FoamDistance::bend_arcs(Vec3 middle, double far_mm) {
     if (sweep.kind != SweepKind::arc || sweep.za != sweep.zb || !part.flat)
       return false;
     const SweptArc& arc = data_.sweeps.arcs[sweep.arc];
-    constexpr double kPi = 3.14159265358979323846;
     if (std::abs(arc.turn) >= 2 * kPi)
       return false;
     const auto arm = [&](double s) {

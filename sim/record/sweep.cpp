@@ -1,11 +1,12 @@
 #include "sim/record/sweep.hpp"
 
+#include "models/constants.hpp"
+
 #include <algorithm>
 
 namespace snagmap {
 namespace {
 
-constexpr double kPi = 3.14159265358979323846;
 constexpr double kTwoPi = 2 * kPi;
 
 Vec2 on_circle(const SweptArc& arc, double s) {

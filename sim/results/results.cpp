@@ -1,9 +1,11 @@
 #include "sim/results/results.hpp"
 
+#include "models/card_fields.hpp"
 #include "sim/advice/advice.hpp"
 #include "sim/checks/job_checks.hpp"
 #include "sim/results/checks_json.hpp"
 #include "sim/results/run_json.hpp"
+#include "sim/text/csv.hpp"
 
 #include <cmath>
 #include <filesystem>
@@ -22,69 +24,37 @@ Json place(Vec2 p) {
   return {p.x, p.y};
 }
 
-Json banded(const Banded& value) {
+Json in_json(const Banded& value) {
   return {{"nominal", value.nominal},
           {"low", value.low},
           {"high", value.high},
           {"source", value.source},
           {"guess", value.guess}};
 }
-
-Json foam(const FoamCard& card) {
-  return {{"name", card.name},
-          {"title", card.title},
-          {"open_cell", card.open_cell},
-          {"density_kg_m3", card.density_kg_m3},
-          {"E_kPa", banded(card.E_kPa)},
-          {"nu", banded(card.nu)},
-          {"Gc_N_mm", banded(card.Gc_N_mm)},
-          {"tensile_kPa", banded(card.tensile_kPa)},
-          {"bite_depth_mm", banded(card.bite_depth_mm)},
-          {"lambda", banded(card.lambda)},
-          {"cell_mm", banded(card.cell_mm)},
-          {"cut_force_N_mm", banded(card.cut_force_N_mm)},
-          {"severing_MJ_m3", banded(card.severing_MJ_m3)},
-          {"loss_factor", banded(card.loss_factor)}};
+Json in_json(TipShape tip) {
+  return to_text(tip);
+}
+template <class Value> Json in_json(const Value& value) {
+  return value;
 }
 
-Json cutter(const CutterCard& card) {
-  return {{"name", card.name},
-          {"source", card.source},
-          {"tip", to_text(card.tip)},
-          {"diameter_mm", card.diameter_mm},
-          {"corner_radius_mm", card.corner_radius_mm},
-          {"taper_deg", card.taper_deg},
-          {"flute_length_mm", card.flute_length_mm},
-          {"neck_diameter_mm", card.neck_diameter_mm},
-          {"neck_length_mm", card.neck_length_mm},
-          {"shank_diameter_mm", card.shank_diameter_mm},
-          {"stick_out_mm", card.stick_out_mm},
-          {"flutes", card.flutes},
-          {"helix_deg", card.helix_deg},
-          {"rake_deg", card.rake_deg},
-          {"least_chip_mm", card.least_chip_mm}};
-}
-
-Json machine(const MachineCard& card) {
-  return {{"name", card.name},
-          {"source", card.source},
-          {"feed_mm_min", card.feed_mm_min},
-          {"rapid_mm_min", card.rapid_mm_min},
-          {"acceleration_mm_s2", card.acceleration_mm_s2},
-          {"jerk_mm_s3", card.jerk_mm_s3},
-          {"corner_deviation_mm", card.corner_deviation_mm},
-          {"spindle_run_up_s", card.spindle_run_up_s},
-          {"tool_change_s", card.tool_change_s},
-          {"spindle_min_rpm", card.spindle_min_rpm},
-          {"spindle_max_rpm", card.spindle_max_rpm}};
+template <class Card> Json in_json_of(const Card& card) {
+  Json all;
+  for_each_field<Card>([&](const auto& field) {
+    using Value = std::decay_t<decltype(card.*field.member)>;
+    if constexpr (!std::is_same_v<Value, std::vector<ProfilePiece>>) // not in result.json
+      if (field.in_result)
+        all[field.in_result] = in_json(card.*field.member);
+  });
+  return all;
 }
 
 Json scene(const Scene& from) {
   Json layers = Json::array(), cutters = Json::array();
   for (const Layer& layer : from.layers)
-    layers.push_back({{"thickness_mm", layer.thickness_mm}, {"foam", foam(layer.foam)}});
+    layers.push_back({{"thickness_mm", layer.thickness_mm}, {"foam", in_json_of(layer.foam)}});
   for (const CutterCard& card : from.cutters)
-    cutters.push_back(cutter(card));
+    cutters.push_back(in_json_of(card));
   const auto name_of = [](const std::string& file) {
     return std::filesystem::path(file).filename().string();
   };
@@ -100,7 +70,7 @@ Json scene(const Scene& from) {
           {"tolerance_mm", from.tolerance_mm},
           {"layers", layers},
           {"cutters", cutters},
-          {"machine", machine(from.machine)}};
+          {"machine", in_json_of(from.machine)}};
 }
 
 Json web(const WebFound& from) {
@@ -231,12 +201,30 @@ Json advice(const std::shared_ptr<const AdviceList>& list) {
           {"not_tried", list->not_tried}};
 }
 
+/// JSON escapes C0 only (RFC 8259); DEL and C1, which a terminal obeys, can be escaped as well: no data is
+/// lost.
+std::string without_controls(const std::string& json) {
+  std::string out;
+  out.reserve(json.size());
+  for (std::size_t i = 0; i < json.size(); ++i) {
+    const auto byte = static_cast<unsigned char>(json[i]);
+    const unsigned next = i + 1 < json.size() ? static_cast<unsigned char>(json[i + 1]) : 0u;
+    if (byte == 0x7f)
+      out += "\\u007f";
+    else if (byte == 0xc2 && next >= 0x80 && next < 0xa0)
+      out += fmt::format("\\u{:04x}", next), ++i;
+    else
+      out += json[i];
+  }
+  return out;
+}
+
 /// One key a line, and of the long lists one item a line: short to read, and two results compare line by
 /// line.
 std::string text_of(const Json& json) {
   // Bytes that are not UTF-8 (a program's comment in a note) are replaced rather than fatal.
   const auto compact = [](const Json& value) {
-    return value.dump(-1, ' ', false, Json::error_handler_t::replace);
+    return without_controls(value.dump(-1, ' ', false, Json::error_handler_t::replace));
   };
   std::string text = "{";
   for (const auto& [key, value] : json.items()) {
@@ -312,28 +300,41 @@ std::string timing_json(const Preview& preview) {
 }
 
 std::string spots_csv(const Preview& preview) {
-  const auto quoted = [](std::string text) {
-    for (std::size_t i = 0; (i = text.find('"', i)) != std::string::npos; i += 2)
-      text.insert(i, 1, '"');
-    return '"' + text + '"';
-  };
+  const auto number = [](double value, int digits) { return fmt::format("{:.{}f}", value, digits); };
   std::string text =
-      "id,web,pass,level,open,s,s_low,s_high,s_touch,lean_mm,w_mm,h_mm,L_mm,a_mm,x_mm,y_mm,z_mm,"
-      "program_line,time_s,side,feed_mm_min,chip_mm,fe_s,reasons\r\n";
+      csv_row({"id",      "web",          "pass",   "level", "open",        "s",       "s_low", "s_high",
+               "s_touch", "lean_mm",      "w_mm",   "h_mm",  "L_mm",        "a_mm",    "x_mm",  "y_mm",
+               "z_mm",    "program_line", "time_s", "side",  "feed_mm_min", "chip_mm", "fe_s",  "reasons"});
   for (const Spot& one : preview.spots) {
     const Web& its = one.question.web;
+    const SnagAnswer& answer = one.answer;
     std::string reasons;
     for (const std::string& reason : one.reasons)
       reasons += (reasons.empty() ? "" : "; ") + reason;
-    text += fmt::format(
-        "{},{},{},{},{},{:.4f},{:.4f},{:.4f},{:.4f},{},{:.3f},{:.3f},{:.3f},{:.3f},{:.3f},{:.3f},{:.3f},"
-        "{},{:.3f},{},{:.1f},{:.4f},{},{}\r\n",
-        one.id, one.web, one.pass, to_text(one.level()), one.answer.open ? "yes" : "no", one.answer.s,
-        one.answer.s_low, one.answer.s_high, one.answer.s_touch,
-        one.answer.has_lean ? fmt::format("{:.4f}", one.answer.lean_mm) : "", its.w_mm, its.h_mm,
-        its.length_mm(), one.a_mm, one.place_mm.x, one.place_mm.y, one.place_mm.z, one.program_line,
-        one.time_s, one.question.climb ? "climb" : "conventional", one.feed_mm_min, one.chip_mm,
-        one.fe && one.fe->verified ? fmt::format("{:.4f}", one.fe->s) : "", quoted(reasons));
+    text += csv_row({std::to_string(one.id),
+                     std::to_string(one.web),
+                     std::to_string(one.pass),
+                     to_text(one.level()),
+                     answer.open ? "yes" : "no",
+                     number(answer.s, 4),
+                     number(answer.s_low, 4),
+                     number(answer.s_high, 4),
+                     number(answer.s_touch, 4),
+                     answer.has_lean ? number(answer.lean_mm, 4) : "",
+                     number(its.w_mm, 3),
+                     number(its.h_mm, 3),
+                     number(its.length_mm(), 3),
+                     number(one.a_mm, 3),
+                     number(one.place_mm.x, 3),
+                     number(one.place_mm.y, 3),
+                     number(one.place_mm.z, 3),
+                     std::to_string(one.program_line),
+                     number(one.time_s, 3),
+                     one.question.climb ? "climb" : "conventional",
+                     number(one.feed_mm_min, 1),
+                     number(one.chip_mm, 4),
+                     one.fe && one.fe->verified ? number(one.fe->s, 4) : "",
+                     reasons});
   }
   return text;
 }

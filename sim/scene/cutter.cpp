@@ -1,5 +1,7 @@
 #include "sim/scene/sections.hpp"
 
+#include "models/card_fields.hpp"
+
 #include <cmath>
 #include <fmt/format.h>
 
@@ -10,7 +12,6 @@ using Kind = SceneValue::Kind;
 const std::vector<std::string> kTips{"flat",    "bull-nose", "ball",
                                      "tapered", "chamfer",   "drill"};             // order of TipShape
 const std::vector<std::string> kZones{"flutes", "neck", "shank", "nut", "holder"}; // order of Zone
-constexpr Range kDiameter{Dimension::length, 0.2, 80};
 constexpr Range kLength{Dimension::length, 0, 400};
 
 /// profile = [ { to = ["3 mm", "0 mm"] }, { to = [...], centre = [...], zone = "neck" } ]: (r, z) from the
@@ -71,36 +72,22 @@ std::vector<ProfilePiece> read_profile(SceneTable& cutter) {
   return pieces;
 }
 
-/// Own numbers over those of the card (or over nothing).
+/// Own values over those of the card (or over nothing).
 void lay_over(SceneTable& table, CutterCard& card) {
-  const auto take = [&](const char* key, Range range, double& into) {
-    if (const auto number = table.quantity(key, range))
-      into = *number;
-  };
   if (const auto name = table.text("name"))
     card.name = *name, card.title = *name;
   if (const auto tip = table.choice("tip", kTips))
     card.tip = static_cast<TipShape>(*tip);
-  take("diameter", kDiameter, card.diameter_mm);
-  take("corner_radius", kLength, card.corner_radius_mm);
-  take("taper", {Dimension::angle, 0.5, 80}, card.taper_deg);
+  for_each_value<double>(card, [&](const auto& field, double& value) {
+    if (const auto number = table.quantity(field.key, {field.dimension, field.low, field.high}))
+      value = *number;
+  });
   if (const auto point = table.quantity("point_angle", {Dimension::angle, 60, 178}))
     card.taper_deg = *point / 2;
-  take("tip_diameter", kLength, card.tip_diameter_mm);
-  take("flute_length", {Dimension::length, 0.2, 300}, card.flute_length_mm);
-  take("neck_diameter", kDiameter, card.neck_diameter_mm);
-  take("neck_length", kLength, card.neck_length_mm);
-  take("shank_diameter", kDiameter, card.shank_diameter_mm);
-  take("stick_out", {Dimension::length, 1, 400}, card.stick_out_mm);
-  take("nut_diameter", kDiameter, card.nut_diameter_mm);
-  take("nut_length", kLength, card.nut_length_mm);
-  take("holder_diameter", {Dimension::length, 1, 300}, card.holder_diameter_mm);
-  take("holder_length", kLength, card.holder_length_mm);
-  take("helix", {Dimension::angle, -60, 60}, card.helix_deg);
-  take("rake", {Dimension::angle, -30, 60}, card.rake_deg);
-  take("least_chip", {Dimension::length, 0, 2}, card.least_chip_mm);
-  if (const auto flutes = table.whole("flutes", 1, 12))
-    card.flutes = *flutes;
+  for_each_value<int>(card, [&](const auto& field, int& value) {
+    if (const auto number = table.whole(field.key, static_cast<int>(field.low), static_cast<int>(field.high)))
+      value = *number;
+  });
   if (auto pieces = read_profile(table); !pieces.empty())
     card.own_profile = std::move(pieces);
 }

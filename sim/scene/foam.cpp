@@ -1,6 +1,8 @@
 #include "sim/scene/foam_card.hpp"
 #include "sim/scene/sections.hpp"
 
+#include "models/card_fields.hpp"
+
 #include <algorithm>
 #include <filesystem>
 #include <fmt/format.h>
@@ -11,6 +13,8 @@ namespace {
 using Kind = SceneValue::Kind;
 const std::vector<std::string> kKinds{"polyurethane", "polyethylene", "eva",
                                       "polystyrene"}; // order of FoamKind
+
+constexpr Range kDensity{Dimension::density, 5, 500};
 
 /// An own value over the card's: `key = "30 kPa"` keeps the card's relative band, since a single number says
 /// nothing about its spread; `key = { value, low, high, source }` states all of it. True when given.
@@ -58,18 +62,17 @@ bool own_value(SceneTable& table, const std::string& key, Range range, Banded& b
 
 /// Nothing would be left of the card it starts from: no catalogue is asked.
 bool states_everything(SceneTable& table) {
-  for (const char* key : {"modulus", "poisson", "tear_energy", "tensile_strength", "bite_depth", "pull_ratio",
-                          "cell", "cut_force", "severing_energy", "loss_factor"})
-    if (!table.has(key))
-      return false;
-  return true;
+  bool all = true;
+  FoamCard none;
+  for_each_value<Banded>(none, [&](const auto& field, Banded&) { all &= table.has(field.key); });
+  return all;
 }
 
 /// The card to start from: by name, or by kind and density.
 std::optional<FoamCard> base_card(SceneTable& table) {
   const SceneValue* name = table.find("card");
   const auto kind = table.choice("kind", kKinds);
-  const auto density = table.quantity("density", {Dimension::density, 5, 500});
+  const auto density = table.quantity("density", kDensity);
   if (name) {
     if (table.has("kind"))
       table.fault("kind", "kind stands beside card", "give a card, or a kind and a density");
@@ -113,7 +116,7 @@ std::optional<FoamCard> foam_of(SceneTable& table) {
                "bite_depth", "tensile_strength", "cell", "cut_force", "severing_energy", "poisson",
                "loss_factor", "pull_ratio"});
   FoamCard card = base.value_or(FoamCard{});
-  const Banded E0 = card.E_kPa, Gc0 = card.Gc_N_mm, bite0 = card.bite_depth_mm;
+  const FoamCard as_it_was = card;
   if (const auto own_name = table.text("name"))
     card.name = *own_name, card.title = *own_name;
   if (const auto title = table.text("title"))
@@ -122,24 +125,21 @@ std::optional<FoamCard> foam_of(SceneTable& table) {
     card.open_cell = *open;
   if (const auto history = table.texts("history"))
     card.history = *history;
-  bool pull_inputs = own_value(table, "modulus", {Dimension::pressure, 1, 20000}, card.E_kPa);
-  pull_inputs |= own_value(table, "tear_energy", {Dimension::line_force, 0.01, 20}, card.Gc_N_mm);
-  pull_inputs |= own_value(table, "bite_depth", {Dimension::length, 0.05, 10}, card.bite_depth_mm);
-  own_value(table, "tensile_strength", {Dimension::pressure, 1, 20000}, card.tensile_kPa);
-  own_value(table, "cell", {Dimension::length, 0.01, 20}, card.cell_mm);
-  own_value(table, "cut_force", {Dimension::line_force, 0.001, 50}, card.cut_force_N_mm);
-  own_value(table, "severing_energy", {Dimension::energy_density, 0.001, 100}, card.severing_MJ_m3);
-  own_value(table, "poisson", {Dimension::share, 0, 0.49}, card.nu);
-  own_value(table, "loss_factor", {Dimension::share, 0, 2}, card.loss_factor);
-  const bool own_pull = own_value(table, "pull_ratio", {Dimension::share, 0.0001, 10}, card.lambda);
+  bool own_pull = false, pull_inputs = false;
+  for_each_value<Banded>(card, [&](const auto& field, Banded& value) {
+    const bool given = own_value(table, field.key, {field.dimension, field.low, field.high}, value);
+    own_pull |= given && field.member == &FoamCard::lambda;
+    pull_inputs |= given && (field.member == &FoamCard::E_kPa || field.member == &FoamCard::Gc_N_mm ||
+                             field.member == &FoamCard::bite_depth_mm);
+  });
   table.finish();
   if (!base)
     return {};
   if (pull_inputs && !own_pull) {
     // Lambda = chi Gc / (E delta): the bite efficiency chi stays the card's, so Lambda follows the own
     // values.
-    const double scale = card.Gc_N_mm.nominal / Gc0.nominal * E0.nominal / card.E_kPa.nominal *
-                         bite0.nominal / card.bite_depth_mm.nominal;
+    const double scale = card.Gc_N_mm.nominal / as_it_was.Gc_N_mm.nominal * as_it_was.E_kPa.nominal /
+                         card.E_kPa.nominal * as_it_was.bite_depth_mm.nominal / card.bite_depth_mm.nominal;
     card.lambda.nominal *= scale, card.lambda.low *= scale, card.lambda.high *= scale;
     table.assume("pull_ratio", fmt::format("{:.4g}", card.lambda.nominal),
                  "the card's, scaled by the modulus, tear energy and bite depth given");
@@ -170,7 +170,9 @@ std::optional<FoamCard> foam_in_file(SceneReading& reading, const SceneValue& va
   const auto file = given.is_absolute() ? given : std::filesystem::path(reading.folder) / given;
   std::error_code error;
   if (!std::filesystem::exists(file, error)) {
-    reading.fault(value, "foam card " + shown(value) + ": no such file", "paths start at the scene's folder");
+    reading.fault(value, "foam card " + shown(value) + ": no such file",
+                  reading.file.empty() ? "paths start at the folder you are in"
+                                       : "paths start at the scene's folder");
     return {};
   }
   const Outcome<std::string> text = read_scene_text(file.string());

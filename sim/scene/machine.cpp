@@ -1,6 +1,8 @@
 // Machine, hold-down and collet: what stands round the sheet.
 #include "sim/scene/sections.hpp"
 
+#include "models/card_fields.hpp"
+
 #include <algorithm>
 #include <fmt/format.h>
 
@@ -89,21 +91,20 @@ MachineCard read_machine(SceneReading& reading, const SceneValue* value) {
   table.quiet({"name"});
   if (const auto own = table.text("name"))
     card.name = *own, card.title = *own;
-  per_axis(table, "feed", {Dimension::speed, 1, 200000}, card.feed_mm_min);
-  per_axis(table, "rapid", {Dimension::speed, 1, 200000}, card.rapid_mm_min);
-  per_axis(table, "acceleration", {Dimension::acceleration, 1, 50000}, card.acceleration_mm_s2);
-  per_axis(table, "jerk", {Dimension::jerk, 0, 1e8}, card.jerk_mm_s3);
-  if (const auto d = table.quantity("corner_deviation", {Dimension::length, 0.0001, 2}))
-    card.corner_deviation_mm = *d;
+  for_each_value<std::array<double, 3>>(card, [&](const auto& field, std::array<double, 3>& axes) {
+    per_axis(table, field.key, {field.dimension, field.low, field.high}, axes);
+  });
+  for_each_value<double>(card, [&](const auto& field, double& into) {
+    if (!field.key)
+      return;
+    if (const auto number = table.quantity(field.key, {field.dimension, field.low, field.high}))
+      into = *number;
+  });
   if (const auto rpm = table.quantities("spindle", {Dimension::rotation, 0, 100000}, 2, 2)) {
     card.spindle_min_rpm = (*rpm)[0], card.spindle_max_rpm = (*rpm)[1];
     if ((*rpm)[0] > (*rpm)[1])
       table.fault("spindle", "spindle: the least speed is above the greatest", "");
   }
-  if (const auto s = table.quantity("spindle_run_up", {Dimension::time, 0, 600}))
-    card.spindle_run_up_s = *s;
-  if (const auto s = table.quantity("tool_change", {Dimension::time, 0, 3600}))
-    card.tool_change_s = *s;
   table.finish();
   return card;
 }

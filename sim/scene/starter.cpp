@@ -1,5 +1,7 @@
 // Scenes made from a program: a starter for the user to correct, and one of assumptions only.
-#include "sim/scene/foam_card.hpp"
+#include "sim/path/moves.hpp"
+#include "sim/scene/card_text.hpp"
+#include "sim/scene/named_cards.hpp"
 #include "sim/scene/scene.hpp"
 #include "sim/text/table.hpp"
 
@@ -11,33 +13,12 @@
 namespace snagmap {
 namespace {
 
-/// The card meant by a card's name, its file or a kind: of a kind, the softest (the catalogue's first).
-std::optional<std::string> foam_card_for(const std::string& word) {
-  std::error_code error;
-  if (std::filesystem::path(word).extension() == ".toml" && std::filesystem::exists(word, error))
-    return word;
-  const std::vector<std::string> kinds{"polyurethane", "polyethylene", "eva",
-                                       "polystyrene"}; // order of FoamKind
+/// Of a kind the softest card, the catalogue's first; other words as they are.
+std::string card_of_kind(const std::string& word) {
   for (const FoamCard& card : foam_cards())
-    if (card.name == word || kinds[static_cast<std::size_t>(card.kind)] == word)
+    if (to_text(card.kind) == word)
       return card.name;
-  return {};
-}
-
-template <class Card>
-Fault unknown_word(const char* option, const std::string& word, const char* list,
-                   const std::vector<Card>& cards) {
-  std::vector<std::string> names;
-  for (const Card& card : cards)
-    names.push_back(card.name);
-  const std::string near = nearest(word, names);
-  return {"",
-          0,
-          0,
-          fmt::format("{} \"{}\" is not known", option, word),
-          (near.empty() ? "" : "did you mean \"" + near + "\"? ") +
-              fmt::format("`snagmap cards {}` lists them", list),
-          ""};
+  return word;
 }
 
 } // namespace
@@ -49,18 +30,18 @@ Outcome<Scene> scene_of_program(const std::string& program_file, const std::stri
   if (!std::filesystem::is_regular_file(program_file, error))
     faults.push_back(
         {program_file, 0, 0, "no such file", "give the path of an NC program or of a scene (.toml)", ""});
-  const auto card = foam_card_for(foam);
-  if (!card)
-    faults.push_back(unknown_word("--foam", foam, "foams", foam_cards()));
-  if (!find_cutter(cutter))
-    faults.push_back(unknown_word("--cutter", cutter, "cutters", cutter_cards()));
+  const std::string card = card_of_kind(foam);
+  if (const auto read = foam_named(card, "--foam"); !read)
+    faults.insert(faults.end(), read.faults().begin(), read.faults().end());
+  if (const auto read = cutter_named(cutter, "--cutter"); !read)
+    faults.insert(faults.end(), read.faults().begin(), read.faults().end());
   if (!faults.empty())
     return faults;
   auto scene = parse_scene(fmt::format("program = {}\nfoam = {}\ncutter = {}\n", toml_text(program_file),
-                                       toml_text(*card), toml_text(cutter)),
+                                       toml_text(card), toml_text(cutter)),
                            program_file, "");
-  if (scene && *card != foam)
-    scene->assumed.push_back(fmt::format("foam = \"{}\" (the softest card of the kind {})", *card, foam));
+  if (scene && card != foam)
+    scene->assumed.push_back(fmt::format("foam = \"{}\" (the softest card of the kind {})", card, foam));
   return scene;
 }
 
@@ -73,7 +54,7 @@ std::string starter_scene(const std::string& program_file, const Path& path) {
   const std::filesystem::path program(program_file);
   std::set<int> tools;
   for (const Move& move : path.moves)
-    if (move.kind == MoveKind::line || move.kind == MoveKind::arc)
+    if (is_feed(move))
       tools.insert(move.tool);
 
   std::string text = fmt::format(

@@ -1,4 +1,5 @@
 // A sheet that comes as a solid: a closed mesh, or a volume this program wrote, with pockets already in it.
+#include "models/constants.hpp"
 #include "sim/scene/sections.hpp"
 
 #include <algorithm>
@@ -116,7 +117,7 @@ void read_stock(SceneTable& sheet, Scene& scene, const StockReaders& readers) {
   } else if (!unit && !sheet.has("stock_unit")) {
     sheet.assume("stock_unit", "\"mm\"", "a mesh says nothing of its unit");
   }
-  Outcome<StockShape> solid = read_solid(file, readers, unit == std::size_t{1} ? 25.4 : 1);
+  Outcome<StockShape> solid = read_solid(file, readers, unit == std::size_t{1} ? kInch_mm : 1);
   if (!solid) {
     for (const Fault& fault : solid.faults())
       sheet.fault("stock", label + ": " + fault.what, fault.way_out);

@@ -1,7 +1,9 @@
 #include "sim/study/compare.hpp"
 
+#include "models/polyline.hpp"
 #include "sim/checks/job_checks.hpp"
 #include "sim/results/results.hpp"
+#include "sim/text/csv.hpp"
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -12,17 +14,6 @@
 
 namespace snagmap {
 namespace {
-
-double distance_mm(Vec2 p, const std::vector<Vec2>& line) {
-  double least = line.empty() ? 1e300 : norm(p - line.front());
-  for (std::size_t i = 1; i < line.size(); ++i) {
-    const Vec2 way = line[i] - line[i - 1];
-    const double along = dot(way, way);
-    const double share = along > 0 ? std::clamp(dot(p - line[i - 1], way) / along, 0.0, 1.0) : 0;
-    least = std::min(least, norm(p - (line[i - 1] + share * way)));
-  }
-  return least;
-}
 
 /// The thinnest that is a web and no ridge or crumb: as high as thick, and twice as long.
 const WebFound* thinnest(const Preview& preview) {
@@ -38,7 +29,7 @@ const WebFound* thinnest(const Preview& preview) {
 const Spot* worst_on(const Preview& preview, const WebFound& web) {
   const Spot* worst = nullptr;
   for (const Spot& spot : preview.spots)
-    if (distance_mm(xy(spot.place_mm), web.midline_mm) <= 0.5 * web.w_mm + 1 &&
+    if (nearest_on_line(web.midline_mm, xy(spot.place_mm)).distance_mm <= 0.5 * web.w_mm + 1 &&
         (!worst || spot.answer.s > worst->answer.s))
       worst = &spot;
   return worst;
@@ -82,29 +73,49 @@ Comparison compare(const std::vector<std::string>& names, const std::vector<cons
 }
 
 std::string compare_csv(const Comparison& comparison) {
-  std::string text = "case,foam,cutter,program,firm,leans,snags,tears,webs_snagging,worst_s,web_w_mm,web_s,"
-                     "web_s_low,web_s_high,s_over_first,"
-                     "s_over_first_low,s_over_first_high,longest_run_mm,p95_run_mm,hold,hold_low,hold_high,"
-                     "over_cut_mm,foam_left_mm,time_s\r\n";
+  std::string text = csv_row({"case",
+                              "foam",
+                              "cutter",
+                              "program",
+                              "firm",
+                              "leans",
+                              "snags",
+                              "tears",
+                              "webs_snagging",
+                              "worst_s",
+                              "web_w_mm",
+                              "web_s",
+                              "web_s_low",
+                              "web_s_high",
+                              "s_over_first",
+                              "s_over_first_low",
+                              "s_over_first_high",
+                              "longest_run_mm",
+                              "p95_run_mm",
+                              "hold",
+                              "hold_low",
+                              "hold_high",
+                              "over_cut_mm",
+                              "foam_left_mm",
+                              "time_s"});
   for (const ComparedCase& one : comparison.cases) {
     const JobNumbers& n = one.numbers;
-    std::string name = one.name;
-    std::replace(name.begin(), name.end(), '"', '\'');
-    const auto maybe = [](bool known, double value) {
-      return known ? fmt::format("{:.4f}", value) : std::string();
-    };
-    const auto run = [](const JobNumbers& of, double mm) {
-      return of.runs_held ? fmt::format("{:.2f}", mm) : std::string();
-    };
-    text += fmt::format("\"{}\",{},{},\"{}\",{},{},{},{},{},{:.4f},{},{},{},{},{},{},{},{},{},{},{},{"
-                        "},{:.3f},{:.3f},{:.2f}\r\n",
-                        name, one.foam, one.cutter, one.program, n.by_level[0], n.by_level[1], n.by_level[2],
-                        n.by_level[3], n.webs_snagging, n.worst_s, maybe(one.seen, one.w_mm),
-                        maybe(one.seen, one.s), maybe(one.seen, one.s_low), maybe(one.seen, one.s_high),
-                        maybe(one.seen, one.to_first.nominal), maybe(one.seen, one.to_first.low),
-                        maybe(one.seen, one.to_first.high), run(n, n.longest_run_mm), run(n, n.p95_run_mm),
-                        maybe(n.hold_known, n.hold), maybe(n.hold_known, n.hold_low),
-                        maybe(n.hold_known, n.hold_high), n.over_cut_mm, n.foam_left_mm, n.time_s);
+    std::vector<std::string> cells{one.name, one.foam, one.cutter, one.program};
+    for (const int spots : n.by_level)
+      cells.push_back(std::to_string(spots));
+    cells.push_back(std::to_string(n.webs_snagging));
+    cells.push_back(fmt::format("{:.4f}", n.worst_s));
+    for (const double value :
+         {one.w_mm, one.s, one.s_low, one.s_high, one.to_first.nominal, one.to_first.low, one.to_first.high})
+      cells.push_back(one.seen ? fmt::format("{:.4f}", value) : "");
+    for (const double value : {n.longest_run_mm, n.p95_run_mm})
+      cells.push_back(n.runs_held ? fmt::format("{:.2f}", value) : "");
+    for (const double value : {n.hold, n.hold_low, n.hold_high})
+      cells.push_back(n.hold_known ? fmt::format("{:.4f}", value) : "");
+    for (const double value : {n.over_cut_mm, n.foam_left_mm})
+      cells.push_back(fmt::format("{:.3f}", value));
+    cells.push_back(fmt::format("{:.2f}", n.time_s));
+    text += csv_row(cells);
   }
   return text;
 }

@@ -1,5 +1,6 @@
 #include "sim/study/narrowest.hpp"
 
+#include "sim/text/csv.hpp"
 #include "sim/threads/parallel.hpp"
 
 #include <fmt/format.h>
@@ -129,10 +130,11 @@ NarrowestTable narrowest_table(const NarrowestSpec& spec, const std::function<bo
 }
 
 std::string narrowest_csv(const NarrowestTable& table) {
-  std::string text = "foam,flute_length_mm,depth_mm,w_mm,w_low_mm,w_high_mm\r\n";
+  const auto mm = [](double value) { return fmt::format("{:.3f}", value); };
+  std::string text = csv_row({"foam", "flute_length_mm", "depth_mm", "w_mm", "w_low_mm", "w_high_mm"});
   for (const NarrowestRow& row : table.rows)
-    text += fmt::format("{},{:.3f},{:.3f},{:.3f},{:.3f},{:.3f}\r\n", table.spec.foams[row.foam].name,
-                        row.flute_length_mm, row.depth_mm, row.w_mm, row.w_low_mm, row.w_high_mm);
+    text += csv_row({table.spec.foams[row.foam].name, mm(row.flute_length_mm), mm(row.depth_mm), mm(row.w_mm),
+                     mm(row.w_low_mm), mm(row.w_high_mm)});
   return text;
 }
 

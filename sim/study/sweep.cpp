@@ -133,44 +133,55 @@ std::string run_case(const SweepPlan& plan, const SweepCase& which, double* pipe
   const FoamCard& foam = plan.foams[which.foam];
   const bool wall = which.program < 0;
   const Scene scene = scene_of_case(plan, which);
-  std::string line = fmt::format(
-      "{},{},{},{},{},{},", which.number,
-      csv_cell(wall ? "wall" : std::filesystem::path(scene.program_file).filename().string()),
-      csv_cell(foam.name), csv_cell(cutter.name), number(cutter.diameter_mm), number(cutter.flute_length_mm));
-  line += wall ? fmt::format("{},{},{},{},", number(which.pass_mm), number(which.width_mm),
-                             number(which.height_mm), number(plan.length_mm))
-               : ",,,,";
+  // Cells up to the walls' length, then up to lean_mm, up to worst_line, and the rest.
+  std::vector<std::string> cells{std::to_string(which.number),
+                                 wall ? "wall"
+                                      : std::filesystem::path(scene.program_file).filename().string(),
+                                 foam.name,
+                                 cutter.name,
+                                 number(cutter.diameter_mm),
+                                 number(cutter.flute_length_mm)};
+  const auto add = [&cells](std::initializer_list<std::string> more) {
+    cells.insert(cells.end(), more.begin(), more.end());
+  };
+  if (wall)
+    add({number(which.pass_mm), number(which.width_mm), number(which.height_mm), number(plan.length_mm)});
+  else
+    add({"", "", "", ""});
   PreviewOptions options;
   options.verify = plan.verify;
   const auto start = std::chrono::steady_clock::now();
   const Outcome<Preview> found = preview(scene, options);
   if (pipeline_s)
     *pipeline_s += std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
-  if (!found)
-    return line + ",,,,,,,,,,," + csv_cell(found.faults().front().what) + "\n";
+  if (!found) {
+    add({"", "", "", "", "", "", "", "", "", "", "", found.faults().front().what});
+    return csv_row(cells);
+  }
 
   const double low = foam.lambda.low / foam.lambda.nominal, high = foam.lambda.high / foam.lambda.nominal;
   if (wall) {
     const PathSample worst = worst_of_wall(*found, plan, which, cutter);
     const double s = worst.s > 0 ? worst.s : formula_s(plan, which, cutter, foam);
-    line += fmt::format("{},{},{},{},{},", number(s), number(s * low), number(s * high),
-                        worst.s > 0 ? "watch" : "formula", worst.s > 0 && s < 1 ? number(worst.lean_mm) : "");
+    add({number(s), number(s * low), number(s * high), worst.s > 0 ? "watch" : "formula",
+         worst.s > 0 && s < 1 ? number(worst.lean_mm) : ""});
   } else if (found->spots.empty()) {
-    line += ",,,,,";
+    add({"", "", "", "", ""});
   } else {
     const double s = found->spots.front().s();
-    line += fmt::format("{},{},{},watch,,", number(s), number(s * low), number(s * high));
+    add({number(s), number(s * low), number(s * high), "watch", ""});
   }
   const auto stops = std::count_if(found->findings.begin(), found->findings.end(),
                                    [](const Finding& f) { return f.stops_job; });
   const auto snagging =
       std::count_if(found->spots.begin(), found->spots.end(), [](const Spot& s) { return s.s() >= 1; });
   if (found->spots.empty())
-    line += ",,,";
+    add({"", "", ""});
   else
-    line += fmt::format("{},{},{},", number(found->spots.front().s()), to_text(found->spots.front().level()),
-                        found->spots.front().program_line);
-  return line + fmt::format("{},{},{},\n", snagging, stops, number(found->motion.total_s()));
+    add({number(found->spots.front().s()), to_text(found->spots.front().level()),
+         std::to_string(found->spots.front().program_line)});
+  add({std::to_string(snagging), std::to_string(stops), number(found->motion.total_s()), ""});
+  return csv_row(cells);
 }
 
 } // namespace snagmap

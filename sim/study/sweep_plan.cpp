@@ -1,7 +1,7 @@
 // The plan of a campaign, as TOML.
 #include "sim/study/sweep.hpp"
 
-#include "sim/scene/foam_card.hpp"
+#include "sim/scene/card_text.hpp"
 #include "sim/scene/sections.hpp"
 #include "sim/text/whole_file.hpp"
 
@@ -67,9 +67,8 @@ std::uint64_t fingerprint_of(const SweepPlan& plan, const std::string& text) {
   mix(hash, text);
   for (const FoamCard& foam : plan.foams)
     mix(hash, foam_card_text(foam));
-  for (const CutterCard& c : plan.cutters)
-    mix(hash, fmt::format("{} {} {} {} {} {} {}", c.name, c.diameter_mm, c.flute_length_mm,
-                          c.neck_diameter_mm, c.neck_length_mm, c.stick_out_mm, c.flutes));
+  for (const CutterCard& cutter : plan.cutters)
+    mix(hash, cutter_text(cutter));
   for (const Scene& scene : plan.programs) {
     mix(hash, scene.text);
     for (const std::string& file : {scene.program_file, scene.stock_file}) {

@@ -237,7 +237,7 @@ Outcome<std::string> merge_shards(const SweepPlan& plan, const std::string& fold
                  "run the shards that have not finished; a shard that was stopped goes on where it was"));
   if (!faults.empty())
     return faults;
-  std::string table = std::string(sweep_columns()) + "\n";
+  std::string table = std::string(sweep_columns()) + "\r\n";
   for (const auto& [number, row] : rows)
     table += row.first;
   return table;

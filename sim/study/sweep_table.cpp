@@ -41,15 +41,15 @@ std::string text_in(const SceneValue& row, const char* column) {
 } // namespace
 
 Outcome<std::vector<NarrowestWall>> narrowest_walls(const std::string& table, const std::string& name) {
-  const std::string head = std::string(sweep_columns()) + "\n";
-  if (table.compare(0, head.size(), head) != 0)
+  const std::string head = sweep_columns();
+  if (table.compare(0, head.size(), head) != 0 || table.find_first_of("\r\n") != head.size())
     return Fault{name, 1, 1, "is no campaign's table", "table.csv, as `snagmap sweep` wrote it", ""};
-  const Outcome<SceneValue> parsed = parse_csv_rows(table, name, "row");
-  if (!parsed)
-    return parsed.faults();
+  const CsvTable parsed = parse_csv_rows(table, name, "row");
+  if (!parsed.faults.empty())
+    return parsed.faults;
   using Key = std::tuple<std::string, double, double, double, std::string>;
   std::map<Key, std::pair<NarrowestWall, std::vector<Wall>>> groups;
-  for (const SceneValue& row : parsed->find("row")->items) {
+  for (const SceneValue& row : parsed.top.find("row")->items) {
     if (text_in(row, "program") != "wall" || !row.find("s"))
       continue;
     NarrowestWall group;

@@ -1,6 +1,7 @@
 #include "sim/trust/coupon.hpp"
 
 #include "sim/checks/job_checks.hpp"
+#include "sim/path/moves.hpp"
 #include "sim/trust/coupon_walls.hpp"
 #include "sim/verify/verify.hpp"
 
@@ -52,8 +53,7 @@ std::pair<double, int> sharpest_turn(const Path& path) {
   std::pair<double, int> sharpest{0, 0};
   for (std::size_t i = 0; i + 1 < path.moves.size(); ++i) {
     const Move &a = path.moves[i], &b = path.moves[i + 1];
-    const auto cuts = [](const Move& m) { return m.kind == MoveKind::line || m.kind == MoveKind::arc; };
-    if (!cuts(a) || !cuts(b) || length_mm(a) < 1 || length_mm(b) < 1)
+    if (!is_feed(a) || !is_feed(b) || length_mm(a) < 1 || length_mm(b) < 1)
       continue;
     const Vec2 u = heading_at(a, 1), v = heading_at(b, 0);
     if (norm(u) < 0.5 || norm(v) < 0.5)

@@ -1,6 +1,7 @@
 // What the test piece needs at the machine and afterwards: program, scene, table of readings.
+#include "models/constants.hpp"
 #include "sim/program/text.hpp"
-#include "sim/scene/foam_card.hpp"
+#include "sim/scene/card_text.hpp"
 #include "sim/trust/coupon.hpp"
 
 #include "models/quantity.hpp"
@@ -18,7 +19,7 @@ constexpr double kSafe_mm = 5, kAbove_mm = 0.5;
 
 class NcText {
 public:
-  explicit NcText(bool inch) : unit_(inch ? 25.4 : 1), digits_(inch ? 4 : 3) {}
+  explicit NcText(bool inch) : unit_(inch ? kInch_mm : 1), digits_(inch ? 4 : 3) {}
   void comment(const std::string& words) {
     for (const std::string& one : nc_comments(words))
       line(one);
@@ -90,27 +91,6 @@ std::string mm(double value) {
   return toml_text(with_unit(value, Dimension::length));
 }
 
-std::string cutter_table(const CutterCard& c) {
-  std::string out = fmt::format(
-      "name = {}, diameter = {}, flute_length = {}, shank_diameter = {}, stick_out = {}, flutes = {}, "
-      "helix = {}, rake = {}",
-      toml_text(c.name), mm(c.diameter_mm), mm(c.flute_length_mm), mm(c.shank_diameter_mm),
-      mm(c.stick_out_mm), c.flutes, toml_text(with_unit(c.helix_deg, Dimension::angle)),
-      toml_text(with_unit(c.rake_deg, Dimension::angle)));
-  if (c.tip == TipShape::bull_nose)
-    out += ", tip = \"bull-nose\", corner_radius = " + mm(c.corner_radius_mm);
-  else
-    out += ", tip = \"flat\"";
-  if (c.neck_diameter_mm > 0)
-    out += ", neck_diameter = " + mm(c.neck_diameter_mm) + ", neck_length = " + mm(c.neck_length_mm);
-  return "{ " + out + " }";
-}
-
-std::string axes(const std::array<double, 3>& values, Dimension dimension) {
-  return fmt::format("[{}, {}, {}]", toml_text(with_unit(values[0], dimension)),
-                     toml_text(with_unit(values[1], dimension)), toml_text(with_unit(values[2], dimension)));
-}
-
 } // namespace
 
 std::string coupon_program(const Coupon& c) {
@@ -176,34 +156,30 @@ std::string coupon_scene(const Coupon& c) {
   out += fmt::format("title = {}\nprogram = \"coupon.nc\"\nfoam = \"foam.toml\"\nunits = \"{}\"\nvoxel = "
                      "{}\ntolerance = {}\n",
                      toml_text(s.title), s.show_inch ? "inch" : "mm", mm(s.voxel_mm), mm(s.tolerance_mm));
-  if (s.cutters.size() == 1)
-    out += "cutter = " + cutter_table(s.cutters.front()) + "\n";
   out += fmt::format(
       "\n[sheet]\nsize = [{}, {}, {}]\nzero = \"lower left\"\nzero_on = \"top\"\nstands_on = \"foam\"\n",
       mm(kCouponWidth_mm), mm(kCouponLength_mm), mm(s.sheet.high.z - s.sheet.low.z));
-  const MachineCard& m = s.machine;
-  out += fmt::format(
-      "\n[machine]\nname = {}\nfeed = {}\nrapid = {}\nacceleration = {}\ncorner_deviation = {}\n",
-      toml_text(m.name), axes(m.feed_mm_min, Dimension::speed), axes(m.rapid_mm_min, Dimension::speed),
-      axes(m.acceleration_mm_s2, Dimension::acceleration), mm(m.corner_deviation_mm));
-  if (m.jerk_mm_s3[0] > 0)
-    out += "jerk = " + axes(m.jerk_mm_s3, Dimension::jerk) + "\n";
+  out += "\n[machine]\n" + machine_text(s.machine);
+  if (s.cutters.size() == 1)
+    out += "\n[cutter]\n" + cutter_text(s.cutters.front());
   if (s.cutters.size() > 1)
     for (std::size_t i = 0; i < s.cutters.size(); ++i)
-      out += fmt::format("\n[[tool]]\nnumber = {}\ncutter = {}\n", i + 1, cutter_table(s.cutters[i]));
+      out += fmt::format("\n[[tool]]\nnumber = {}\n[tool.cutter]\n{}", i + 1, cutter_text(s.cutters[i]));
   return out;
 }
 
 std::string coupon_readings(const Coupon& c) {
   const char* unit = c.scene.show_inch ? "in" : "mm";
-  std::string out = "# outcome: held, marked or torn. Thickness by calliper, top and floor, not squeezed.\n"
+  std::string out = "# outcome: held, marked or torn. Thickness by calliper, top and floor, not squeezed.\r\n"
                     "# load and lean only where a wall that held was loaded on the bench; what is left empty "
-                    "is passed over.\n";
-  out += fmt::format(
-      "wall,cutter,outcome,thickness_top ({0}),thickness_floor ({0}),load (g),lean ({0}),remark\n", unit);
+                    "is passed over.\r\n";
+  const auto in_unit = [&](const char* what) { return fmt::format("{} ({})", what, unit); };
+  out += csv_row({"wall", "cutter", "outcome", in_unit("thickness_top"), in_unit("thickness_floor"),
+                  "load (g)", in_unit("lean"), "remark"});
   for (const CouponWall& wall : c.walls)
-    out += fmt::format("{},{},,,,,,\n", wall.piece.number,
-                       csv_cell(c.piece.cutters[static_cast<std::size_t>(wall.piece.cutter)].name));
+    out +=
+        csv_row({std::to_string(wall.piece.number),
+                 c.piece.cutters[static_cast<std::size_t>(wall.piece.cutter)].name, "", "", "", "", "", ""});
   return out;
 }
 

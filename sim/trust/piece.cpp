@@ -1,7 +1,7 @@
 // A test piece as a file: what was cut, for the fit to compare with what was read.
 #include "sim/trust/readings.hpp"
 
-#include "sim/scene/foam_card.hpp"
+#include "sim/scene/card_text.hpp"
 #include "sim/scene/sections.hpp"
 
 #include <filesystem>

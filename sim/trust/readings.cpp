@@ -1,14 +1,18 @@
 #include "sim/trust/readings.hpp"
 
-#include "sim/scene/foam_card.hpp"
+#include "models/constants.hpp"
+#include "models/plain_text.hpp"
+#include "sim/scene/named_cards.hpp"
 #include "sim/scene/sections.hpp"
 #include "sim/text/csv.hpp"
 
 #include <algorithm>
+#include <cctype>
 #include <cmath>
 #include <filesystem>
 #include <fmt/format.h>
 #include <map>
+#include <set>
 
 namespace snagmap {
 namespace {
@@ -16,8 +20,7 @@ namespace {
 namespace fs = std::filesystem;
 using Kind = SceneValue::Kind;
 constexpr Range kLength{Dimension::length, 0.1, 1000};
-constexpr double kHeightOff = 0.1;   // share by which a height may be off the piece's
-constexpr double kGravity = 9.80665; // m/s2
+constexpr double kHeightOff = 0.1; // share by which a height may be off the piece's
 constexpr const char* kPieceFile = "walls.toml";
 
 /// One row or table of readings, with what all of them need.
@@ -53,13 +56,15 @@ struct RowReader {
           "correct the slip; when the piece was cut to another depth, describe its walls in the readings "
           "(thickness, height, length, diameter, flute_length) instead of by number");
     const std::string& cutter = out.piece.cutters[static_cast<std::size_t>(at->cutter)].name;
-    const auto read = table.text("cutter");
-    if (read && *read != cutter)
-      table.fault("cutter",
-                  fmt::format("wall {} was to be cut with {}, the reading says {}", number, cutter, *read),
-                  "correct the slip; when the cutters were swapped at the machine, describe the walls in the "
-                  "readings "
-                  "instead of by number");
+    // Not by text(): of a cutter named "6" a table makes a number. Its name was written as plain text.
+    const SceneValue* read = table.find("cutter");
+    if (read && read->text != cutter && read->text != plain_text(cutter))
+      table.fault(
+          "cutter",
+          fmt::format("wall {} was to be cut with {}, the reading says {}", number, cutter, read->text),
+          "correct the slip; when the cutters were swapped at the machine, describe the walls in the "
+          "readings "
+          "instead of by number");
     return static_cast<std::size_t>(at - walls.begin());
   }
 
@@ -183,7 +188,7 @@ struct RowReader {
     if (!table.has("peak_force") && !table.has("peak_mass"))
       table.missing("peak_mass",
                     "peak_mass = \"1.2 kg\", the greatest the scale showed (or peak_force in N)");
-    read.peak_N = force.value_or(mass.value_or(0) / 1000 * kGravity);
+    read.peak_N = force.value_or(mass.value_or(0) / 1000 * kGravity_m_s2);
     missing_keys(table, {{"thickness", "thickness = \"25 mm\", the length of foam that tears at once"}});
     table.finish();
     if (read.peak_N > 0 && read.thickness_mm > 0)
@@ -201,7 +206,7 @@ struct RowReader {
     if (!table.has("force") && !table.has("mass"))
       table.missing("mass",
                     "mass = \"150 g\", what the scale shows while the tape peels steadily (or force in N)");
-    read.force_N = force.value_or(mass.value_or(0) / 1000 * kGravity);
+    read.force_N = force.value_or(mass.value_or(0) / 1000 * kGravity_m_s2);
     missing_keys(table, {{"width", "width = \"25 mm\", of the tape"}});
     table.finish();
     if (read.force_N > 0 && read.width_mm > 0)
@@ -242,47 +247,131 @@ void find_piece(SceneTable& top, const ReadingsPlaces& places, Readings& out) {
     reading.faults.insert(reading.faults.end(), piece.faults().begin(), piece.faults().end());
 }
 
-void find_foam(SceneTable& top, const ReadingsPlaces& places, Readings& out) {
+void find_foam(SceneTable& top, const ReadingsPlaces& places, Readings& out, std::size_t faults_before) {
   SceneReading& reading = top.reading();
   const SceneValue* own = top.find("foam");
-  SceneValue word;
-  word.kind = Kind::text, word.text = places.foam;
   if (!places.foam.empty()) {
-    // A path on the command line starts where the user stands.
-    SceneReading from_here{"", "", "", {}, {}, {}};
-    if (const auto card = read_foam(from_here, word, "--foam"))
+    const Outcome<FoamCard> card = foam_named(places.foam, "--foam");
+    if (card)
       out.piece.foam = *card;
-    for (Fault fault : from_here.faults)
-      fault.line = fault.column = 0, fault.what = "--foam: " + fault.what, reading.faults.push_back(fault);
+    else
+      reading.faults.insert(reading.faults.end(), card.faults().begin(), card.faults().end());
   } else if (own) {
     if (const auto card = read_foam(reading, *own, "[foam]"))
       out.piece.foam = *card;
   }
-  if (out.piece.foam.name.empty() && reading.faults.empty())
+  if (out.piece.foam.name.empty() && reading.faults.size() == faults_before)
     reading.faults.push_back({reading.file, 0, 0, "neither a test piece nor a foam is named",
                               "put walls.toml beside the readings, or give foam = \"pu-22\" (--foam for CSV)",
                               ""});
 }
 
+/// "Torn" and "TORN" are torn.
+void words_in_small_letters(SceneValue& top) {
+  for (SceneValue& list : top.items)
+    for (SceneValue& row : list.items)
+      for (SceneValue& item : row.items)
+        if (item.kind == Kind::text && (item.key == "outcome" || item.key == "ends"))
+          for (char& c : item.text)
+            c = static_cast<char>(std::tolower(static_cast<unsigned char>(c)));
+}
+
+/// Of a table, a number without unit has lost it in the header: that is one fault, not one in every row.
+void columns_without_units(const SceneValue& top, SceneReading& reading) {
+  const SceneValue* walls = top.find("wall");
+  if (!walls || fs::path(reading.file).extension() != ".csv")
+    return;
+  for (const char* key : {"thickness", "height", "length", "diameter", "flute_length", "thickness_top",
+                          "thickness_floor", "load", "lean"}) {
+    const auto bare = [key](const SceneValue& row) {
+      const SceneValue* value = row.find(key);
+      return value && (value->kind == Kind::integer || value->kind == Kind::real);
+    };
+    const auto first = std::find_if(walls->items.begin(), walls->items.end(), bare);
+    if (first != walls->items.end())
+      reading.fault_at_key(*first->find(key), fmt::format("column \"{}\" has numbers without a unit", key),
+                           fmt::format("name the unit in the header: \"{} ({})\"", key,
+                                       std::string(key) == "load" ? "g" : "mm"));
+  }
+}
+
+/// A table that names no walls, or names them by number while there is no test piece: said once.
+void walls_of_no_piece(const SceneValue& top, SceneReading& reading, const TestPiece& piece) {
+  const SceneValue* walls = top.find("wall");
+  if (!walls || walls->items.empty())
+    return;
+  const auto has = [walls](const char* key) {
+    return std::any_of(walls->items.begin(), walls->items.end(),
+                       [key](const SceneValue& row) { return row.find(key); });
+  };
+  const std::vector<SceneValue>& first = walls->items.front().items;
+  if (fs::path(reading.file).extension() == ".csv" && !first.empty() && !has("wall") && !has("thickness"))
+    return reading.fault_at_key(first.front(), "no column names the walls",
+                                "a column \"wall\" with their numbers on the drawing, or columns for "
+                                "thickness, height, length, diameter and flute_length");
+  if (!piece.walls.empty())
+    return;
+  for (const SceneValue& row : walls->items)
+    if (const SceneValue* number = row.find("wall"))
+      return reading.fault(*number, "walls are named by number, but there is no test piece",
+                           "give the piece's walls.toml: piece = \"walls.toml\" or --piece");
+}
+
+/// What is wrong with a column is found in each of its rows: said once, at the first.
+std::vector<Fault> each_once(std::vector<Fault> faults) {
+  constexpr std::size_t kFew = 3; // so many rows are named one by one
+  std::map<std::pair<std::string, std::string>, std::set<std::pair<int, int>>> places;
+  for (const Fault& fault : faults)
+    places[{fault.what, fault.way_out}].emplace(fault.line, fault.column);
+  std::vector<Fault> kept;
+  for (Fault& fault : faults) {
+    std::set<std::pair<int, int>>& its = places[{fault.what, fault.way_out}];
+    if (its.erase({fault.line, fault.column}) == 0)
+      continue; // said before
+    if (its.size() >= kFew) {
+      kept.push_back(fault);
+      kept.back().what += fmt::format(", and in {} more rows", its.size());
+      its.clear();
+    } else {
+      kept.push_back(std::move(fault));
+    }
+  }
+  return kept;
+}
+
 } // namespace
 
-Outcome<Readings> parse_readings(const std::string& text, const std::string& file,
+Outcome<Readings> parse_readings(const std::string& raw, const std::string& file,
                                  const ReadingsPlaces& places) {
   const bool csv = fs::path(file).extension() == ".csv";
+  const std::string text = csv ? csv_text(raw) : raw;
   if (text.find_first_not_of(" \t\r\n") == std::string::npos)
     return Fault{file, 0, 0, "is empty", "`snagmap coupon` writes a table to fill in", ""};
-  const Outcome<SceneValue> parsed = csv ? parse_csv_rows(text, file, "wall") : parse_scene_text(text, file);
-  if (!parsed)
-    return parsed.faults();
   SceneReading reading{file, fs::path(file).parent_path().string(), text, {}, {}, {}};
-  SceneTable top(reading, *parsed, "");
+  SceneValue parsed;
+  if (csv) {
+    CsvTable table = parse_csv_rows(text, file, "wall");
+    if (table.top.items.front().items.empty())
+      return sorted_by_place(std::move(table.faults));
+    parsed = std::move(table.top), reading.faults = std::move(table.faults);
+  } else {
+    Outcome<SceneValue> toml = parse_scene_text(text, file);
+    if (!toml)
+      return toml.faults();
+    parsed = std::move(*toml);
+  }
+  words_in_small_letters(parsed);
+  SceneTable top(reading, parsed, "");
   Readings out;
   out.file = file;
   out.name = top.text("name").value_or("");
   out.when = top.text("when").value_or("");
+  const std::size_t faults_in_rows = reading.faults.size();
   find_piece(top, places, out);
-  find_foam(top, places, out);
-  const bool known = reading.faults.empty();
+  find_foam(top, places, out, faults_in_rows);
+  columns_without_units(parsed, reading);
+  walls_of_no_piece(parsed, reading, out.piece);
+  const bool known = reading.faults.size() == faults_in_rows;
   RowReader rows{reading, out, {}};
   each(top, "wall", [&](const SceneValue& row) {
     if (known)
@@ -303,7 +392,7 @@ Outcome<Readings> parse_readings(const std::string& text, const std::string& fil
                             : "holds no readings",
          "outcome is held, marked or torn; nothing was concluded and nothing written", ""});
   if (!reading.faults.empty())
-    return sorted_by_place(std::move(reading.faults));
+    return each_once(sorted_by_place(std::move(reading.faults)));
   return out;
 }
 

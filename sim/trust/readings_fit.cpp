@@ -1,5 +1,7 @@
 #include "sim/trust/readings_fit.hpp"
 
+#include "models/constants.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
@@ -8,7 +10,6 @@
 namespace snagmap {
 namespace {
 
-constexpr double kGravity = 9.80665;  // m/s2
 constexpr double kNinety = 1.6449;    // standard deviations from the middle to the 5 % and 95 % points
 constexpr double kThickness_mm = 0.3; // a foam strip is measured to this
 constexpr double kDrop_mm = 1;        // and its sag and overhang to this
@@ -216,7 +217,7 @@ Banded modulus_from_lean_kPa(const TestPiece& piece, const PieceWall& wall, doub
     const double span = std::pow(web.length_mm() / web.w_mm, 3) / (16 * web.h_mm) + shear;
     per_E = 1 / (1 / per_E + 1 / span);
   }
-  const double E_kPa = load_g / 1000 * kGravity * per_E / lean_mm * 1000;
+  const double E_kPa = load_g / 1000 * kGravity_m_s2 * per_E / lean_mm * 1000;
   const std::string source = "lean of a wall under a mass, by the compliance formula";
   if (built_in)
     return {E_kPa / std::sqrt(2.2), E_kPa / 2, E_kPa / 1.1, source, false};

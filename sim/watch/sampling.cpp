@@ -1,6 +1,7 @@
 #include "sim/watch/sampling.hpp"
 
 #include "sim/path/layers.hpp"
+#include "sim/path/moves.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -8,19 +9,13 @@
 namespace snagmap {
 namespace {
 
-bool cuts(const Move& move) {
-  return move.kind == MoveKind::line || move.kind == MoveKind::arc;
-}
-
-constexpr double kSameLevel_mm = 1e-3; // one count of a program's third decimal
-
 /// Depth of the pass of every cutting move: from the level cut before it in the same pocket. Going up begins
 /// a pocket anew, from the sheet's top (a shelf cut after the deep part counts as deeper than it is).
 std::vector<double> pass_steps_mm(const Path& path, const std::vector<double>& level, double top_mm) {
   std::vector<double> step(path.moves.size());
   double above = top_mm, here = top_mm;
   for (std::size_t i = 0; i < path.moves.size(); ++i) {
-    if (!cuts(path.moves[i]) || level[i] >= top_mm - kSameLevel_mm)
+    if (!is_feed(path.moves[i]) || level[i] >= top_mm - kSameLevel_mm)
       continue;
     if (level[i] < here - kSameLevel_mm)
       above = here;
@@ -42,7 +37,7 @@ std::vector<Sample> sample_path(const Path& path, double spacing_mm, double top_
   double next = 0.5 * spacing_mm; // cutting path still to go to the next sample
   for (std::size_t i = 0; i < path.moves.size(); ++i) {
     const Move& move = path.moves[i];
-    if (!cuts(move) || lowest_z_mm(move) >= top_mm)
+    if (!is_feed(move) || lowest_z_mm(move) >= top_mm)
       continue;
     const double length = length_mm(move);
     if (length <= 0)

@@ -1,5 +1,6 @@
 #include "sim/watch/web_lines.hpp"
 
+#include "models/polyline.hpp"
 #include "sim/watch/web_index.hpp"
 #include "sim/watch/web_walk.hpp"
 
@@ -18,29 +19,9 @@ constexpr double kFar_h = 6; // as far as a walk goes
 // wall's. The other way round the sample looks through the wall at an angle, and the wall's ends are its own.
 constexpr double kSame = 0.2;
 
-/// Place of p along the line: length from its start to the nearest point.
-double along_line(const std::vector<Vec2>& line, Vec2 p, double& total) {
-  double best = 1e300, at = 0;
-  total = 0;
-  for (std::size_t i = 0; i + 1 < line.size(); ++i) {
-    const Vec2 run = line[i + 1] - line[i];
-    const double length = norm(run);
-    if (length < 1e-12)
-      continue;
-    const double s = std::clamp(dot(p - line[i], run) / (length * length), 0.0, 1.0);
-    const double d = norm(p - (line[i] + s * run));
-    if (d < best) {
-      best = d;
-      at = total + s * length;
-    }
-    total += length;
-  }
-  return at;
-}
-
 void place_on(const WallSeen& walked, WallSeen& wall) {
-  double total = 0;
-  const double at = along_line(walked.midline_mm, wall.middle_mm, total);
+  const NearestOnLine nearest = nearest_on_line(walked.midline_mm, wall.middle_mm);
+  const double at = nearest.along_mm, total = nearest.length_mm;
   const double far = kFar_h * wall.h_mm;
   auto distance = [&](double d, double seen) {
     return seen >= kFar_h * walked.h_mm - 1e-9 ? far : std::min(d, far);

@@ -1,10 +1,8 @@
 // `snagmap cards`: the catalogue with sources.
 #include "viz/cli/command_line.hpp"
 
-#include "models/cutter.hpp"
-#include "models/foam.hpp"
-#include "models/machine.hpp"
-#include "models/quantity.hpp"
+#include "models/card_fields.hpp"
+#include "models/plain_text.hpp"
 #include "viz/cli/terminal.hpp"
 #include "viz/words/shown.hpp"
 
@@ -20,25 +18,17 @@ using Rows = std::vector<std::vector<std::string>>;
 
 /// The values of a card, one line each: what, nominal, range, source.
 void print_foam(const FoamCard& card) {
-  fmt::print("{}: {}\n", card.name, card.title);
+  fmt::print("{}: {}\n", plain_text(card.name), plain_text(card.title));
   Rows rows;
-  const auto add = [&](const char* what, const Banded& value, const char* unit) {
-    rows.push_back({"  ", what, fmt::format("{:.4g}", value.nominal),
-                    fmt::format("{:.4g} to {:.4g}", value.low, value.high), unit, source_words(value)});
-  };
-  add("modulus", card.E_kPa, "kPa");
-  add("poisson", card.nu, "-");
-  add("tear_energy", card.Gc_N_mm, "N/mm");
-  add("tensile_strength", card.tensile_kPa, "kPa");
-  add("bite_depth", card.bite_depth_mm, "mm");
-  add("pull_ratio", card.lambda, "-");
-  add("cell", card.cell_mm, "mm");
-  add("cut_force", card.cut_force_N_mm, "N/mm");
-  add("severing_energy", card.severing_MJ_m3, "MJ/m3");
-  add("loss_factor", card.loss_factor, "-");
+  for_each_value<Banded>(card, [&](const auto& field, const Banded& value) {
+    const bool share = field.dimension == Dimension::share;
+    rows.push_back({"  ", field.key, fmt::format("{:.4g}", value.nominal),
+                    fmt::format("{:.4g} to {:.4g}", value.low, value.high),
+                    share ? "-" : base_unit(field.dimension), source_words(value)});
+  });
   fmt::print("{}", aligned(rows, {false, false, true, false, false, false}));
   for (const std::string& line : card.history)
-    fmt::print("    {}\n", line);
+    fmt::print("    {}\n", plain_text(line));
 }
 
 void print_foams() {

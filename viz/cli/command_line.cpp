@@ -1,6 +1,8 @@
 #include "viz/cli/command_line.hpp"
 
+#include "models/plain_text.hpp"
 #include "models/quantity.hpp"
+#include "sim/text/table.hpp"
 #include "viz/cli/stop.hpp"
 
 #include <CLI/CLI.hpp>
@@ -42,15 +44,6 @@ private:
   std::string examples_;
 };
 
-std::string nearest_of(const std::string& word, const std::vector<std::string>& names) {
-  std::string best;
-  int fewest = 4; // further off it is another word
-  for (const std::string& name : names)
-    if (const int edits = edit_distance(word, name); edits < fewest && edits < static_cast<int>(name.size()))
-      best = name, fewest = edits;
-  return best;
-}
-
 /// The first word that is no option of the chosen command, with the nearest that is.
 std::string unexpected_words(const CLI::App& app) {
   const CLI::App* at = &app;
@@ -65,7 +58,7 @@ std::string unexpected_words(const CLI::App& app) {
       known.push_back(command->get_name());
   for (const CLI::Option* option : at->get_options())
     known.push_back(option->get_name());
-  const std::string near = nearest_of(left.front(), known);
+  const std::string near = nearest(left.front(), known);
   const char* kind = left.front().rfind('-', 0) == 0 ? "option" : at == &app ? "command" : "word";
   return fmt::format("unknown {} \"{}\"", kind, left.front()) +
          (near.empty() ? "" : "; did you mean \"" + near + "\"?");
@@ -78,7 +71,7 @@ int usage_error(const CLI::App& app, const CLI::ParseError& error) {
   std::string command = "snagmap";
   for (const auto* chosen : app.get_subcommands())
     command += " " + chosen->get_name();
-  fmt::print(stderr, "snagmap: {}\n  `{} --help` shows examples and options\n", words, command);
+  fmt::print(stderr, "snagmap: {}\n  `{} --help` shows examples and options\n", plain_text(words), command);
   return kInputWrong;
 }
 
@@ -97,6 +90,17 @@ void print_faults(const std::vector<Fault>& faults) {
     fmt::print(stderr, "{}{}\n", faults[i].file.empty() ? "snagmap: " : "", to_text(faults[i]));
   if (faults.size() > most)
     fmt::print(stderr, "and {} more\n", faults.size() - most);
+}
+
+Outcome<double> length_option(const std::string& option, const std::string& text, double least_mm,
+                              double most_mm) {
+  const Outcome<double> value = parse_quantity(text, Dimension::length);
+  if (!value)
+    return option_fault(option + ": " + value.faults().front().what, value.faults().front().way_out);
+  if (*value < least_mm || *value > most_mm)
+    return option_fault(fmt::format("{} \"{}\" is out of range", option, text),
+                        fmt::format("allowed: {:g} mm to {:g} mm", least_mm, most_mm));
+  return *value;
 }
 
 int refuse(const std::vector<Fault>& faults) {
@@ -133,7 +137,7 @@ int run_command_line(int argc, const char* const* argv) {
   } catch (const std::bad_alloc&) {
     fmt::print(stderr, "snagmap: out of memory; a coarser voxel needs less: --voxel \"1 mm\"\n");
   } catch (const std::exception& error) {
-    fmt::print(stderr, "snagmap: failed: {}\n", error.what());
+    fmt::print(stderr, "snagmap: failed: {}\n", plain_text(error.what()));
   }
   return kProgramFailed;
 }

@@ -41,6 +41,13 @@ CLI::App* add_command(CLI::App& app, const std::string& name, const std::string&
                       const std::string& examples);
 /// Faults on stderr, each as models/fault.hpp prints it; at most 20, then a count.
 void print_faults(const std::vector<Fault>& faults);
+/// A fault of an option's words.
+inline Fault option_fault(const std::string& what, const std::string& way_out) {
+  return {"", 0, 0, what, way_out, ""};
+}
+/// The length an option gives, within bounds; faults name the option.
+Outcome<double> length_option(const std::string& option, const std::string& text, double least_mm,
+                              double most_mm);
 /// Prints the faults and returns kInputWrong; once a stop was asked for, says that instead: a stage that was told
 /// to stop has no other fault.
 int refuse(const std::vector<Fault>& faults);

@@ -1,9 +1,11 @@
 // `snagmap compare`: the same sheet under several cutters, foams, depths or programs.
 #include "viz/cli/command_line.hpp"
 
+#include "models/plain_text.hpp"
 #include "models/quantity.hpp"
 #include "sim/path/edit.hpp"
 #include "sim/preview/memory_need.hpp"
+#include "sim/scene/named_cards.hpp"
 #include "sim/study/compare.hpp"
 #include "sim/text/whole_file.hpp"
 #include "viz/cli/finish.hpp"
@@ -39,10 +41,6 @@ struct Case {
   std::unique_ptr<Preview> preview;
 };
 
-Fault option_fault(const std::string& what, const std::string& way_out) {
-  return {"", 0, 0, what, way_out, ""};
-}
-
 /// Everything the options name, checked before the first cut.
 struct Asked {
   std::vector<Scene> scenes;
@@ -51,13 +49,6 @@ struct Asked {
   std::vector<double> passes_mm;
   double voxel_mm = 0;
 };
-
-template <class Card> std::string names_of(const std::vector<Card>& cards) {
-  std::string all;
-  for (const Card& card : cards)
-    all += (all.empty() ? "" : ", ") + card.name;
-  return all;
-}
 
 Outcome<Asked> asked_of(const Words& words) {
   Asked asked;
@@ -69,41 +60,25 @@ Outcome<Asked> asked_of(const Words& words) {
     else
       faults.insert(faults.end(), scene.faults().begin(), scene.faults().end());
   }
-  for (const std::string& name : words.cutters) {
-    std::optional<CutterCard> card = find_cutter(name);
-    if (!asked.scenes.empty())
-      for (const CutterCard& own : asked.scenes.front().drawer)
-        if (own.name == name)
-          card = own;
+  const auto keep = [&faults](auto card, auto& cards) {
     if (card)
-      asked.cutters.push_back(*card);
+      cards.push_back(*card);
     else
-      faults.push_back(option_fault(fmt::format("--cutter: unknown cutter \"{}\"", name),
-                                    "the cards are " + names_of(cutter_cards()) + ", and the drawer's"));
-  }
-  for (const std::string& name : words.foams) {
-    if (const auto card = find_foam(name))
-      asked.foams.push_back(*card);
-    else
-      faults.push_back(option_fault(fmt::format("--foam: unknown foam \"{}\"", name),
-                                    "the cards are " + names_of(foam_cards())));
-  }
-  const auto length = [&](const char* option, const std::string& text, double least, double most) {
-    const Outcome<double> value = parse_quantity(text, Dimension::length);
-    if (!value)
-      faults.push_back(option_fault(fmt::format("{}: {}", option, value.faults().front().what),
-                                    value.faults().front().way_out));
-    else if (*value < least || *value > most)
-      faults.push_back(option_fault(fmt::format("{} \"{}\" is out of range", option, text),
-                                    fmt::format("allowed: {:g} mm to {:g} mm", least, most)));
-    else
-      return *value;
-    return 0.0;
+      faults.insert(faults.end(), card.faults().begin(), card.faults().end());
   };
+  const std::vector<CutterCard> drawer =
+      asked.scenes.empty() ? std::vector<CutterCard>{} : asked.scenes.front().drawer;
+  for (const std::string& name : words.cutters)
+    keep(cutter_named(name, "--cutter", drawer), asked.cutters);
+  for (const std::string& name : words.foams)
+    keep(foam_named(name, "--foam"), asked.foams);
+  std::vector<double> voxel_mm;
   for (const std::string& text : words.passes)
-    asked.passes_mm.push_back(length("--pass", text, 0.2, 200));
+    keep(length_option("--pass", text, 0.2, 200), asked.passes_mm);
   if (!words.voxel.empty())
-    asked.voxel_mm = length("--voxel", words.voxel, 0.05, 5);
+    keep(length_option("--voxel", words.voxel, 0.05, 5), voxel_mm);
+  if (!voxel_mm.empty())
+    asked.voxel_mm = voxel_mm.front();
   for (const std::string& file : words.programs)
     if (!fs::exists(file))
       faults.push_back(option_fault("--program: no such file: " + file, ""));
@@ -272,7 +247,9 @@ void add_compare_command(CLI::App& app, Command& chosen) {
                    "Cutter card, or one of the drawer, in place of the first cutter; again for more")
       ->take_all()
       ->expected(1);
-  command->add_option("--foam", words->foams, "Foam card in place of the scene's; again for more")
+  command
+      ->add_option("--foam", words->foams,
+                   "Foam card, or an own card's file, in place of the scene's; again for more")
       ->take_all()
       ->expected(1);
   command->add_option("--program", words->programs, "NC program in place of the scene's; again for more")

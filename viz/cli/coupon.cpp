@@ -1,8 +1,9 @@
 // `snagmap coupon` and `snagmap bench`: what to cut and measure before trusting a prediction.
 #include "viz/cli/command_line.hpp"
 
+#include "models/plain_text.hpp"
 #include "models/quantity.hpp"
-#include "sim/scene/foam_card.hpp"
+#include "sim/scene/card_text.hpp"
 #include "sim/trust/coupon.hpp"
 #include "viz/cli/finish.hpp"
 #include "viz/cli/stop.hpp"
@@ -87,14 +88,14 @@ int run_coupon(const Words& words) {
               {"foam.toml", foam_card_text(coupon->piece.foam)}, {"walls.toml", piece_text(coupon->piece)},
               {"readings.csv", coupon_readings(*coupon)},        {"sheet.html", coupon_sheet_html(*coupon)}};
   const Shown shown{coupon->scene.show_inch};
-  fmt::print("The job's worst web, {}\n{}", in_units(coupon->worst, shown), wall_table(*coupon));
+  fmt::print("The job's worst web, {}\n{}", plain_text(in_units(coupon->worst, shown)), wall_table(*coupon));
   if (std::any_of(coupon->walls.begin(), coupon->walls.end(), [](const CouponWall& w) { return w.jobs_own; }))
     fmt::print("* as thick as the job's worst web\n");
   fmt::print(
       "Cutting takes about {} (min:s). Expected: the band of Lambda shrinks to {:.0f} % of its width.\n",
       clock_text(coupon->time_s), 100 * coupon->narrowing);
   for (const std::string& note : coupon->notes)
-    fmt::print(stderr, "note: {}\n", in_units(note, shown));
+    fmt::print(stderr, "note: {}\n", plain_text(in_units(note, shown)));
   std::fflush(stdout);
   if (!drawn_or_said([&] { return write_drawing(drawing, (folder->path() / "drawing.png").string()); }) ||
       stop_asked())

@@ -1,5 +1,7 @@
 #include "viz/cli/finish.hpp"
 
+#include "models/plain_text.hpp"
+
 #include "viz/cli/command_line.hpp"
 #include "viz/cli/stop.hpp"
 #include "viz/draw/apart.hpp"
@@ -11,7 +13,7 @@ namespace snagmap {
 int put_in_place(OutputFolder& folder, const std::string& word) {
   const auto fault = folder.commit();
   for (const std::string& note : folder.notes())
-    fmt::print(stderr, "note: {}\n", note);
+    fmt::print(stderr, "note: {}\n", plain_text(note));
   if (fault) {
     print_faults({*fault});
     return kProgramFailed;
@@ -19,7 +21,8 @@ int put_in_place(OutputFolder& folder, const std::string& word) {
   std::error_code error;
   const std::filesystem::path here = std::filesystem::current_path(error);
   const std::string near = error ? ".." : folder.place().lexically_proximate(here).string();
-  fmt::print(stderr, "{}: {}\n", word, near.rfind("..", 0) == 0 ? folder.place().string() : near);
+  fmt::print(stderr, "{}: {}\n", word,
+             plain_text(near.rfind("..", 0) == 0 ? folder.place().string() : near));
   return kNothingFound;
 }
 

@@ -1,8 +1,9 @@
 // `snagmap fit`: readings in, the user's own foam card out.
 #include "viz/cli/command_line.hpp"
 
+#include "models/plain_text.hpp"
 #include "models/quantity.hpp"
-#include "sim/scene/foam_card.hpp"
+#include "sim/scene/card_text.hpp"
 #include "sim/text/whole_file.hpp"
 #include "sim/trust/readings_fit.hpp"
 #include "viz/cli/terminal.hpp"
@@ -59,9 +60,9 @@ int run_fit(const Words& words) {
     fmt::print("tape peels at {}; in a scene: [hold_down] peel = \"{:.3g} N/mm\"\n",
                band(*fit.peel_N_mm, Dimension::line_force), fit.peel_N_mm->nominal);
   for (const std::string& line : fit.words)
-    fmt::print("note: {}\n", line);
+    fmt::print("note: {}\n", plain_text(line));
   for (const std::string& line : fit.disagree)
-    fmt::print("disagrees: {}\n", line);
+    fmt::print("disagrees: {}\n", plain_text(line));
   const fs::path file =
       words.card.empty() ? fs::path(words.readings).parent_path() / "own-foam.toml" : fs::path(words.card);
   if (const auto fault =
@@ -70,7 +71,7 @@ int run_fit(const Words& words) {
                          file.filename().string() + "\"\n" + foam_card_text(rounded(fit.card)),
                      words.replace))
     return refuse({*fault});
-  fmt::print(stderr, "Card: {}\n", file.string());
+  fmt::print(stderr, "Card: {}\n", plain_text(file.string()));
   return kNothingFound;
 }
 

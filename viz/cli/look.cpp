@@ -1,6 +1,7 @@
 // `snagmap look RESULT`: the window on a result, or on a scene.
 #include "viz/cli/command_line.hpp"
 
+#include "models/plain_text.hpp"
 #include "sim/judge/spots.hpp"
 #include "sim/preview/memory_need.hpp"
 #include "sim/results/results.hpp"
@@ -84,7 +85,7 @@ int run_look(const std::string& place) {
   if (!found)
     return refuse(found.faults());
   if (!found->record_words.empty())
-    fmt::print(stderr, "{}\n", found->record_words);
+    fmt::print(stderr, "{}\n", plain_text(found->record_words));
   if (result && !adopt_checks(*found, *result))
     fmt::print(
         stderr,

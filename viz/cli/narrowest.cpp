@@ -1,7 +1,9 @@
 // `snagmap narrowest`: the narrowest web that holds, by foam, flute length and depth.
 #include "viz/cli/command_line.hpp"
 
+#include "models/plain_text.hpp"
 #include "models/quantity.hpp"
+#include "sim/scene/named_cards.hpp"
 #include "sim/scene/scene.hpp"
 #include "sim/study/narrowest.hpp"
 #include "viz/cli/finish.hpp"
@@ -29,22 +31,12 @@ struct Words {
   bool csv = false, inch = false;
 };
 
-Fault option_fault(const std::string& what, const std::string& way_out) {
-  return {"", 0, 0, what, way_out, ""};
-}
-
-/// A length within bounds, or a fault that names its option.
 std::optional<double> length_of(const char* option, const std::string& text, double least, double most,
                                 std::vector<Fault>& faults) {
-  const Outcome<double> value = parse_quantity(text, Dimension::length);
-  if (!value)
-    faults.push_back(option_fault(fmt::format("{}: {}", option, value.faults().front().what),
-                                  value.faults().front().way_out));
-  else if (*value < least || *value > most)
-    faults.push_back(option_fault(fmt::format("{} \"{}\" is out of range", option, text),
-                                  fmt::format("allowed: {:g} mm to {:g} mm", least, most)));
-  else
+  const Outcome<double> value = length_option(option, text, least, most);
+  if (value)
     return *value;
+  faults.insert(faults.end(), value.faults().begin(), value.faults().end());
   return {};
 }
 
@@ -57,16 +49,6 @@ std::vector<double> lengths_of(const char* option, const std::vector<std::string
   std::sort(values.begin(), values.end());
   values.erase(std::unique(values.begin(), values.end()), values.end());
   return values;
-}
-
-FoamCard foam_of(const std::string& name, std::vector<Fault>& faults) {
-  if (const auto card = find_foam(name))
-    return *card;
-  std::string all;
-  for (const FoamCard& card : foam_cards())
-    all += (all.empty() ? "" : ", ") + card.name;
-  faults.push_back(option_fault(fmt::format("--foam: unknown foam \"{}\"", name), "the cards are " + all));
-  return {};
 }
 
 /// What the scene lends, then what the options say; without either: four foams and six flute lengths.
@@ -90,8 +72,13 @@ Outcome<NarrowestSpec> spec_of(Words& words) {
     spec.flute_lengths_mm.erase(std::unique(spec.flute_lengths_mm.begin(), spec.flute_lengths_mm.end()),
                                 spec.flute_lengths_mm.end());
   }
-  for (const std::string& name : words.foams)
-    spec.foams.push_back(foam_of(name, faults));
+  for (const std::string& name : words.foams) {
+    const Outcome<FoamCard> card = foam_named(name, "--foam");
+    if (card)
+      spec.foams.push_back(*card);
+    else
+      faults.insert(faults.end(), card.faults().begin(), card.faults().end());
+  }
   for (const FoamCard& card : foam_cards())
     if (words.foams.empty() && spec.foams.size() < 4 &&
         std::none_of(spec.foams.begin(), spec.foams.end(),
@@ -221,7 +208,9 @@ void add_narrowest_command(CLI::App& app, Command& chosen) {
                   "  snagmap narrowest --foam pu-22 --flutes \"22 mm\" --csv\n");
   auto words = std::make_shared<Words>();
   command->add_option("SCENE", words->scene, "Scene (.toml) whose foam, cutters and drawer are asked about");
-  command->add_option("--foam", words->foams, "Foam card; again for more")->take_all()->expected(1);
+  command->add_option("--foam", words->foams, "Foam card, or an own card's file; again for more")
+      ->take_all()
+      ->expected(1);
   command->add_option("--flutes", words->flutes, "Flute length; again for more")->take_all()->expected(1);
   command->add_option("--depth", words->depths, "Depth of the pockets (default 25 mm); again for more")
       ->take_all()

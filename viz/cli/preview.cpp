@@ -1,6 +1,7 @@
 // `snagmap preview`: the main job.
 #include "viz/cli/command_line.hpp"
 
+#include "models/plain_text.hpp"
 #include "models/quantity.hpp"
 #include "sim/advice/advice.hpp"
 #include "sim/preview/stops_program.hpp"
@@ -81,13 +82,9 @@ Outcome<PreviewOptions> options_of(const Words& words) {
   if (words.quick)
     options.verify = 0; // the voxel stays: a coarser one saves a tenth of the time and changes findings
   if (!words.voxel.empty()) {
-    const Outcome<double> voxel = parse_quantity(words.voxel, Dimension::length);
+    const Outcome<double> voxel = length_option("--voxel", words.voxel, 0.05, 5);
     if (!voxel)
-      return Fault{"", 0, 0, "--voxel: " + voxel.faults().front().what, voxel.faults().front().way_out, ""};
-    if (*voxel < 0.05 || *voxel > 5)
-      return Fault{
-          "", 0, 0, fmt::format("--voxel \"{}\" is out of range", words.voxel), "allowed: 0.05 mm to 5 mm",
-          ""};
+      return voxel.faults();
     options.voxel_mm = *voxel;
   }
   if (words.verify == "all")
@@ -231,10 +228,10 @@ std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, co
 void print_assumptions(const Preview& found, bool all) {
   const Shown shown{found.scene.show_inch};
   for (const std::string& note : found.notes)
-    fmt::print(stderr, "note: {}\n", in_units(note, shown));
+    fmt::print(stderr, "note: {}\n", plain_text(in_units(note, shown)));
   if (all)
     for (const std::string& line : found.assumptions)
-      fmt::print(stderr, "assumed: {}\n", in_units(line, shown));
+      fmt::print(stderr, "assumed: {}\n", plain_text(in_units(line, shown)));
   else if (!found.assumptions.empty())
     fmt::print(stderr, "{} values are assumed; result.json lists them\n", found.assumptions.size());
 }
@@ -245,7 +242,7 @@ std::string advice_text(const AdviceList& list, Shown shown) {
     text += fmt::format("\n{}{}:\n", part.title,
                         text.empty() ? ", tried in the model (by the formula, before and after)" : "");
     for (const std::string& line : part.lines)
-      text += in_units(line, shown) + "\n";
+      text += plain_text(in_units(line, shown)) + "\n";
   }
   return text;
 }
@@ -270,7 +267,7 @@ Outcome<Preview> advised(Preview job, int verify, PreviewOptions options, Progre
     bar.clear();
     if (!quiet)
       fmt::print(stderr, "advice: {} tried, {} help{}\n", list.tried(), list.ranked.size(),
-                 list.ranked.empty() ? "" : "; so far best: " + list.ranked.front().words);
+                 list.ranked.empty() ? "" : "; so far best: " + plain_text(list.ranked.front().words));
   };
   AdviceList list = timed(job, bar, "advice", [&] { return advise(job, advising); });
   if (stop_asked()) { // the watching thread would say it too, but later
@@ -352,7 +349,7 @@ int run_preview(const Words& words) {
     const TerminalStyle style{wants_colour(STDOUT_FILENO)};
     fmt::print("{}\n{}{}", verdict(*found, alarm), spot_table(*found, style), finding_list(*found, style));
     for (const auto& [name, said] : run_lines(*found))
-      fmt::print("{}: {}\n", name, said);
+      fmt::print("{}: {}\n", name, plain_text(said));
     fmt::print("{}", stop_list(*found));
     if (found->advice)
       fmt::print("{}", advice_text(*found->advice, Shown{found->scene.show_inch}));
@@ -390,8 +387,9 @@ void add_preview_command(CLI::App& app, Command& chosen) {
   auto words = std::make_shared<Words>();
   command->add_option("FILE", words->file, "Scene (.toml), or an NC program with --foam and --cutter")
       ->required();
-  command->add_option("--foam", words->foam,
-                      "Foam card, or a kind: polyurethane, polyethylene, eva, polystyrene");
+  command->add_option(
+      "--foam", words->foam,
+      "Foam card, an own card's file, or a kind: polyurethane, polyethylene, eva, polystyrene");
   command->add_option("--cutter", words->cutter, "Cutter card");
   command->add_option("--out", words->out,
                       "Folder of the result (default out/NAME, with --quick out/NAME-quick); an old result there is "

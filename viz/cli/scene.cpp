@@ -1,6 +1,7 @@
 // `snagmap scene PROGRAM`: a starter scene beside a program.
 #include "viz/cli/command_line.hpp"
 
+#include "models/plain_text.hpp"
 #include "sim/program/program.hpp"
 #include "sim/scene/scene.hpp"
 #include "sim/text/whole_file.hpp"
@@ -40,8 +41,9 @@ int write_starter(const Words& words) {
       fault->way_out = "name another file with --out";
     return refuse({*fault});
   }
-  fmt::print("{}\n", file.string());
-  fmt::print(stderr, "Correct foam, cutter and sheet in it, then: snagmap preview {}\n", file.string());
+  fmt::print("{}\n", plain_text(file.string()));
+  fmt::print(stderr, "Correct foam, cutter and sheet in it, then: snagmap preview {}\n",
+             plain_text(file.string()));
   return kNothingFound;
 }
 

@@ -1,6 +1,7 @@
 // `snagmap sweep`: many cases of one plan, in shards, merged into one table with charts.
 #include "viz/cli/command_line.hpp"
 
+#include "models/plain_text.hpp"
 #include "sim/study/sweep_run.hpp"
 #include "sim/study/sweep_table.hpp"
 #include "viz/cli/finish.hpp"
@@ -56,7 +57,7 @@ int merge(const SweepPlan& plan, const std::string& place, bool pictures) {
     return end_stopped();
   if (const int status = put_in_place(*folder))
     return status;
-  fmt::print("{}\n", name);
+  fmt::print("{}\n", plain_text(name));
   return kNothingFound;
 }
 
@@ -90,7 +91,7 @@ int run_sweep(const Words& words) {
     return end_stopped();
   if (shard->count == 1)
     return merge(*plan, folder, !words.no_pictures);
-  fmt::print("{}\n", run->file);
+  fmt::print("{}\n", plain_text(run->file));
   return kNothingFound;
 }
 

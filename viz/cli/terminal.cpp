@@ -1,4 +1,5 @@
 #include "viz/cli/terminal.hpp"
+#include "models/plain_text.hpp"
 #include "models/quantity.hpp"
 #include "sim/checks/job_checks.hpp"
 #include "viz/cli/stop.hpp"
@@ -139,7 +140,8 @@ std::string finding_list(const Preview& preview, const TerminalStyle& style) {
         continue;
       ++shown;
       text += with_code(stops ? "stop: " : "note: ", kAlarmCode, style.colour && stops) +
-              moment_words(finding) + ": " + in_units(finding.words, Shown{preview.scene.show_inch}) + "\n";
+              moment_words(finding) + ": " +
+              plain_text(in_units(finding.words, Shown{preview.scene.show_inch})) + "\n";
     }
   }
   if (shown < preview.findings.size())
@@ -184,21 +186,19 @@ std::string cautions() {
          "protection and dust extraction; a rubbing cutter can light foam; stay with the first run.\n";
 }
 
-std::string aligned(const std::vector<std::vector<std::string>>& rows, const std::vector<bool>& right) {
-  // Width in characters: UTF-8 continuation bytes take no column.
-  const auto width_of = [](const std::string& text) {
-    return static_cast<std::size_t>(std::count_if(
-        text.begin(), text.end(), [](char c) { return (static_cast<unsigned char>(c) & 0xc0) != 0x80; }));
-  };
+std::string aligned(std::vector<std::vector<std::string>> rows, const std::vector<bool>& right) {
+  for (auto& row : rows)
+    for (std::string& cell : row)
+      cell = plain_text(cell);
   std::vector<std::size_t> widths(right.size());
   for (const auto& row : rows)
     for (std::size_t i = 0; i < row.size(); ++i)
-      widths[i] = std::max(widths[i], width_of(row[i]));
+      widths[i] = std::max(widths[i], text_width(row[i]));
   std::string text;
   for (const auto& row : rows) {
     std::string line;
     for (std::size_t i = 0; i < row.size(); ++i) {
-      const std::string pad(widths[i] - width_of(row[i]), ' ');
+      const std::string pad(widths[i] - text_width(row[i]), ' ');
       line += (i > 0 ? "  " : "") + (right[i] ? pad + row[i] : row[i] + pad);
     }
     line.erase(line.find_last_not_of(' ') + 1);
@@ -222,7 +222,7 @@ bool ProgressBar::operator()(const std::string& stage, double share) {
   const auto now = std::chrono::steady_clock::now();
   if (shown_ && (stage != stage_ || now - last_ > std::chrono::milliseconds(100))) {
     const int filled = static_cast<int>(30 * std::clamp(share, 0.0, 1.0));
-    fmt::print(stderr, "\r\x1b[K{:<10} [{}{}] {:3.0f} %", stage,
+    fmt::print(stderr, "\r\x1b[K{:<10} [{}{}] {:3.0f} %", plain_text(stage),
                std::string(static_cast<std::size_t>(filled), '='),
                std::string(static_cast<std::size_t>(30 - filled), ' '), 100 * std::clamp(share, 0.0, 1.0));
     std::fflush(stderr);

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "sim/preview/preview.hpp"
+#include "viz/words/clock.hpp"
 #include "viz/words/finding_words.hpp"
 
 #include <chrono>
@@ -38,8 +39,8 @@ std::string stop_list(const Preview& preview);
 /// The short cautions at the end of every preview.
 std::string cautions();
 
-/// Columns aligned by their widest cell; `right` marks columns of numbers.
-std::string aligned(const std::vector<std::vector<std::string>>& rows, const std::vector<bool>& right);
+/// Columns aligned by their widest cell, each cell as plain text; `right` marks columns of numbers.
+std::string aligned(std::vector<std::vector<std::string>> rows, const std::vector<bool>& right);
 
 /// True when escape codes may be sent to the stream: a terminal, NO_COLOR unset or empty, TERM not dumb.
 bool wants_colour(int file_descriptor);

@@ -1,5 +1,6 @@
 #include "viz/draw/drawing.hpp"
 
+#include "models/plain_text.hpp"
 #include "viz/draw/raster.hpp"
 
 #include <fmt/format.h>
@@ -29,7 +30,7 @@ void Drawing::disc(Vec2 centre, double radius, Colour fill) {
 void Drawing::text(Vec2 at, std::string words, double size, Anchor anchor, Colour colour, bool bold,
                    bool upright) {
   shapes.emplace_back(std::in_place_type<Text>,
-                      Text{at, std::move(words), size, colour, anchor, bold, upright});
+                      Text{at, plain_text(words), size, colour, anchor, bold, upright});
 }
 
 double text_width(const std::string& words, double size, bool bold) {
@@ -85,7 +86,7 @@ std::vector<std::string> wrapped(const std::string& words, double size, double w
 
 std::string escaped(const std::string& text) {
   std::string out;
-  for (const char c : text) {
+  for (const char c : plain_lines(text)) {
     if (c == '&')
       out += "&amp;";
     else if (c == '<')
@@ -94,7 +95,7 @@ std::string escaped(const std::string& text) {
       out += "&gt;";
     else if (c == '"')
       out += "&quot;";
-    else if (static_cast<unsigned char>(c) >= 32 || c == '\n' || c == '\t')
+    else
       out += c;
   }
   return out;

@@ -1,18 +1,13 @@
 #include "viz/words/finding_words.hpp"
 
+#include "viz/words/clock.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
 
 namespace snagmap {
-
-std::string clock_text(double seconds) {
-  const long whole = std::lround(std::max(0.0, seconds));
-  if (whole < 3600)
-    return fmt::format("{}:{:02}", whole / 60, whole % 60);
-  return fmt::format("{}:{:02}:{:02}", whole / 3600, whole / 60 % 60, whole % 60);
-}
 
 std::string moment_words(const Finding& finding) {
   if (!finding.time_s)

@@ -1,6 +1,8 @@
 #include "viz/words/shown.hpp"
 
+#include "models/constants.hpp"
 #include "models/snag.hpp"
+#include "viz/words/clock.hpp"
 
 #include <fmt/format.h>
 
@@ -12,8 +14,8 @@ namespace snagmap {
 
 std::string Shown::number(double mm) const {
   if (inch)
-    return mm != 0 && std::abs(mm) < 0.0005 * 25.4 ? fmt::format("{:.1g}", mm / 25.4)
-                                                   : fmt::format("{:.3f}", mm / 25.4);
+    return mm != 0 && std::abs(mm) < 0.0005 * kInch_mm ? fmt::format("{:.1g}", mm / kInch_mm)
+                                                       : fmt::format("{:.3f}", mm / kInch_mm);
   return std::abs(mm) >= 100  ? fmt::format("{:.0f}", mm)
          : std::abs(mm) >= 10 ? fmt::format("{:.1f}", mm)
                               : fmt::format("{:.2f}", mm);
@@ -22,7 +24,7 @@ std::string Shown::length(double mm) const {
   return number(mm) + " " + unit();
 }
 std::string Shown::feed(double mm_min) const {
-  return inch ? fmt::format("{:.0f} in/min", mm_min / 25.4) : fmt::format("{:.0f} mm/min", mm_min);
+  return inch ? fmt::format("{:.0f} in/min", mm_min / kInch_mm) : fmt::format("{:.0f} mm/min", mm_min);
 }
 
 std::string in_units(const std::string& words, const Shown& shown) {
@@ -39,11 +41,12 @@ std::string in_units(const std::string& words, const Shown& shown) {
       if (unit == "mm")
         return shown.number(v);
       if (unit == "mm/min")
-        return fmt::format("{:.0f}", v / 25.4);
+        return fmt::format("{:.0f}", v / kInch_mm);
       if (unit == "m")
         return fmt::format("{:.3g}", v / 0.3048);
-      return fmt::format("{:.3g}", unit == "mm2" ? v / (25.4 * 25.4)
-                                                 : (unit == "cm3" ? 1000 * v : v) / (25.4 * 25.4 * 25.4));
+      return fmt::format("{:.3g}", unit == "mm2"
+                                       ? v / (kInch_mm * kInch_mm)
+                                       : (unit == "cm3" ? 1000 * v : v) / (kInch_mm * kInch_mm * kInch_mm));
     };
     out.append(at, (*found)[0].first);
     auto from = numbers.begin();
@@ -73,13 +76,17 @@ std::string band_text(double value, double low, double high) {
   return fmt::format("{} ({} to {})", snag_text(value), snag_text(low), snag_text(high));
 }
 
+std::string clock_text(double seconds) {
+  const long whole = std::lround(std::max(0.0, seconds));
+  if (whole < 3600)
+    return fmt::format("{}:{:02}", whole / 60, whole % 60);
+  return fmt::format("{}:{:02}:{:02}", whole / 3600, whole / 60 % 60, whole % 60);
+}
+
 std::string time_text(double seconds) {
   if (seconds < 60)
     return fmt::format("{:.1f} s", seconds);
-  const auto whole = static_cast<long>(seconds + 0.5);
-  if (whole < 3600)
-    return fmt::format("{}:{:02} min", whole / 60, whole % 60);
-  return fmt::format("{}:{:02}:{:02} h", whole / 3600, whole / 60 % 60, whole % 60);
+  return clock_text(seconds) + (std::lround(seconds) < 3600 ? " min" : " h");
 }
 
 double round_step(double span, int most) {

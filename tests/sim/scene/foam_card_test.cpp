@@ -1,4 +1,5 @@
 // Foam cards in files: what is written reads back, and scenes use it.
+#include "sim/scene/card_text.hpp"
 #include "sim/scene/foam_card.hpp"
 #include "sim/scene/scene.hpp"
 

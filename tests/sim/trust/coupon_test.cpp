@@ -1,5 +1,6 @@
 // The test piece: planned from a job, previewed by the whole pipeline, written and read back.
 #include "sim/program/program.hpp"
+#include "sim/scene/card_text.hpp"
 #include "sim/scene/foam_card.hpp"
 #include "sim/study/sweep.hpp"
 #include "sim/trust/coupon.hpp"

@@ -1,10 +1,13 @@
 // Readings of test pieces: planted values come back, slips are called out, wrong files are refused by place.
+#include "sim/scene/card_text.hpp"
 #include "sim/scene/foam_card.hpp"
 #include "sim/trust/readings_fit.hpp"
+#include "tests/python.hpp"
 
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
+#include <fstream>
 #include <gtest/gtest.h>
 #include <random>
 
@@ -222,6 +225,84 @@ TEST(Readings, CsvAndTomlSayTheSame) {
   EXPECT_EQ(fit_readings(*csv).card.lambda.nominal, fit_readings(*toml).card.lambda.nominal);
 }
 
+// Python's csv module writes the table as spreadsheets save it.
+TEST(Readings, ATableSavedBySpreadsheetsSaysTheSame) {
+  const std::string script = R"(
+import csv, io, sys
+rows = [['# outcome: held, marked or torn; what is left empty, "is passed over"'],
+        ['wall', 'cutter', 'outcome', 'thickness_top (mm)', 'thickness_floor (mm)', 'load (g)', 'lean (mm)', 'remark'],
+        ['1', 'long', 'torn', '', '', '', '', 'two\nlines, "and a quote"'],
+        ['2', 'long', 'marked', '9,25', '10,5', '', '', '6" from the edge; soft'],
+        ['3', '', 'held', '', '', '12,5', '3,75', '']]
+# Delimiter, quoting, line end, mark, width of the sheet, words
+for i, (d, q, end, mark, wide, words) in enumerate([
+        (',', csv.QUOTE_MINIMAL, '\n', '', 8, str), (';', csv.QUOTE_MINIMAL, '\r\n', '\ufeff', 12, str.upper),
+        ('\t', csv.QUOTE_ALL, '\r', '\ufeff', 8, str.title), (',', csv.QUOTE_ALL, '\r', '', 10, str.title),
+        (';', csv.QUOTE_ALL, '\r\n', '', 9, str)]):
+    out = io.StringIO(newline='')
+    w = csv.writer(out, delimiter=d, quoting=q, lineterminator=end)
+    for row in rows:
+        row = list(row)
+        if len(row) == 8 and row[0] != 'wall': row[2] = words(row[2])
+        w.writerow(row + [''] * (wide - len(row)))
+    for k in range(3): w.writerow([''] * wide)
+    sys.stdout.buffer.write((mark + out.getvalue()).encode('utf-8') + b'\0')
+)";
+  std::string files = snagmap::testing::python(script, "");
+  const auto as_written =
+      parse_readings("wall,outcome,thickness_top (mm),thickness_floor (mm),load (g),lean (mm)\n"
+                     "1,torn,,,,\n2,marked,9.25,10.5,,\n3,held,,,12.5,3.75\n",
+                     "r.csv", {piece_file(), ""});
+  ASSERT_TRUE(as_written) << to_text(as_written.faults().front());
+  int count = 0;
+  for (std::size_t end; (end = files.find('\0')) != std::string::npos; files.erase(0, end + 1), ++count) {
+    const std::string file = files.substr(0, end);
+    const auto read = parse_readings(file, "r.csv", {piece_file(), ""});
+    ASSERT_TRUE(read) << to_text(read.faults().front()) << "\n" << file;
+    ASSERT_EQ(read->walls.size(), 3u) << file;
+    for (std::size_t i = 0; i < 3; ++i) {
+      const WallRead &a = read->walls[i], &b = as_written->walls[i];
+      EXPECT_EQ(a.wall, b.wall);
+      EXPECT_EQ(a.outcome, b.outcome);
+      EXPECT_EQ(a.top_mm, b.top_mm);
+      EXPECT_EQ(a.floor_mm, b.floor_mm);
+      EXPECT_EQ(a.load_g, b.load_g);
+      EXPECT_EQ(a.lean_mm, b.lean_mm);
+    }
+  }
+  EXPECT_EQ(count, 5);
+}
+
+TEST(Readings, TwoWrongLinesOfSixtyGiveTwoMessagesAndAWrongColumnGivesOne) {
+  const auto rows = [](const std::string& head, const std::string& second, const std::string& fifth,
+                       const char* outcome = "held") {
+    std::string text = head + "\n";
+    for (int wall = 1; wall <= 60; ++wall)
+      text += wall == 2 ? second : wall == 5 ? fifth : fmt::format("{},{},9.5\n", wall, outcome);
+    return text;
+  };
+  TestPiece piece = piece_of();
+  const PieceWall wall = piece.walls.front();
+  piece.walls.assign(60, wall);
+  for (int i = 0; i < 60; ++i)
+    piece.walls[static_cast<std::size_t>(i)].number = i + 1;
+  const std::string file = piece_file() + ".sixty";
+  std::ofstream(file) << piece_text(piece);
+  const auto faults = [&](const std::string& text, const std::string& with) {
+    const auto read = parse_readings(text, "r.csv", {with, "pu-22"});
+    return read ? std::vector<Fault>{} : read.faults();
+  };
+  const std::string head = "wall,outcome,thickness_top (mm)";
+  EXPECT_EQ(faults(rows(head, "2,held,9.5\n", "5,held,9.5\n"), file).size(), 0u);
+  EXPECT_EQ(faults(rows(head, "2,broke,9.5\n", "5,held,9,5\n"), file).size(), 2u);
+  EXPECT_EQ(faults(rows(head, "2,\"held,9.5\n", "61,held,9.5\n"), file).size(), 2u);
+  EXPECT_EQ(faults(rows("wall,outcom,thickness_top (mm)", "2,held,1\n", "5,held,1\n"), file).size(), 1u);
+  EXPECT_EQ(faults(rows("wall,outcome,thickness_top", "2,held,1\n", "5,held,1\n"), file).size(), 1u);
+  EXPECT_EQ(faults(rows("number,outcome,thickness_top (mm)", "2,held,1\n", "5,held,1\n"), file).size(), 1u);
+  EXPECT_EQ(faults(rows(head, "2,held,1\n", "5,held,1\n", "ok"), file).size(), 1u);
+  EXPECT_EQ(faults(rows(head, "2,held,1\n", "5,held,1\n"), "").size(), 1u); // no piece
+}
+
 TEST(Readings, PieceReadsBack) {
   TestPiece piece = piece_of();
   piece.walls[2].gamma = 3.25;
@@ -249,8 +330,8 @@ INSTANTIATE_TEST_SUITE_P(
         BadReadings{"HeaderOnly", "r.csv", "wall,outcome\n", "r.csv:0:0: holds no rows\n"},
         BadReadings{"NothingFilledIn", "r.csv", "wall,outcome\n1,\n2,\n",
                     "r.csv:0:0: no outcome is filled in: 2 rows stand empty\n"},
-        BadReadings{"NoUnit", "r.csv", "wall,outcome,thickness_top\n1,held,12\n",
-                    "r.csv:2:8: thickness_top = 12: a bare number has no unit\n"},
+        BadReadings{"NoUnit", "r.csv", "wall,outcome,thickness_top\n1,held,12\n2,torn,\n3,held,11\n",
+                    "r.csv:1:14: column \"thickness_top\" has numbers without a unit\n"},
         BadReadings{"WrongUnit", "r.csv", "wall,outcome,thickness_top (g)\n1,held,12\n",
                     "r.csv:2:8: thickness_top: \"12 g\" is a mass; expected a length\n"},
         BadReadings{"NotInThePiece", "r.csv", "wall,outcome\n1,held\n99,torn\n",
@@ -267,11 +348,18 @@ INSTANTIATE_TEST_SUITE_P(
                     "r.csv:2:8: wall 1 was to be cut with long, the reading says stub\n"},
         BadReadings{"Ragged", "r.csv", "wall,outcome\n1,held,12,3\n", "r.csv:2:1: 4 cells under 2 columns\n"},
         BadReadings{"OpenQuote", "r.csv", "wall,outcome\n1,\"held\n",
-                    "r.csv:2:1: a quote stays open on this line\n"},
+                    "r.csv:2:3: a quote stays open on this line\n"},
+        BadReadings{"QuoteInTheMiddle", "r.csv", "wall,outcome\n1,\"held\" it\n2,torn\n3,\"ok\"\n",
+                    "r.csv:2:3: a quote stays open on this line\nr.csv:4:3: outcome = \"ok\" is not known\n"},
+        BadReadings{"CellWithoutColumn", "r.csv", "wall,,outcome\n1,x,held\n",
+                    "r.csv:2:3: a cell under a column without a name\n"},
+        BadReadings{"ThousandOrOneAndADecimal", "r.csv",
+                    "wall,outcome,thickness_top (mm)\n1,held,\"1,250\"\n",
+                    "r.csv:2:8: thickness_top: \"1,250\" is not a number with a unit\n"},
         BadReadings{"ColumnTwice", "r.csv", "wall,outcome,outcome\n1,held,held\n",
                     "r.csv:1:14: column \"outcome\" stands twice\n"},
         BadReadings{"UnknownColumn", "r.csv", "wall,outcom\n1,held\n",
-                    "r.csv:2:3: unknown key \"outcom\" in a wall's reading\n"},
+                    "r.csv:1:6: unknown key \"outcom\" in a wall's reading\n"},
         BadReadings{"LeanAlone", "r.csv", "wall,outcome,lean (mm)\n1,held,2\n",
                     "r.csv:2:8: load and lean belong together\n"},
         BadReadings{"LeanOfATornWall", "r.csv", "wall,outcome,load (g),lean (mm)\n1,torn,5,2\n",

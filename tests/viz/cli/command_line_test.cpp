@@ -136,8 +136,8 @@ TEST_F(CommandLine, AProgramAloneNeedsFoamAndCutterByName) {
   ran = run("preview part.nc --foam pu-222 --cutter flat-6.35-lng");
   EXPECT_EQ(
       ran.err,
-      "snagmap: --foam \"pu-222\" is not known\n  did you mean \"pu-22\"? `snagmap cards foams` lists them\n"
-      "snagmap: --cutter \"flat-6.35-lng\" is not known\n"
+      "snagmap: --foam: unknown foam \"pu-222\"\n  did you mean \"pu-22\"? `snagmap cards foams` lists them\n"
+      "snagmap: --cutter: unknown cutter \"flat-6.35-lng\"\n"
       "  did you mean \"flat-6.35-long\"? `snagmap cards cutters` lists them\n");
   ran = run("preview job.toml --foam pu-22");
   EXPECT_EQ(ran.err, "snagmap: --foam stands beside a scene, which names its own\n  change the scene\n");

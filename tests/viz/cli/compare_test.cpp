@@ -75,6 +75,33 @@ TEST_F(SideBySide, CompareNamesWhatItCannotTake) {
   EXPECT_FALSE(fs::exists("none"));
 }
 
+TEST_F(SideBySide, OwnFoamCardsAndTheDrawersCuttersAreTakenByEveryCommand) {
+  put("own.toml", "card = \"pu-22\"\nname = \"=soft, \\\"grey\\\"\\u001b[31m\"\nmodulus = \"40 kPa\"\n");
+  const std::string name = "=soft, \"\"grey\"\"\\x1b[31m";
+  Ran ran = run("compare job.toml --foam own.toml --cutter flat-6.35-stub --no-pictures --csv --out both");
+  EXPECT_EQ(ran.status, 0) << ran.err;
+  EXPECT_NE(ran.out.find("\r\n\"foam " + name + "\",\"'" + name + "\","), std::string::npos) << ran.out;
+  ran = run("narrowest --foam own.toml --flutes '22 mm' --csv");
+  EXPECT_EQ(ran.status, 0) << ran.err;
+  EXPECT_NE(ran.out.find("\r\n\"'" + name + "\",22.000,"), std::string::npos) << ran.out;
+  ran = run("preview deep.nc --foam own.toml --cutter flat-6.35-long --quick --json");
+  EXPECT_EQ(ran.status, 3) << ran.err;
+  EXPECT_NE(ran.out.find("\"nominal\":40.0"), std::string::npos);
+  // The name in full is data in JSON; nothing of it acts on a terminal.
+  EXPECT_NE(ran.out.find("\\u001b[31m"), std::string::npos);
+  for (const char* words :
+       {"compare job.toml --foam", "narrowest --foam", "preview deep.nc --cutter flat-6-long --foam"}) {
+    ran = run(std::string(words) + " gone.toml");
+    EXPECT_EQ(ran.status, 2);
+    EXPECT_NE(ran.err.find("--foam: foam card \"gone.toml\": no such file"), std::string::npos) << ran.err;
+    put("bad.toml", "card = \"pu-22\"\nmodulus = 30\n");
+    ran = run(std::string(words) + " bad.toml");
+    EXPECT_EQ(ran.status, 2);
+    EXPECT_NE(ran.err.find("bad.toml:2:11: modulus = 30: a bare number has no unit"), std::string::npos)
+        << ran.err;
+  }
+}
+
 TEST_F(SideBySide, NarrowestPrintsATableAndWritesCsvAndChart) {
   Ran ran = run("narrowest job.toml --depth '20 mm' --depth '30 mm' --out widths");
   EXPECT_EQ(ran.status, 0) << ran.err;
