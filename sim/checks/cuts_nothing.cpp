@@ -58,7 +58,7 @@ Fault nothing(const Scene& scene, std::int32_t line, const std::string& why, con
 } // namespace
 
 std::optional<Fault> no_feed_move(const Scene& scene, const Path& path) {
-  if (std::any_of(path.moves.begin(), path.moves.end(), cuts))
+  if (std::any_of(path.moves.begin(), path.moves.end(), is_feed))
     return {};
   return nothing(scene, 0, "it has no feed move",
                  "cuts are G1, G2, G3 or a drilling cycle with their axis words");

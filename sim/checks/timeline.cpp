@@ -1,5 +1,7 @@
 #include "sim/checks/timeline.hpp"
 
+#include "sim/path/moves.hpp"
+
 #include "sim/checks/stops.hpp"
 #include "sim/checks/way.hpp"
 #include "sim/path/with_stops.hpp"
