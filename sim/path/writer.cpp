@@ -16,6 +16,16 @@ std::pair<int, int> tool_of(const Move& move) {
   return {move.tool, move.tool_number};
 }
 
+/// With the cutter, speed and coolant in force; a spindle that was stopped for it stays stopped.
+void stand_with(Move& move, const Move& before) {
+  move.tool = before.tool;
+  move.tool_number = before.tool_number;
+  move.length_on = before.length_on;
+  move.coolant = before.coolant;
+  if (move.spindle_rpm != 0)
+    move.spindle_rpm = before.spindle_rpm;
+}
+
 } // namespace
 
 PathWriter::PathWriter(const Path& path, double top_mm)
@@ -50,8 +60,7 @@ void PathWriter::copy(Move move) {
       tool_of(move) != tool_of(out_.moves.back())) {
     if (is_feed(move))
       change_to(move);
-    move.tool = out_.moves.back().tool; // travel and stands need no change
-    move.tool_number = out_.moves.back().tool_number;
+    stand_with(move, out_.moves.back()); // travel and stands need no change
   }
   if (!out_.moves.empty() && !same_place(out_.moves.back().to, move.from)) {
     if (is_feed(move)) {
@@ -141,10 +150,16 @@ void PathWriter::change_to(const Move& like) {
     change.feed_mm_min = 0;
     out_.moves.push_back(change);
   }
+  bool fetched = !has_change; // what stands before the change still stands with the cutter before
   for (Move move : standing) {
+    fetched = fetched || move.kind == MoveKind::tool_change;
     move.from = move.to = here;
-    move.tool = like.tool;
-    move.tool_number = like.tool_number;
+    if (fetched || out_.moves.empty()) {
+      move.tool = like.tool;
+      move.tool_number = like.tool_number;
+    } else {
+      stand_with(move, out_.moves.back());
+    }
     out_.moves.push_back(move);
   }
 }

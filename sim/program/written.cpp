@@ -36,7 +36,7 @@ std::string difference(const Move& meant, const Move& read) {
     return fmt::format("feed {:g} instead of {:g}", read.feed_mm_min, meant.feed_mm_min);
   if (!travels(meant))
     return "";
-  if (norm(meant.from - read.from) > kRounding_mm || norm(meant.to - read.to) > kRounding_mm)
+  if (norm(meant.to - read.to) > kRounding_mm)
     return fmt::format("it ends {:.6f} mm from where it should", norm(meant.to - read.to));
   if (meant.kind == MoveKind::arc &&
       (meant.plane != read.plane || norm(meant.centre - read.centre) > kRounding_mm ||

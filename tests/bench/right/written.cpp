@@ -9,7 +9,7 @@
 namespace snagmap::bench {
 
 std::vector<RightGoal> written_programs() {
-  using namespace snagmap::testing;
+  using namespace snagmap::witness;
   constexpr unsigned kPrograms = 300;
   struct Count {
     int tried = 0, equal = 0, seen = 0, as_seen = 0;

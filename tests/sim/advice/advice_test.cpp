@@ -7,6 +7,7 @@
 #include "sim/program/program.hpp"
 #include "sim/results/results.hpp"
 #include "tests/sim/comb.hpp"
+#include "tests/sim/program/rs274_witness.hpp"
 
 #include <gtest/gtest.h>
 
@@ -175,6 +176,13 @@ TEST(Advice, AnAdvisedProgramReadAgainIsTheAdvisedJob) {
   EXPECT_EQ(again.long_runs, best.after.long_runs);
   EXPECT_EQ(again.longest_run_mm, best.after.longest_run_mm);
   EXPECT_EQ(again.time_s, best.after.time_s);
+  if (snagmap::witness::has_rs274()) {
+    ProgramOptions at_zero;
+    at_zero.start_mm = {0, 0, 0};
+    EXPECT_EQ(snagmap::witness::unlike_rs274(*parse_program(text, "advice.nc", at_zero),
+                                             snagmap::witness::rs274(text)),
+              "");
+  }
   for (const char c : text)
     EXPECT_TRUE(c == '\n' || (c >= ' ' && c <= '~'));
   std::istringstream lines(text);

@@ -8,7 +8,7 @@
 #include <set>
 
 using namespace snagmap;
-using namespace snagmap::testing;
+using namespace snagmap::witness;
 
 TEST(Levers, WhatWasJudgedIsWhatTheWrittenFileCuts) {
   const bool witness = has_rs274();
@@ -27,8 +27,9 @@ TEST(Levers, WhatWasJudgedIsWhatTheWrittenFileCuts) {
       if (!tried || !fault.empty())
         continue;
       applied.insert(lever.name);
-      if (witness && seed % 3 == 0)
+      if (witness && seed % 3 == 0) {
         EXPECT_EQ(unlike_rs274(written.path, rs274(written.text)), "");
+      }
     }
   }
   EXPECT_EQ(applied.size(), all_levers(1).size()) << "a lever that applied nowhere is not tested";

@@ -15,7 +15,7 @@
 #include <string>
 #include <vector>
 
-namespace snagmap::testing {
+namespace snagmap::witness {
 
 struct RandomProgram {
   std::string text;
@@ -402,4 +402,4 @@ inline std::string lever_fault(const TriedLever& lever, const RandomProgram& pro
   return "";
 }
 
-} // namespace snagmap::testing
+} // namespace snagmap::witness

@@ -105,12 +105,13 @@ TEST_F(ProgramFile, ThatGrowsByRepeatsIsRefusedToo) {
   EXPECT_NE(path.faults().front().what.find("more than the 1 MB allowed"), std::string::npos);
 }
 
-TEST_F(ProgramFile, PathTakesAtMost96BytesAMove) {
+// 96 bytes a move, and a sixteenth of room left by the estimate.
+TEST_F(ProgramFile, PathTakesAtMost102BytesAMove) {
   for (const int lines : {10, 1000, 60000}) { // the last is over the first part read before room is made
     const auto path = read_program(write(long_program(lines, 5)), {});
     ASSERT_TRUE(path);
     ASSERT_GE(path->moves.size(), static_cast<std::size_t>(lines));
-    EXPECT_LE(path->moves.capacity() * sizeof(Move), 96 * path->moves.size()) << lines;
+    EXPECT_LE(path->moves.capacity() * sizeof(Move), 102 * path->moves.size()) << lines;
   }
 }
 

@@ -18,7 +18,7 @@
 
 #include <unistd.h>
 
-namespace snagmap::testing {
+namespace snagmap::witness {
 
 /// One motion as the witness prints it, millimetres, in the coordinates of the machine whose offsets are all
 /// zero at first: sheet coordinates of a program of one work system.
@@ -251,4 +251,4 @@ inline std::string unlike_rs274(const Path& path, const Witness& witness) {
   return w == witness.moves.size() ? "" : "the witness goes on";
 }
 
-} // namespace snagmap::testing
+} // namespace snagmap::witness

@@ -184,12 +184,12 @@ TEST(WrittenProgram, SaysTheWordsOfItsSourceAgain) {
   how.tool_index = {{3, 0}, {7, 1}};
   const std::string text =
       again(
-          "G20 G90 G17\nG55\nG61\nT3 M6\nG43 H3\nS18000 M4\nM8\nG0 Z0.2\nG0 X1 Y1\nG1 Z-0.1 F30\nG64 P0.002\n"
+          "G20 G90 G17\nG55\nG61\nT3 M6\nG43 H3\nS18000 M4\nM8\nG0 Z0.2\nG0 X1 Y1\nG1 Z-0.1 F30\nG64 P0.005\n"
           "G1 X2\nG0 Z0.2\nM9\nT7 M6\nG43 H7\nS9000 M3\nM7\nG0 X0\nG1 Z-0.1\nG0 Z0.2\nG49\nG0 Z1\nM5\nM30\n",
           how)
           .text;
   for (const char* line : {"G20 G90 G17 G94", "G55", "G61", "T3 M6", "G43 H3", "S18000 M4", "M8",
-                           "G64 P0.00200", "M9", "T7 M6", "G43 H7", "S9000 M3", "M7", "G49", "M5", "M30"})
+                           "G64 P0.00500", "M9", "T7 M6", "G43 H7", "S9000 M3", "M7", "G49", "M5", "M30"})
     EXPECT_TRUE(has_line(text, line)) << line << "\n" << text;
 }
 

@@ -7,7 +7,7 @@
 #include <filesystem>
 
 using namespace snagmap;
-using namespace snagmap::testing;
+using namespace snagmap::witness;
 
 namespace {
 

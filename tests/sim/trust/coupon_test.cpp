@@ -4,6 +4,7 @@
 #include "sim/scene/foam_card.hpp"
 #include "sim/study/sweep.hpp"
 #include "sim/trust/coupon.hpp"
+#include "tests/sim/program/rs274_witness.hpp"
 
 #include <cmath>
 #include <filesystem>
@@ -144,6 +145,20 @@ void expect_no_name_gets_out_of_its_comment() {
     EXPECT_EQ(norm(path->moves[i].to - plain->moves[i].to), 0);
 }
 
+void expect_rs274_moves_as_we_read() {
+  if (!snagmap::witness::has_rs274())
+    return; // tests/sim/program/witness_test.cpp says so
+  Coupon inch = coupon();
+  inch.scene.show_inch = true;
+  for (const std::string& text : {coupon_program(coupon()), coupon_program(inch)}) {
+    ProgramOptions options = options_of(coupon());
+    options.start_mm = {0, 0, 0};
+    const auto path = parse_program(text, "coupon.nc", options);
+    ASSERT_TRUE(path);
+    EXPECT_EQ(snagmap::witness::unlike_rs274(*path, snagmap::witness::rs274(text)), "");
+  }
+}
+
 void expect_written_scene_goes_through_the_whole_pipeline_and_says_the_same() {
   const Coupon& c = coupon();
   const fs::path folder = fs::path(testing::TempDir()) / fmt::format("coupon_{}", ::getpid());
@@ -234,6 +249,7 @@ TEST(Coupon, PieceHoldsItsEdgesKeepsItsLimitsAndReadsBack) {
     SCOPED_TRACE("ProgramIsPlain");
     expect_program_is_plain();
     expect_no_name_gets_out_of_its_comment();
+    expect_rs274_moves_as_we_read();
   }
   {
     SCOPED_TRACE("WrittenSceneGoesThroughTheWholePipelineAndSaysTheSame");
