@@ -73,11 +73,12 @@ std::optional<Fault> cuts_nothing(const Scene& scene, const Path& path, const Re
   if (!seen.below)
     return nothing(
         scene, seen.lowest.line,
-        fmt::format("its lowest point, z {:.2f} mm, lies above the sheet, whose top is at z {:.2f} mm",
+        fmt::format("its lowest point, z {:.2f} mm, is not below the sheet's top, z {:.2f} mm",
                     seen.lowest.z_mm, sheet.high.z),
         scene.zero_on_table
             ? "is the zero on the sheet's top? zero_on = \"top\" in [sheet]; or is the thickness wrong?"
-            : "is the zero on the table? zero_on = \"table\" and the thickness in [sheet]");
+            : "is the zero on the table? zero_on = \"table\" and the thickness in [sheet]; or does a G92 or "
+              "a start stand too high?");
   const std::string cuts_where = fmt::format(
       "below the sheet's top, z {:.2f} mm, it goes from X{:.2f} to X{:.2f} and Y{:.2f} to Y{:.2f} mm, "
       "down to z {:.2f} mm",

@@ -96,7 +96,7 @@ TEST_F(Quick, AProgramThatCutsNothingExitsWith2AndSaysSoFirst) {
   EXPECT_EQ(ran.status, 2);
   EXPECT_EQ(ran.err.rfind(fs::current_path().string() +
                               "/part.nc:4: the program cuts nothing: its lowest point, z "
-                              "2.00 mm, lies above the sheet, whose top is at z 0.00 mm",
+                              "2.00 mm, is not below the sheet's top, z 0.00 mm",
                           0),
             0u)
       << ran.err;
