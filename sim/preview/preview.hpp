@@ -83,6 +83,16 @@ struct Finding {
   std::string words;
 };
 
+/// Foam beside the path that is no thicker than one bite, or a crumb: no web, but a source of fuzz and
+/// strands.
+struct ThinFoam {
+  Vec3 place_mm; ///< on its face, at its foot
+  double w_mm = 0, h_mm = 0;
+  std::uint32_t move = 0;
+  double time_s = 0;
+  bool stays = false; ///< still stands after the last move
+};
+
 struct StageTime {
   std::string stage;
   double seconds = 0;
@@ -101,6 +111,7 @@ struct Preview {
   std::vector<WebFound> webs;
   std::vector<Spot> spots;         ///< worst first
   std::vector<PathSample> samples; ///< along the path
+  std::vector<ThinFoam> thin_foam; ///< too thin to judge, one for each place, in the order of the program
   std::vector<Finding> findings;
   std::shared_ptr<const JobChecks>
       checks; ///< hold-down, loose pieces, strands, reach, wall truth (sim/checks/job_checks.hpp)

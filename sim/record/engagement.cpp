@@ -14,7 +14,7 @@ constexpr double kTwoPi = 6.283185307179586476925286766559;
 /// Sums and bounds that come out the same in any order: whole numbers of 1e-6 mm3 and 1e-6 mm.
 struct Tally {
   std::atomic<std::int64_t> volume{0};
-  std::atomic<std::int32_t> low{INT32_MAX}, high{INT32_MIN};
+  std::atomic<std::int64_t> low{INT64_MAX}, high{INT64_MIN};
 };
 template <class T> void lower(std::atomic<T>& to, T value) {
   for (T now = to.load(std::memory_order_relaxed); value < now && !to.compare_exchange_weak(now, value);) {
@@ -24,8 +24,8 @@ template <class T> void raise(std::atomic<T>& to, T value) {
   for (T now = to.load(std::memory_order_relaxed); value > now && !to.compare_exchange_weak(now, value);) {
   }
 }
-std::int32_t micrometres(double mm) {
-  return static_cast<std::int32_t>(std::lround(std::clamp(mm, -2000.0, 2000.0) * 1e6));
+std::int64_t nanometres(double mm) {
+  return std::llround(mm * 1e6);
 }
 
 /// Lays the samples along the path.
@@ -103,8 +103,8 @@ void tally_interval(const RecordData& data, const Engagement& lay, const CutInte
     const double share = (index + (slope ? share_taking(taker, taken, z) : taken.s0)) / sweeps;
     Tally& tally = out.samples[first + std::min(count - 1, static_cast<std::uint32_t>(share * count))];
     tally.volume.fetch_add(std::llround(step * area * 1e6), std::memory_order_relaxed);
-    lower(tally.low, micrometres(z - 0.5 * step));
-    raise(tally.high, micrometres(z + 0.5 * step));
+    lower(tally.low, nanometres(z - 0.5 * step));
+    raise(tally.high, nanometres(z + 0.5 * step));
     const std::uint32_t at = static_cast<std::uint32_t>(std::lround(share * kShare));
     lower(out.first[move], at);
     raise(out.last[move], at);
@@ -222,8 +222,8 @@ Engagement engagement_of(const RemovalRecord& record, const Path& path, const En
     const Tally& tally = tallies.samples[n];
     sample.removed_mm3 = static_cast<float>(static_cast<double>(tally.volume) * 1e-6);
     if (tally.volume > 0) {
-      sample.low_mm = static_cast<float>(tally.low * 1e-6);
-      sample.high_mm = static_cast<float>(tally.high * 1e-6);
+      sample.low_mm = static_cast<float>(static_cast<double>(tally.low) * 1e-6);
+      sample.high_mm = static_cast<float>(static_cast<double>(tally.high) * 1e-6);
     }
   }
   for (std::size_t n = 0; n < out.samples.size(); ++n) {

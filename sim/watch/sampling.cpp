@@ -1,5 +1,7 @@
 #include "sim/watch/sampling.hpp"
 
+#include "models/finite.hpp"
+
 #include <algorithm>
 #include <cmath>
 
@@ -8,6 +10,12 @@ namespace {
 
 bool cuts(const Move& move) {
   return move.kind == MoveKind::line || move.kind == MoveKind::arc;
+}
+
+/// How far p lies beside the box in plan; 0 over or under it.
+double beside_mm(const Box3& box, Vec3 p) {
+  return norm(Vec2{std::max({box.low.x - p.x, p.x - box.high.x, 0.0}),
+                   std::max({box.low.y - p.y, p.y - box.high.y, 0.0})});
 }
 
 constexpr double kSameLevel_mm = 1e-3; // one count of a program's third decimal
@@ -52,6 +60,15 @@ std::vector<double> pass_levels_mm(const Path& path) {
 }
 
 std::vector<Sample> sample_path(const Path& path, double spacing_mm, double top_mm) {
+  constexpr double kFar_mm = 1e300;
+  return sample_path(path, spacing_mm, Box3{{-kFar_mm, -kFar_mm, -kFar_mm}, {kFar_mm, kFar_mm, top_mm}}, 0);
+}
+
+std::vector<Sample> sample_path(const Path& path, double spacing_mm, const Box3& sheet, double reach_mm) {
+  const double top_mm = sheet.high.z;
+  require_finite("the spacing of samples, the sheet's top and the reach", spacing_mm, top_mm, reach_mm);
+  if (!(spacing_mm > 0))
+    throw std::invalid_argument("the spacing of samples must be positive");
   const std::vector<double> level = pass_levels_mm(path);
   const std::vector<double> step = pass_steps_mm(path, level, top_mm);
 
@@ -68,11 +85,14 @@ std::vector<Sample> sample_path(const Path& path, double spacing_mm, double top_
     for (; at < length; at += spacing_mm) {
       const double share = at / length;
       const Vec3 tip = point_at(move, share);
-      if (tip.z < top_mm)
+      const double beside = beside_mm(sheet, tip) - reach_mm;
+      if (beside > 0) // no way leads back to the sheet sooner
+        at += spacing_mm * std::floor(beside / spacing_mm);
+      else if (tip.z < top_mm)
         samples.push_back(
             {static_cast<std::uint32_t>(i), share, tip, heading_at(move, share), level[i], step[i]});
     }
-    next = at - length; // 0 when the sample falls on the joint: it is then taken at the next move's start
+    next = std::fmod(at - length, spacing_mm); // 0 when the sample falls on the joint: it is then taken at the next move's start
   }
   return samples;
 }

@@ -25,5 +25,7 @@ std::vector<double> pass_levels_mm(const Path& path);
 /// One sample each `spacing_mm` of cutting path, counted across moves, none above `top_mm`.
 /// Cost O(moves + samples).
 std::vector<Sample> sample_path(const Path& path, double spacing_mm, double top_mm);
+/// The same without those farther than `reach_mm` beside the sheet, where there is no foam to look at.
+std::vector<Sample> sample_path(const Path& path, double spacing_mm, const Box3& sheet, double reach_mm);
 
 } // namespace snagmap

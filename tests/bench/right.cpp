@@ -1,5 +1,5 @@
-// `scripts/bench right [PART]`: what must be right before anything else, tried at scale. Each part prints its table; the
-// goals come last.
+// `scripts/bench right [PART]`: what must be right before anything else, tried at scale. Each part prints its
+// table; the goals come last.
 #include "tests/bench/measure.hpp"
 #include "tests/bench/right/parts.hpp"
 
@@ -10,6 +10,7 @@ using namespace snagmap::bench;
 
 int main(int argc, char** argv) {
   const std::vector<std::pair<const char*, std::function<std::vector<RightGoal>()>>> parts = {
+      {"hangs", hangs},
   };
   std::vector<RightGoal> goals;
   for (const auto& [name, run] : parts) {

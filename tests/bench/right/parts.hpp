@@ -1,5 +1,5 @@
-// Parts of `scripts/bench right`. A part prints its table and returns its goals; right.cpp runs them and prints the goals
-// last.
+// Parts of `scripts/bench right`. A part prints its table and returns its goals; right.cpp runs them and
+// prints the goals last.
 #pragma once
 
 #include <cstdint>
@@ -13,5 +13,7 @@ struct RightGoal {
   double value = 0, bound = 0;
   bool at_most = true;
 };
+
+std::vector<RightGoal> hangs(); ///< no tiny job runs for ever, none gives a number that is none
 
 } // namespace snagmap::bench
