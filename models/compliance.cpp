@@ -3,6 +3,7 @@
 #include "models/compliance_fit.hpp"
 #include "models/constants.hpp"
 #include "models/eigen.hpp"
+#include "models/finite.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -22,6 +23,14 @@ double clamp(double x, double low, double high) {
 }
 double square(double x) {
   return x * x;
+}
+
+void require_web(const Web& web) {
+  require_finite("a web's sizes", web.w_mm, web.h_mm, web.d1_mm, web.d2_mm, web.b_p_mm, web.nu, web.fill);
+}
+void require_web(const Web& web, const Contact& contact) {
+  require_web(web);
+  require_finite("a contact's heights", contact.low_mm, contact.high_mm);
 }
 
 bool is_built_in(const Web& web) {
@@ -180,18 +189,22 @@ const char* to_text(WebEnd end) {
 }
 
 double contact_length_mm(double cutter_radius_mm, double bite_depth_mm) {
+  require_finite("cutter radius and bite depth", cutter_radius_mm, bite_depth_mm);
   if (bite_depth_mm >= cutter_radius_mm)
     return 2 * cutter_radius_mm;
   return 2 * std::sqrt(2 * cutter_radius_mm * bite_depth_mm - square(bite_depth_mm));
 }
 
 double compliance_E_per_mm(const Web& web, double z_mm, double s_mm, double patch_mm) {
+  require_web(web);
+  require_finite("heights and patch of a compliance", z_mm, s_mm, patch_mm);
   const Beam beam(web);
   return beam.plate_at(z_mm, s_mm) + beam.shear_at(std::min(z_mm, s_mm)) +
          Local(web, patch_mm, kImageDepth * fitted_w(web)).at(z_mm, s_mm);
 }
 
 SliceMatrix compliance_matrix(const Web& web, const Contact& contact) {
+  require_web(web, contact);
   const Beam beam(web);
   const double patch = (contact.high_mm - contact.low_mm) / kSlices;
   const Local local(web, patch, kImageDepth * fitted_w(web));
@@ -210,6 +223,8 @@ SliceMatrix compliance_matrix(const Web& web, const Contact& contact) {
 }
 
 double carrying_length_mm(const Web& web, double spread_mm) {
+  require_web(web);
+  require_finite("the spread of a load", spread_mm);
   return Beam(web).carrying(spread_mm);
 }
 
@@ -218,19 +233,23 @@ GammaAnswer gamma(const Web& web, const Contact& contact, unsigned in_reach) {
 }
 
 GammaAnswer gamma(const Web& web, const Contact& contact, const SliceMatrix& matrix, unsigned in_reach) {
+  require_web(web, contact);
   GammaAnswer answer;
   answer.clamped = outside_fit(web, contact);
   in_reach &= kAllSlices;
   if (!in_reach || !(contact.high_mm > contact.low_mm))
     return answer;
   const double patch = (contact.high_mm - contact.low_mm) / kSlices;
-  const double raw = patch * largest_eigenvalue<kSlices>(matrix, in_reach, answer.mode);
+  const Eigenvalue largest = largest_eigenvalue<kSlices>(matrix, in_reach, answer.mode);
+  const double raw = patch * largest.value;
+  answer.residual = largest.residual;
   answer.value = corrected(web, contact, raw);
   answer.scale = answer.value / raw;
   return answer;
 }
 
 double gamma_bound(const Web& web, const Contact& contact) {
+  require_web(web, contact);
   if (!(contact.high_mm > contact.low_mm))
     return 0;
   // No row of the matrix sums to more than this: bending and turning grow with height, so the top row is

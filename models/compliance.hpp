@@ -13,7 +13,8 @@ constexpr int kSlices =
     12; ///< slices of the flute contact; 12 give 0.4 % under 48 at most (checked in tests)
 constexpr unsigned kAllSlices = (1u << kSlices) - 1;
 
-/// A web as one set of numbers. Lengths in mm and all positive; only ratios matter to Gamma.
+/// A web as one set of numbers. Lengths in mm and all positive; only ratios matter to Gamma. What is not
+/// finite is refused by every function here (models/finite.hpp).
 struct Web {
   double w_mm = 0;             ///< thickness (mean over the lowest half: bending is governed by the root)
   double h_mm = 0;             ///< free height above the higher of the two floors
@@ -48,6 +49,7 @@ double contact_length_mm(double cutter_radius_mm, double bite_depth_mm);
 struct GammaAnswer {
   double value = 0;     ///< E x largest eigenvalue of the compliance over the flute contact, corrected
   bool clamped = false; ///< inputs lay outside the fit's range and were clamped
+  double residual = 0;  ///< of the eigenvalue, relative: what it may be off by
   double scale = 1;     ///< corrected / raw eigenvalue: multiply raw compliances by it to stay consistent
   std::array<double, kSlices> mode{}; ///< eigenvector over the slices, largest entry 1
 };

@@ -1,6 +1,7 @@
 #include "models/snag.hpp"
 
 #include "models/eigen.hpp"
+#include "models/finite.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -123,19 +124,34 @@ unsigned slices_touching(const Stand& stand, const FoamCard& foam) {
   return touching;
 }
 
+void require_question(const SnagQuestion& question) {
+  require_finite("heights, depth, relief and tolerance of a wall", question.contact.low_mm,
+                 question.contact.high_mm, question.pass_depth_mm, question.neck_relief_mm,
+                 question.tolerance_mm);
+  for (const double gap_mm : question.gap_mm)
+    require_finite("a gap beside a wall", gap_mm);
+}
+
 /// The judgement once the compliance and its eigenvalues are known.
-SnagAnswer settle(const SnagQuestion& question, const FoamCard& foam, const Stand& stand, double gamma_full,
-                  double gamma_touch, const Slices& mode) {
+SnagAnswer settle(const SnagQuestion& question, const FoamCard& foam, const Stand& stand,
+                  const Eigenvalue& full, const Eigenvalue& touch, const Slices& mode) {
+  const double gamma_full = full.value, gamma_touch = touch.value;
   const Banded& lambda = foam.lambda;
   SnagAnswer answer;
   answer.gamma = gamma_full, answer.mode = mode;
+  answer.gamma_residual = std::max(full.residual, touch.residual);
   answer.s = lambda.nominal * gamma_full;
   answer.s_low = lambda.low * gamma_full, answer.s_high = lambda.high * gamma_full;
   answer.s_touch = lambda.nominal * gamma_touch;
   answer.open = answer.s_low < 1 && answer.s_high >= 1;
 
-  const Rest rest = come_to_rest(stand, lambda.nominal, 1, answer.s, mode);
-  answer.iterations = rest.steps, answer.residual = rest.residual;
+  const auto rest_at = [&](double at_lambda, double sign, double s) {
+    Rest rest = come_to_rest(stand, at_lambda, sign, s, mode);
+    answer.iterations = std::max(answer.iterations, rest.steps);
+    answer.residual = std::max(answer.residual, rest.residual);
+    return rest;
+  };
+  const Rest rest = rest_at(lambda.nominal, 1, answer.s);
   double top = *std::max_element(rest.u.begin(), rest.u.end());
   if (question.contact.high_mm < question.web.h_mm) {
     double edge = 0;
@@ -148,10 +164,9 @@ SnagAnswer settle(const SnagQuestion& question, const FoamCard& foam, const Stan
   if (answer.has_lean) {
     answer.u_max_mm = top;
     answer.lean_mm = mean_over_pass(stand, rest.u);
-    answer.lean_high_mm = mean_over_pass(stand, come_to_rest(stand, lambda.high, 1, answer.s_high, mode).u);
-    answer.lean_low_mm =
-        question.climb ? mean_over_pass(stand, come_to_rest(stand, lambda.high, -1, answer.s_high, mode).u)
-                       : mean_over_pass(stand, come_to_rest(stand, lambda.low, 1, answer.s_low, mode).u);
+    answer.lean_high_mm = mean_over_pass(stand, rest_at(lambda.high, 1, answer.s_high).u);
+    answer.lean_low_mm = question.climb ? mean_over_pass(stand, rest_at(lambda.high, -1, answer.s_high).u)
+                                        : mean_over_pass(stand, rest_at(lambda.low, 1, answer.s_low).u);
   }
 
   answer.root_load_ratio = root_load_ratio(question, foam);
@@ -190,6 +205,7 @@ const char* to_text(Level level) {
 }
 
 SnagAnswer judge(const SnagQuestion& question, const FoamCard& foam) {
+  require_question(question);
   const Contact& contact = question.contact;
   if (!(contact.high_mm > contact.low_mm))
     return {};
@@ -204,14 +220,15 @@ SnagAnswer judge(const SnagQuestion& question, const FoamCard& foam) {
                    compliance_E_per_mm(question.web, question.web.h_mm, middle, stand.patch_mm);
   }
   const unsigned touching = slices_touching(stand, foam);
-  const double gamma_touch =
-      touching == kAllSlices ? full.value : gamma(question.web, contact, matrix, touching).value;
-  SnagAnswer answer = settle(question, foam, stand, full.value, gamma_touch, full.mode);
+  const GammaAnswer touch = touching == kAllSlices ? full : gamma(question.web, contact, matrix, touching);
+  SnagAnswer answer =
+      settle(question, foam, stand, {full.value, full.residual}, {touch.value, touch.residual}, full.mode);
   answer.clamped = full.clamped;
   return answer;
 }
 
 SnagAnswer judge(const SnagQuestion& question, const FoamCard& foam, const WallCompliance& wall) {
+  require_question(question);
   if (!(question.contact.high_mm > question.contact.low_mm))
     return {};
   Stand stand = stand_for(question, foam);
@@ -220,26 +237,29 @@ SnagAnswer judge(const SnagQuestion& question, const FoamCard& foam, const WallC
   for (int j = 0; j < kSlices; ++j)
     stand.top[j] = stand.patch_mm * wall.top[j];
   Slices mode{}, unused{};
-  const double full = largest_eigenvalue<kSlices>(stand.K, kAllSlices, mode);
-  const double touch = largest_eigenvalue<kSlices>(stand.K, slices_touching(stand, foam), unused);
+  const Eigenvalue full = largest_eigenvalue<kSlices>(stand.K, kAllSlices, mode);
+  const Eigenvalue touch = largest_eigenvalue<kSlices>(stand.K, slices_touching(stand, foam), unused);
   return settle(question, foam, stand, full, touch, mode);
 }
 
-double narrowest_width_mm(SnagQuestion question, const FoamCard&, double lambda) {
+NarrowestWidth narrowest_width(SnagQuestion question, double lambda) {
+  require_finite("Lambda", lambda);
   double low = 1.5, high = 80;
-  const auto snags = [&](double w) {
+  const auto s_at = [&](double w) {
     question.web.w_mm = w;
-    return lambda * gamma(question.web, question.contact).value >= 1;
+    return lambda * gamma(question.web, question.contact).value;
   };
+  const auto snags = [&](double w) { return s_at(w) >= 1; };
   if (!snags(low))
-    return 0;
+    return {};
   if (snags(high))
-    return std::numeric_limits<double>::infinity();
+    return {std::numeric_limits<double>::infinity(), 0};
   while (high - low > 1e-9 * high) {
     const double middle = 0.5 * (low + high);
     (snags(middle) ? low : high) = middle;
   }
-  return 0.5 * (low + high);
+  const double width = 0.5 * (low + high);
+  return {width, std::abs(s_at(width) - 1)};
 }
 
 } // namespace snagmap

@@ -40,8 +40,10 @@ struct SnagAnswer {
   bool clamped = false;   ///< shape outside the fit's range
   Level level = Level::firm;
   double root_load_ratio = 0; ///< q_root / Gc: under 1 the root is the weaker link
-  int iterations = 0;
-  double residual = 0;                ///< of the contact fixed point, mm: what one more step would change
+  double gamma_residual = 0;  ///< of the eigenvalues behind gamma and s_touch, relative, the larger one
+  int iterations = 0;         ///< of the contact fixed points, the most that one took
+  double residual =
+      0; ///< of those behind lean and its band, mm, the largest: what one more step would change
   std::array<double, kSlices> mode{}; ///< shape over the contact, largest entry 1
 };
 
@@ -57,8 +59,11 @@ struct WallCompliance {
 /// The same judgement on that compliance. The root's strength stays the formula's.
 SnagAnswer judge(const SnagQuestion& question, const FoamCard& foam, const WallCompliance& wall);
 
+struct NarrowestWidth {
+  double w_mm = 0;     ///< 0 when even 1.5 mm holds, infinity when 80 mm does not
+  double residual = 0; ///< |S - 1| there; 0 when there is no such width
+};
 /// The width where S is 1 for this question's shape, by bisection between 1.5 mm and 80 mm.
-/// Returns 0 when even 1.5 mm holds and infinity when 80 mm does not.
-double narrowest_width_mm(SnagQuestion question, const FoamCard& foam, double lambda);
+NarrowestWidth narrowest_width(SnagQuestion question, double lambda);
 
 } // namespace snagmap

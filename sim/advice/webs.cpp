@@ -196,7 +196,7 @@ void AdviceTries::wider_webs() {
       continue;
     }
     const FoamCard& foam = foam_of(base_, spot);
-    const double exact = narrowest_width_mm(spot.question, foam, foam.lambda.nominal);
+    const double exact = narrowest_width(spot.question, foam.lambda.nominal).w_mm;
     if (!(exact <= kMostWiden * spot.question.web.w_mm)) {
       hopeless.insert(spot.web);
       worst = std::max(worst, spot.answer.s);
@@ -211,7 +211,7 @@ void AdviceTries::wider_webs() {
     Need& need = needs[spot.web];
     if (wider.web.w_mm <= need.w_mm)
       continue;
-    need = {spot.question.web.w_mm, wider.web.w_mm, narrowest_width_mm(spot.question, foam, foam.lambda.high),
+    need = {spot.question.web.w_mm, wider.web.w_mm, narrowest_width(spot.question, foam.lambda.high).w_mm,
             spot.place_mm};
   }
   std::string words;

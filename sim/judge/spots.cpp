@@ -16,6 +16,7 @@ namespace {
 
 constexpr double kEndOn = 0.3; // travel less square to the wall than this has no climb or conventional side
 constexpr double kFuzz_cells = 3;  // thinner than this and short: no web
+constexpr double kCrumb_bites = 2.2; // one from each side, and a tenth: clear of round numbers
 constexpr double kNoNeck_mm = 1e6; // flutes to the top: there is no neck that could rub
 
 /// No longer than thick: bends in both directions.
@@ -23,13 +24,16 @@ bool is_island(const WallSeen& wall) {
   return wall.post && wall.d1_mm + wall.d2_mm < 1.05 * wall.w_mm;
 }
 
-/// A sliver of a cell or two, shorter than the contact: the crest between two paths or a corner's last crumb.
-/// It is cut off, not bent.
+/// Shorter than the contact, and a few cells thin or, free all round, no more than two bites: the crest between two
+/// paths or a corner's last crumb. It is cut off, not bent.
 bool is_fuzz(const WallSeen& wall, const Sample& sample, const Path& path, const Scene& scene) {
   const FoamCard& foam = scene.foam_at(wall.root_z_mm + 0.5 * wall.h_mm);
-  const double contact = contact_length_mm(0.5 * scene.cutters[path.moves[sample.move].tool].diameter_mm,
-                                           foam.bite_depth_mm.nominal);
-  return wall.w_mm < kFuzz_cells * foam.cell_mm.nominal && wall.d1_mm + wall.d2_mm < contact;
+  const double bite_mm = foam.bite_depth_mm.nominal, length_mm = wall.d1_mm + wall.d2_mm;
+  if (length_mm >= contact_length_mm(0.5 * scene.cutters[path.moves[sample.move].tool].diameter_mm, bite_mm))
+    return false;
+  const bool free = wall.end1 == WebEnd::free && wall.end2 == WebEnd::free && !wall.ring;
+  return wall.w_mm < kFuzz_cells * foam.cell_mm.nominal ||
+         (free && std::min(wall.w_mm, length_mm) <= kCrumb_bites * bite_mm);
 }
 
 WebFound web_from(const WallSeen& wall, int id) {
@@ -51,10 +55,28 @@ WebFound web_from(const WallSeen& wall, int id) {
   return web;
 }
 
+constexpr double kSolved = 1e-4; // of S, and mm of the lean: no printed figure changes by less
 constexpr double kHere_mm = 0.5; // no web is thinner that has a line
 
 /// A web and the side it is cut from, and the level of the pass in hundredths of a millimetre.
 using SpotKey = std::tuple<int, bool, long>;
+
+/// Webs that were nothing but crumbs go; the others are numbered anew.
+void leave_out_webs_without_spots(Merged& merged, const std::vector<double>& web_worst) {
+  std::vector<int> number(web_worst.size());
+  std::vector<WebFound> kept;
+  for (std::size_t n = 0; n < web_worst.size(); ++n)
+    if (web_worst[n] >= 0) {
+      kept.push_back(std::move(merged.webs[n]));
+      number[n] = kept.back().id = static_cast<int>(kept.size());
+    }
+  merged.webs = std::move(kept);
+  for (Spot& spot : merged.spots)
+    spot.web = number[static_cast<std::size_t>(spot.web - 1)];
+  for (PathSample& sample : merged.samples)
+    if (sample.web > 0)
+      sample.web = number[static_cast<std::size_t>(sample.web - 1)];
+}
 
 } // namespace
 
@@ -139,17 +161,34 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
 
   WebIndex index;
   struct Worst {
-    std::size_t wall = 0;
+    std::vector<std::size_t> walls; // of which the first is the spot's, once they are in order
     int count = 0;
   };
   std::map<SpotKey, Worst> worst;
-  std::vector<int> web_of(walls.size());
+  std::vector<int> web_of(walls.size(), -1); // -1: a crumb
+  const auto tell_sample = [&](std::size_t i) {
+    const WallSeen& wall = walls[i];
+    PathSample& sample = merged.samples[wall.sample];
+    const SnagAnswer& answer = judged.answers[i];
+    if (answer.s > sample.s) {
+      sample.s = static_cast<float>(answer.s);
+      sample.lean_mm = answer.has_lean ? static_cast<float>(answer.lean_mm) : 0.f;
+      sample.w_mm = static_cast<float>(wall.w_mm);
+      sample.wall_x_mm = static_cast<float>(wall.face_mm.x);
+      sample.wall_y_mm = static_cast<float>(wall.face_mm.y);
+      sample.root_z_mm = static_cast<float>(wall.root_z_mm);
+      sample.top_z_mm = static_cast<float>(wall.top_z_mm);
+      sample.web = web_of[i] + 1;
+    }
+  };
   // Webs are named from the end of the program back: then they stand free, and earlier passes, seen thicker
   // and shorter, fall on their lines.
   for (std::size_t i = walls.size(); i-- > 0;) {
     const WallSeen& wall = walls[i];
-    if (is_fuzz(wall, samples[wall.sample], path, scene))
+    if (is_fuzz(wall, samples[wall.sample], path, scene)) {
+      merged.crumbs.push_back(wall);
       continue;
+    }
     // A post is one web whichever way it is met.
     const Vec2 along = wall.post ? Vec2{0, 0} : left_of(wall.normal);
     WebIndex::Found at_line = index.find(wall.middle_mm, along, std::max(0.5 * wall.w_mm, 2.0));
@@ -169,41 +208,64 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
     const bool left_side = cross(at_line.along, wall.normal) > 0; // the web's own line stays put
     const long level = std::lround(100 * samples[wall.sample].pass_z_mm);
     Worst& at = worst[{web, left_side, level}];
-    if (at.count++ == 0 || judged.answers[i].s >= judged.answers[at.wall].s)
-      at.wall = i;
-
-    PathSample& sample = merged.samples[wall.sample];
-    const SnagAnswer& answer = judged.answers[i];
-    if (answer.s > sample.s) {
-      sample.s = static_cast<float>(answer.s);
-      sample.lean_mm = answer.has_lean ? static_cast<float>(answer.lean_mm) : 0.f;
-      sample.w_mm = static_cast<float>(wall.w_mm);
-      sample.wall_x_mm = static_cast<float>(wall.face_mm.x);
-      sample.wall_y_mm = static_cast<float>(wall.face_mm.y);
-      sample.root_z_mm = static_cast<float>(wall.root_z_mm);
-      sample.top_z_mm = static_cast<float>(wall.top_z_mm);
-      sample.web = web + 1;
-    }
+    ++at.count;
+    at.walls.push_back(i);
+    tell_sample(i);
   }
 
-  // The spots themselves are judged by ends walked at their own moment, not by those of their pass.
-  std::vector<std::size_t> chosen;
-  for (const auto& [key, at] : worst)
-    chosen.push_back(at.wall);
+  // The spots themselves are judged by ends walked at their own moment, not by those of their pass; what these show to
+  // be a crumb gives way to the next worst.
+  std::vector<Worst*> chosen;
+  for (auto& [key, at] : worst)
+    chosen.push_back(&at);
+  std::vector<std::vector<std::size_t>> crumbs(chosen.size());
   parallel_each(chosen.size(), [&](std::size_t k) {
-    WallSeen& wall = walls[chosen[k]];
-    walk_to_ends(wall, record, samples[wall.sample].move + 1);
-    judge_wall(wall, samples, path, scene, judged.questions[chosen[k]], judged.answers[chosen[k]]);
+    std::vector<std::size_t>& mine = chosen[k]->walls;
+    std::sort(mine.begin(), mine.end(), [&](std::size_t a, std::size_t b) {
+      return std::make_tuple(-judged.answers[a].s, a) < std::make_tuple(-judged.answers[b].s, b);
+    });
+    std::size_t n = 0;
+    for (; n < mine.size(); ++n) {
+      WallSeen& wall = walls[mine[n]];
+      const Sample& sample = samples[wall.sample];
+      walk_to_ends(wall, record, sample.move + 1);
+      if (!is_fuzz(wall, sample, path, scene)) {
+        judge_wall(wall, samples, path, scene, judged.questions[mine[n]], judged.answers[mine[n]]);
+        break;
+      }
+    }
+    crumbs[k].assign(mine.begin(), mine.begin() + static_cast<std::ptrdiff_t>(n));
+    mine.erase(mine.begin(), mine.begin() + static_cast<std::ptrdiff_t>(n));
   });
+  for (const std::vector<std::size_t>& some : crumbs)
+    for (const std::size_t i : some)
+      web_of[i] = -1;
+  for (const std::vector<std::size_t>& some : crumbs)
+    for (const std::size_t i : some) { // its sample is told by what else stands there
+      merged.crumbs.push_back(walls[i]);
+      PathSample& sample = merged.samples[walls[i].sample];
+      sample.s = sample.lean_mm = sample.w_mm = sample.wall_x_mm = sample.wall_y_mm = sample.root_z_mm =
+          sample.top_z_mm = 0;
+      sample.web = -1;
+      const auto by_sample = [](const WallSeen& wall, std::uint32_t n) { return wall.sample < n; };
+      for (auto other = std::lower_bound(walls.begin(), walls.end(), walls[i].sample, by_sample);
+           other != walls.end() && other->sample == walls[i].sample; ++other)
+        if (web_of[static_cast<std::size_t>(other - walls.begin())] >= 0)
+          tell_sample(static_cast<std::size_t>(other - walls.begin()));
+    }
 
   std::map<std::pair<int, bool>, std::vector<long>>
       levels; // of each web and side, deepest first in the key order
   for (const auto& [key, at] : worst)
-    levels[{std::get<0>(key), std::get<1>(key)}].push_back(std::get<2>(key));
+    if (!at.walls.empty())
+      levels[{std::get<0>(key), std::get<1>(key)}].push_back(std::get<2>(key));
   std::vector<double> web_worst(merged.webs.size(), -1);
   for (const auto& [key, at] : worst) {
+    if (at.walls.empty())
+      continue;
     const auto [web, left_side, level] = key;
-    const WallSeen& wall = walls[at.wall];
+    const std::size_t of_spot = at.walls.front();
+    const WallSeen& wall = walls[of_spot];
     const Sample& sample = samples[wall.sample];
     const Move& move = path.moves[sample.move];
     Spot spot;
@@ -218,8 +280,8 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
     spot.move_share = sample.share;
     spot.time_s = merged.samples[wall.sample].time_s;
     spot.cutter = move.tool;
-    spot.question = judged.questions[at.wall];
-    spot.answer = judged.answers[at.wall];
+    spot.question = judged.questions[of_spot];
+    spot.answer = judged.answers[of_spot];
     spot.a_mm = wall.contact.high_mm;
     spot.feed_mm_min = merged.samples[wall.sample].feed_mm_min;
     spot.chip_mm = merged.samples[wall.sample].chip_mm;
@@ -231,6 +293,7 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
     }
     merged.spots.push_back(std::move(spot));
   }
+  leave_out_webs_without_spots(merged, web_worst);
   rank_spots(merged.spots);
   for (Spot& spot : merged.spots)
     spot.reasons = reasons_of(spot, merged.webs[std::size_t(spot.web - 1)],
@@ -274,6 +337,10 @@ std::vector<std::string> reasons_of(const Spot& spot, const WebFound& web, const
     reasons.push_back("leans against the neck");
   if (spot.answer.clamped)
     reasons.push_back("shape outside the formula's range: the nearest shape inside was judged");
+  if (spot.answer.gamma_residual > kSolved || spot.answer.residual > kSolved)
+    reasons.push_back(
+        fmt::format("not solved to the end: a relative {:.1g} is left of S, {:.1g} mm of the lean",
+                    spot.answer.gamma_residual, spot.answer.residual));
   if (spot.answer.open)
     reasons.push_back("open: the band crosses 1; it hangs on k_s/E of this foam, and a test cut of walls "
                       "beside this width would close it");

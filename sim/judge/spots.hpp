@@ -32,6 +32,8 @@ struct Merged {
   std::vector<WebFound> webs;
   std::vector<Spot> spots;         ///< worst first
   std::vector<PathSample> samples; ///< one for each sample, its worst wall in it
+  std::vector<WallSeen>
+      crumbs; ///< walls that were passed over: a few cells thin and shorter than the contact
 };
 /// A spot merges the samples of one web, side and pass level; a web is a walked mid-line.
 /// The wall chosen for each spot is walked to its ends at its own moment and judged again.

@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 #include <limits>
+#include <stdexcept>
+#include <string>
 
 namespace snagmap {
 namespace {
@@ -146,7 +148,9 @@ Limits own_limits(const Path& path, const MachineCard& machine, Motion& motion) 
     }
     const Shares shares = shares_of(move, length);
     double cap = axis_limited(move.kind == MoveKind::rapid ? rapid_mm_s : feed_mm_s, shares.axis);
-    if (move.kind != MoveKind::rapid && move.feed_mm_min > 0)
+    if (move.kind != MoveKind::rapid && !(move.feed_mm_min > 0))
+      throw std::invalid_argument("a feed move of line " + std::to_string(move.line) + " has no feed");
+    if (move.kind != MoveKind::rapid)
       cap = std::min(cap, static_cast<double>(move.feed_mm_min) / 60);
     if (move.kind == MoveKind::arc) {
       std::array<double, 3> round{1, 1, 1};

@@ -4,6 +4,7 @@
 #include "sim/checks/job_checks.hpp"
 #include "sim/checks/touches.hpp"
 #include "sim/judge/spots.hpp"
+#include "sim/checks/thin_foam.hpp"
 #include "sim/preview/memory_need.hpp"
 #include "sim/preview/same.hpp"
 #include "sim/program/program.hpp"
@@ -20,7 +21,8 @@
 namespace snagmap {
 namespace {
 
-constexpr double kLeastS = 0.25; // webs whose S cannot reach this are passed over
+constexpr double kThin_bites = 1.1; // a tenth over one bite, so that round numbers lie clear of the edge
+constexpr double kLeastS = 0.25;    // webs whose S cannot reach this are passed over
 
 /// Times a stage and reports it.
 class Stage {
@@ -87,11 +89,20 @@ WatchOptions watch_options(const Scene& scene) {
   for (const CutterCard& cutter : scene.cutters)
     radius = std::max(radius, 0.5 * cutter.diameter_mm);
   options.reach_mm = bite;
+  options.thin_mm = kThin_bites * bite;
   options.b_p_mm = contact_length_mm(radius, bite);
   options.nu = nu;
   options.rigid_floor = scene.rigid_floor;
   options.least_gamma = kLeastS / lambda;
   return options;
+}
+
+/// From the tip's way, beyond which no flute reaches foam.
+double reach_mm(const Scene& scene) {
+  double reach = 0;
+  for (const CutterCard& cutter : scene.cutters)
+    reach = std::max(reach, 0.5 * cutter.diameter_mm);
+  return reach + watch_options(scene).reach_mm;
 }
 
 double sample_spacing_mm(const Scene& scene) {
@@ -150,11 +161,13 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
     found.webs = before->webs;
     found.spots = before->spots;
     found.samples = before->samples;
+    found.thin_foam = before->thin_foam;
     found.sample_count = before->sample_count;
     found.rays = before->rays;
     found.eigenproblems = before->eigenproblems;
   } else {
-    const std::vector<Sample> samples = sample_path(path, sample_spacing_mm(scene), scene.sheet.high.z);
+    const std::vector<Sample> samples =
+        sample_path(path, sample_spacing_mm(scene), scene.sheet, reach_mm(scene));
     Watched watched;
     {
       Stage stage(found, options, "watch");
@@ -174,6 +187,9 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
     found.webs = std::move(merged.webs);
     found.spots = std::move(merged.spots);
     found.samples = std::move(merged.samples);
+    std::vector<WallSeen> thin = std::move(watched.thin);
+    thin.insert(thin.end(), merged.crumbs.begin(), merged.crumbs.end());
+    found.thin_foam = find_thin_foam(std::move(thin), samples, *found.record, path, found.motion);
     found.sample_count = samples.size();
     found.rays = watched.rays;
     found.eigenproblems = 2 * watched.walls.size();
@@ -196,6 +212,8 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
   found.findings = touch_findings(*found.record, path, found.motion);
   for (Finding& finding : table_findings(scene, path, found.motion))
     found.findings.push_back(std::move(finding));
+  if (std::optional<Finding> thin = thin_foam_finding(found.thin_foam, path))
+    found.findings.push_back(std::move(*thin));
   {
     Stage stage(found, options, "check the job");
     if (stage.told_to_stop())

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "sim/checks/job_checks.hpp"
+#include "sim/checks/thin_foam.hpp"
 #include "sim/judge/judged_job.hpp"
 
 #include <functional>
@@ -17,6 +18,7 @@ struct AdviceList;
 struct Preview : JudgedJob {
   std::string
       record_words; ///< how a saved record was met: read, or cut again and why; empty: none was asked for
+  std::vector<ThinFoam> thin_foam; ///< too thin to judge, one for each place, in the order of the program
   std::vector<Finding> findings;
   std::shared_ptr<const JobChecks>
       checks; ///< hold-down, loose pieces, strands, reach, wall truth (sim/checks/job_checks.hpp)

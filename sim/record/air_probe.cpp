@@ -1,5 +1,6 @@
 #include "sim/record/air_probe.hpp"
 
+#include "models/finite.hpp"
 #include "sim/record/mesh.hpp"
 #include "sim/record/near.hpp"
 
@@ -11,6 +12,7 @@ constexpr double kOnWall_mm = 1e-6; ///< a point this near a wall counts as on i
 }
 
 void AirProbe::aim(Vec2 centre, double reach_mm, double z, Moment t) {
+  require_finite("the place an air probe is aimed at", centre.x, centre.y, reach_mm, z);
   discs_.clear();
   others_.clear();
   z_ = z;

@@ -1,4 +1,5 @@
 // Looking through the stock of a moment: columns say where foam is, moves say exactly where it ends.
+#include "models/finite.hpp"
 #include "sim/record/mesh.hpp"
 #include "sim/record/near.hpp"
 #include "sim/record/swept.hpp"
@@ -11,8 +12,10 @@ namespace {
 constexpr double kSquare = 1e-6; ///< a part of a direction under this counts as none: such a ray on the line
                                  ///< between two columns could not be told to leave it (60 um in 60 m)
 constexpr double kTouching_mm = 1e-7; ///< chords this near each other join
-/// Foam thinner than this share of a voxel along a ray is a cusp between two moves, not a web.
-constexpr double kSliver_voxel = 0.02;
+/// Foam thinner than this along a ray is a cusp between two moves, not a web: arcs are met within a tenth of
+/// it.
+constexpr double kSliver_mm = 0.01;
+constexpr double kPiece_mm = 6; ///< moves are asked about this much of a ray at a time: about a block or two
 
 /// Air on a horizontal ray at a moment. Blocks and columns tell where a wall must be; near it the air chords
 /// of the moves tell exactly where.
@@ -33,20 +36,14 @@ public:
   double leave() const { return leave_; }
 
   /// End of the air that begins at u: u itself when there is foam, `leave()` when no foam follows.
-  /// Past `limit` the answer is only a lower bound.
+  /// Past `limit` the answer is only a lower bound. The columns say how far to ask, the moves say what is
+  /// there.
   double through_air(double u, double limit) {
     for (double from = u; from < leave_ - kTouching_mm && from <= limit;) {
-      const double seen = march(from, limit, false);
-      // A wall within a voxel or two of the first foam column; where the columns are wrong, step back more.
-      double start = std::max(u, seen - near_);
-      gather(start, seen + near_);
-      double end = air_end(start);
-      for (double back = 2 * near_; end <= start && start > u; back *= 2) {
-        start = std::max(u, seen - back);
-        gather(start, seen + near_);
-        end = air_end(start);
-      }
-      if (end < seen + near_ || end >= leave_ - kTouching_mm)
+      const double far = std::min(march(from, limit, false) + near_, from + kPiece_mm);
+      gather(from, far);
+      const double end = air_end(from);
+      if (end < far || end >= leave_ - kTouching_mm)
         return std::min(end, leave_);
       from = end;
     }
@@ -55,20 +52,15 @@ public:
   /// End of the foam that begins at u: a wall or the side of the sheet. Past `limit` only a lower bound.
   double through_foam(double u, double limit) {
     for (double from = u; from < leave_ - kTouching_mm && from <= limit;) {
-      const double seen = march(from, limit, true);
-      double start = std::max(u, seen - near_);
-      gather(start, seen + near_);
-      for (double back = 2 * near_; air_end(start) > start && start > u; back *= 2) {
-        start = std::max(u, seen - back);
-        gather(start, seen + near_);
-      }
+      const double far = std::min(march(from, limit, true) + near_, from + kPiece_mm);
+      gather(from, far);
       double end = 1e300;
       for (const Chord& air : air_)
-        if (air.low >= start && air.low < end && air.high > u + kTouching_mm)
-          end = air.low;
-      if (end <= seen + near_)
-        return std::min(std::max(end, u), leave_);
-      from = seen + near_;
+        if (air.high > from + kTouching_mm)
+          end = std::min(end, std::max(air.low, from));
+      if (end <= far)
+        return std::min(end, leave_);
+      from = far;
     }
     return leave_;
   }
@@ -113,6 +105,8 @@ private:
           if (!air)
             return u;
         } else {
+          // A step can end where it began: rounding puts the edge of the last column a hair inside the sheet.
+          const double least = u + kTouching_mm;
           double ux = edge(o_.x, d_.x, grid_.box.low.x, grid_.dx, i);
           double uy = edge(o_.y, d_.y, grid_.box.low.y, grid_.dy, j);
           while (u < end && (i >> shift) == bi && (j >> shift) == bj) {
@@ -134,6 +128,7 @@ private:
               uy += step_y_;
             }
           }
+          u = std::max(u, least);
           continue;
         }
       } else if (!air) {
@@ -217,6 +212,9 @@ private:
 } // namespace
 
 Span RemovalRecord::look(Vec3 origin, Vec2 dir, double cap_mm, Moment t) const {
+  require_finite("a look's origin, direction and cap", origin.x, origin.y, origin.z, dir.x, dir.y, cap_mm);
+  if (dir.x == 0 && dir.y == 0)
+    throw std::invalid_argument("a look needs a direction");
   Span span;
   span.gap_mm = cap_mm;
   const Box3& box = data_->grid.box;
@@ -229,20 +227,19 @@ Span RemovalRecord::look(Vec3 origin, Vec2 dir, double cap_mm, Moment t) const {
   Ray ray(*data_, origin, dir, t);
   if (!ray.meets_sheet())
     return span;
-  const double sliver = kSliver_voxel * data_->voxel_mm;
   for (double u = ray.enter(); u <= cap_mm;) {
     u = ray.through_air(u, cap_mm);
     if (u >= ray.leave() - kTouching_mm || u > cap_mm)
       return span;
     const double end = ray.through_foam(u, cap_mm);
-    if (end - u >= sliver) {
+    if (end - u >= kSliver_mm) {
       span.hit = true;
       span.gap_mm = u;
       span.through = end <= cap_mm;
       span.thickness_mm = std::min(end, cap_mm) - u;
       return span;
     }
-    u = end;
+    u = std::max(end, u + kTouching_mm);
   }
   return span;
 }

@@ -78,7 +78,7 @@ bool add_piece(ProfileCurve& curve, const Monotone& piece, double flip) {
   // Hollow: chords, each off by rho (1 - cos(step / 2)) at most.
   const double a0 = std::atan2(z0 - cz, r0 - piece.cr), a1 = std::atan2(z1 - cz, r1 - piece.cr);
   const double step = 2 * std::acos(std::max(0.0, 1 - kFillet_mm / rho));
-  const int count = std::clamp(static_cast<int>(std::ceil(std::abs(a1 - a0) / step)), 1, 1000);
+  const int count = std::max(static_cast<int>(std::ceil(std::abs(a1 - a0) / step)), 1);
   for (int n = 1; n < count; ++n) {
     const double a = a0 + (a1 - a0) * n / count;
     curve.line_to(piece.cr + rho * std::cos(a), cz + rho * std::sin(a));

@@ -1,5 +1,7 @@
 // Questions to single columns of the record.
-#include "sim/record/data.hpp"
+#include "models/finite.hpp"
+#include "sim/record/near.hpp"
+#include "sim/record/swept.hpp"
 #include "sim/threads/parallel.hpp"
 
 namespace snagmap {
@@ -41,6 +43,7 @@ float top_of(const RecordData& data, const Tile& tile, std::size_t cell, Moment 
 } // namespace
 
 std::uint32_t RemovalRecord::removed_by(Vec3 p) const {
+  require_finite("a place in the record", p.x, p.y, p.z);
   std::size_t cell;
   const Tile* tile = tile_at(*data_, xy(p), cell);
   const CutInterval* cut = tile ? interval_at(*tile, cell, p.z) : nullptr;
@@ -48,6 +51,7 @@ std::uint32_t RemovalRecord::removed_by(Vec3 p) const {
 }
 
 bool RemovalRecord::solid(Vec3 p, Moment t) const {
+  require_finite("a place in the record", p.x, p.y, p.z);
   const Box3& b = data_->grid.box;
   if (!(p.x >= b.low.x && p.x <= b.high.x && p.y >= b.low.y && p.y <= b.high.y && p.z >= b.low.z &&
         p.z < b.high.z))
@@ -59,6 +63,7 @@ bool RemovalRecord::solid(Vec3 p, Moment t) const {
 }
 
 std::vector<Slab> RemovalRecord::column(Vec2 p, Moment t) const {
+  require_finite("a column of the record", p.x, p.y);
   std::vector<Slab> slabs;
   std::size_t cell;
   const Tile* tile = tile_at(*data_, p, cell);
@@ -81,6 +86,46 @@ std::vector<Slab> RemovalRecord::column(Vec2 p, Moment t) const {
   return slabs;
 }
 
+std::vector<Slab> RemovalRecord::standing(Vec2 p, Moment t) const {
+  require_finite("an upright line in the record", p.x, p.y);
+  std::vector<Slab> foam;
+  const RecordData& data = *data_;
+  const Box3& box = data.grid.box;
+  std::size_t cell;
+  const Tile* const tile = tile_at(data, p, cell);
+  if (!tile)
+    return foam;
+  static thread_local std::vector<Slab> air;
+  air.clear();
+  if (!data.mesh.triangles.empty() && !tile->cuts.empty())
+    for (std::uint32_t n = tile->offset[cell]; n < tile->offset[cell + 1]; ++n)
+      if (tile->cuts[n].stamp == 0)
+        air.push_back({tile->cuts[n].low, tile->cuts[n].high});
+  for_sweeps_near(data, {{p.x, p.y, box.low.z}, {p.x, p.y, box.high.z}}, data.sweeps.count_at(t),
+                  [&](std::uint32_t n) {
+                    const Sweep sweep = data.sweeps[n];
+                    for (const BodyPart& part : data.bodies[sweep.body].flutes) {
+                      HeightsList list;
+                      heights_over(sweep, data.sweeps, part, p, list);
+                      for (int k = 0; k < list.count; ++k)
+                        air.push_back({list.at[static_cast<std::size_t>(k)].low,
+                                       list.at[static_cast<std::size_t>(k)].high});
+                    }
+                  });
+  std::sort(air.begin(), air.end(), [](const Slab& a, const Slab& b) { return a.low_mm < b.low_mm; });
+  double from = box.low.z;
+  for (const Slab& gap : air) {
+    if (gap.low_mm >= box.high.z)
+      break;
+    if (gap.low_mm > from)
+      foam.push_back({from, gap.low_mm});
+    from = std::max(from, gap.high_mm);
+  }
+  if (from < box.high.z)
+    foam.push_back({from, box.high.z});
+  return foam;
+}
+
 std::vector<float> RemovalRecord::top_map(Moment t) const {
   const ColumnGrid& grid = data_->grid;
   std::vector<float> map(static_cast<std::size_t>(grid.nx) * static_cast<std::size_t>(grid.ny));
@@ -96,6 +141,7 @@ std::vector<float> RemovalRecord::top_map(Moment t) const {
 }
 
 double RemovalRecord::top_mm(Vec2 p, Moment t) const {
+  require_finite("a column of the record", p.x, p.y);
   const Box3& box = data_->grid.box;
   std::size_t cell;
   const Tile* tile = tile_at(*data_, p, cell);

@@ -138,6 +138,15 @@ Outcome<RemovalRecord> RemovalRecord::cut(const StockShape& stock, const std::ve
   }
   if (std::vector<Fault> faults = faults_of(path, cutters.size()); !faults.empty())
     return faults;
+  for (const Move& move : path.moves)
+    if (arc_chords(move, cylinder[static_cast<std::size_t>(move.tool)], kChord_voxel * options.voxel_mm) >
+        kMostChords)
+      return Fault{"",
+                   move.line,
+                   0,
+                   "the arc is too long to be followed in chords as fine as the cut needs",
+                   "check its centre, its end and its turns",
+                   ""};
   data.sweeps = sweeps_of(path, cylinder, kChord_voxel * options.voxel_mm);
   if (!stock.triangles.empty()) {
     data.mesh.points = stock.points;

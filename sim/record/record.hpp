@@ -3,13 +3,12 @@
 // How exact it is. The sheet is a grid of columns; every column keeps the parts of it that each move took
 // first, with exact heights (floats) of the swept body over the column's middle. So heights are right to
 // rounding, and what is counted by columns (solid, column, top) is coarse by half a column sideways.
-// Walls are not: a look finds by the columns roughly where foam begins or ends, then intersects the ray with
-// the swept bodies of the moves that pass there. Volumes come from the swept bodies too. Cylinders, level moves of any profile, and balls on slopes
-// are closed forms, other profiles on slopes roots to 1e-9 mm; arcs outside the xy plane, and helices of
-// curved cutters, are chords within 0.002 voxel of the arc, hollow profile arcs chords within 1e-4 mm. Foam
-// thinner than a voxel can stand unseen between two columns, and foam thinner than 0.02 voxel along a ray is
-// passed over as a cusp between two moves. A neck or shank is held against the stock as its own move leaves
-// it.
+// Walls are not: a look intersects its ray with the swept bodies of the moves that pass there, and asks the
+// columns only how far that must go; `standing` does the same for one upright line. Volumes come from the swept
+// bodies too. Cylinders, level moves of any profile, and balls on slopes are closed forms, other profiles on
+// slopes roots to 1e-9 mm; arcs outside the xy plane, and helices of curved cutters, are chords within 0.002
+// voxel of the arc, hollow profile arcs chords within 1e-4 mm. Foam thinner than 0.01 mm along a ray is passed
+// over as a cusp between two moves. A neck or shank is held against the stock as its own move leaves it.
 #pragma once
 
 #include "models/cutter.hpp"
@@ -102,7 +101,8 @@ public:
   double voxel_mm() const;
   Moment end() const; ///< the moment after the last move
 
-  // All queries are read-only and may be called from any thread.
+  // All queries are read-only and may be called from any thread. A place, direction or length that is not
+  // finite is refused (models/finite.hpp).
   /// First move that removes the foam at p; kNever for foam that stays or places outside the sheet.
   std::uint32_t removed_by(Vec3 p) const;
   /// True when p lies in the sheet and its foam is still there at t (column-resolved in xy).
@@ -111,6 +111,9 @@ public:
   Span look(Vec3 origin, Vec2 dir, double cap_mm, Moment t) const;
   /// Foam in the column at (x, y) at t; empty outside the sheet.
   std::vector<Slab> column(Vec2 p, Moment t) const;
+  /// Foam on the upright line at p in the stock of t, from the bottom up, from the moves themselves (pockets
+  /// that the sheet came with: from the columns); empty outside the sheet.
+  std::vector<Slab> standing(Vec2 p, Moment t) const;
   /// Highest foam in the column at t; the sheet's underside when the column is empty or outside.
   double top_mm(Vec2 p, Moment t) const;
   /// Top of every column at t, mm, x fastest (see columns()); the underside where a column is empty.

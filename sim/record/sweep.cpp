@@ -46,6 +46,16 @@ std::uint32_t Sweeps::move_of(std::size_t n) const {
   return static_cast<std::uint32_t>(std::upper_bound(first.begin(), first.end(), n) - first.begin()) - 1;
 }
 
+double arc_chords(const Move& move, bool cylinder, double chord_mm) {
+  if (move.kind != MoveKind::arc || (move.plane == ArcPlane::xy && (move.from.z == move.to.z || cylinder)))
+    return 0;
+  const double radius = norm(move.plane == ArcPlane::xy   ? xy(move.from) - move.centre
+                             : move.plane == ArcPlane::zx ? Vec2{move.from.z, move.from.x} - move.centre
+                                                          : Vec2{move.from.y, move.from.z} - move.centre);
+  const double step = 2 * std::acos(std::max(0.0, 1 - chord_mm / std::max(radius, chord_mm)));
+  return std::max(1.0, std::ceil(std::abs(arc_turn_rad(move)) / step));
+}
+
 Sweeps sweeps_of(const Path& path, const std::vector<bool>& cylinder, double chord_mm) {
   Sweeps out;
   out.kept.reserve(path.moves.size());
@@ -68,8 +78,8 @@ Sweeps sweeps_of(const Path& path, const std::vector<bool>& cylinder, double cho
       out.add(line(move.from, move.to, move));
     } else if (move.kind == MoveKind::arc) {
       const double turn = arc_turn_rad(move);
-      const bool helix = move.from.z != move.to.z && !cylinder[static_cast<std::size_t>(move.tool)];
-      if (move.plane == ArcPlane::xy && !helix) {
+      const double chords = arc_chords(move, cylinder[static_cast<std::size_t>(move.tool)], chord_mm);
+      if (chords == 0) {
         Sweep sweep = line(move.from, move.to, move);
         const Vec2 arm = sweep.a - move.centre;
         sweep.kind = SweepKind::arc;
@@ -78,12 +88,7 @@ Sweeps sweeps_of(const Path& path, const std::vector<bool>& cylinder, double cho
             {move.centre, 0.5 * (norm(arm) + norm(sweep.b - move.centre)), std::atan2(arm.y, arm.x), turn});
         out.add(sweep);
       } else {
-        const double radius =
-            norm(move.plane == ArcPlane::xy   ? xy(move.from) - move.centre
-                 : move.plane == ArcPlane::zx ? Vec2{move.from.z, move.from.x} - move.centre
-                                              : Vec2{move.from.y, move.from.z} - move.centre);
-        const double step = 2 * std::acos(std::max(0.0, 1 - chord_mm / std::max(radius, chord_mm)));
-        const int count = std::clamp(static_cast<int>(std::ceil(std::abs(turn) / step)), 1, 100000);
+        const int count = static_cast<int>(chords);
         Vec3 from = move.from;
         for (int n = 1; n <= count; ++n) {
           const Vec3 to = point_at(move, static_cast<double>(n) / count);

@@ -8,6 +8,7 @@
 #include <array>
 #include <cmath>
 #include <cstdint>
+#include <stdexcept>
 #include <vector>
 
 namespace snagmap {
@@ -86,6 +87,11 @@ private:
   const Vec3& start_of(std::size_t n) const;
 };
 
+/// Chords that an arc becomes where it cannot be kept whole; a tool of which `cylinder` is true keeps its
+/// helices.
+double arc_chords(const Move& move, bool cylinder, double chord_mm);
+constexpr double kMostChords = 100000; ///< of one arc: the record refuses a path with longer ones
+
 /// Sweeps of a path. Straight moves, flat arcs of every cutter and helices of cylinders are kept whole and
 /// swept exactly. Arcs outside the xy plane, and helices of cutters for which `cylinder` is false, become
 /// chords that stay within `chord_mm` of the arc.
@@ -97,11 +103,16 @@ struct Chord {
 };
 /// A few chords, in no order and possibly overlapping.
 struct Chords {
-  std::array<Chord, 8> at;
+  static constexpr int kMost =
+      40; ///< an arc's band leaves 6, a hollow profile at most every other of 65 places
+  std::array<Chord, kMost> at;
   int count = 0;
   void add(double low, double high) {
-    if (high > low)
-      at[static_cast<std::size_t>(count++)] = {low, high};
+    if (!(high > low))
+      return;
+    if (count == kMost)
+      throw std::length_error("more chords than a swept body can have");
+    at[static_cast<std::size_t>(count++)] = {low, high};
   }
 };
 
@@ -178,8 +189,11 @@ struct Windows {
     const double mid = 0.5 * (s0 + s1);
     s0 = s0 < 0 ? 0 : s0;
     s1 = s1 > 1 ? 1 : s1;
-    if (s1 >= s0 && count < kMost)
-      at[static_cast<std::size_t>(count++)] = {s0, s1, mid};
+    if (!(s1 >= s0))
+      return;
+    if (count == kMost)
+      throw std::length_error("more windows than a helix has turns");
+    at[static_cast<std::size_t>(count++)] = {s0, s1, mid};
   }
 };
 void line_window(const Sweep& move, double radius, Vec2 p, Windows& out);

@@ -84,7 +84,7 @@ void searched_chords(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& p
   bool inside = outside(last) <= 0;
   if (inside)
     start = last;
-  for (int n = 1; n <= kPlaces && out.count < 7; ++n) {
+  for (int n = 1; n <= kPlaces; ++n) {
     const double u = foot.low + (foot.high - foot.low) * n / kPlaces;
     const bool now = outside(u) <= 0;
     if (now && !inside)

@@ -142,6 +142,8 @@ Json spot(const Spot& from) {
           {"contact_high_mm", from.question.contact.high_mm},
           {"gap_mm", from.question.gap_mm},
           {"gamma", answer.gamma},
+          {"gamma_residual", answer.gamma_residual},
+          {"lean_residual_mm", answer.residual},
           {"s", answer.s},
           {"s_low", answer.s_low},
           {"s_high", answer.s_high},

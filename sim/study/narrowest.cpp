@@ -34,8 +34,8 @@ public:
       at_[static_cast<std::size_t>(i)] = log_gamma(log_width(i));
   }
 
-  /// Width where lambda Gamma is 1.
-  double width_mm(double lambda) {
+  /// Width where lambda Gamma is 1; raises `residual` to the |ln S| that is left there.
+  double width_mm(double lambda, double& residual) {
     const double aim = -std::log(lambda);
     if (at_.front() < aim)
       return 0;
@@ -47,17 +47,19 @@ public:
     // Regula falsi with halving (Illinois) in logarithms, where the curve is nearly straight.
     double a = log_width(i), b = log_width(i + 1), fa = at_[static_cast<std::size_t>(i)] - aim,
            fb = at_[static_cast<std::size_t>(i) + 1] - aim;
+    double x = b, fx = fb;
     for (int step = 0; step < 60; ++step) {
-      const double x = (a * fb - b * fa) / (fb - fa), fx = log_gamma(x) - aim;
+      x = (a * fb - b * fa) / (fb - fa), fx = log_gamma(x) - aim;
       if (std::abs(fx) < kEnough)
-        return std::exp(x);
+        break;
       if (fx * fb < 0)
         a = b, fa = fb;
       else
         fa *= 0.5;
       b = x, fb = fx;
     }
-    return std::exp(b);
+    residual = std::max(residual, std::abs(fx));
+    return std::exp(x);
   }
 
   std::size_t gammas() const { return gammas_; }
@@ -101,7 +103,7 @@ NarrowestTable narrowest_table(const NarrowestSpec& spec, const std::function<bo
   for (std::size_t foam = 0; foam < spec.foams.size(); ++foam)
     for (const double depth : spec.depths_mm)
       for (const double flutes : spec.flute_lengths_mm) {
-        table.rows.push_back({foam, flutes, depth, 0, 0, 0});
+        table.rows.push_back({foam, flutes, depth, 0, 0, 0, 0});
         rows_of[key_of(spec, table.rows.back())].push_back(table.rows.size() - 1);
       }
   const std::vector<std::pair<CurveKey, std::vector<std::size_t>>> curves(rows_of.begin(), rows_of.end());
@@ -116,9 +118,9 @@ NarrowestTable narrowest_table(const NarrowestSpec& spec, const std::function<bo
     for (const std::size_t r : curves[c].second) {
       NarrowestRow& row = table.rows[r];
       const Banded& lambda = spec.foams[row.foam].lambda;
-      row.w_mm = curve.width_mm(lambda.nominal);
-      row.w_low_mm = curve.width_mm(lambda.low);
-      row.w_high_mm = curve.width_mm(lambda.high);
+      row.w_mm = curve.width_mm(lambda.nominal, row.residual);
+      row.w_low_mm = curve.width_mm(lambda.low, row.residual);
+      row.w_high_mm = curve.width_mm(lambda.high, row.residual);
     }
     gammas[c] = curve.gammas();
   });

@@ -27,6 +27,7 @@ struct NarrowestRow {
   double flute_length_mm = 0, depth_mm = 0;
   double w_mm = 0;
   double w_low_mm = 0, w_high_mm = 0; ///< at the ends of Lambda's range
+  double residual = 0;                ///< |ln S| at those widths, the largest
 };
 
 struct NarrowestTable {

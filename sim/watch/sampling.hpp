@@ -20,5 +20,7 @@ struct Sample {
 /// One sample each `spacing_mm` of cutting path, counted across moves, none above `top_mm`.
 /// Cost O(moves + samples).
 std::vector<Sample> sample_path(const Path& path, double spacing_mm, double top_mm);
+/// The same without those farther than `reach_mm` beside the sheet, where there is no foam to look at.
+std::vector<Sample> sample_path(const Path& path, double spacing_mm, const Box3& sheet, double reach_mm);
 
 } // namespace snagmap

@@ -1,5 +1,6 @@
 #include "sim/watch/watch.hpp"
 
+#include "models/finite.hpp"
 #include "sim/threads/parallel.hpp"
 #include "sim/watch/web_lines.hpp"
 #include "sim/watch/web_walk.hpp"
@@ -21,7 +22,9 @@ constexpr double kBeside_rad = 0.1;                  // looks beside: 0.6 mm of 
 constexpr double kSquare_cos = 0.9995;               // under 2 degrees: thickness to 0.1 %
 constexpr double kMeasure_at[] = {0.08, 0.25, 0.42}; // of h: the lowest half, which governs bending
 constexpr double kLeastHeight_mm = 1;                // a lower step bends less than a cell
-constexpr double kUnderTop_mm = 0.02;                // looks just under an edge, clear of its rounding
+constexpr double kClear_mm = 0.5;     // well past a face, well within the narrowest slot a cutter leaves
+constexpr double kInside_mm = 0.375;  // behind a face, clear of what the next look meets at an angle
+constexpr double kUnderTop_mm = 0.02; // looks just under an edge, clear of its rounding
 
 /// The sectors, those square to the travel first: finished walls lie there.
 std::array<Vec2, kSectors> sector_directions(Vec2 heading) {
@@ -49,7 +52,7 @@ public:
   std::optional<WallSeen> wall_at(Vec2 direction) {
     const double tip = sample_.tip_mm.z;
     const double low = tip + 0.5 * std::min(sample_.pass_step_mm, flute_top_ - tip);
-    const Span near = look(direction, low, options_.reach_mm + record_.voxel_mm());
+    const Span near = look(direction, low, options_.reach_mm + kClear_mm);
     if (!near.hit || near.gap_mm > options_.reach_mm)
       return {};
 
@@ -60,14 +63,11 @@ public:
     wall.normal = *normal;
 
     // The look that decides whether this is a web: as high as flutes or foam reach.
-    const Span squarely = look(wall.normal, low, options_.reach_mm + record_.voxel_mm());
+    const Span squarely = look(wall.normal, low, options_.cap_mm);
     if (!squarely.hit || squarely.gap_mm > options_.reach_mm)
       return {};
-    // A top is a column's. The one at the face may stand in the air, since its middle is up to 0.71 voxels
-    // from the place asked for; one further in may stand beyond a thin web.
-    double top = tip;
-    for (const double depth : {0.25, 0.75 * record_.voxel_mm()})
-      top = std::max(top, record_.top_mm(at(wall.normal, radius_ + squarely.gap_mm + depth), moment_));
+    const double inside = std::min(kInside_mm, 0.5 * squarely.thickness_mm);
+    const double top = top_mm(record_, at(wall.normal, radius_ + squarely.gap_mm + inside), moment_);
     const double high = std::min(flute_top_, top) - kUnderTop_mm;
     if (high <= tip)
       return {};
@@ -78,11 +78,11 @@ public:
     const double near_face = radius_ + span.gap_mm;
     wall.face_mm = at(wall.normal, near_face);
     wall.middle_mm = at(wall.normal, near_face + 0.5 * span.thickness_mm);
-    const Vec2 beyond = at(wall.normal, near_face + span.thickness_mm + record_.voxel_mm());
+    const Vec2 beyond = at(wall.normal, near_face + span.thickness_mm + kClear_mm);
     const double floor_here = floor_mm(record_, xy(sample_.tip_mm), tip + kUnderTop_mm, moment_);
     const double floor_beyond = floor_mm(record_, beyond, high, moment_);
     wall.root_z_mm = std::max(floor_here, floor_beyond);
-    wall.top_z_mm = record_.top_mm(wall.middle_mm, moment_);
+    wall.top_z_mm = top_mm(record_, wall.middle_mm, moment_);
     wall.h_mm = wall.top_z_mm - wall.root_z_mm;
     if (wall.h_mm < kLeastHeight_mm)
       return {};
@@ -92,6 +92,8 @@ public:
 
     if (!measure_thickness(wall))
       return {};
+    if (wall.w_mm <= options_.thin_mm)
+      return wall;
     if (!worth_walking(wall))
       return {};
     if (far_side_slants(wall, high, near_face + span.thickness_mm))
@@ -114,7 +116,7 @@ private:
   std::optional<Vec2> square_to_wall(Vec2 sector, double z) {
     Vec2 direction = sector;
     const double c = std::cos(kBeside_rad), s = std::sin(kBeside_rad);
-    const double cap = options_.reach_mm + 0.1 * radius_ + record_.voxel_mm();
+    const double cap = options_.reach_mm + 0.1 * radius_ + kClear_mm;
     for (int turn = 0; turn < 4; ++turn) {
       const Vec2 side = left_of(direction);
       const Vec2 a = c * direction + s * side, b = c * direction - s * side;
@@ -171,7 +173,7 @@ private:
     if (seen == 0)
       return false;
     wall.w_mm = sum / seen;
-    return wall.w_mm > 0.05;
+    return true;
   }
 
   bool worth_walking(const WallSeen& wall) const {
@@ -190,7 +192,7 @@ private:
     const double slice = (wall.contact.high_mm - wall.contact.low_mm) / kSlices;
     for (int i = 0; i < kSlices; ++i) {
       const double z = wall.root_z_mm + wall.contact.low_mm + (i + 0.5) * slice;
-      wall.gap_mm[i] = look(wall.normal, z, options_.reach_mm + record_.voxel_mm()).gap_mm;
+      wall.gap_mm[i] = look(wall.normal, z, options_.reach_mm + kClear_mm).gap_mm;
     }
   }
 
@@ -207,9 +209,11 @@ private:
 
 Watched watch(const RemovalRecord& record, const Path& path, const std::vector<CutterCard>& cutters,
               const std::vector<Sample>& samples, const WatchOptions& options) {
+  require_finite("the options of the watch", options.cap_mm, options.reach_mm, options.thin_mm,
+                 options.least_gamma, options.b_p_mm, options.nu);
   constexpr std::size_t kBlock = 64;
   const std::size_t blocks = (samples.size() + kBlock - 1) / kBlock;
-  std::vector<std::vector<WallSeen>> found(blocks);
+  std::vector<std::vector<WallSeen>> found(blocks), thin(blocks);
   std::vector<std::size_t> rays(blocks);
   std::mutex telling;
   std::size_t done = 0;
@@ -229,7 +233,7 @@ Watched watch(const RemovalRecord& record, const Path& path, const std::vector<C
         if (std::optional<WallSeen> wall = look_out.wall_at(direction)) {
           wall->sample = static_cast<std::uint32_t>(i);
           taken.push_back(wall->normal);
-          found[block].push_back(std::move(*wall));
+          (wall->w_mm <= options.thin_mm ? thin : found)[block].push_back(std::move(*wall));
         }
       }
       rays[block] += look_out.rays();
@@ -246,6 +250,7 @@ Watched watch(const RemovalRecord& record, const Path& path, const std::vector<C
   for (std::size_t block = 0; block < blocks; ++block) {
     watched.rays += rays[block];
     std::move(found[block].begin(), found[block].end(), std::back_inserter(watched.walls));
+    std::move(thin[block].begin(), thin[block].end(), std::back_inserter(watched.thin));
   }
   if (!watched.stopped)
     watched.rays += find_ends(watched.walls, samples, record);

@@ -12,7 +12,7 @@
 
 namespace snagmap {
 
-/// A web beside the cutter at one sample.
+/// A web beside the cutter at one sample. Its numbers come from the moves, none from the voxels.
 struct WallSeen {
   std::uint32_t sample = 0;
   Vec2 normal;             ///< unit, from the cutter toward the wall
@@ -29,7 +29,9 @@ struct WallSeen {
 
 struct WatchOptions {
   double cap_mm = kNoWeb_mm;
-  double reach_mm = 1;    ///< a wall further from the flutes than this is not beside them: one bite depth
+  double reach_mm = 1; ///< a wall further from the flutes than this is not beside them: one bite depth
+  double thin_mm =
+      1.1; ///< foam no thicker than one bite (and a tenth) is bitten through, not drawn in: no S is its
   double least_gamma = 0; ///< webs whose gamma_bound lies under this are passed over
   double b_p_mm = 5, nu = 0.3; ///< for that bound
   bool rigid_floor = false;
@@ -38,6 +40,7 @@ struct WatchOptions {
 
 struct Watched {
   std::vector<WallSeen> walls; ///< by sample, then by sector: the same order on any thread count
+  std::vector<WallSeen> thin;  ///< likewise: foam too thin to judge; without ends and gaps
   std::size_t rays = 0;
   bool stopped = false;
 };

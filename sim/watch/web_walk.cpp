@@ -1,5 +1,7 @@
 #include "sim/watch/web_walk.hpp"
 
+#include "models/finite.hpp"
+
 #include <algorithm>
 #include <cmath>
 
@@ -10,6 +12,7 @@ constexpr double kFarthest_h = 6; // beyond six heights an end no longer matters
 constexpr double kBuiltIn_w = 2;  // a web twice as thick is eight times as stiff: taken as built in
 constexpr double kMeetAgain_w = 0.75; // a ring closes when the walk comes back this near to its start
 
+constexpr double kClear_mm = 0.5;     // well past a face, well within the narrowest slot a cutter leaves
 constexpr double kLeastAdvance = 0.1; // of a step
 constexpr double kPost_w = 1.5;       // shorter than this and free at both ends it is a post
 constexpr double kNearFace_w = 0.35;  // from the middle: a disc is 0.71 of its width there
@@ -33,20 +36,26 @@ Across across(const RemovalRecord& record, Vec2 p, Vec2 along, double z, double 
   const Vec2 n = left_of(along);
   const double left = record.look({p.x, p.y, z}, n, cap, t).thickness_mm;
   const double right = record.look({p.x, p.y, z}, -1 * n, cap, t).thickness_mm;
-  const double past = record.voxel_mm();
+  const double past = kClear_mm;
   return {left + right, p + (0.5 * (left - right)) * n, p + (left + past) * n, p - (right + past) * n};
 }
 
 bool keeps_height(const RemovalRecord& record, const Across& a, double z, double h, Moment t) {
   const double floor = std::max(floor_mm(record, a.side1, z, t), floor_mm(record, a.side2, z, t));
-  return record.top_mm(a.middle, t) - floor >= 0.5 * h;
+  return top_mm(record, a.middle, t) - floor >= 0.5 * h;
+}
+
+bool stands_at(const RemovalRecord& record, Vec2 p, double z, Moment t) {
+  const std::vector<Slab> foam = record.standing(p, t);
+  return std::any_of(foam.begin(), foam.end(),
+                     [&](const Slab& slab) { return slab.low_mm <= z && z < slab.high_mm; });
 }
 
 /// Does the web go on as a web behind the thick place? Then it was a crossing, not the end of the web.
 bool web_again(const RemovalRecord& record, Vec2 p, Vec2 along, const WebPlace& place, Moment t) {
   for (double ahead : {1.5, 2.5}) {
     const Vec2 q = p + (ahead * place.w_mm) * along;
-    if (!record.solid({q.x, q.y, place.z_mm}, t))
+    if (!stands_at(record, q, place.z_mm, t))
       return false;
     if (across(record, q, along, place.z_mm, 2.1 * place.w_mm, t).w_mm <= kBuiltIn_w * place.w_mm)
       return true;
@@ -62,10 +71,10 @@ OneWay walk(const RemovalRecord& record, const WebPlace& place, Vec2 along, Mome
   Vec2 here = place.middle;
   while (way.d_mm < farthest) {
     // The free run ahead along the tangent tells a free end to the exact wall, however long the step is.
-    const Span ahead = record.look({here.x, here.y, place.z_mm}, along, step + record.voxel_mm(), t);
+    const Span ahead = record.look({here.x, here.y, place.z_mm}, along, step + kClear_mm, t);
     ++way.rays;
     const bool air_ahead =
-        ahead.through; // a voxel past the step too: a round post ends at just half its thickness
+        ahead.through; // a little past the step too: a round post ends at just half its thickness
     const Vec2 next = here + (air_ahead ? 0.5 * ahead.thickness_mm : step) * along;
     const Across a = across(record, next, along, place.z_mm, cap, t);
     way.rays += 2;
@@ -96,6 +105,7 @@ OneWay walk(const RemovalRecord& record, const WebPlace& place, Vec2 along, Mome
     if (run < kLeastAdvance * step || dot(moved, along) <= 0) {
       way.d_mm += 0.5 * step;
       way.end = air_ahead ? WebEnd::free : WebEnd::built_in;
+      way.points.push_back(here + (0.5 * step) * along);
       return way;
     }
     way.d_mm += run;
@@ -118,6 +128,8 @@ double fill_of_post(const RemovalRecord& record, const WebPlace& place, Vec2 end
                     std::size_t& rays) {
   constexpr int kSteps = 8;
   const double length = norm(end2 - end1), cap = kPost_w * place.w_mm;
+  if (!(length > 0)) // bent back upon itself: it has no line to be measured along
+    return 1;
   const Vec2 along = (1 / length) * (end2 - end1);
   double sum = 0;
   for (int k = 0; k < kSteps; ++k)
@@ -141,9 +153,15 @@ bool widens(const RemovalRecord& record, const WebPlace& place, double length, M
 
 } // namespace
 
+double top_mm(const RemovalRecord& record, Vec2 p, Moment t) {
+  const std::vector<Slab> foam = record.standing(p, t);
+  return foam.empty() ? record.box().low.z : foam.back().high_mm;
+}
+
 double floor_mm(const RemovalRecord& record, Vec2 p, double z_mm, Moment t) {
+  require_finite("the height under which a floor is looked for", z_mm);
   double floor = record.box().low.z;
-  for (const Slab& slab : record.column(p, t)) {
+  for (const Slab& slab : record.standing(p, t)) {
     if (slab.low_mm > z_mm)
       break;
     floor = std::min(slab.high_mm, z_mm);
@@ -152,6 +170,10 @@ double floor_mm(const RemovalRecord& record, Vec2 p, double z_mm, Moment t) {
 }
 
 Walked walk_web(const RemovalRecord& record, const WebPlace& place, Moment t) {
+  require_finite("the web to be walked", place.middle.x, place.middle.y, place.along.x, place.along.y,
+                 place.z_mm, place.w_mm, place.h_mm);
+  if (!(place.w_mm > 0 && place.h_mm > 0))
+    throw std::invalid_argument("the web to be walked must have a thickness and a height");
   const OneWay back = walk(record, place, -1 * place.along, t);
   Walked walked;
   walked.rays = back.rays;

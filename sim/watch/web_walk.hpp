@@ -29,8 +29,11 @@ struct Walked {
 /// 6 h of walking, or the start again (a ring). Read-only, any thread.
 Walked walk_web(const RemovalRecord& record, const WebPlace& place, Moment t);
 
-/// Highest foam at or below z in the column at p: the floor a wall there stands on; the sheet's underside
-/// where there is none.
+/// Highest foam on the upright line at p; the sheet's underside where there is none.
+double top_mm(const RemovalRecord& record, Vec2 p, Moment t);
+
+/// Highest foam at or below z on the upright line at p: the floor a wall there stands on; the sheet's
+/// underside where there is none.
 double floor_mm(const RemovalRecord& record, Vec2 p, double z_mm, Moment t);
 
 } // namespace snagmap

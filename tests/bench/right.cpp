@@ -13,6 +13,7 @@ int main(int argc, char** argv) {
       {"volume", volume},
       {"written", written_programs},
       {"stops", right_stops},
+      {"hangs", hangs},
   };
   std::vector<RightGoal> goals;
   for (const auto& [name, run] : parts) {

@@ -215,7 +215,7 @@ WidthChart width_chart(const Preview& preview) {
     SnagQuestion q = question;
     q.contact = {0, std::min(h, flutes)};
     q.pass_depth_mm = std::min(q.pass_depth_mm, q.contact.high_mm);
-    return std::clamp(narrowest_width_mm(q, foam, lambda), kLeast_mm, kMost_mm * 2);
+    return std::clamp(narrowest_width(q, lambda).w_mm, kLeast_mm, kMost_mm * 2);
   };
   constexpr int kPoints = 25;
   for (const FoamCard* foam : foams) {

@@ -19,5 +19,6 @@ std::vector<RightGoal> volume();
 /// Random programs x levers: the written file is what was judged (goal written_programs_equal, percent).
 std::vector<RightGoal> written_programs();
 std::vector<RightGoal> right_stops();
+std::vector<RightGoal> hangs(); ///< no tiny job runs for ever, none gives a number that is none
 
 } // namespace snagmap::bench

@@ -33,6 +33,29 @@ TEST(Sampling, SpacingIsKeptAcrossShortMoves) {
   EXPECT_NEAR(flat, 100 / 1.5, 1);
 }
 
+// A kilometre beside the sheet holds no foam; what is left is what a sampling of everything has there.
+TEST(Sampling, NothingFarBesideTheSheetIsLookedAt) {
+  const Path path =
+      path_of("G0 X0 Y0 Z5\nG1 Z-2 F500\nG1 X900000 F3000\nG1 X20\nG3 X20 Y0 I-400000 J0\nG1 X0\nG0 Z5\n");
+  const Box3 sheet{{-10, -10, -20}, {30, 30, 0}};
+  const std::vector<Sample> near = sample_path(path, 100, sheet, 4), all = sample_path(path, 100, 0);
+  EXPECT_LT(near.size(), 30u);
+  std::vector<double> seen, expected;
+  for (const Sample& sample : near)
+    seen.push_back(sample.share);
+  for (const Sample& sample : all)
+    if (sample.tip_mm.x >= -14 && sample.tip_mm.x <= 34 && sample.tip_mm.y >= -14 && sample.tip_mm.y <= 34)
+      expected.push_back(sample.share);
+  ASSERT_EQ(seen.size(), expected.size());
+  for (std::size_t n = 0; n < seen.size(); ++n)
+    EXPECT_NEAR(seen[n], expected[n], 1e-9);
+}
+
+TEST(Sampling, RefusesASpacingThatIsNone) {
+  EXPECT_THROW(sample_path(path_of("G0 X0\n"), 0, 0), std::invalid_argument);
+  EXPECT_THROW(sample_path(path_of("G0 X0\n"), std::nan(""), 0), std::invalid_argument);
+}
+
 TEST(Sampling, ARampBelongsToTheLevelItLeadsTo) {
   const Path path = path_of("G0 X0 Y0 Z5\nG1 Z0 F500\nG1 X20 Z-2\nG1 X0 Z-4\nG1 X20\nG0 Z5\n");
   const std::vector<double> level = pass_levels_mm(path);
