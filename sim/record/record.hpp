@@ -4,12 +4,12 @@
 // first, with exact heights (floats) of the swept body over the column's middle. So heights are right to
 // rounding, and what is counted by columns (solid, column, top) is coarse by half a column sideways.
 // Walls are not: a look finds by the columns roughly where foam begins or ends, then intersects the ray with
-// the swept bodies of the moves that pass there. Volumes come from the swept bodies too. Cylinders, level moves of any profile, and balls on slopes
-// are closed forms, other profiles on slopes roots to 1e-9 mm; arcs outside the xy plane, and helices of
-// curved cutters, are chords within 0.002 voxel of the arc, hollow profile arcs chords within 1e-4 mm. Foam
-// thinner than a voxel can stand unseen between two columns, and foam thinner than 0.02 voxel along a ray is
-// passed over as a cusp between two moves. A neck or shank is held against the stock as its own move leaves
-// it.
+// the swept bodies of the moves that pass there. Volumes come from the swept bodies too. Cylinders, level
+// moves of any profile, and balls on slopes are closed forms, other profiles on slopes roots to 1e-9 mm; arcs
+// outside the xy plane, and helices of curved cutters, are chords within 0.002 voxel of the arc, hollow
+// profile arcs chords within 1e-4 mm. Foam thinner than a voxel can stand unseen between two columns, and
+// foam thinner than 0.02 voxel along a ray is passed over as a cusp between two moves. A neck or shank is
+// held against the stock as its own move leaves it.
 #pragma once
 
 #include "models/cutter.hpp"
@@ -126,8 +126,8 @@ public:
   /// Appends the runs of column (i, j) from the underside to the top, neighbours of one move made one. Gaps
   /// are air the sheet came with.
   void append_runs(int i, int j, std::vector<FoamRun>& out) const;
-  /// Volume removed by each move, mm3: from the swept bodies, within 0.5 % whatever the voxel (removed.hpp). A pass
-  /// over the moves in parallel.
+  /// Volume removed by each move, mm3: from the swept bodies, within 0.5 % whatever the voxel (removed.hpp).
+  /// A pass over the moves in parallel.
   std::vector<double> removed_mm3() const;
   const std::vector<Touch>& touches() const;
   std::size_t bytes() const;

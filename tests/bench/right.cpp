@@ -1,5 +1,5 @@
-// `scripts/bench right [PART]`: what must be right before anything else, tried at scale. Each part prints its table; the
-// goals come last.
+// `scripts/bench right [PART]`: what must be right before anything else, tried at scale. Each part prints its
+// table; the goals come last.
 #include "tests/bench/measure.hpp"
 #include "tests/bench/right/parts.hpp"
 

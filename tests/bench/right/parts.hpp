@@ -1,5 +1,5 @@
-// Parts of `scripts/bench right`. A part prints its table and returns its goals; right.cpp runs them and prints the goals
-// last.
+// Parts of `scripts/bench right`. A part prints its table and returns its goals; right.cpp runs them and
+// prints the goals last.
 #pragma once
 
 #include <cstdint>
@@ -14,7 +14,8 @@ struct RightGoal {
   bool at_most = true;
 };
 
-/// Volumes against closed forms: random slots, skims, rings, bores, pockets, balls and vees at voxels of 0.1 to 1 mm.
+/// Volumes against closed forms: random slots, skims, rings, bores, pockets, balls and vees at voxels of 0.1
+/// to 1 mm.
 std::vector<RightGoal> volume();
 
 } // namespace snagmap::bench
