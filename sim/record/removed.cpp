@@ -7,9 +7,12 @@ namespace snagmap {
 using namespace removed_rule;
 namespace {
 
-constexpr double kChunk_mm = 8;    // sweeps near are gathered for so much of the way at a time
-constexpr double kLeast_mm = 1e-3; // shortest piece of the rule along the way
-constexpr double kStraight_radii = 4, kRound_radii = 1; // longest
+constexpr double kChunk_mm = 8;      // sweeps near are gathered for so much of the way at a time
+constexpr double kLeast_mm = 1e-3;   // shortest piece of the rule along the way
+constexpr double kPlain = 1e-4;      // lines that differ by less take alike
+constexpr double kAgree = 2e-3;      // so well the halves of a piece must agree with the whole
+constexpr double kShort_radii = 0.5; // pieces between two breaks this short are not looked at again
+constexpr int kHalvings = 4;
 
 } // namespace
 
@@ -56,10 +59,74 @@ const std::vector<RemovedPart>& RemovedBy::sweep(std::uint32_t n) {
   return out_;
 }
 
+/// Cuts the lines of one piece by the rule of five; returns its volume. `plain` tells that all lines take
+/// alike.
+double RemovedBy::cut_piece(const Patch& patch, double from, double to, bool& plain) {
+  const SweptArc* const arc = sweep_.kind == SweepKind::arc ? &data_.sweeps.arcs[sweep_.arc] : nullptr;
+  const double a_share = patch.wedge ? std::abs(arc->turn) : patch.length, step = to - from;
+  double done = 0, sum = 0, least = 1e300, most = 0;
+  for (std::size_t k = 0; k < kFive.at.size(); ++k) {
+    Line line{};
+    line.t = from + step * kFive.at[k];
+    line.weight = step * kFive.weight[k];
+    line.across = line.weight * (patch.wedge ? arc->radius : 1);
+    line.number = lines_++;
+    const double cell0 = from + step * done;
+    done += kFive.weight[k];
+    const double cell1 = from + step * done;
+    if (a_share > 0) {
+      line.before = (line.t - cell0) / a_share;
+      line.after = (cell1 - line.t) / a_share;
+      if (patch.wedge && arc->turn < 0)
+        std::swap(line.before, line.after);
+    }
+    if (patch.wedge) {
+      line.origin = patch.origin;
+      line.along = unit(line.t);
+      line.u0 = std::max(0.0, arc->radius - radius_);
+      line.u1 = arc->radius + radius_;
+    } else {
+      const double over = line.t < 0 ? line.t : std::max(0.0, line.t - patch.length);
+      const double half = std::sqrt(std::max(0.0, radius_ * radius_ - over * over));
+      line.origin = patch.origin + line.t * patch.ahead;
+      line.along = left_of(patch.ahead);
+      line.u0 = -half;
+      line.u1 = half;
+    }
+    const std::size_t before = out_.size();
+    cut_line(patch, line);
+    double volume = 0;
+    for (std::size_t n = before; n < out_.size(); ++n)
+      volume += out_[n].volume_mm3();
+    sum += volume;
+    least = std::min(least, volume / line.weight);
+    most = std::max(most, volume / line.weight);
+  }
+  plain = most - least <= kPlain * most;
+  return sum;
+}
+
+/// Cuts a piece, in halves as far as they tell another volume than the whole.
+void RemovedBy::refine(const Patch& patch, double from, double to, int halvings) {
+  const std::size_t mark = out_.size();
+  bool plain = false;
+  const double whole = cut_piece(patch, from, to, plain);
+  const double mm_a_t = patch.wedge ? data_.sweeps.arcs[sweep_.arc].radius + radius_ : 1;
+  if (plain || halvings == 0 || (to - from) * mm_a_t < kShort_radii * radius_)
+    return;
+  out_.resize(mark);
+  const double middle = 0.5 * (from + to);
+  const double halves = cut_piece(patch, from, middle, plain) + cut_piece(patch, middle, to, plain);
+  if (std::abs(halves - whole) <= kAgree * halves)
+    return;
+  out_.resize(mark);
+  refine(patch, from, middle, halvings - 1);
+  refine(patch, middle, to, halvings - 1);
+}
+
 void RemovedBy::patch(const Patch& patch) {
   const SweptArc* const arc = sweep_.kind == SweepKind::arc ? &data_.sweeps.arcs[sweep_.arc] : nullptr;
   const double mm_a_t = patch.wedge ? arc->radius + radius_ : 1;
-  const double piece = (patch.wedge ? kRound_radii : kStraight_radii) * radius_ / mm_a_t;
   // Ends of the straight part, then chunks.
   std::array<double, 4> stops{patch.first, patch.first, patch.last, patch.last};
   if (!patch.wedge) {
@@ -82,45 +149,7 @@ void RemovedBy::patch(const Patch& patch) {
       for (const double to : breaks_) {
         if ((to - from) * mm_a_t < kLeast_mm && to != t1)
           continue;
-        const int pieces = std::max(1, static_cast<int>(std::ceil((to - from) / piece)));
-        const double step = (to - from) / pieces;
-        // Long plain ways need no more than three.
-        const Rule& rule = pieces == 1 && !patch.wedge ? kFive : kThree;
-        for (int n = 0; n < pieces; ++n) {
-          const double begin = from + n * step;
-          double done = 0;
-          for (std::size_t k = 0; k < rule.at.size(); ++k) {
-            Line line{};
-            line.t = begin + step * rule.at[k];
-            line.weight = step * rule.weight[k];
-            line.across = line.weight * (patch.wedge ? arc->radius : 1);
-            line.number = lines_++;
-            const double cell0 = begin + step * done;
-            done += rule.weight[k];
-            const double cell1 = begin + step * done;
-            const double a_share = patch.wedge ? std::abs(arc->turn) : patch.length;
-            if (a_share > 0) {
-              line.before = (line.t - cell0) / a_share;
-              line.after = (cell1 - line.t) / a_share;
-              if (patch.wedge && arc->turn < 0)
-                std::swap(line.before, line.after);
-            }
-            if (patch.wedge) {
-              line.origin = patch.origin;
-              line.along = unit(line.t);
-              line.u0 = std::max(0.0, arc->radius - radius_);
-              line.u1 = arc->radius + radius_;
-            } else {
-              const double over = line.t < 0 ? line.t : std::max(0.0, line.t - patch.length);
-              const double half = std::sqrt(std::max(0.0, radius_ * radius_ - over * over));
-              line.origin = patch.origin + line.t * patch.ahead;
-              line.along = left_of(patch.ahead);
-              line.u0 = -half;
-              line.u1 = half;
-            }
-            cut_line(patch, line);
-          }
-        }
+        refine(patch, from, to, kHalvings);
         from = to;
       }
     }

@@ -20,17 +20,16 @@ struct RemovedPart {
 };
 
 /// Lines are laid across the way of the sweep and cut exactly, along the line and in height, by the outlines
-/// of the sweeps that passed before; between lines the area is integrated by Gauss's rule, with pieces that
-/// begin where an outline begins, ends or enters the cut. So walls count where they stand, whatever the
-/// voxel: the voxel does not enter at all. What is left is the change along the way that a piece cannot
-/// follow (outlines that cross within it, round ends): at most 0.5 % of the sweep's own volume, or of the
-/// crescent it takes from a wall, and far less over a run (tests/sim/record/removed_test.cpp, scripts/bench
-/// right volume).
+/// of the sweeps that passed before. Between lines the area is integrated by Gauss's rule, in pieces that
+/// begin where an outline begins, ends, enters the cut or crosses a round end, halved until they agree. So
+/// walls count where they stand and the voxel does not enter at all. What is left is the change along the way
+/// that a piece cannot follow: at most 0.5 % of what the sweep removes for a cutter on a wall or in a slot,
+/// and far less over a run (tests/sim/record/removed_test.cpp, scripts/bench right volume).
 class RemovedBy {
 public:
   RemovedBy(const RecordData& data, const SweepStacks& stacks) : data_(data), stacks_(stacks) {}
-  /// Parts in a fixed order. Valid until the next call. Cost: lines (three for each two cutter diameters at
-  /// most) times the sweeps before that pass there.
+  /// Parts in a fixed order. Valid until the next call. Cost: lines (five for each 8 mm of a
+  /// plain way, more where it is not) times the sweeps before that pass there.
   const std::vector<RemovedPart>& sweep(std::uint32_t n);
 
 private:
@@ -68,6 +67,9 @@ private:
 
   void patch(const Patch& patch);
   void gather(const Patch& patch, double t0, double t1);
+  double cut_piece(const Patch& patch, double from, double to, bool& plain);
+  void refine(const Patch& patch, double from, double to, int halvings);
+  void cross_round_ends(const Patch& patch, double t0, double t1);
   void find_breaks(const Patch& patch, double t0, double t1);
   void add_break(double t0, double t1, double t, Vec2 at, std::size_t own);
   bool inside(const Near& near, Vec2 p) const;

@@ -7,6 +7,20 @@ namespace snagmap {
 using namespace removed_rule;
 namespace {
 
+/// heights_over, without the nearest way where a cylinder does not ask for it; `s` is the window's middle.
+void heights_at(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& part, Vec2 p, HeightsList& out) {
+  if (!part.flat)
+    return heights_over(sweep, sweeps, part, p, out);
+  Windows windows;
+  windows_over(sweep, sweeps, part.radius, p, windows);
+  for (int n = 0; n < windows.count; ++n) {
+    const Window& w = windows.at[static_cast<std::size_t>(n)];
+    const double z0 = sweep.z_at(w.s0), z1 = sweep.z_at(w.s1);
+    out.at[static_cast<std::size_t>(out.count++)] = {
+        std::min(z0, z1) + part.low, std::max(z0, z1) + part.high, w.s0, 0.5 * (w.s0 + w.s1), 0};
+  }
+}
+
 /// When the move takes height z of the line: as it comes over it, or on a slope as its tip gets there.
 double share_taking(const Sweep& sweep, const Heights& h, double z) {
   const double rise = sweep.zb - sweep.za;
@@ -167,6 +181,7 @@ void RemovedBy::cut_line(const Patch& patch, const Line& line) {
     // What steady sweeps leave of the heights decides whether others matter.
     active_.clear();
     bool steady = steady_ && data_.mesh.triangles.empty();
+    bool flat = body_->flat && data_.mesh.triangles.empty();
     double covered = low_; // up to here, from below, without a gap
     for (const Along& one : along_) {
       if (one.u0 > middle || middle > one.u1)
@@ -185,21 +200,25 @@ void RemovedBy::cut_line(const Patch& patch, const Line& line) {
         continue;
       active_.push_back(&one);
       steady = false;
+      flat &= near_[static_cast<std::size_t>(one.near)].part->flat;
     }
     bool all = covered >= high_;
+    // Slopes of cylinders are smooth but at their rims; profiles may have ridges and creases anywhere.
+    const double finest = flat ? 1.5 : 0.25;
+    const Rule& rule = flat ? kFive : kThree;
     const Vec2 at = line.origin + middle * line.along;
     if (patch.not_in_wedge && (in_wedge(at) || (patch.not_in_end && norm(at - end_) < radius_)))
       all = true;
     if (!all && steady) {
       cut_steady(patch, line, from, to);
     } else if (!all) {
-      const int pieces = std::max(1, static_cast<int>(std::ceil((to - from) / (0.25 * radius_))));
+      const int pieces = std::max(1, static_cast<int>(std::ceil((to - from) / (finest * radius_))));
       const double step = (to - from) / pieces;
       for (int n = 0; n < pieces; ++n)
-        for (std::size_t k = 0; k < 3; ++k) {
-          const double u = from + step * (n + kThree.at[k]);
+        for (std::size_t k = 0; k < rule.at.size(); ++k) {
+          const double u = from + step * (n + rule.at[k]);
           cut_place(line, line.origin + u * line.along,
-                    step * kThree.weight[k] * line.weight * (patch.wedge ? u : 1));
+                    step * rule.weight[k] * line.weight * (patch.wedge ? u : 1));
         }
     }
     from = to;
@@ -252,7 +271,7 @@ void RemovedBy::cut_place(const Line& line, Vec2 p, double area) {
     }
     const Near& near = near_[static_cast<std::size_t>(one->near)];
     list.count = 0;
-    heights_over(near.sweep, data_.sweeps, *near.part, p, list);
+    heights_at(near.sweep, data_.sweeps, *near.part, p, list);
     for (int n = 0; n < list.count; ++n)
       air_.push_back({list.at[static_cast<std::size_t>(n)].low, list.at[static_cast<std::size_t>(n)].high});
   }
@@ -268,7 +287,7 @@ void RemovedBy::cut_place(const Line& line, Vec2 p, double area) {
   }
   for (const BodyPart& part : body_->flutes) {
     list.count = 0;
-    heights_over(sweep_, data_.sweeps, part, p, list);
+    heights_at(sweep_, data_.sweeps, part, p, list);
     for (int n = 0; n < list.count; ++n) {
       const Heights& h = list.at[static_cast<std::size_t>(n)];
       const double high = std::min(h.high, high_);

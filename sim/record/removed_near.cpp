@@ -111,9 +111,67 @@ void RemovedBy::add_break(double t0, double t1, double t, Vec2 at, std::size_t o
   breaks_.push_back(t);
 }
 
+/// Short moves take crescents between the round ends of two discs: these begin and end where a disc at an end
+/// of the sweep crosses the outlines near.
+void RemovedBy::cross_round_ends(const Patch& patch, double t0, double t1) {
+  const auto at_place = [&](std::size_t k, Vec2 p) {
+    if (inside(near_[k], p))
+      return; // not on its outline
+    const Vec2 op = p - patch.origin;
+    double t = dot(op, patch.ahead);
+    if (patch.wedge) {
+      t = std::atan2(op.y, op.x);
+      t += kTwoPi * std::ceil((t0 - t) / kTwoPi);
+    }
+    add_break(t0, t1, t, p, k);
+  };
+  for (const Vec2 c : {sweep_.a, sweep_.b}) {
+    for (std::size_t k = 0; k < near_.size(); ++k) {
+      const Near& near = near_[k];
+      const auto circle = [&](Vec2 other, double r) {
+        const Vec2 e = other - c;
+        const double d2 = dot(e, e);
+        if (!(r > 0) || !(d2 > kOn_mm * kOn_mm))
+          return;
+        const double m = (d2 + radius_ * radius_ - r * r) / (2 * d2), h2 = radius_ * radius_ / d2 - m * m;
+        if (!(h2 > 0))
+          return;
+        for (const double side : {-1.0, 1.0})
+          at_place(k, c + m * e + side * std::sqrt(h2) * left_of(e));
+      };
+      const double r = near.part->radius;
+      circle(near.sweep.a, r);
+      if (near.sweep.kind == SweepKind::upright)
+        continue;
+      circle(near.sweep.b, r);
+      if (near.band >= 0) {
+        const SweptArc& arc = data_.sweeps.arcs[near.sweep.arc];
+        circle(arc.centre, arc.radius + r);
+        circle(arc.centre, arc.radius - r);
+        continue;
+      }
+      const Vec2 way = near.sweep.b - near.sweep.a;
+      const double length = norm(way);
+      const Vec2 along = (1 / length) * way;
+      for (const double side : {-r, r}) {
+        const Vec2 o = near.sweep.a + side * left_of(along) - c;
+        const double m = -dot(o, along), h = cross(along, o), k2 = radius_ * radius_ - h * h;
+        if (!(k2 > 0))
+          continue;
+        for (const double s : {m - std::sqrt(k2), m + std::sqrt(k2)})
+          if (s >= 0 && s <= length)
+            at_place(k, c + o + s * along);
+      }
+    }
+    if (sweep_.kind == SweepKind::upright)
+      return;
+  }
+}
+
 void RemovedBy::find_breaks(const Patch& patch, double t0, double t1) {
   breaks_.clear();
   const std::size_t none = near_.size();
+  cross_round_ends(patch, t0, t1);
   if (patch.wedge) {
     const double ring = data_.sweeps.arcs[sweep_.arc].radius;
     for (std::size_t k = 0; k < near_.size(); ++k)
