@@ -28,10 +28,10 @@ bool is_film(const RemovedPart* first, const RemovedPart* last, double along_mm)
 }
 
 /// Appends what one sweep removes, which is shares base..base+span of its move; returns the volume of films.
-/// A film is found line by line; a sweep shorter than the cutter takes a crescent, thin at its tips but as wide
-/// as the cutter, and is judged whole.
-double append(const std::vector<RemovedPart>& parts, double base, double span, double length_mm, double diameter_mm,
-              std::vector<Taken>& out) {
+/// A film is found line by line; a sweep shorter than the cutter takes a crescent, thin at its tips but as
+/// wide as the cutter, and is judged whole.
+double append(const std::vector<RemovedPart>& parts, double base, double span, double length_mm,
+              double diameter_mm, std::vector<Taken>& out) {
   double films = 0;
   const RemovedPart* const end = parts.data() + parts.size();
   const bool by_line = length_mm >= diameter_mm;
@@ -50,8 +50,8 @@ double append(const std::vector<RemovedPart>& parts, double base, double span, d
   return films;
 }
 
-void steps_of_move(std::vector<Taken>& events, std::uint32_t move, double length, double before, double step_mm,
-                   std::vector<CutStep>& out) {
+void steps_of_move(std::vector<Taken>& events, std::uint32_t move, double length, double before,
+                   double step_mm, std::vector<CutStep>& out) {
   std::sort(events.begin(), events.end(), [](const Taken& a, const Taken& b) {
     return std::tie(a.from, a.to, a.low_mm, a.high_mm, a.area_mm2) <
            std::tie(b.from, b.to, b.low_mm, b.high_mm, b.area_mm2);

@@ -78,10 +78,9 @@ StepLoad load_of(const CutStep& step, const CutStep* next, const Path& path, con
                  const Scene& scene) {
   const Move& move = path.moves[step.move];
   const CutterCard& cutter = scene.cutters[static_cast<std::size_t>(move.tool)];
-  const double to_mm =
-      next && next->from_mm <= step.to_mm + kTraceGap_mm ? next->from_mm : step.to_mm;
-  const double width = std::min(cutter.diameter_mm,
-                                step.volume_mm3 / (std::max(1e-9, to_mm - step.from_mm) * step.depth_mm));
+  const double to_mm = next && next->from_mm <= step.to_mm + kTraceGap_mm ? next->from_mm : step.to_mm;
+  const double width =
+      std::min(cutter.diameter_mm, step.volume_mm3 / (std::max(1e-9, to_mm - step.from_mm) * step.depth_mm));
   const double feed = 60 * motion_at(path, motion, step.move, 0.5 * (step.from_s + step.to_s)).speed_mm_s;
   const double rpm = std::abs(move.spindle_rpm);
   Cut cut;
@@ -266,8 +265,7 @@ HoldCheck check_hold(const Scene& scene, const Path& path, const Motion& motion,
           0.5 * scene.cutters[static_cast<std::size_t>(path.moves[step->move].tool)].diameter_mm;
       if (!beside(piece, moments[n].tip_mm, radius))
         continue;
-      const StepLoad load =
-          load_of(*step, n + 1 < steps ? &*(step + 1) : nullptr, path, motion, scene);
+      const StepLoad load = load_of(*step, n + 1 < steps ? &*(step + 1) : nullptr, path, motion, scene);
       HoldMoment moment = moments[n];
       moment.piece = static_cast<int>(p);
       moment.edge_away_mm = 0;

@@ -39,7 +39,10 @@ struct ThinChips {
   std::vector<Stretch> longest; ///< by time
 };
 
-/// Solid foam removed, from the moves: within 0.5 % at any voxel. Chips lie looser.
+/// Volumes from the moves are within this share of the truth, at any voxel (sim/record/removed.hpp).
+constexpr double kVolumeKnown = 0.005;
+
+/// Solid foam removed. Chips lie looser.
 struct FoamRemoved {
   double total_mm3 = 0;
   double busiest_minute_mm3 = 0; ///< in the busiest 60 s

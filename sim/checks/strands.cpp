@@ -27,7 +27,8 @@ std::vector<double> retracts_mm(const CutTrace& trace, const Path& path) {
 }
 
 /// Does the path leave the foam between these two steps?
-bool exits(const CutStep& step, const CutStep& next, const std::vector<double>& retracts, const Path& path, const Motion& motion) {
+bool exits(const CutStep& step, const CutStep& next, const std::vector<double>& retracts, const Path& path,
+           const Motion& motion) {
   const double gap = next.from_mm - step.to_mm;
   const double feed_mm_min = 60 * motion_at(path, motion, next.move, next.from_s).speed_mm_s;
   const double exit = exit_gap_mm(feed_mm_min, std::abs(path.moves[next.move].spindle_rpm), kTraceGap_mm);
@@ -44,8 +45,7 @@ double typical_width_mm(const CutStep* first, const CutStep* last, double diamet
   for (const CutStep* step = first; step != last; ++step) {
     if (step + 1 == last && step != first)
       break; // how far the last step reaches is not known well
-    const double length =
-        step + 1 == last ? step->to_mm - step->from_mm : step[1].from_mm - step->from_mm;
+    const double length = step + 1 == last ? step->to_mm - step->from_mm : step[1].from_mm - step->from_mm;
     widths.push_back({std::min(diameter_mm, step->volume_mm3 / (std::max(length, 1e-9) * step->depth_mm)),
                       step->volume_mm3});
   }

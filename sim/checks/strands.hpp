@@ -57,8 +57,8 @@ struct StrandOptions {
   std::size_t list = 10; ///< longest runs to list
 };
 
-/// A run ends where nothing is removed for max(2 vf/n, kTraceGap_mm) of path, or at a retract. Lengths and volumes
-/// come from the moves: the voxel does not enter.
+/// A run ends where nothing is removed for max(2 vf/n, kTraceGap_mm) of path, or at a retract. Lengths and
+/// volumes come from the moves: the voxel does not enter.
 Strands find_strands(const CutTrace& trace, const Path& path, const Motion& motion, const Scene& scene,
                      const StrandOptions& options);
 

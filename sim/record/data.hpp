@@ -107,7 +107,8 @@ struct RecordData {
   double cut_s = 0;
   std::uint64_t key = 0;                           ///< of the job it was cut for
   std::vector<std::vector<ProfilePiece>> profiles; ///< of the cutters, to make the bodies again
-  std::vector<double> counted_mm3; ///< removed by each move, counted by columns: coarse by half a column sideways
+  std::vector<double>
+      counted_mm3; ///< removed by each move, counted by columns: coarse by half a column sideways
   std::vector<Touch> touches;
 };
 struct RemovalRecord::Data : RecordData {

@@ -4,7 +4,6 @@
 #include "sim/record/removed.hpp"
 #include "sim/threads/parallel.hpp"
 
-
 namespace snagmap {
 namespace {
 
@@ -32,7 +31,9 @@ void lay_samples(const Path& path, double sample_mm, Engagement& out) {
 /// Shares what a part of the move's foam is between the samples it leaves in.
 void add_part(const RemovedPart& part, double from, double to, std::uint32_t first, std::uint32_t count,
               Engagement& out, std::vector<double>& volumes) {
-  const auto at = [&](double share) { return std::min(count - 1, static_cast<std::uint32_t>(share * count)); };
+  const auto at = [&](double share) {
+    return std::min(count - 1, static_cast<std::uint32_t>(share * count));
+  };
   const double span = to - from;
   for (std::uint32_t k = at(from); k <= at(to); ++k) {
     const double begin = std::max(from, static_cast<double>(k) / count),

@@ -43,9 +43,9 @@ struct EngagementOptions {
   bool immersion = true;  ///< off: only what was removed, and when
 };
 
-/// Read from the record in parallel: removed foam (removed.hpp: within 0.5 %, each part taken when the cutter comes
-/// over it; on slopes by height) and immersion from the exact swept bodies of the moves done. The same bits on
-/// any number of threads. `path` and `cutters` must be those the record was cut with. Cost: that of
+/// Read from the record in parallel: removed foam (removed.hpp: within 0.5 %, each part taken when the cutter
+/// comes over it; on slopes by height) and immersion from the exact swept bodies of the moves done. The same
+/// bits on any number of threads. `path` and `cutters` must be those the record was cut with. Cost: that of
 /// the volumes, and about 64 exact point tests a level.
 Engagement engagement_of(const RemovalRecord& record, const Path& path,
                          const EngagementOptions& options = {});

@@ -19,8 +19,10 @@ std::vector<float> fresh_heights(const RecordData& data);
 
 /// Level sweeps of one flat cutter along one way lie on each other: the latest stands for those before it.
 struct SweepStacks {
-  std::vector<std::uint32_t> next; ///< the next sweep of the same way whose heights hold this one's; kNever: none
-  std::vector<double> low, high;   ///< heights of the sweep and all it stands for, mm; low = high: not in a stack
+  std::vector<std::uint32_t>
+      next; ///< the next sweep of the same way whose heights hold this one's; kNever: none
+  std::vector<double> low,
+      high; ///< heights of the sweep and all it stands for, mm; low = high: not in a stack
 };
 SweepStacks stacks_of(const RecordData& data);
 

@@ -19,34 +19,35 @@ struct RemovedPart {
   double volume_mm3() const { return (high_mm - low_mm) * area_mm2; }
 };
 
-/// Lines are laid across the way of the sweep and cut exactly, along the line and in height, by the outlines of
-/// the sweeps that passed before; between lines the area is integrated by Gauss's rule, with pieces that begin
-/// where an outline begins, ends or enters the cut. So walls count where they stand, whatever the voxel: the
-/// voxel does not enter at all. What is left is the change along the way that a piece cannot follow (outlines
-/// that cross within it, round ends): at most 0.5 % of the sweep's own volume, or of the crescent it takes
-/// from a wall, and far less over a run (tests/sim/record/removed_test.cpp, scripts/bench right volume).
+/// Lines are laid across the way of the sweep and cut exactly, along the line and in height, by the outlines
+/// of the sweeps that passed before. Between lines the area is integrated by Gauss's rule, in pieces that
+/// begin where an outline begins, ends, enters the cut or crosses a round end, halved until they agree. So
+/// walls count where they stand and the voxel does not enter at all. What is left is the change along the way
+/// that a piece cannot follow: at most 0.5 % of what the sweep removes for a cutter on a wall or in a slot,
+/// and far less over a run (tests/sim/record/removed_test.cpp, scripts/bench right volume).
 class RemovedBy {
 public:
   RemovedBy(const RecordData& data, const SweepStacks& stacks) : data_(data), stacks_(stacks) {}
-  /// Parts in a fixed order. Valid until the next call. Cost: lines (three for each piece of a cutter radius)
-  /// times the sweeps before that pass there.
+  /// Parts in a fixed order. Valid until the next call. Cost: lines (five for each 8 mm of a
+  /// plain way, more where it is not) times the sweeps before that pass there.
   const std::vector<RemovedPart>& sweep(std::uint32_t n);
 
 private:
-  /// A part of the plan of the sweep: a strip about a straight way with its two round ends, or a wedge of a ring.
+  /// A part of the plan of the sweep: a strip about a straight way with its two round ends, or a wedge of a
+  /// ring.
   struct Patch {
     bool wedge = false;
-    Vec2 origin, ahead;          // of a wedge: its centre
-    double length = 0;           // of the straight way
-    double first = 0, last = 0;  // along the way, mm, ends included; of a wedge: angles
-    bool not_in_wedge = false;   // leaves out what the sweep's wedge holds
-    bool not_in_end = false;     // leaves out the disc at the sweep's end
+    Vec2 origin, ahead;         // of a wedge: its centre
+    double length = 0;          // of the straight way
+    double first = 0, last = 0; // along the way, mm, ends included; of a wedge: angles
+    bool not_in_wedge = false;  // leaves out what the sweep's wedge holds
+    bool not_in_end = false;    // leaves out the disc at the sweep's end
   };
   struct Near {
     Sweep sweep;
     const BodyPart* part;
     Capsule capsule;
-    int band; // index into bands_, for arcs; else -1
+    int band;    // index into bands_, for arcs; else -1
     bool steady; // the same heights all over its plan
     double low, high;
     double from, to; // places along a straight patch that it may reach
@@ -57,15 +58,18 @@ private:
   };
   struct Line {
     Vec2 origin, along;
-    double u0, u1;          // the sweep's own part
-    double t, weight;       // place along the way and width across the line, mm or rad
-    double across;               // weight in mm of the way
+    double u0, u1;    // the sweep's own part
+    double t, weight; // place along the way and width across the line, mm or rad
+    double across;    // weight in mm of the way
     std::uint32_t number;
-    double before, after;   // from the line to the ends of its width, as shares of the sweep
+    double before, after; // from the line to the ends of its width, as shares of the sweep
   };
 
   void patch(const Patch& patch);
   void gather(const Patch& patch, double t0, double t1);
+  double cut_piece(const Patch& patch, double from, double to, bool& plain);
+  void refine(const Patch& patch, double from, double to, int halvings);
+  void cross_round_ends(const Patch& patch, double t0, double t1);
   void find_breaks(const Patch& patch, double t0, double t1);
   void add_break(double t0, double t1, double t, Vec2 at, std::size_t own);
   bool inside(const Near& near, Vec2 p) const;

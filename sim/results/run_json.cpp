@@ -53,6 +53,7 @@ nlohmann::ordered_json run_json(const RunNumbers& run) {
           {"thin_chips", thin},
           {"foam_removed",
            {{"total_mm3", run.foam.total_mm3},
+            {"known_within", kVolumeKnown},
             {"busiest_minute_mm3", run.foam.busiest_minute_mm3},
             {"busiest_from_s", run.foam.busiest_from_s},
             {"busiest_line", run.foam.busiest_line},

@@ -57,7 +57,8 @@ void compare(const Job& job, double voxel, double bandwidth, bool quick) {
   double exact_volume = 0;
   for (double v : exact)
     exact_volume += v;
-  std::printf("  volumes     %.3f s for those from the moves, %.2f times the cut (%.1f cm3; not in the ratio above, where "
+  std::printf("  volumes     %.3f s for those from the moves, %.2f times the cut (%.1f cm3; not in the ratio "
+              "above, where "
               "both count columns)\n",
               volumes, volumes / seconds, exact_volume * 1e-3);
   const double written = f.intervals * (sizeof(CutInterval) + 16.0); // log and sorted list

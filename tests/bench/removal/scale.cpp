@@ -1,7 +1,7 @@
 // How time and memory grow.
 #include "../measure.hpp"
-#include "studies.hpp"
 #include "sim/record/data.hpp"
+#include "studies.hpp"
 
 #include <cmath>
 

@@ -14,7 +14,8 @@ struct RightGoal {
   bool at_most = true;
 };
 
-/// Volumes against closed forms: random slots, skims, rings, bores, pockets, balls and vees at voxels of 0.1 to 1 mm.
+/// Volumes against closed forms: random slots, skims, rings, bores, pockets, balls and vees at voxels of 0.1
+/// to 1 mm.
 std::vector<RightGoal> volume();
 /// Random programs x levers: the written file is what was judged (goal written_programs_equal, percent).
 std::vector<RightGoal> written_programs();

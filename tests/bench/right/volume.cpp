@@ -1,4 +1,5 @@
-// Removed volumes against closed forms of plane and solid geometry (any handbook of mathematics; Pappus for rings).
+// Removed volumes against closed forms of plane and solid geometry (any handbook of mathematics; Pappus for
+// rings).
 #include "sim/record/record.hpp"
 #include "tests/bench/right/parts.hpp"
 
@@ -90,7 +91,8 @@ std::vector<RightGoal> volume() {
     const int count = voxel < 0.2 ? 8 : 40;
     for (int n = 0; n < count; ++n) {
       const double d = diameters[random() % 6], r = d / 2, z = -draw(0.5, 30), length = draw(3, 80);
-      const double angle = n % 4 == 0 ? std::vector<double>{0, 17, 45, 90}[random() % 4] * kPi / 180 : draw(0, 2 * kPi);
+      const double angle =
+          n % 4 == 0 ? std::vector<double>{0, 17, 45, 90}[random() % 4] * kPi / 180 : draw(0, 2 * kPi);
       const Vec2 u{std::cos(angle), std::sin(angle)}, v = left_of(u), at{draw(-5, 5), draw(-5, 5)};
       const auto place = [&](double along, double across, double height) {
         const Vec2 p = at + along * u + across * v;
@@ -110,14 +112,16 @@ std::vector<RightGoal> volume() {
       }
       const double w = std::exp(draw(std::log(0.03), std::log(std::min(1.0, r))));
       { // there, and back beside
-        const auto by_move = removed(flat, {line(place(-length / 2, 0, z), place(length / 2, 0, z)),
-                                            line(place(length / 2, w, z), place(-length / 2, w, z))}, voxel);
+        const auto by_move = removed(flat,
+                                     {line(place(-length / 2, 0, z), place(length / 2, 0, z)),
+                                      line(place(length / 2, w, z), place(-length / 2, w, z))},
+                                     voxel);
         skims.add(by_move[1], (length * w + lune(r, w)) * -z);
       }
       const double ring = r + draw(0.2, 30);
       { // round, and round again a little larger, the other way
-        const auto by_move = removed(flat, {turn(place(ring, 0, z), at, 0, n % 2), turn(place(ring + w, 0, z), at, 0, n % 3)},
-                                     voxel);
+        const auto by_move = removed(
+            flat, {turn(place(ring, 0, z), at, 0, n % 2), turn(place(ring + w, 0, z), at, 0, n % 3)}, voxel);
         const auto area = [](double outer) { return kPi * outer * outer; };
         rings.add(by_move[0], (area(ring + r) - area(ring - r)) * -z);
         ring_skims.add(by_move[1], (area(ring + w + r) - area(ring + r)) * -z);
@@ -142,25 +146,31 @@ std::vector<RightGoal> volume() {
       const double deep = r + draw(0.5, 20);
       { // half a disc and a strip above it, swept and turned
         const double above = deep - r;
-        balls.add(removed(cutter(TipShape::ball, d), {line(place(0, 0, -deep), place(length, 0, -deep))}, voxel)[0],
-                  length * (kPi * r * r / 2 + d * above) + 2.0 / 3 * kPi * r * r * r + kPi * r * r * above);
+        balls.add(
+            removed(cutter(TipShape::ball, d), {line(place(0, 0, -deep), place(length, 0, -deep))}, voxel)[0],
+            length * (kPi * r * r / 2 + d * above) + 2.0 / 3 * kPi * r * r * r + kPi * r * r * above);
       }
       { // a right-angled vee no deeper than its cone: a triangle swept, a cone at the ends
         const double h = draw(0.3, 0.95) * r;
-        vees.add(removed(cutter(TipShape::drill_point, d), {line(place(0, 0, -h), place(length, 0, -h))}, voxel)[0],
+        vees.add(removed(cutter(TipShape::drill_point, d), {line(place(0, 0, -h), place(length, 0, -h))},
+                         voxel)[0],
                  length * h * h + kPi * h * h * h / 3);
         const double q = h + draw(0.5, 20);
-        vee_rings.add(removed(cutter(TipShape::drill_point, d), {turn(place(q, 0, -h), at, 0, n % 2)}, voxel)[0],
-                      2 * kPi * q * h * h);
+        vee_rings.add(
+            removed(cutter(TipShape::drill_point, d), {turn(place(q, 0, -h), at, 0, n % 2)}, voxel)[0],
+            2 * kPi * q * h * h);
       }
-      ramps.add(sum(removed(flat, {line(place(0, 0, 0), place(length, 0, z)), line(place(length, 0, z), place(0, 0, z))},
-                            voxel)),
-                (length * d + kPi * r * r) * -z);
+      ramps.add(
+          sum(removed(flat,
+                      {line(place(0, 0, 0), place(length, 0, z)), line(place(length, 0, z), place(0, 0, z))},
+                      voxel)),
+          (length * d + kPi * r * r) * -z);
     }
   }
   double worst = 0;
   int cases = 0;
-  for (const Worst* one : {&slots, &skims, &rings, &ring_skims, &bores, &pockets, &balls, &vees, &vee_rings, &ramps}) {
+  for (const Worst* one :
+       {&slots, &skims, &rings, &ring_skims, &bores, &pockets, &balls, &vees, &vee_rings, &ramps}) {
     std::printf("  %-32s %5d cases, worst %.4f %%\n", one->name, one->cases, one->percent);
     worst = std::max(worst, one->percent);
     cases += one->cases;

@@ -52,8 +52,8 @@ Job run(const Scene& scene, std::vector<Move> moves, const std::vector<Spot>& sp
   const RunGrid grid = run_grid(record);
   job.loose = find_loose_pieces(grid, {});
   place_on_path(job.loose, grid, job.path, job.motion, scene.cutters, 1);
-  job.check = check_hold(scene, job.path, job.motion, trace_cuts(record, job.path, 2), grid,
-                         job.loose, spots, {});
+  job.check =
+      check_hold(scene, job.path, job.motion, trace_cuts(record, job.path, 2), grid, job.loose, spots, {});
   job.findings = hold_findings(job.check, job.loose);
   return job;
 }

@@ -143,7 +143,8 @@ TEST(Strands, TheRunThatDoesNotFitRoundTheNeckSaysSo) {
   Path path = path_of({line({-10, 0, -5}, {110, 0, -5})});
   path.moves[0].spindle_rpm = 18000;
   const Motion motion = plan_motion(path, scene.machine);
-  const Strands strands = find_strands(trace_cuts(cut(kBlock, scene.cutters, path, 0.5), path, 2), path, motion, scene, {});
+  const Strands strands =
+      find_strands(trace_cuts(cut(kBlock, scene.cutters, path, 0.5), path, 2), path, motion, scene, {});
   ASSERT_EQ(strands.runs.size(), 1u);
   EXPECT_NEAR(strands.runs[0].neck_room_mm3, 471, 0.5); // pi/4 (6^2 - 4^2) 30
   EXPECT_NEAR(strands.runs[0].volume_mm3, 3000, 1e-3);  // 100 x 6 x 5

@@ -1,5 +1,5 @@
-// Volumes by move against closed forms of plane and solid geometry (any handbook of mathematics; Pappus for rings). The
-// bound is the one sim/record/removed.hpp states: 0.5 %, whatever the voxel.
+// Volumes by move against closed forms of plane and solid geometry (any handbook of mathematics; Pappus for
+// rings). The bound is the one sim/record/removed.hpp states: 0.5 %, whatever the voxel.
 #include "sim/checks/strands.hpp"
 #include "sim/record/removed.hpp"
 #include "tests/sim/record_fixture.hpp"
@@ -55,8 +55,8 @@ TEST(RemovedVolume, NarrowSlotIsAStadiumTimesItsDepthAtAnyVoxelAndAngle) {
   for (const double voxel : {0.1, 0.25, 0.5, 1.0})
     for (const double degrees : {0.0, 17.0, 45.0, 90.0}) {
       const Turned at{degrees * kPi / 180};
-      const auto record = cut(kSheet, {flat_cutter(d, 25)},
-                              path_of({line(at(-20, 0, -depth), at(20, 0, -depth))}), voxel);
+      const auto record =
+          cut(kSheet, {flat_cutter(d, 25)}, path_of({line(at(-20, 0, -depth), at(20, 0, -depth))}), voxel);
       EXPECT_NEAR(record.removed_mm3()[0], exact, kBound * exact) << voxel << ' ' << degrees;
     }
 }
@@ -122,9 +122,10 @@ TEST(RemovedVolume, BallAndVeeFollowTheirSections) {
   const double vee = length * h * h + kPi * h * h * h / 3;
   const double vee_ring = 2 * kPi * ring * h * h; // Pappus: the triangle's centroid goes round the ring
   for (const double voxel : {0.25, 1.0}) {
-    EXPECT_NEAR(cut(kSheet, {pointed(TipShape::ball, 2 * r)}, path_of({line({-15, 1, -deep}, {15, 1, -deep})}), voxel)
-                    .removed_mm3()[0],
-                ball, kBound * ball);
+    EXPECT_NEAR(
+        cut(kSheet, {pointed(TipShape::ball, 2 * r)}, path_of({line({-15, 1, -deep}, {15, 1, -deep})}), voxel)
+            .removed_mm3()[0],
+        ball, kBound * ball);
     const CutterCard card = pointed(TipShape::drill_point, 2 * r);
     EXPECT_NEAR(cut(kSheet, {card}, path_of({line({-15, 1, -h}, {15, 1, -h})}), voxel).removed_mm3()[0], vee,
                 kBound * vee);
@@ -134,7 +135,8 @@ TEST(RemovedVolume, BallAndVeeFollowTheirSections) {
 }
 
 TEST(RemovedVolume, SidewaysSkimWithABallIsItsWidthTimesTheDepth) {
-  // Shifted sideways, a convex section gains the shift times its height; at the ends each height gains a lune.
+  // Shifted sideways, a convex section gains the shift times its height; at the ends each height gains a
+  // lune.
   const double r = 3, w = 0.2, deep = 8, length = 40;
   double exact = length * w * deep;
   const int slices = 20000; // midpoint rule over the height
@@ -142,10 +144,10 @@ TEST(RemovedVolume, SidewaysSkimWithABallIsItsWidthTimesTheDepth) {
     const double z = deep * (n + 0.5) / slices, q = z < r ? std::sqrt(r * r - (r - z) * (r - z)) : r;
     exact += (q > w / 2 ? lune(q, w) : kPi * q * q) * deep / slices;
   }
-  const auto removed =
-      cut(kSheet, {pointed(TipShape::ball, 2 * r)},
-          path_of({line({-20, 0.3, -deep}, {20, 0.3, -deep}), line({20, 0.3 + w, -deep}, {-20, 0.3 + w, -deep})}))
-          .removed_mm3();
+  const auto removed = cut(kSheet, {pointed(TipShape::ball, 2 * r)},
+                           path_of({line({-20, 0.3, -deep}, {20, 0.3, -deep}),
+                                    line({20, 0.3 + w, -deep}, {-20, 0.3 + w, -deep})}))
+                           .removed_mm3();
   EXPECT_NEAR(removed[1], exact, kBound * exact);
 }
 
@@ -157,7 +159,8 @@ TEST(RemovedVolume, OverlappingRowsAddUpToThePocket) {
     const std::vector<Move> below = zig_zag(a, b, step, -2 * depth);
     moves.insert(moves.end(), below.begin(), below.end());
     const auto removed = cut(kSheet, {flat_cutter(2 * r, 25)}, path_of(moves)).removed_mm3();
-    const double upper = std::accumulate(removed.begin(), removed.begin() + static_cast<long>(moves.size() / 2), 0.0);
+    const double upper =
+        std::accumulate(removed.begin(), removed.begin() + static_cast<long>(moves.size() / 2), 0.0);
     EXPECT_NEAR(upper, whole, kBound * whole) << step;
     EXPECT_NEAR(sum(removed) - upper, whole, kBound * whole) << step;
   }
@@ -213,8 +216,9 @@ TEST(RemovedVolume, StrandsAreTheSameAtAnyVoxel) {
   std::vector<Move> moves = zig_zag(a, b, 4, -depth);
   moves.push_back(line(moves.back().to, {a / 2, b / 2, -depth}));
   const std::size_t before = moves.size();
-  const Vec3 rim[] = {{a / 2, b / 2, -depth}, {a / 2, -w, -depth}, {a + w, -w, -depth}, {a + w, b + w, -depth},
-                      {-w, b + w, -depth},    {-w, -w, -depth},    {a / 2, -w, -depth}};
+  const Vec3 rim[] = {{a / 2, b / 2, -depth}, {a / 2, -w, -depth}, {a + w, -w, -depth},
+                      {a + w, b + w, -depth}, {-w, b + w, -depth}, {-w, -w, -depth},
+                      {a / 2, -w, -depth}};
   for (int n = 0; n < 6; ++n)
     moves.push_back(line(rim[n], rim[n + 1]));
   for (Move& move : moves)

@@ -338,7 +338,8 @@ TEST(RecordShapes, CoarserVoxelsConverge) {
     const Vec2 u{15 * std::cos(phi), 15 * std::sin(phi)}, c{40 + off(random), 30 + off(random)};
     const Path path = path_of({line({c.x - u.x, c.y - u.y, -depth}, {c.x + u.x, c.y + u.y, -depth})});
     for (int k = 0; k < 3; ++k) {
-      const double error = cut(kBlock, {flat_cutter(8, 25)}, path, voxels[k]).data().counted_mm3[0] - area * depth;
+      const double error =
+          cut(kBlock, {flat_cutter(8, 25)}, path, voxels[k]).data().counted_mm3[0] - area * depth;
       rms[k] += error * error / 30;
     }
   }
