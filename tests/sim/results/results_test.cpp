@@ -62,7 +62,7 @@ Preview found() {
   preview.spots[0].fe->brick_mm[2] = 0.5;
   preview.spots[1].fe = SolidCheck{};
   preview.spots[1].fe->why_not = "the patch leaves the sheet";
-  preview.findings = {{"rapid-in-foam", true, 77, 12.5, {1, 2, 3}, "rapid through foam"}};
+  preview.findings = {{"rapid-in-foam", true, 77, 12.5, Vec3{1, 2, 3}, "rapid through foam"}};
   preview.notes = {"a note"};
   preview.assumptions = {"voxel = 0.5 mm (not given)"};
   preview.sample_count = 4321;
