@@ -1,4 +1,5 @@
-// Foam too thin to judge: what the cutter bites through instead of drawing it in. Said once, with place and line.
+// Foam too thin to judge: what the cutter bites through instead of drawing it in. Said once, with place and
+// line.
 #pragma once
 
 #include "sim/preview/preview.hpp"
@@ -10,7 +11,8 @@
 
 namespace snagmap {
 
-/// Sightings gathered into places: those within a few millimetres of each other are one, told where it is thinnest.
+/// Sightings gathered into places: those within a few millimetres of each other are one, told where it is
+/// thinnest.
 std::vector<ThinFoam> find_thin_foam(std::vector<WallSeen> seen, const std::vector<Sample>& samples,
                                      const RemovalRecord& record, const Path& path, const Motion& motion);
 
