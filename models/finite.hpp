@@ -7,8 +7,9 @@
 
 namespace snagmap {
 
-/// Stops the work when a value is infinite or no number. Such a value is a mistake of this program, never of its user,
-/// whose input is checked where it is read: so it is thrown (std::invalid_argument), and the command line ends with 1.
+/// Stops the work when a value is infinite or no number. Such a value is a mistake of this program, never of
+/// its user, whose input is checked where it is read: so it is thrown (std::invalid_argument), and the
+/// command line ends with 1.
 template <class... Values> void require_finite(const char* what, Values... values) {
   if (!(std::isfinite(values) && ...))
     throw std::invalid_argument(std::string(what) + " must be finite");

@@ -34,7 +34,8 @@ std::vector<ThinFoam> find_thin_foam(std::vector<WallSeen> seen, const std::vect
   std::map<std::pair<long, long>, std::size_t> place_of; // by cells of half that size
   for (const WallSeen& wall : seen) {
     const Sample& sample = samples[wall.sample];
-    const long x = std::lround(2 * wall.middle_mm.x / kOnePlace_mm), y = std::lround(2 * wall.middle_mm.y / kOnePlace_mm);
+    const long x = std::lround(2 * wall.middle_mm.x / kOnePlace_mm),
+               y = std::lround(2 * wall.middle_mm.y / kOnePlace_mm);
     std::size_t place = places.size();
     for (long i = x - 1; i <= x + 1 && place == places.size(); ++i)
       for (long j = y - 1; j <= y + 1 && place == places.size(); ++j)
@@ -46,12 +47,9 @@ std::vector<ThinFoam> find_thin_foam(std::vector<WallSeen> seen, const std::vect
       places.push_back({});
     else if (std::make_tuple(!left, wall.w_mm) >= std::make_tuple(!places[place].stays, places[place].w_mm))
       continue;
-    places[place] = {{wall.face_mm.x, wall.face_mm.y, wall.root_z_mm},
-                     wall.w_mm,
-                     wall.h_mm,
-                     sample.move,
-                     motion_at(path, motion, sample.move, sample.share).time_s,
-                     left};
+    places[place] = {
+        {wall.face_mm.x, wall.face_mm.y, wall.root_z_mm},          wall.w_mm, wall.h_mm, sample.move,
+        motion_at(path, motion, sample.move, sample.share).time_s, left};
   }
   return places;
 }
@@ -59,17 +57,20 @@ std::vector<ThinFoam> find_thin_foam(std::vector<WallSeen> seen, const std::vect
 std::optional<Finding> thin_foam_finding(const std::vector<ThinFoam>& places, const Path& path) {
   if (places.empty())
     return {};
-  const ThinFoam& worst = *std::min_element(places.begin(), places.end(), [](const ThinFoam& a, const ThinFoam& b) {
-    return std::make_tuple(!a.stays, a.w_mm, a.move) < std::make_tuple(!b.stays, b.w_mm, b.move);
-  });
-  const auto stay = std::count_if(places.begin(), places.end(), [](const ThinFoam& one) { return one.stays; });
+  const ThinFoam& worst =
+      *std::min_element(places.begin(), places.end(), [](const ThinFoam& a, const ThinFoam& b) {
+        return std::make_tuple(!a.stays, a.w_mm, a.move) < std::make_tuple(!b.stays, b.w_mm, b.move);
+      });
+  const auto stay =
+      std::count_if(places.begin(), places.end(), [](const ThinFoam& one) { return one.stays; });
   Finding finding;
   finding.kind = "thin-foam";
   finding.program_line = path.moves[worst.move].line;
   finding.time_s = worst.time_s;
   finding.place_mm = worst.place_mm;
   finding.words = fmt::format(
-      "foam too thin to judge beside the path at {} place{}, {}: here {:.2f} mm thick and {:.1f} mm high. The cutter bites "
+      "foam too thin to judge beside the path at {} place{}, {}: here {:.2f} mm thick and {:.1f} mm high. "
+      "The cutter bites "
       "through it, it comes off as fuzz or a strand; lanes closer than the cutter's diameter leave none",
       places.size(), places.size() == 1 ? "" : "s",
       stay == 0 ? "cut away later" : fmt::format("left standing at {}", stay), worst.w_mm, worst.h_mm);

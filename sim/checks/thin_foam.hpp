@@ -1,4 +1,5 @@
-// Foam too thin to judge: what the cutter bites through instead of drawing it in. Said once, with place and line.
+// Foam too thin to judge: what the cutter bites through instead of drawing it in. Said once, with place and
+// line.
 #pragma once
 
 #include "sim/checks/finding.hpp"

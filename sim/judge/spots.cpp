@@ -15,17 +15,17 @@ namespace snagmap {
 namespace {
 
 constexpr double kEndOn = 0.3; // travel less square to the wall than this has no climb or conventional side
-constexpr double kFuzz_cells = 3;  // thinner than this and short: no web
+constexpr double kFuzz_cells = 3;    // thinner than this and short: no web
 constexpr double kCrumb_bites = 2.2; // one from each side, and a tenth: clear of round numbers
-constexpr double kNoNeck_mm = 1e6; // flutes to the top: there is no neck that could rub
+constexpr double kNoNeck_mm = 1e6;   // flutes to the top: there is no neck that could rub
 
 /// No longer than thick: bends in both directions.
 bool is_island(const WallSeen& wall) {
   return wall.post && wall.d1_mm + wall.d2_mm < 1.05 * wall.w_mm;
 }
 
-/// Shorter than the contact, and a few cells thin or, free all round, no more than two bites: the crest between two
-/// paths or a corner's last crumb. It is cut off, not bent.
+/// Shorter than the contact, and a few cells thin or, free all round, no more than two bites: the crest
+/// between two paths or a corner's last crumb. It is cut off, not bent.
 bool is_fuzz(const WallSeen& wall, const Sample& sample, const Path& path, const Scene& scene) {
   const FoamCard& foam = scene.foam_at(wall.root_z_mm + 0.5 * wall.h_mm);
   const double bite_mm = foam.bite_depth_mm.nominal, length_mm = wall.d1_mm + wall.d2_mm;
@@ -213,8 +213,8 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
     tell_sample(i);
   }
 
-  // The spots themselves are judged by ends walked at their own moment, not by those of their pass; what these show to
-  // be a crumb gives way to the next worst.
+  // The spots themselves are judged by ends walked at their own moment, not by those of their pass; what
+  // these show to be a crumb gives way to the next worst.
   std::vector<Worst*> chosen;
   for (auto& [key, at] : worst)
     chosen.push_back(&at);

@@ -69,7 +69,9 @@ std::vector<Sample> sample_path(const Path& path, double spacing_mm, const Box3&
         samples.push_back(
             {static_cast<std::uint32_t>(i), share, tip, heading_at(move, share), level[i], step[i]});
     }
-    next = std::fmod(at - length, spacing_mm); // 0 when the sample falls on the joint: it is then taken at the next move's start
+    next = std::fmod(
+        at - length,
+        spacing_mm); // 0 when the sample falls on the joint: it is then taken at the next move's start
   }
   return samples;
 }

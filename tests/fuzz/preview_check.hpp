@@ -1,5 +1,5 @@
-// What must hold for any bytes taken as a whole job, program, sheet and cutter; shared by the fuzz target, the replay of
-// its corpus and the benchmark.
+// What must hold for any bytes taken as a whole job, program, sheet and cutter; shared by the fuzz target,
+// the replay of its corpus and the benchmark.
 #pragma once
 
 #include "sim/checks/job_checks.hpp"
@@ -14,8 +14,9 @@
 
 namespace snagmap {
 
-/// The job in the bytes: the first line chooses, a letter or figure each, foam, cutter, sheet x, y and z, zero, voxel,
-/// set-up, machine, the cutter of T2 and the foam of a second layer; the program follows. What is missing is a '0'.
+/// The job in the bytes: the first line chooses, a letter or figure each, foam, cutter, sheet x, y and z,
+/// zero, voxel, set-up, machine, the cutter of T2 and the foam of a second layer; the program follows. What
+/// is missing is a '0'.
 struct TinyJob {
   Scene scene;
   std::string program;
@@ -24,8 +25,9 @@ struct TinyJob {
 inline TinyJob tiny_job(const std::string& bytes) {
   const std::size_t line = std::min(bytes.find('\n'), bytes.size());
   const auto choice = [&](std::size_t field, std::size_t count) {
-    return field < line ? static_cast<std::size_t>(static_cast<unsigned char>(bytes[field]) + 256 - '0') % 256 % count
-                        : 0;
+    return field < line
+               ? static_cast<std::size_t>(static_cast<unsigned char>(bytes[field]) + 256 - '0') % 256 % count
+               : 0;
   };
   static constexpr std::array<double, 10> kSide_mm = {20, 25, 30, 33.3, 40, 50.8, 60, 76.2, 80, 100};
   static constexpr std::array<double, 10> kHeight_mm = {5, 6.35, 10, 12, 20, 25, 25.4, 30, 40, 50};
@@ -40,7 +42,9 @@ inline TinyJob tiny_job(const std::string& bytes) {
   const std::size_t set_up = choice(7, 16);
   scene.rigid_floor = set_up & 1;
   scene.sheet_given = scene.thickness_given = !(set_up & 2);
-  scene.hold_down.kind = set_up & 4 ? HoldDownKind::tape : set_up & 8 ? HoldDownKind::vacuum : HoldDownKind::none_given;
+  scene.hold_down.kind = set_up & 4   ? HoldDownKind::tape
+                         : set_up & 8 ? HoldDownKind::vacuum
+                                      : HoldDownKind::none_given;
   scene.hold_down.tension_kPa = scene.hold_down.shear_kPa = {20, 10, 30, "invented", true};
   scene.hold_down.peel_N_mm = {0.2, 0.1, 0.3, "invented", true};
   if (set_up & 8)
@@ -67,7 +71,7 @@ inline TinyJob tiny_job(const std::string& bytes) {
 /// A key of result.json whose value is no number though it should be one; empty: none.
 inline std::string key_without_number(const std::string& json) {
   // An empty place says: no hold-down factor, no mesh, no lean past S = 1, no record of the checks.
-  static constexpr std::array kMayBeEmpty = {"least",        "stock",   "lean_mm", "lean_low_mm",
+  static constexpr std::array kMayBeEmpty = {"least",        "stock",    "lean_mm", "lean_low_mm",
                                              "lean_high_mm", "u_max_mm", "fe",      "advice"};
   for (std::size_t at = json.find("null"); at != std::string::npos; at = json.find("null", at + 4)) {
     const std::size_t close = json.find_last_not_of(" \n:", at - 1), open = json.rfind('"', close - 1);
@@ -102,8 +106,8 @@ inline std::string broken_preview(const std::string& bytes) {
   if (!finite(found->motion.total_s()) || found->motion.total_s() < 0)
     return "a time that is no number";
   for (const WebFound& web : found->webs) {
-    if (!finite(web.w_mm, web.h_mm, web.length_mm, web.d1_mm, web.d2_mm, web.root_z_mm, web.top_z_mm) || web.w_mm <= 0 ||
-        web.h_mm <= 0)
+    if (!finite(web.w_mm, web.h_mm, web.length_mm, web.d1_mm, web.d2_mm, web.root_z_mm, web.top_z_mm) ||
+        web.w_mm <= 0 || web.h_mm <= 0)
       return "a web without a size";
     for (const Vec2& p : web.midline_mm)
       if (!finite(p.x, p.y))
@@ -114,18 +118,19 @@ inline std::string broken_preview(const std::string& bytes) {
     if (!finite(said.s, said.s_low, said.s_high, said.s_touch) || said.s_low < 0 || said.s < said.s_low ||
         said.s_high < said.s)
       return "an S that is no number";
-    if (!finite(said.lean_mm, said.lean_low_mm, said.lean_high_mm, said.u_max_mm, said.root_load_ratio, said.residual))
+    if (!finite(said.lean_mm, said.lean_low_mm, said.lean_high_mm, said.u_max_mm, said.root_load_ratio,
+                said.residual))
       return "a lean that is no number";
-    if (!finite(spot.place_mm.x, spot.place_mm.y, spot.place_mm.z, spot.normal.x, spot.normal.y, spot.time_s, spot.a_mm,
-                spot.feed_mm_min, spot.chip_mm))
+    if (!finite(spot.place_mm.x, spot.place_mm.y, spot.place_mm.z, spot.normal.x, spot.normal.y, spot.time_s,
+                spot.a_mm, spot.feed_mm_min, spot.chip_mm))
       return "a spot without a place";
   }
   for (const PathSample& sample : found->samples)
     if (!finite(sample.s, sample.lean_mm, sample.w_mm, sample.time_s, sample.feed_mm_min, sample.chip_mm))
       return "a sample that is no number";
   for (const Finding& finding : found->findings)
-    if (!finite(finding.time_s, finding.place_mm.x, finding.place_mm.y, finding.place_mm.z) || finding.words.empty() ||
-        finding.words.find("nan") != std::string::npos)
+    if (!finite(finding.time_s, finding.place_mm.x, finding.place_mm.y, finding.place_mm.z) ||
+        finding.words.empty() || finding.words.find("nan") != std::string::npos)
       return "a finding without a place: " + finding.words;
   double removed_mm3 = 0;
   for (const double one : found->record->removed_mm3()) {

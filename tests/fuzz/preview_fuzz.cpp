@@ -1,4 +1,5 @@
-// Any bytes as a whole job: no crash, no hang, no number that is none. Half of the mutations know what people cut.
+// Any bytes as a whole job: no crash, no hang, no number that is none. Half of the mutations know what people
+// cut.
 #include "tests/fuzz/preview_check.hpp"
 #include "tests/fuzz/tiny_program.hpp"
 

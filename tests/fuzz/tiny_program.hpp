@@ -1,5 +1,5 @@
-// Small jobs as people cut them, drawn at random: holes in rows, pockets beside pockets, lanes, rings and slopes, on the
-// round numbers where walls meet columns and each other.
+// Small jobs as people cut them, drawn at random: holes in rows, pockets beside pockets, lanes, rings and
+// slopes, on the round numbers where walls meet columns and each other.
 #pragma once
 
 #include <algorithm>
@@ -14,8 +14,9 @@ namespace snagmap {
 using TinyRandom = std::minstd_rand;
 
 inline double tiny_value(TinyRandom& random) {
-  static constexpr std::array<double, 24> kRound = {0,  0.1, 0.5,   1,    2,   3,     3.175, 5,  6,    6.35, 8,    10,
-                                                    12, 12.7, 15, 19.05, 20, 25, 25.4, 30, 31.75, 32, 40, 50};
+  static constexpr std::array<double, 24> kRound = {0,  0.1,  0.5,  1,  2,     3,    3.175, 5,
+                                                    6,  6.35, 8,    10, 12,    12.7, 15,    19.05,
+                                                    20, 25,   25.4, 30, 31.75, 32,   40,    50};
   const double value = kRound[random() % kRound.size()];
   return random() % 3 == 0 ? value + 1e-3 * static_cast<double>(random() % 2000) : value;
 }
@@ -29,7 +30,8 @@ inline std::string tiny_word(char letter, double value) {
 /// One feature as a few blocks, beginning and ending above the sheet.
 inline std::string tiny_feature(TinyRandom& random) {
   const auto at = [&](char letter) { return tiny_word(letter, tiny_value(random)); };
-  const double deep = -(0.5 + tiny_value(random)), wide = 0.1 + tiny_value(random), high = 0.1 + tiny_value(random);
+  const double deep = -(0.5 + tiny_value(random)), wide = 0.1 + tiny_value(random),
+               high = 0.1 + tiny_value(random);
   double x = tiny_value(random), y = tiny_value(random);
   const std::string down = tiny_word('Z', deep) + " F600\n";
   const auto place = [&](double px, double py) { return tiny_word('X', px) + " " + tiny_word('Y', py); };
@@ -62,7 +64,8 @@ inline std::string tiny_feature(TinyRandom& random) {
     return text + "G0 Z5\n";
   }
   case 4: // a slope
-    return text + "G0 " + place(x, y) + "\nG1 Z0 F900\nG1 " + place(x + wide, y + high) + " " + down + "G0 Z5\n";
+    return text + "G0 " + place(x, y) + "\nG1 Z0 F900\nG1 " + place(x + wide, y + high) + " " + down +
+           "G0 Z5\n";
   case 5: // a rapid, perhaps through the foam
     return text + "G0 " + at('X') + " " + at('Y') + (random() % 4 ? "\n" : " " + tiny_word('Z', deep) + "\n");
   default: // an upright arc

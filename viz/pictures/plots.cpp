@@ -211,7 +211,7 @@ WidthChart width_chart(const Preview& preview) {
   for (const CutterCard& c : preview.scene.drawer)
     longest = std::max(longest, c.flute_length_mm);
   longest = std::max({longest * 1.15, h * 1.1, 15.0});
-  const auto width = [&](const FoamCard& foam, double lambda, double flutes) {
+  const auto width = [&](double lambda, double flutes) {
     SnagQuestion q = question;
     q.contact = {0, std::min(h, flutes)};
     q.pass_depth_mm = std::min(q.pass_depth_mm, q.contact.high_mm);
@@ -224,16 +224,16 @@ WidthChart width_chart(const Preview& preview) {
     for (int i = 0; i < kPoints; ++i) {
       const double flutes = 2 + (longest - 2) * i / (kPoints - 1);
       curve.flutes_mm.push_back(flutes);
-      curve.width_mm.push_back(width(*foam, foam->lambda.nominal, flutes));
+      curve.width_mm.push_back(width(foam->lambda.nominal, flutes));
       if (foam != &own)
         continue;
-      curve.low_mm.push_back(width(own, own.lambda.low, flutes));
-      curve.high_mm.push_back(width(own, own.lambda.high, flutes));
+      curve.low_mm.push_back(width(own.lambda.low, flutes));
+      curve.high_mm.push_back(width(own.lambda.high, flutes));
     }
     chart.curves.push_back(std::move(curve));
   }
   for (const CutterCard& c : preview.scene.cutters) {
-    const double least = width(own, own.lambda.nominal, c.flute_length_mm);
+    const double least = width(own.lambda.nominal, c.flute_length_mm);
     chart.cutters.push_back({c.name, c.flute_length_mm,
                              least > 80 ? "no web of this shape up to " + shown.length(80) + " holds"
                                         : "holds webs from " + shown.length(least)});

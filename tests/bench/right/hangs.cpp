@@ -1,4 +1,5 @@
-// Tiny jobs drawn at random, each in a process of its own that the kernel ends after ten seconds of processor time.
+// Tiny jobs drawn at random, each in a process of its own that the kernel ends after ten seconds of processor
+// time.
 #include "tests/bench/right/parts.hpp"
 
 #include "tests/fuzz/preview_check.hpp"
@@ -60,8 +61,10 @@ std::vector<RightGoal> hangs() {
     if (end != End::holds)
       std::printf("seed %d %s:\n%s\n", seed, end == End::hangs ? "hangs" : "breaks", job.c_str());
   }
-  std::printf("%d tiny jobs: %.3f s of processor time on average, %.2f s at most\n", kJobs, sum_s / kJobs, worst_s);
-  return {{"preview_fuzz_hangs", static_cast<double>(hung), 0}, {"preview_fuzz_broken", static_cast<double>(broken), 0}};
+  std::printf("%d tiny jobs: %.3f s of processor time on average, %.2f s at most\n", kJobs, sum_s / kJobs,
+              worst_s);
+  return {{"preview_fuzz_hangs", static_cast<double>(hung), 0},
+          {"preview_fuzz_broken", static_cast<double>(broken), 0}};
 }
 
 } // namespace snagmap::bench

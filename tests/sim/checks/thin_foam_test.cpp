@@ -1,4 +1,5 @@
-// Foam no thicker than a bite is said once and judged at no voxel; what is thicker keeps its alarm at every voxel.
+// Foam no thicker than a bite is said once and judged at no voxel; what is thicker keeps its alarm at every
+// voxel.
 #include "tests/sim/slot_job.hpp"
 
 #include <fmt/format.h>
@@ -11,11 +12,10 @@ namespace {
 
 constexpr double kVoxels_mm[] = {0.5, 0.23, 0.1};
 
-/// 96 x 84 x 20 mm: 27 mm of foam round all that is cut, which holds; a corner off every round number, so that no wall
-/// falls on a column by itself.
+/// 70 x 54 x 20 mm, a corner off every round number, so that no wall falls on a column by itself.
 Scene scene(double voxel_mm, double flutes_mm = 22) {
   Scene scene = slot::scene();
-  scene.sheet = {{-30.13, -30.07, -20}, {65.87, 53.93, 0}};
+  scene.sheet = {{-15.13, -15.07, -20}, {54.87, 38.93, 0}};
   scene.cutters[0].flute_length_mm = flutes_mm;
   scene.voxel_mm = voxel_mm;
   return scene;
@@ -25,7 +25,8 @@ Scene scene(double voxel_mm, double flutes_mm = 22) {
 std::string lanes(double apart_mm, double depth_mm, double turn = 0) {
   std::string nc;
   const auto at = [&](double x, double y) {
-    return fmt::format("X{:.4f} Y{:.4f}", x * std::cos(turn) - y * std::sin(turn), x * std::sin(turn) + y * std::cos(turn));
+    return fmt::format("X{:.4f} Y{:.4f}", x * std::cos(turn) - y * std::sin(turn),
+                       x * std::sin(turn) + y * std::cos(turn));
   };
   for (double z = std::min(depth_mm, 6.0);; z = std::min(z + 6, depth_mm)) {
     nc += fmt::format("G0 {}\nG1 Z{} F800\nF3000\n", at(0, 0), -z);
@@ -46,7 +47,8 @@ std::set<std::string> alarms(const Preview& found) {
   std::set<std::string> all;
   for (const Spot& spot : found.spots)
     if (spot.level() >= Level::snags)
-      all.insert(fmt::format("line {} at {:.2f} {:.2f}", spot.program_line, spot.place_mm.x + 0.0, spot.place_mm.y + 0.0));
+      all.insert(fmt::format("line {} at {:.2f} {:.2f}", spot.program_line, spot.place_mm.x + 0.0,
+                             spot.place_mm.y + 0.0));
   for (const Finding& finding : found.findings)
     if (finding.stops_job)
       all.insert(finding.kind);
@@ -62,7 +64,7 @@ int said(const Preview& found) {
 
 TEST(ThinFoam, ASliverBetweenLanesIsSaidOnceAndStopsNoJobAtAnyVoxel) {
   for (const double apart_mm : {0.05, 0.3, 1.0})
-    for (const double depth_mm : {3.0, 18.0})
+    for (const double depth_mm : {3.0, 12.0})
       for (const double voxel_mm : kVoxels_mm) {
         const Preview found = slot::run(scene(voxel_mm), lanes(apart_mm, depth_mm));
         EXPECT_EQ(alarms(found), std::set<std::string>{}) << apart_mm << " " << depth_mm << " " << voxel_mm;
@@ -70,7 +72,8 @@ TEST(ThinFoam, ASliverBetweenLanesIsSaidOnceAndStopsNoJobAtAnyVoxel) {
         const Finding& finding = *slot::finding(found, "thin-foam");
         EXPECT_FALSE(finding.stops_job);
         EXPECT_GE(finding.program_line, 3);
-        EXPECT_NE(finding.words.find(fmt::format("{:.2f} mm thick", apart_mm)), std::string::npos) << finding.words;
+        EXPECT_NE(finding.words.find(fmt::format("{:.2f} mm thick", apart_mm)), std::string::npos)
+            << finding.words;
       }
 }
 
@@ -85,7 +88,7 @@ TEST(ThinFoam, SoIsOneThatSlantsAcrossTheColumns) {
 TEST(ThinFoam, AWallThickerThanABiteKeepsItsAlarmAtEveryVoxel) {
   std::set<std::string> first;
   for (const double voxel_mm : kVoxels_mm) {
-    const Preview found = slot::run(scene(voxel_mm), lanes(1.4, 18));
+    const Preview found = slot::run(scene(voxel_mm), lanes(1.4, 12));
     const std::set<std::string> now = alarms(found);
     EXPECT_FALSE(now.empty());
     if (first.empty())
@@ -94,23 +97,29 @@ TEST(ThinFoam, AWallThickerThanABiteKeepsItsAlarmAtEveryVoxel) {
   }
 }
 
-// Nested frames too far apart leave cusps at their corners; round pockets that overlap or miss each other by a hair.
+// Nested frames too far apart leave cusps at their corners; round pockets that overlap or miss each other by
+// a hair.
 TEST(ThinFoam, CuspsAndNecksAlarmAlikeAtEveryVoxel) {
-  std::string frames, rounds;
+  std::string frames, overlap, part;
   for (const int z : {-6, -12}) {
     for (int k = 0; k < 3; ++k) {
       const double a = 2 + 5.9 * k;
-      frames += fmt::format("G0 X{0} Y{1}\nG1 Z{4} F800\nG1 X{2} F3000\nY{3}\nX{0}\nY{1}\nG0 Z5\n", 18 - a, 10 - a, 18 + a,
-                            10 + a, z);
+      frames += fmt::format("G0 X{0} Y{1}\nG1 Z{4} F800\nG1 X{2} F3000\nY{3}\nX{0}\nY{1}\nG0 Z5\n", 18 - a,
+                            12 - a, 18 + a, 12 + a, z);
     }
-    for (const double x : {4.0, 27.9, 51.97 - 0.2})
-      rounds += fmt::format("G0 X{0} Y8\nG1 Z{1} F800\nG3 I-9 J0 F3000\nG0 X{2} Y8\nG1 Z{1} F800\nG3 I-4 J0 F3000\nG0 Z5\n",
-                            x, z, x - 5);
+    for (auto& [rounds, x] :
+         {std::pair<std::string*, double>{&overlap, 4}, {&overlap, 27.93}, {&part, 4}, {&part, 28.1}})
+      *rounds += fmt::format(
+          "G0 X{} Y8\nG1 Z{} F800\nG3 I-9 J0 F3000\nG0 X{} Y8\nG1 Z{} F800\nG3 I-4 J0 F3000\nG0 Z5\n", x + 9,
+          z, x + 4, z);
   }
-  for (const std::string& program : {frames, rounds}) {
+  for (const std::string& program : {frames, overlap, part}) {
     std::set<std::string> first;
     for (const double voxel_mm : kVoxels_mm) {
-      const std::set<std::string> now = alarms(slot::run(scene(voxel_mm), program));
+      const Preview found = slot::run(scene(voxel_mm), program);
+      const std::set<std::string> now = alarms(found);
+      for (const Spot& spot : found.spots) // a crumb that no one would call a web has thousands
+        EXPECT_LT(spot.s(), 500) << spot.question.web.w_mm << " x " << spot.question.web.length_mm();
       if (voxel_mm == kVoxels_mm[0])
         first = now;
       EXPECT_EQ(now, first) << voxel_mm << "\n" << program.substr(0, 60);

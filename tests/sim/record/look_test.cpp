@@ -1,4 +1,5 @@
-// Looks and upright lines are met by the moves themselves, whatever the columns can see; and they always come back.
+// Looks and upright lines are met by the moves themselves, whatever the columns can see; and they always come
+// back.
 #include "tests/sim/record_fixture.hpp"
 
 #include "sim/record/air_probe.hpp"
@@ -53,7 +54,8 @@ TEST(RecordLook, AnUprightLineThroughABallsSlopeHasItsClosedForm) {
   const RemovalRecord record = cut({{0, 0, -20}, {60, 40, 0}}, {ball}, path, 1);
   const double slope = -8.0 / 40, steep = std::sqrt(1 + slope * slope);
   for (const double y : {20.0, 21.3, 22.5}) {
-    const double under = std::sqrt(9 - (y - 20) * (y - 20)) * steep; // of the cylinder round the slanting way, upright
+    const double under =
+        std::sqrt(9 - (y - 20) * (y - 20)) * steep; // of the cylinder round the slanting way, upright
     const double z = -4 + slope * (30.2 - 10) + 3 - under;
     EXPECT_NEAR(record.standing({30.2, y}, record.end()).back().high_mm, z, 1e-9) << y;
   }
@@ -67,8 +69,8 @@ TEST(RecordLook, ALookAlongTheSheetsFarEdgeComesBack) {
       const RemovalRecord record = cut({{0, 0, -10}, {side, side, 0}}, {flat_cutter(6, 30)}, path, voxel_mm);
       for (int n = 0; n < 400; ++n) {
         const double angle = 2 * kPi * n / 400;
-        const Span span = record.look({0.5 * side + 0.01 * n, 0.5 * side, -2}, {std::cos(angle), std::sin(angle)}, 60,
-                                      record.end());
+        const Span span = record.look({0.5 * side + 0.01 * n, 0.5 * side, -2},
+                                      {std::cos(angle), std::sin(angle)}, 60, record.end());
         EXPECT_LE(span.gap_mm, 60);
       }
     }
@@ -76,7 +78,8 @@ TEST(RecordLook, ALookAlongTheSheetsFarEdgeComesBack) {
 
 TEST(RecordLook, WhatIsNoNumberIsRefused) {
   const RemovalRecord record = two_slots(1, 1);
-  constexpr double kNone = std::numeric_limits<double>::quiet_NaN(), kEndless = std::numeric_limits<double>::infinity();
+  constexpr double kNone = std::numeric_limits<double>::quiet_NaN(),
+                   kEndless = std::numeric_limits<double>::infinity();
   for (const double bad : {kNone, kEndless, -kEndless}) {
     EXPECT_THROW(record.look({20, 20, -4}, {bad, 0}, 30, 2), std::invalid_argument);
     EXPECT_THROW(record.look({20, 20, -4}, {1, 0}, bad, 2), std::invalid_argument);
@@ -91,7 +94,8 @@ TEST(RecordLook, WhatIsNoNumberIsRefused) {
     EXPECT_THROW(walk_web(record, {{20, 20}, {bad, 0}, -4, 5, 8}, 2), std::invalid_argument);
   }
   EXPECT_THROW(record.look({20, 20, -4}, {0, 0}, 30, 2), std::invalid_argument) << "a direction without one";
-  EXPECT_THROW(walk_web(record, {{20, 20}, {1, 0}, -4, 0, 8}, 2), std::invalid_argument) << "a web of no thickness";
+  EXPECT_THROW(walk_web(record, {{20, 20}, {1, 0}, -4, 0, 8}, 2), std::invalid_argument)
+      << "a web of no thickness";
 }
 
 TEST(RecordCut, AnArcTooLongForItsChordsIsRefusedByLine) {
