@@ -12,55 +12,77 @@ namespace {
 constexpr double kSagitta_mm = 5e-4; // chords stand this far off an arc at most
 constexpr double kPi = 3.14159265358979323846;
 
+/// The circle of an upright arc: where on it the move begins, and how far it turns.
+struct Upright {
+  double begin_rad, turn_rad, radius_mm, centre_z_mm;
+  bool z_first; ///< the plane's axes are z, x (else y, z)
+};
+Upright upright_of(const Move& move) {
+  const bool z_first = move.plane == ArcPlane::zx;
+  const Vec2 arm = (z_first ? Vec2{move.from.z, move.from.x} : Vec2{move.from.y, move.from.z}) - move.centre;
+  return {std::atan2(arm.y, arm.x), arc_turn_rad(move), norm(arm), z_first ? move.centre.x : move.centre.y,
+          z_first};
+}
+
+/// Shares of the move, 0 and 1 among them, at which it passes any of the angles on any of its turns.
+std::vector<double> shares_at(const Move& move, const std::vector<double>& angles_rad) {
+  const Upright circle = upright_of(move);
+  std::vector<double> shares{0, 1};
+  for (const double angle : angles_rad)
+    for (int k = -move.full_turns - 3; k <= move.full_turns + 3; ++k) {
+      const double share = (angle - circle.begin_rad + 2 * kPi * k) / circle.turn_rad;
+      if (share > 1e-9 && share < 1 - 1e-9)
+        shares.push_back(share);
+    }
+  std::sort(shares.begin(), shares.end());
+  return shares;
+}
+
 /// The move parted where it passes a height.
 std::vector<Move> parts_at_height(const Move& move, double z_mm) {
   std::vector<double> shares{0, 1};
-  const auto add = [&](double share) {
-    if (share > 1e-9 && share < 1 - 1e-9)
-      shares.push_back(share);
-  };
   if (move.kind != MoveKind::arc || move.plane == ArcPlane::xy) { // height goes evenly along the way
-    if (std::abs(move.to.z - move.from.z) > 1e-12)
-      add((z_mm - move.from.z) / (move.to.z - move.from.z));
+    const double share = (z_mm - move.from.z) / (move.to.z - move.from.z);
+    if (share > 1e-9 && share < 1 - 1e-9)
+      shares = {0, share, 1};
   } else {
-    const bool z_first = move.plane == ArcPlane::zx;
-    const Vec2 arm =
-        (z_first ? Vec2{move.from.z, move.from.x} : Vec2{move.from.y, move.from.z}) - move.centre;
-    const double turn = arc_turn_rad(move),
-                 up = (z_mm - (z_first ? move.centre.x : move.centre.y)) / norm(arm);
-    if (std::abs(up) < 1) {
-      const double begin = std::atan2(arm.y, arm.x);
-      // Angles at which the circle has that height, on every turn of the move.
-      for (const double angle :
-           {z_first ? std::acos(up) : std::asin(up), z_first ? -std::acos(up) : kPi - std::asin(up)})
-        for (int k = -move.full_turns - 3; k <= move.full_turns + 3; ++k)
-          add((angle - begin + 2 * kPi * k) / turn);
-    }
+    const Upright circle = upright_of(move);
+    const double up = (z_mm - circle.centre_z_mm) / circle.radius_mm;
+    if (std::abs(up) < 1)
+      shares = shares_at(move, circle.z_first ? std::vector<double>{std::acos(up), -std::acos(up)}
+                                              : std::vector<double>{std::asin(up), kPi - std::asin(up)});
   }
-  std::sort(shares.begin(), shares.end());
   std::vector<Move> parts;
   for (std::size_t k = 0; k + 1 < shares.size(); ++k)
     parts.push_back(shares.size() == 2 ? move : part_of(move, shares[k], shares[k + 1]));
   return parts;
 }
 
-/// A part that will be laid on a level: lines stay lines and level arcs arcs, an arc in an upright plane
-/// becomes chords, as no arc follows it there.
+/// A part that will be laid on a level: lines stay lines and level arcs arcs. An upright arc goes to and fro
+/// on one line there; when it goes along its plane's normal too, no line or arc follows it and it becomes
+/// chords.
 std::vector<Move> as_lines_or_level(const Move& part) {
   if (part.kind != MoveKind::arc || part.plane == ArcPlane::xy)
     return {part};
-  const double turn = std::abs(arc_turn_rad(part)),
-               r = norm(part.centre - (part.plane == ArcPlane::zx ? Vec2{part.from.z, part.from.x}
-                                                                  : Vec2{part.from.y, part.from.z}));
-  const double step = 2 * std::acos(std::max(0.0, 1 - kSagitta_mm / r));
-  const int chords = std::max(2, static_cast<int>(std::ceil(turn / step)));
+  const Upright circle = upright_of(part);
+  const double sideways = circle.z_first ? part.to.y - part.from.y : part.to.x - part.from.x;
+  std::vector<double> shares;
+  if (std::abs(sideways) < 1e-9) {
+    shares = shares_at(part, circle.z_first ? std::vector<double>{0.5 * kPi, -0.5 * kPi}
+                                            : std::vector<double>{0, kPi});
+  } else {
+    const double step = 2 * std::acos(std::max(0.0, 1 - kSagitta_mm / circle.radius_mm));
+    const int chords = std::max(2, static_cast<int>(std::ceil(std::abs(circle.turn_rad) / step)));
+    for (int k = 0; k <= chords; ++k)
+      shares.push_back(static_cast<double>(k) / chords);
+  }
   std::vector<Move> lines;
-  for (int k = 0; k < chords; ++k) {
+  for (std::size_t k = 0; k + 1 < shares.size(); ++k) {
     Move line = part;
     line.kind = MoveKind::line;
     line.turn_rad = 0, line.full_turns = 0;
-    line.from = point_at(part, static_cast<double>(k) / chords);
-    line.to = point_at(part, static_cast<double>(k + 1) / chords);
+    line.from = point_at(part, shares[k]);
+    line.to = point_at(part, shares[k + 1]);
     lines.push_back(line);
   }
   return lines;

@@ -6,6 +6,7 @@
 #include <fmt/format.h>
 
 #include <array>
+#include <cctype>
 #include <cmath>
 #include <cstdlib>
 
@@ -14,6 +15,7 @@ namespace {
 
 constexpr double kLeastRadius_mm = 5e-4; // a smaller arc has fewer than ten steps of the last decimal
 constexpr std::size_t kCommentLength = 78;
+constexpr std::size_t kLongestOrder = 10; // letters of an order in a comment
 
 std::string trimmed(double value) {
   std::string text = fmt::format("{:.6f}", value);
@@ -331,10 +333,15 @@ std::string nc_comment(const std::string& words) {
     else
       plain += c == '(' ? '[' : c == ')' ? ']' : byte < ' ' || byte > '~' ? '?' : c;
   }
-  // "(MSG, ...)" and its like are orders to some controls.
-  const std::size_t comma = plain.find_first_not_of("ABCDEFGHIJKLMNOPQRSTUVWXYZabcdefghijklmnopqrstuvwxyz _");
-  if (comma != std::string::npos && plain[comma] == ',')
-    plain[comma] = ' ';
+  // "(MSG, ...)" and its like are orders to some controls, with or without spaces between the letters.
+  std::size_t letters = 0;
+  for (char& c : plain) {
+    if (c == ',' && letters <= kLongestOrder)
+      c = ';';
+    if (c != ' ' && c != '_' && !std::isalpha(static_cast<unsigned char>(c)))
+      break;
+    letters += c != ' ';
+  }
   return "(" + plain + ")";
 }
 

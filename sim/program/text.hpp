@@ -12,7 +12,8 @@ namespace snagmap {
 std::string nc_number(double mm, bool inch);
 
 /// "(words)" as any control takes it: printable ASCII alone, one '?' for each other character, no bracket
-/// inside, no percent sign (which ends a tape), and no word with a comma in front, which some controls obey.
+/// inside, no percent sign (which ends a tape), and no short word with a comma at the front, which some
+/// controls obey.
 std::string nc_comment(const std::string& words);
 /// The same on as many lines as keep each under 80 characters.
 std::vector<std::string> nc_comments(const std::string& words);

@@ -112,6 +112,7 @@ TEST(Advice, AThinWebWithNothingInTheDrawerMustBeWider) {
 TEST(Advice, AFinishThatComesTooLateIsMovedBeforeTheOtherPocket) {
   Scene scene = sheet_of(100, 70, "flat-6.35-stub");
   scene.cutters.push_back(*find_cutter("flat-6.35-long"));
+  scene.tool_index = {{1, 0}, {2, 1}};
   const std::vector<double> levels{5, 10, 15, 20};
   const std::string nc = std::string("G21 G90 G17\nT1 M6\nM3 S18000\nG0 Z5\n") +
                          pocket(29, 20, 34, 44, levels) +

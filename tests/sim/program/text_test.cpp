@@ -147,8 +147,10 @@ TEST(ProgramText, NoNameCanEndAComment) {
   }
   EXPECT_EQ(nc_comment("a (b) \xc3\xa4 \xe2\x82\xac \xf0\x9f\xa7\xbd"),
             "(a [b] ? ? ?)"); // one for each character
-  EXPECT_EQ(nc_comment("MSG, go on"), "(MSG  go on)");
-  EXPECT_EQ(nc_comment(" logopen,/tmp/x"), "( logopen /tmp/x)");
+  EXPECT_EQ(nc_comment("MSG, go on"), "(MSG; go on)");
+  EXPECT_EQ(nc_comment(" logopen,/tmp/x"), "( logopen;/tmp/x)");
+  EXPECT_EQ(nc_comment("M S G,a"), "(M S G;a)");
+  EXPECT_EQ(nc_comment("a prediction, not a promise"), "(a prediction, not a promise)");
   EXPECT_EQ(nc_comment("50 % of it"), "(50 percent of it)");
 }
 
