@@ -1,5 +1,5 @@
-// The properties of foam, cutter and machine cards, each listed once: reading, writing, printing, comparing and
-// hashing cards go over these lists. A member of a card that is missing here does not compile.
+// The properties of foam, cutter and machine cards, each listed once: reading, writing, printing, comparing
+// and hashing cards go over these lists. A member of a card that is missing here does not compile.
 #pragma once
 
 #include "models/cutter.hpp"
@@ -67,8 +67,7 @@ template <> struct CardFields<CutterCard> {
   static constexpr auto list = std::make_tuple(
       F<std::string>{"name", "name", &C::name, Bears::checks},
       F<std::string>{nullptr, nullptr, &C::title, Bears::words},
-      F<std::string>{nullptr, "source", &C::source, Bears::words},
-      F<TipShape>{"tip", "tip", &C::tip, kBody},
+      F<std::string>{nullptr, "source", &C::source, Bears::words}, F<TipShape>{"tip", "tip", &C::tip, kBody},
       F<double>{"diameter", "diameter_mm", &C::diameter_mm, kBody, D::length, 0.2, 80},
       F<double>{"corner_radius", "corner_radius_mm", &C::corner_radius_mm, kBody, D::length, 0, 400},
       F<double>{"taper", "taper_deg", &C::taper_deg, kBody, D::angle, 0.5, 80},

@@ -11,8 +11,8 @@ namespace snagmap {
 
 struct NearestOnLine {
   double distance_mm = std::numeric_limits<double>::infinity(); ///< infinite: the line has no points
-  double along_mm = 0;                                          ///< from the line's start to the nearest point
-  double length_mm = 0;                                         ///< of the whole line
+  double along_mm = 0;  ///< from the line's start to the nearest point
+  double length_mm = 0; ///< of the whole line
 };
 
 inline NearestOnLine nearest_on_line(const std::vector<Vec2>& line, Vec2 p) {

@@ -8,7 +8,7 @@
 #include <string>
 #include <unistd.h>
 
-namespace snagmap::testing {
+namespace snagmap {
 
 /// What the script prints; `in` is what it reads from sys.argv[1], a file, as bytes.
 inline std::string python(const std::string& script, const std::string& in) {
@@ -27,4 +27,4 @@ inline std::string python(const std::string& script, const std::string& in) {
   return out;
 }
 
-} // namespace snagmap::testing
+} // namespace snagmap

@@ -21,8 +21,8 @@ Levels levels_of(const Path& path, double top_mm, int tool) {
   Levels levels;
   for (std::uint32_t m = 0; m < path.moves.size(); ++m) {
     const Move& move = path.moves[m];
-    if (is_feed(move) && (tool < 0 || move.tool == tool) && std::abs(move.to.z - move.from.z) < kSameLevel_mm &&
-        move.to.z < top_mm)
+    if (is_feed(move) && (tool < 0 || move.tool == tool) &&
+        std::abs(move.to.z - move.from.z) < kSameLevel_mm && move.to.z < top_mm)
       levels.emplace(std::lround(move.to.z / kSameLevel_mm), m);
   }
   return levels;

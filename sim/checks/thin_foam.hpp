@@ -24,7 +24,8 @@ struct ThinFoam {
   bool stays = false; ///< still stands after the last move
 };
 
-/// Sightings gathered into places: those within a few millimetres of each other are one, told where it is thinnest.
+/// Sightings gathered into places: those within a few millimetres of each other are one, told where it is
+/// thinnest.
 std::vector<ThinFoam> find_thin_foam(std::vector<WallSeen> seen, const std::vector<Sample>& samples,
                                      const RemovalRecord& record, const Path& path, const Motion& motion);
 

@@ -106,8 +106,8 @@ void add_rubs(const std::vector<Finding>& findings, double within_s, std::vector
   for (const Finding& finding : findings)
     if ((finding.kind == "neck-rubs" || finding.kind == "shank-rubs" || finding.kind == "neck-rub") &&
         finding.time_s && finding.place_mm)
-      out.push_back({RiskKind::rubbing, *finding.time_s, finding.program_line, *finding.place_mm, finding.words,
-                     0, -1, seen_within(*finding.time_s, within_s)});
+      out.push_back({RiskKind::rubbing, *finding.time_s, finding.program_line, *finding.place_mm,
+                     finding.words, 0, -1, seen_within(*finding.time_s, within_s)});
 }
 
 std::vector<GrowingStrand> growing(const Strands& strands, const StopLimits& limits, const Way& way) {

@@ -84,8 +84,8 @@ WallTruth check_walls(const JudgedJob& job) {
     const Vec2 face{sample.wall_x_mm, sample.wall_y_mm}, tip{sample.x_mm, sample.y_mm};
     if (!finished(*job.record, face, face - tip, std::max(sample.root_z_mm, sample.z_mm) + kIntoWall_mm))
       continue;
-    const WallError here{{face.x, face.y, sample.root_z_mm},   sample.top_z_mm, sample.lean_mm, sample.move,
-                         job.path.moves[sample.move].line, sample.web,      sample.time_s};
+    const WallError here{{face.x, face.y, sample.root_z_mm}, sample.top_z_mm, sample.lean_mm, sample.move,
+                         job.path.moves[sample.move].line,   sample.web,      sample.time_s};
     if (sample.s >= 1) {
       if (++truth.unknown == 1 || sample.s > worst_s)
         truth.worst_unknown = here, worst_s = sample.s;

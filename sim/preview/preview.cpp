@@ -2,9 +2,9 @@
 
 #include "sim/checks/cuts_nothing.hpp"
 #include "sim/checks/job_checks.hpp"
+#include "sim/checks/thin_foam.hpp"
 #include "sim/checks/touches.hpp"
 #include "sim/judge/spots.hpp"
-#include "sim/checks/thin_foam.hpp"
 #include "sim/preview/memory_need.hpp"
 #include "sim/preview/same.hpp"
 #include "sim/program/program.hpp"

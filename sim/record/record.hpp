@@ -4,11 +4,12 @@
 // first, with exact heights (floats) of the swept body over the column's middle. So heights are right to
 // rounding, and what is counted by columns (solid, column, top) is coarse by half a column sideways.
 // Walls are not: a look intersects its ray with the swept bodies of the moves that pass there, and asks the
-// columns only how far that must go; `standing` does the same for one upright line. Volumes come from the swept
-// bodies too. Cylinders, level moves of any profile, and balls on slopes are closed forms, other profiles on
-// slopes roots to 1e-9 mm; arcs outside the xy plane, and helices of curved cutters, are chords within 0.002
-// voxel of the arc, hollow profile arcs chords within 1e-4 mm. Foam thinner than 0.01 mm along a ray is passed
-// over as a cusp between two moves. A neck or shank is held against the stock as its own move leaves it.
+// columns only how far that must go; `standing` does the same for one upright line. Volumes come from the
+// swept bodies too. Cylinders, level moves of any profile, and balls on slopes are closed forms, other
+// profiles on slopes roots to 1e-9 mm; arcs outside the xy plane, and helices of curved cutters, are chords
+// within 0.002 voxel of the arc, hollow profile arcs chords within 1e-4 mm. Foam thinner than 0.01 mm along a
+// ray is passed over as a cusp between two moves. A neck or shank is held against the stock as its own move
+// leaves it.
 #pragma once
 
 #include "models/cutter.hpp"

@@ -15,8 +15,8 @@ std::string foam_card_text(const FoamCard& card);
 /// Rounding keeps the order of low, value and high.
 FoamCard rounded(FoamCard card);
 
-/// The keys of a scene's [cutter]; what the card does not have (a neck, a nut) is left out. Title and source of
-/// a catalogue's card are not kept.
+/// The keys of a scene's [cutter]; what the card does not have (a neck, a nut) is left out. Title and source
+/// of a catalogue's card are not kept.
 std::string cutter_text(const CutterCard& card);
 /// The keys of a scene's [machine].
 std::string machine_text(const MachineCard& card);

@@ -32,7 +32,7 @@ struct WatchOptions {
   double reach_mm = 1; ///< a wall further from the flutes than this is not beside them: one bite depth
   double thin_mm =
       1.1; ///< foam no thicker than one bite (and a tenth) is bitten through, not drawn in: no S is its
-  double least_gamma = 0; ///< webs whose gamma_bound lies under this are passed over
+  double least_gamma = 0;      ///< webs whose gamma_bound lies under this are passed over
   double b_p_mm = 5, nu = 0.3; ///< for that bound
   bool rigid_floor = false;
   std::function<bool(double)> progress; ///< as in PreviewOptions

@@ -129,7 +129,8 @@ inline std::string broken_preview(const std::string& bytes) {
     if (!finite(sample.s, sample.lean_mm, sample.w_mm, sample.time_s, sample.feed_mm_min, sample.chip_mm))
       return "a sample that is no number";
   for (const Finding& finding : found->findings)
-    if (!finite(finding.time_s, finding.place_mm.x, finding.place_mm.y, finding.place_mm.z) ||
+    if ((finding.time_s && !finite(*finding.time_s)) ||
+        (finding.place_mm && !finite(finding.place_mm->x, finding.place_mm->y, finding.place_mm->z)) ||
         finding.words.empty() || finding.words.find("nan") != std::string::npos)
       return "a finding without a place: " + finding.words;
   double removed_mm3 = 0;

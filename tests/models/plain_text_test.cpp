@@ -1,5 +1,5 @@
-#include "models/plain_text.hpp"
 #include "models/fault.hpp"
+#include "models/plain_text.hpp"
 #include "tests/python.hpp"
 
 #include <gtest/gtest.h>
@@ -32,22 +32,23 @@ sys.stdout.buffer.write('\0'.join(out).encode('utf-8'))
   // Random bytes, most of them such as begin and continue characters, and every character below U+3000.
   std::mt19937 random(5);
   std::string data;
-  const std::string common = "\xc2\x9b\xe2\x80\xae\xa8\xf0\x9f\x98\x80\xed\xa0\xc0\xaf\xf4\x90\xff\x1b\r\n\t a";
+  const std::string common =
+      "\xc2\x9b\xe2\x80\xae\xa8\xf0\x9f\x98\x80\xed\xa0\xc0\xaf\xf4\x90\xff\x1b\r\n\t a";
   for (int i = 0; i < 16 * 4000; ++i)
     data += i % 2 ? common[random() % common.size()] : static_cast<char>(random());
   for (unsigned code = 0; code < 0x3000; ++code) {
-    std::string one = code < 0x80    ? std::string(1, static_cast<char>(code))
-                      : code < 0x800 ? std::string{static_cast<char>(0xc0 | code >> 6),
-                                                   static_cast<char>(0x80 | (code & 0x3f))}
-                                     : std::string{static_cast<char>(0xe0 | code >> 12),
-                                                   static_cast<char>(0x80 | (code >> 6 & 0x3f)),
-                                                   static_cast<char>(0x80 | (code & 0x3f))};
+    std::string one =
+        code < 0x80 ? std::string(1, static_cast<char>(code))
+        : code < 0x800
+            ? std::string{static_cast<char>(0xc0 | code >> 6), static_cast<char>(0x80 | (code & 0x3f))}
+            : std::string{static_cast<char>(0xe0 | code >> 12), static_cast<char>(0x80 | (code >> 6 & 0x3f)),
+                          static_cast<char>(0x80 | (code & 0x3f))};
     data += one + std::string(16 - one.size(), 'x');
   }
   std::string ours;
   for (std::size_t k = 0; k < data.size(); k += 16)
     ours += (k > 0 ? std::string(1, '\0') : "") + plain_text(std::string_view(data).substr(k, 16));
-  EXPECT_TRUE(snagmap::testing::python(script, data) == ours);
+  EXPECT_TRUE(snagmap::python(script, data) == ours);
 }
 
 TEST(PlainText, LeavesWordsOfAnyLanguageAndIsTheSameTwice) {
@@ -61,7 +62,8 @@ TEST(PlainText, LeavesWordsOfAnyLanguageAndIsTheSameTwice) {
 
 TEST(Fault, SaysWhatItQuotesAsPlainTextWithItsCaretUnderThePlace) {
   const Fault fault{"a\x1b[2J.nc", 3, 7, "\"\x1b]0;x\x07\" is not known", "", "G1 \x1b\xc2\xb5X1"};
-  EXPECT_EQ(to_text(fault), "a\\x1b[2J.nc:3:7: \"\\x1b]0;x\\x07\" is not known\n"
-                            "  G1 \\x1b\xc2\xb5X1\n"
-                            "          ^"); // under the 1: six characters before it, one of them shown in four
+  EXPECT_EQ(to_text(fault),
+            "a\\x1b[2J.nc:3:7: \"\\x1b]0;x\\x07\" is not known\n"
+            "  G1 \\x1b\xc2\xb5X1\n"
+            "          ^"); // under the 1: six characters before it, one of them shown in four
 }

@@ -48,8 +48,8 @@ inline Fault option_fault(const std::string& what, const std::string& way_out) {
 /// The length an option gives, within bounds; faults name the option.
 Outcome<double> length_option(const std::string& option, const std::string& text, double least_mm,
                               double most_mm);
-/// Prints the faults and returns kInputWrong; once a stop was asked for, says that instead: a stage that was told
-/// to stop has no other fault.
+/// Prints the faults and returns kInputWrong; once a stop was asked for, says that instead: a stage that was
+/// told to stop has no other fault.
 int refuse(const std::vector<Fault>& faults);
 
 } // namespace snagmap

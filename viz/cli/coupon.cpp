@@ -62,7 +62,8 @@ int run_coupon(const Words& words) {
     return refuse(scene.faults());
   const fs::path file(words.scene);
   const fs::path own = file.stem() == "scene" ? fs::absolute(file).parent_path().filename() : file.stem();
-  Outcome<OutputFolder> folder = new_folder(words.out.empty() ? own.string() + "-coupon" : words.out, "coupon");
+  Outcome<OutputFolder> folder =
+      new_folder(words.out.empty() ? own.string() + "-coupon" : words.out, "coupon");
   if (!folder)
     return refuse(folder.faults());
   ProgressBar bar(false);

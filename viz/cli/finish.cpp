@@ -21,14 +21,12 @@ int put_in_place(OutputFolder& folder, const std::string& word) {
   std::error_code error;
   const std::filesystem::path here = std::filesystem::current_path(error);
   const std::string near = error ? ".." : folder.place().lexically_proximate(here).string();
-  fmt::print(stderr, "{}: {}\n", word,
-             plain_text(near.rfind("..", 0) == 0 ? folder.place().string() : near));
+  fmt::print(stderr, "{}: {}\n", word, plain_text(near.rfind("..", 0) == 0 ? folder.place().string() : near));
   return kNothingFound;
 }
 
 bool drawn_or_said(const std::function<std::optional<Fault>()>& draw) {
-  const DrawnApart drawn =
-      draw_apart([&](const DrawnFile&) { return draw(); }, [] { return !stop_asked(); });
+  const DrawnApart drawn = draw_apart([&](const DrawnFile&) { return draw(); }, [] { return !stop_asked(); });
   if (drawn.fault)
     print_faults({*drawn.fault});
   return !drawn.stopped;

@@ -4,9 +4,9 @@
 #include "models/plain_text.hpp"
 #include "models/quantity.hpp"
 #include "sim/advice/advice.hpp"
-#include "sim/preview/stops_program.hpp"
 #include "sim/preview/memory_need.hpp"
 #include "sim/preview/preview.hpp"
+#include "sim/preview/stops_program.hpp"
 #include "sim/record/file.hpp"
 #include "sim/record/vdb.hpp"
 #include "sim/results/results.hpp"
@@ -167,8 +167,8 @@ DrawnPictures draw_pictures(Preview& found, const std::string& folder, const Wor
   return pictures;
 }
 
-/// All files of a result, in the hidden folder: numbers and data first, so that a drawing that fails costs the
-/// pictures only. A file that cannot be written is a fault, and the old result stays.
+/// All files of a result, in the hidden folder: numbers and data first, so that a drawing that fails costs
+/// the pictures only. A file that cannot be written is a fault, and the old result stays.
 std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, const Words& words,
                                   const PictureOptions& drawn_as, ProgressBar& bar) {
   const std::string path = folder.path().string(), picture_folder = (folder.path() / "pictures").string();
@@ -208,8 +208,8 @@ std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, co
                                     [&] { return write_record_vdb(*found.record, path + "/record.vdb"); })))
       return fault;
   if (words.keep_record && !stop_asked())
-    if (auto fault = fault_of(timed(found, bar, "record",
-                                    [&] { return save_record(*found.record, path + "/" + kRecordFileName); })))
+    if (auto fault = fault_of(timed(
+            found, bar, "record", [&] { return save_record(*found.record, path + "/" + kRecordFileName); })))
       return fault;
   if (stop_asked())
     return {};
@@ -312,9 +312,9 @@ int run_preview(const Words& words) {
     const fs::path file(words.file);
     const fs::path own = file.stem() == "scene" ? fs::absolute(file).parent_path().filename() : file.stem();
     const fs::path usual = fs::path("out") / (words.quick ? own.string() + "-quick" : own.string());
-    Outcome<OutputFolder> begun =
-        OutputFolder::begin(words.out.empty() ? usual.string() : words.out,
-                            words.quick ? OutputKind{"preview --quick"} : OutputKind{"preview", {"preview --quick"}});
+    Outcome<OutputFolder> begun = OutputFolder::begin(
+        words.out.empty() ? usual.string() : words.out,
+        words.quick ? OutputKind{"preview --quick"} : OutputKind{"preview", {"preview --quick"}});
     if (!begun)
       return refuse(begun.faults());
     folder.emplace(std::move(*begun));
@@ -391,9 +391,10 @@ void add_preview_command(CLI::App& app, Command& chosen) {
       "--foam", words->foam,
       "Foam card, an own card's file, or a kind: polyurethane, polyethylene, eva, polystyrene");
   command->add_option("--cutter", words->cutter, "Cutter card");
-  command->add_option("--out", words->out,
-                      "Folder of the result (default out/NAME, with --quick out/NAME-quick); an old result there is "
-                      "replaced, what is not snagmap's or was changed is not");
+  command->add_option(
+      "--out", words->out,
+      "Folder of the result (default out/NAME, with --quick out/NAME-quick); an old result there is "
+      "replaced, what is not snagmap's or was changed is not");
   command->add_flag("--quick", words->quick,
                     "No finite elements, no pictures, no surfaces; the findings stay");
   command->add_option("--voxel", words->voxel, "Voxel size with unit, such as \"0.5 mm\"");

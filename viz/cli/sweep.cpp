@@ -46,8 +46,8 @@ int merge(const SweepPlan& plan, const std::string& place, bool pictures) {
   if (!walls)
     print_faults(walls.faults()); // the table stands
   const auto draw = [&]() -> std::optional<Fault> {
-    std::optional<Fault> fault = write_drawing(narrowest_chart(*walls, plan.title),
-                                               (folder->path() / "narrowest.png").string());
+    std::optional<Fault> fault =
+        write_drawing(narrowest_chart(*walls, plan.title), (folder->path() / "narrowest.png").string());
     // Where no PNG can be drawn, both are still there as SVG.
     auto other = write_drawing(ranking_chart(cutter_rankings(*walls), plan.title),
                                (folder->path() / "ranking.png").string());

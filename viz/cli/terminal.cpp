@@ -4,8 +4,8 @@
 #include "sim/checks/job_checks.hpp"
 #include "viz/cli/stop.hpp"
 #include "viz/draw/page.hpp"
-#include "viz/words/spot_words.hpp"
 #include "viz/words/shown.hpp"
+#include "viz/words/spot_words.hpp"
 
 #include <algorithm>
 #include <cmath>

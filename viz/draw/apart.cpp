@@ -30,13 +30,14 @@ constexpr std::chrono::minutes kLongestPicture{5}; // 8000 x 8000 pixels took 40
 std::function<void()> end_watch, begin_watch;
 
 Fault missing(const std::string& what) {
-  return {"",
-          0,
-          0,
-          "no pictures: " + what,
-          "the numbers and the data files are written all the same; the packages xvfb and libgl1-mesa-dri draw "
-          "pictures without a screen",
-          ""};
+  return {
+      "",
+      0,
+      0,
+      "no pictures: " + what,
+      "the numbers and the data files are written all the same; the packages xvfb and libgl1-mesa-dri draw "
+      "pictures without a screen",
+      ""};
 }
 
 // Lines from the child: a letter, then a file's name or the parts of a fault.
@@ -55,8 +56,8 @@ void send(int to, std::string line) {
   }
 }
 
-[[noreturn]] void be_the_child(const std::function<std::optional<Fault>(const DrawnFile&)>& draw, pid_t parent,
-                               int tell, int last_words) {
+[[noreturn]] void be_the_child(const std::function<std::optional<Fault>(const DrawnFile&)>& draw,
+                               pid_t parent, int tell, int last_words) {
   prctl(PR_SET_PDEATHSIG, SIGKILL);
   if (getppid() != parent)
     _exit(1);
@@ -99,10 +100,10 @@ std::vector<std::string> split(const std::string& text, char at) {
 }
 
 std::string how_it_ended(int status, const std::string& said) {
-  std::string words = WIFSIGNALED(status)
-                          ? fmt::format("the drawing process was ended by signal {} ({})", WTERMSIG(status),
-                                        strsignal(WTERMSIG(status)))
-                          : fmt::format("the drawing process ended early with status {}", WEXITSTATUS(status));
+  std::string words = WIFSIGNALED(status) ? fmt::format("the drawing process was ended by signal {} ({})",
+                                                        WTERMSIG(status), strsignal(WTERMSIG(status)))
+                                          : fmt::format("the drawing process ended early with status {}",
+                                                        WEXITSTATUS(status));
   std::string last;
   for (const std::string& line : split(said, '\n'))
     if (line.find_first_not_of(" \t\r") != std::string::npos)
@@ -115,8 +116,7 @@ std::string how_it_ended(int status, const std::string& said) {
 std::size_t thread_count() {
   std::error_code error;
   std::filesystem::directory_iterator at("/proc/self/task", error);
-  return error ? 0
-               : static_cast<std::size_t>(std::distance(at, std::filesystem::directory_iterator()));
+  return error ? 0 : static_cast<std::size_t>(std::distance(at, std::filesystem::directory_iterator()));
 }
 
 } // namespace

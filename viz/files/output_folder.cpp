@@ -51,8 +51,8 @@ constexpr const char* kPrefixInside = ".snagmap.part-";
 
 /// Locks the hidden folder for as long as the process lives; -1 when another process has it.
 int lock_of(const fs::path& hidden, bool create) {
-  const int fd =
-      ::open((hidden / kLockName).c_str(), O_RDWR | O_CLOEXEC | O_NOFOLLOW | (create ? O_CREAT | O_EXCL : 0), 0600);
+  const int fd = ::open((hidden / kLockName).c_str(),
+                        O_RDWR | O_CLOEXEC | O_NOFOLLOW | (create ? O_CREAT | O_EXCL : 0), 0600);
   if (fd < 0)
     return -1;
   struct stat about = {};
@@ -65,7 +65,8 @@ int lock_of(const fs::path& hidden, bool create) {
 
 bool say_phase(int lock, std::string_view phase) {
   return ftruncate(lock, 0) == 0 &&
-         pwrite(lock, phase.data(), phase.size(), 0) == static_cast<ssize_t>(phase.size()) && fsync(lock) == 0;
+         pwrite(lock, phase.data(), phase.size(), 0) == static_cast<ssize_t>(phase.size()) &&
+         fsync(lock) == 0;
 }
 
 /// Clears what runs that no longer live left beside the place or in it.
@@ -115,8 +116,9 @@ std::optional<Fault> refusal(const std::string& said, const fs::path& place, con
                              const std::string& skip) {
   struct stat about = {};
   if (lstat(place.c_str(), &about) != 0)
-    return errno == ENOENT ? std::nullopt
-                           : std::optional(fault_at(said, std::string("cannot be used: ") + std::strerror(errno)));
+    return errno == ENOENT
+               ? std::nullopt
+               : std::optional(fault_at(said, std::string("cannot be used: ") + std::strerror(errno)));
   if (S_ISLNK(about.st_mode))
     return fault_at(said, "is a link that leads nowhere");
   if (!S_ISDIR(about.st_mode))
@@ -136,11 +138,12 @@ std::optional<Fault> refusal(const std::string& said, const fs::path& place, con
     return fault_at(said, "already exists and is not overwritten");
   const std::optional<Manifest> list = read_manifest(place);
   if (!list) {
-    const bool older = fs::exists(place / "result.json", error) || fs::exists(place / "compare.json", error) ||
+    const bool older = fs::exists(place / "result.json", error) ||
+                       fs::exists(place / "compare.json", error) ||
                        fs::exists(place / "narrowest.csv", error);
     return fault_at(said, "is a folder that holds no result; it is left alone",
-                    older ? std::string(kOtherOut) + "; a result of an earlier version has no " + kManifestName +
-                                ": remove it yourself"
+                    older ? std::string(kOtherOut) + "; a result of an earlier version has no " +
+                                kManifestName + ": remove it yourself"
                           : kOtherOut);
   }
   if (list->command != kind.command &&
@@ -151,7 +154,8 @@ std::optional<Fault> refusal(const std::string& said, const fs::path& place, con
   if (!standing)
     return standing.faults().front();
   if (!standing->changed.empty())
-    return fault_at(said, "was changed since snagmap wrote it, and is left alone: " + some_of(standing->changed),
+    return fault_at(said,
+                    "was changed since snagmap wrote it, and is left alone: " + some_of(standing->changed),
                     "rename or move what was changed, or name another folder with --out");
   return {};
 }
@@ -341,7 +345,8 @@ std::optional<Fault> OutputFolder::commit() {
   if (turn >= 0)
     flock(turn, LOCK_EX);
   auto fault = s.install(*fresh);
-  const bool standing = fs::exists(s.place / kManifestName, error) && !fs::exists(s.made / kManifestName, error);
+  const bool standing =
+      fs::exists(s.place / kManifestName, error) && !fs::exists(s.made / kManifestName, error);
   if (standing) {
     put_on_disk(s.place.parent_path().string());
     s.first_made_parent.clear();

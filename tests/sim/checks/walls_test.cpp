@@ -68,15 +68,14 @@ TEST(WallTruth, NoSpreadRunsNothingAndATooLargeOneSaysWhy) {
             std::string::npos);
 }
 
-Preview preview_with(std::vector<PathSample> samples, std::vector<Spot> spots = {}) {
-  Preview preview;
-  preview.scene = sheet(-20, 0);
-  preview.path = pockets(-10, -10);
-  preview.record =
-      std::make_shared<RemovalRecord>(cut(preview.scene.sheet, preview.scene.cutters, preview.path));
-  preview.samples = std::move(samples);
-  preview.spots = std::move(spots);
-  return preview;
+JudgedJob job_with(std::vector<PathSample> samples, std::vector<Spot> spots = {}) {
+  JudgedJob job;
+  job.scene = sheet(-20, 0);
+  job.path = pockets(-10, -10);
+  job.record = std::make_shared<RemovalRecord>(cut(job.scene.sheet, job.scene.cutters, job.path));
+  job.samples = std::move(samples);
+  job.spots = std::move(spots);
+  return job;
 }
 
 PathSample beside(double y_tip, double y_wall, double s, double lean) {
@@ -92,13 +91,13 @@ PathSample beside(double y_tip, double y_wall, double s, double lean) {
 }
 
 TEST(WallTruth, OnlyFinishedWallsWithMillimetresCount) {
-  const Preview preview = preview_with({
+  const JudgedJob job = job_with({
       beside(10, 13, 0.6, 0.7),  // leans in: over-cut, beyond the tolerance
       beside(25, 22, 0.4, -0.2), // leans out: foam left
       beside(10, 13, 1.3, 9),    // past the edge: no millimetres
       beside(18, 24, 0.5, 5),    // behind this face the foam is cut away later: not finished
   });
-  const WallTruth truth = check_walls(preview);
+  const WallTruth truth = check_walls(job);
   ASSERT_EQ(truth.errors.size(), 2u);
   EXPECT_NEAR(truth.most_over_mm, 0.7, 1e-6);
   EXPECT_NEAR(truth.most_left_mm, 0.2, 1e-6);
@@ -124,12 +123,12 @@ Spot pass(double z, double lean, double u_max, double reach, double height) {
 TEST(WallTruth, TheTopIsCutByTheFirstPassAndByThoseWhoseFlutesReachIt) {
   // Long flutes: the last pass leans most at the top and cuts it again. Stub: only the first pass reaches the
   // top.
-  const WallTruth both = check_walls(preview_with({}, {pass(-5, 0.1, 0.2, 5, 5), pass(-9, 0.3, 0.9, 9, 9)}));
+  const WallTruth both = check_walls(job_with({}, {pass(-5, 0.1, 0.2, 5, 5), pass(-9, 0.3, 0.9, 9, 9)}));
   ASSERT_EQ(both.fits.size(), 1u);
   EXPECT_DOUBLE_EQ(both.fits[0].floor_mm, 0.3);
   EXPECT_DOUBLE_EQ(both.fits[0].top_mm, 0.9);
   EXPECT_EQ(both.fits[0].line, 9);
-  const WallTruth stub = check_walls(preview_with({}, {pass(-5, 0.1, 0.2, 5, 5), pass(-9, 0.3, 0.9, 5, 9)}));
+  const WallTruth stub = check_walls(job_with({}, {pass(-5, 0.1, 0.2, 5, 5), pass(-9, 0.3, 0.9, 5, 9)}));
   EXPECT_DOUBLE_EQ(stub.fits[0].top_mm, 0.2);
   const std::vector<Finding> findings = wall_findings(both, {}, {}, {}, "", {}, {});
   ASSERT_EQ(findings.size(), 1u);

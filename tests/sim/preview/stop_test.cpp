@@ -56,7 +56,8 @@ TEST(StopMeansStop, EveryStageEndsThePreview) {
       if (!stop->stopped)
         continue; // it asks once only
       ASSERT_FALSE(found) << stage << " " << question;
-      EXPECT_NE(found.faults().front().what.find("stopped"), std::string::npos) << found.faults().front().what;
+      EXPECT_NE(found.faults().front().what.find("stopped"), std::string::npos)
+          << found.faults().front().what;
     }
 }
 

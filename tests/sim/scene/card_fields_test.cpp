@@ -53,11 +53,9 @@ template <class Card> void no_member_stands_twice() {
   std::set<const void*> members;
   std::set<std::string> keys, in_result;
   for_each_field<Card>([&](const auto& field) {
-    EXPECT_TRUE(members.insert(&(card.*field.member)).second) << (field.key ? field.key : "");
-    if (field.key)
-      EXPECT_TRUE(keys.insert(field.key).second) << field.key;
-    if (field.in_result)
-      EXPECT_TRUE(in_result.insert(field.in_result).second) << field.in_result;
+    EXPECT_TRUE(members.insert(&(card.*field.member)).second) << members.size();
+    EXPECT_TRUE(!field.key || keys.insert(field.key).second);
+    EXPECT_TRUE(!field.in_result || in_result.insert(field.in_result).second);
   });
 }
 

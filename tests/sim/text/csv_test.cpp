@@ -1,8 +1,8 @@
 // The one CSV writer, read back by Python's csv module; and the reader, fed by it.
-#include "sim/text/csv.hpp"
 #include "models/plain_text.hpp"
 #include "sim/study/compare.hpp"
 #include "sim/study/narrowest.hpp"
+#include "sim/text/csv.hpp"
 #include "tests/python.hpp"
 
 #include <gtest/gtest.h>
@@ -10,7 +10,7 @@
 #include <random>
 
 using namespace snagmap;
-using snagmap::testing::python;
+using snagmap::python;
 
 namespace {
 
@@ -35,9 +35,28 @@ bool would_run(const std::string& cell) {
 }
 
 std::vector<std::string> awkward() {
-  return {"soft, grey",      "22 kg \"special\"", "a;b",      "-0.5",      "+3",    "=1+1", "-2+3+cmd|' /C x'!A0",
-          "@SUM(A1)",        "\t=1",              "\r=1",     "a\nb",      "",      " x ",  "'quoted'",
-          "\xef\xbc\x9d" "1", "1e-3",              "caf\xc3\xa9", "\xff", "'=1", "#1",   "-"};
+  return {"soft, grey",
+          "22 kg \"special\"",
+          "a;b",
+          "-0.5",
+          "+3",
+          "=1+1",
+          "-2+3+cmd|' /C x'!A0",
+          "@SUM(A1)",
+          "\t=1",
+          "\r=1",
+          "a\nb",
+          "",
+          " x ",
+          "'quoted'",
+          "\xef\xbc\x9d"
+          "1",
+          "1e-3",
+          "caf\xc3\xa9",
+          "\xff",
+          "'=1",
+          "#1",
+          "-"};
 }
 
 } // namespace
@@ -96,7 +115,8 @@ TEST(Csv, FoamNamesWithCommasAndQuotesKeepTheColumnsOfNarrowestAndCompare) {
   table.rows = {{0, 22, 25, 19.5, 15, 24}};
   const Rows narrow = read_by_python(narrowest_csv(table));
   ASSERT_EQ(narrow.size(), 2u);
-  EXPECT_EQ(narrow[1], (std::vector<std::string>{foam.name, "22.000", "25.000", "19.500", "15.000", "24.000"}));
+  EXPECT_EQ(narrow[1],
+            (std::vector<std::string>{foam.name, "22.000", "25.000", "19.500", "15.000", "24.000"}));
 
   Comparison both;
   both.cases.resize(2);

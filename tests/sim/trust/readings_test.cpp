@@ -248,7 +248,7 @@ for i, (d, q, end, mark, wide, words) in enumerate([
     for k in range(3): w.writerow([''] * wide)
     sys.stdout.buffer.write((mark + out.getvalue()).encode('utf-8') + b'\0')
 )";
-  std::string files = snagmap::testing::python(script, "");
+  std::string files = snagmap::python(script, "");
   const auto as_written =
       parse_readings("wall,outcome,thickness_top (mm),thickness_floor (mm),load (g),lean (mm)\n"
                      "1,torn,,,,\n2,marked,9.25,10.5,,\n3,held,,,12.5,3.75\n",
