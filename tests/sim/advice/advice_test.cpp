@@ -260,8 +260,9 @@ TEST(Advice, WhatHelpsMakesNoWebNoStopAndNoHoldWorse) {
   for (const Advice& one : list.ranked) {
     EXPECT_TRUE(one.webs.fresh.empty() && one.webs.harder.empty()) << one.words;
     EXPECT_LE(one.after.stops, list.before.stops) << one.words;
-    if (one.after.hold_weak())
+    if (one.after.hold_weak()) {
       EXPECT_GE(1.02 * one.after.hold_low, list.before.hold_low) << one.words;
+    }
     EXPECT_GT(one.cleared, 0) << one.words;
   }
   for (const auto* entries : {&list.trades, &list.no_help})

@@ -142,12 +142,13 @@ TEST(Stops, NoSmallerChoiceOfPlacesServesAllNeeds) {
     ASSERT_EQ(stops.size(), fewest(job, candidates)) << "case " << n;
     for (const PlannedStop& stop : stops) {
       ++planned, lifted += stop.lifted;
-      if (stop.lifted)
+      if (stop.lifted) {
         EXPECT_TRUE(std::none_of(job.needs.begin(), job.needs.end(), [&](const StopNeed& need) {
           return need.by_s == stop.time_s &&
                  std::any_of(job.places.clear_s.begin(), job.places.clear_s.end(),
                              [&](double s) { return s >= need.from_s && s <= need.by_s; });
         }));
+      }
     }
   }
   EXPECT_GT(lifted, 100); // both kinds of place were tried
@@ -182,8 +183,9 @@ TEST(Stops, NoSmallerChoiceServesStrandsThatGrowAnewAfterEachStop) {
     if (candidates.size() > 14)
       candidates.resize(14);
     const std::size_t least = fewest(job, candidates);
-    if (least <= candidates.size())
+    if (least <= candidates.size()) {
       ASSERT_LE(stops.size(), least) << "case " << n;
+    }
   }
 }
 

@@ -156,8 +156,9 @@ TEST(RiskTimeline, TheWrittenStopsBreakTheStrandsAndLeaveTheCutAsItWas) {
   std::size_t stops = 0;
   for (std::size_t i = 0; i < stopped.path.moves.size(); ++i) {
     const Move& move = stopped.path.moves[i];
-    if (i > 0)
+    if (i > 0) {
       EXPECT_LT(norm(move.from - stopped.path.moves[i - 1].to), 1e-9) << i;
+    }
     if (move.kind != MoveKind::stop)
       continue;
     ++stops;
