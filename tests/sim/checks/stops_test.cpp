@@ -143,9 +143,9 @@ TEST(Stops, NoSmallerChoiceOfPlacesServesAllNeeds) {
     for (const PlannedStop& stop : stops) {
       ++planned, lifted += stop.lifted;
       if (stop.lifted) {
-        EXPECT_TRUE(std::none_of(job.needs.begin(), job.needs.end(), [&](const StopNeed& need) {
+        EXPECT_TRUE(std::any_of(job.needs.begin(), job.needs.end(), [&](const StopNeed& need) {
           return need.by_s == stop.time_s &&
-                 std::any_of(job.places.clear_s.begin(), job.places.clear_s.end(),
+                 std::none_of(job.places.clear_s.begin(), job.places.clear_s.end(),
                              [&](double s) { return s >= need.from_s && s <= need.by_s; });
         }));
       }
