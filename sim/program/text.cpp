@@ -5,6 +5,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <array>
 #include <cctype>
 #include <cmath>
@@ -17,8 +18,12 @@ constexpr double kLeastRadius_mm = 5e-4; // a smaller arc has fewer than ten ste
 constexpr std::size_t kCommentLength = 78;
 constexpr std::size_t kLongestOrder = 10; // letters of an order in a comment
 
+/// Seven digits, as many as a float of the path holds, and no zeros behind them.
 std::string trimmed(double value) {
-  std::string text = fmt::format("{:.6f}", value);
+  const int whole = value >= 1 ? static_cast<int>(std::floor(std::log10(value))) + 1 : 0;
+  std::string text = fmt::format("{:.{}f}", value, std::max(0, 7 - whole));
+  if (text.find('.') == std::string::npos)
+    return text;
   text.erase(text.find_last_not_of('0') + 1);
   if (text.back() == '.')
     text.pop_back();

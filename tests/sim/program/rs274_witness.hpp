@@ -208,7 +208,7 @@ inline std::string unlike_rs274(const Path& path, const Witness& witness) {
       continue; // the spindle's run-up, a thing of ours
     if (straight(move.kind) && length_mm(move) < 4 * print_mm &&
         (w == witness.moves.size() || witness.moves[w].kind != move.kind ||
-         norm(witness.moves[w].to - move.to) > near_mm))
+         norm(witness.moves[w].to - move.to) > std::sqrt(3.0) * near_mm))
       continue; // not seen in its decimals
     while (stays() && (witness.moves[w].kind != move.kind || norm(move.to - at) > 2 * near_mm))
       ++w;

@@ -204,6 +204,11 @@ TEST(WrittenProgram, WritesInTheWorkSystemOfItsSource) {
   EXPECT_EQ(written.path.moves.back().to.x, 160); // in the sheet's coordinates
 }
 
+TEST(WrittenProgram, WritesAFeedInInchesAsItStood) {
+  EXPECT_TRUE(has_line(again("G20 G90\nS1000 M3\nG0 Z1\nG1 X9 F59.1\nG1 Y9 F0.5\nG1 X0 F300\nM30\n", {}).text,
+                       "G1 X9.00000 F59.1"));
+}
+
 TEST(WrittenProgram, NamesTheToolThatNoChangeFetches) {
   EXPECT_TRUE(has_line(again("G21 G90\nT5\nS1000 M3\nG0 Z5\nG1 X9 F100\nM30\n", {}).text, "T5"));
 }
