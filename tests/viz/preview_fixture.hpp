@@ -202,7 +202,7 @@ inline Preview fixture_preview(double voxel_mm = 0.5) {
   std::sort(p.spots.begin(), p.spots.end(),
             [](const Spot& a, const Spot& b) { return a.answer.s > b.answer.s; });
   p.findings.push_back(
-      {"rapid-in-foam", true, 12, 1.5, {0, 0, -1}, "a rapid passes through foam at line 12"});
+      {"rapid-in-foam", true, 12, 1.5, Vec3{0, 0, -1}, "a rapid passes through foam at line 12"});
   p.notes = {"the tip starts at 0, 0, 20"};
   p.assumptions = {"linear elastic foam"};
   return p;
