@@ -111,8 +111,12 @@ void say_reach(const ReachFit& fit, const CutterCard& cutter, const Path& path, 
   if (fit.spots_that_rub > 0) {
     out.push_back(about(
         "neck-rub",
-        fmt::format("cutter {}: {} webs lean up to {:.2f} mm, over the {:.2f} mm beside the neck, and rub it",
-                    fit.name, fit.spots_that_rub, fit.most_lean_mm, fit.neck_relief_mm)));
+        fit.most_lean_mm > 0
+            ? fmt::format(
+                  "cutter {}: {} webs lean up to {:.2f} mm, over the {:.2f} mm beside the neck, and rub it",
+                  fit.name, fit.spots_that_rub, fit.most_lean_mm, fit.neck_relief_mm)
+            : fmt::format("cutter {}: {} webs are drawn in past the {:.2f} mm beside the neck and rub it",
+                          fit.name, fit.spots_that_rub, fit.neck_relief_mm)));
     out.back().program_line = fit.rub_line, out.back().time_s = fit.rub_time_s,
     out.back().place_mm = fit.rub_mm;
   }
@@ -155,7 +159,7 @@ std::vector<ReachFit> check_reach(const Scene& scene, const Path& path, const st
       continue;
     ReachFit& fit = fits[static_cast<std::size_t>(spot.cutter)];
     ++fit.spots_that_rub;
-    if (spot.answer.u_max_mm <= fit.most_lean_mm)
+    if (fit.spots_that_rub > 1 && spot.answer.u_max_mm <= fit.most_lean_mm)
       continue;
     fit.most_lean_mm = spot.answer.u_max_mm;
     fit.rub_line = spot.program_line;

@@ -7,7 +7,7 @@ namespace {
 /// What the preview says of a program in the slot's sheet (x -20 to 120, y -30 to 30, z -20 to 0 mm).
 std::string refusal(const std::string& lines, Scene scene = slot::scene()) {
   scene.program_file = "air.nc";
-  scene.program_text = "G21 G90 T1 M6\nS18000 M3 G0 X0 Y0 Z5\n" + lines + "\nM30\n";
+  scene.program_text = "G21 G90 T1 M6\nS18000 M3 G0 X0 Y0 Z50\n" + lines + "\nM30\n";
   PreviewOptions options;
   options.verify = 0;
   const Outcome<Preview> found = preview(scene, options);
@@ -24,9 +24,10 @@ TEST(CutsNothing, AboveTheSheetNamesTheLowestPointAndTheSheetsTop) {
       0u)
       << said;
   Scene on_table = slot::scene();
+  on_table.start_mm = {0, 0, 50};
   on_table.zero_on_table = true;
   on_table.sheet = {{-20, -30, 0}, {120, 30, 20}};
-  const std::string other = refusal("G0 Z40\nG1 Z25 F900\nX50", on_table);
+  const std::string other = refusal("G1 Z25 F900\nX50", on_table);
   EXPECT_NE(other.find("z 25.00 mm, is not below the sheet's top, z 20.00 mm"), std::string::npos) << other;
 }
 

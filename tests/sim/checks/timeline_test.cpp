@@ -68,6 +68,7 @@ Preview small_job() {
   rub.kind = "shank-rubs";
   rub.program_line = 7;
   rub.time_s = preview.motion.start_s[6];
+  rub.place_mm = preview.path.moves[6].from;
   preview.findings = {rub};
   return preview;
 }
