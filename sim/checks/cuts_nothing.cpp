@@ -90,13 +90,10 @@ std::optional<Fault> cuts_nothing(const Scene& scene, const Path& path, const Re
         fmt::format("{}; the sheet lies beside that, from X{:.2f} to X{:.2f} and Y{:.2f} to Y{:.2f} mm",
                     cuts_where, sheet.low.x, sheet.high.x, sheet.low.y, sheet.high.y),
         "check size and zero in [sheet]");
-  if (scene.stock)
-    return nothing(scene, seen.lowest.line, cuts_where + ", and meets only pockets that the sheet came with",
-                   "check stock, zero and zero_on in [sheet]");
-  return nothing(
-      scene, seen.lowest.line,
-      fmt::format("{}, and takes less there than a voxel of {:g} mm shows", cuts_where, scene.voxel_mm),
-      "a finer voxel tells: --voxel \"0.1 mm\"");
+  return nothing(scene, seen.lowest.line,
+                 cuts_where + (scene.stock ? ", and meets only pockets that the sheet came with"
+                                           : ", and passes beside or through air alone"),
+                 "check stock, zero and zero_on in [sheet]");
 }
 
 } // namespace snagmap

@@ -53,10 +53,7 @@ JobChecks check_job(const JudgedJob& judged, const std::vector<Finding>& touches
       [&] {
         strands = timed("strands", [&] {
           trace = trace_cuts(*judged.record, path, kStep_mm);
-          if (scene.voxel_mm <= kRunsVoxel_mm)
-            job.strands = find_strands(trace, path, motion, scene, {});
-          else
-            job.strands.held = false;
+          job.strands = find_strands(trace, path, motion, scene, {});
         });
       });
   job.times.push_back(pieces);
@@ -81,11 +78,6 @@ JobChecks check_job(const JudgedJob& judged, const std::vector<Finding>& touches
 
   if (told_to_stop(0.95))
     return job;
-  if (!job.strands.held)
-    job.notes.push_back(fmt::format("a voxel of {:g} mm holds no runs without a break: strands are left out "
-                                    "(they need {:g} mm), and foam "
-                                    "thinner than the voxel may be missed",
-                                    scene.voxel_mm, kRunsVoxel_mm));
   append(job.findings, reach_findings(job.reach, scene, path, motion));
   std::vector<Finding> rubs = touches;
   append(rubs, job.findings);

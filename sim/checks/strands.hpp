@@ -38,13 +38,7 @@ struct StrandBreak {
   Vec3 tip_mm;
 };
 
-/// The coarsest voxel that holds runs. Two runs are told apart by a gap of one voxel and what lies between
-/// two columns, 2.4 voxels together: on coarser ones runs join that are apart, and their lengths mean
-/// nothing.
-constexpr double kRunsVoxel_mm = 0.5;
-
 struct Strands {
-  bool held = true;                  ///< false: the voxel is too coarse, and all of it is empty
   std::vector<StrandRun> runs;       ///< in order of the path
   std::vector<std::size_t> longest;  ///< indices of the longest runs, longest first
   std::vector<StrandBreak> breaks;   ///< that would bring every listed run down to low risk

@@ -36,7 +36,6 @@ JobNumbers job_numbers(const Preview& preview) {
   if (!preview.checks)
     return numbers;
   const JobChecks& checks = *preview.checks;
-  numbers.runs_held = checks.strands.held;
   numbers.longest_run_mm = checks.strands.longest_mm;
   numbers.p95_run_mm = checks.strands.p95_mm;
   for (const StrandRun& run : checks.strands.runs)

@@ -16,7 +16,6 @@ struct JobNumbers {
   double lean_mm = 0;    ///< largest lean of a sample with S under 1
   double chip_mm = 0;    ///< mean real chip load of the samples in foam
   double time_s = 0;     ///< real program time
-  bool runs_held = true; ///< false: the voxel is too coarse for the runs, and what follows of them is 0
   double longest_run_mm = 0, p95_run_mm = 0;
   int long_runs = 0;                            ///< strands of high risk
   bool hold_known = false;                      ///< a hold-down is given and something pulls at it

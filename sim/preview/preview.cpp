@@ -229,7 +229,6 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
   });
   std::vector<std::string> notes = scene.notes;
   notes.insert(notes.end(), path.notes.begin(), path.notes.end());
-  notes.insert(notes.end(), found.checks->notes.begin(), found.checks->notes.end());
   if (options.verify == 0 && !found.spots.empty())
     notes.push_back("no spot was solved with finite elements: every S is the formula's");
   found.notes.insert(found.notes.begin(), notes.begin(), notes.end());

@@ -109,7 +109,7 @@ std::string compare_csv(const Comparison& comparison) {
          {one.w_mm, one.s, one.s_low, one.s_high, one.to_first.nominal, one.to_first.low, one.to_first.high})
       cells.push_back(one.seen ? fmt::format("{:.4f}", value) : "");
     for (const double value : {n.longest_run_mm, n.p95_run_mm})
-      cells.push_back(n.runs_held ? fmt::format("{:.2f}", value) : "");
+      cells.push_back(fmt::format("{:.2f}", value));
     for (const double value : {n.hold, n.hold_low, n.hold_high})
       cells.push_back(n.hold_known ? fmt::format("{:.4f}", value) : "");
     for (const double value : {n.over_cut_mm, n.foam_left_mm})
@@ -148,8 +148,8 @@ std::string compare_json(const Comparison& comparison) {
                      {"worst_s", n.worst_s},
                      {"narrowest_web", web},
                      {"s_over_first", ratio},
-                     {"longest_run_mm", n.runs_held ? Json(n.longest_run_mm) : Json(nullptr)},
-                     {"p95_run_mm", n.runs_held ? Json(n.p95_run_mm) : Json(nullptr)},
+                     {"longest_run_mm", n.longest_run_mm},
+                     {"p95_run_mm", n.p95_run_mm},
                      {"hold_factor", hold},
                      {"over_cut_mm", n.over_cut_mm},
                      {"foam_left_mm", n.foam_left_mm},

@@ -173,7 +173,7 @@ void tidy(std::vector<Cell>& cells) {
     cells.pop_back();
   for (Cell& cell : cells)
     if (cell.text[0] == '\'' && is_formula(cell.text))
-      cell.text.erase(0, 1);
+      cell.text = trimmed(cell.text.substr(1));
 }
 
 std::vector<Column> columns_of(const std::vector<Cell>& header, CsvTable& out, const std::string& text,

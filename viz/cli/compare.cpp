@@ -168,7 +168,7 @@ std::string table_text(const Comparison& comparison, bool inch) {
          !one.seen ? "-"
          : point   ? fmt::format("{:.3f}", r.nominal)
                    : fmt::format("{:.3f} ({:.3f}-{:.3f})", r.nominal, r.low, r.high),
-         n.runs_held ? length(n.longest_run_mm) : "-", n.runs_held ? length(n.p95_run_mm) : "-",
+         length(n.longest_run_mm), length(n.p95_run_mm),
          n.hold_known ? fmt::format("{:.2f} ({:.2f}-{:.2f})", n.hold, n.hold_low, n.hold_high) : "-",
          length(n.over_cut_mm), length(n.foam_left_mm) + (n.wall_unknown > 0 ? ", partly unknown" : ""),
          clock_text(n.time_s)});

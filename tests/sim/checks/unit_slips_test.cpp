@@ -98,7 +98,7 @@ TEST(Findings, HaveTheirMomentAndPlaceOrBelongToTheWholeJob) {
         }
     }
   for (const char* kind : {"rapid-in-foam", "cut-into-table", "floor-cut-through", "seal-lost", "near-seam",
-                           "reach-short", "long-dwell", "wall-unknown", "stops"})
+                           "reach-short", "long-dwell", "wall-unknown"})
     EXPECT_TRUE(seen.count(kind)) << kind;
 }
 
@@ -116,27 +116,6 @@ TEST(Findings, OfTheWholeJobHaveNullForMomentAndPlaceInTheResult) {
   EXPECT_FALSE(read->findings[0].time_s || read->findings[0].place_mm);
   EXPECT_TRUE(read->findings[1].time_s &&
               read->findings[1].place_mm); // moment 0 and place 0 are a moment and a place
-}
-
-TEST(Strands, AreLeftOutAndSaidWhenTheVoxelHoldsNoRuns) {
-  Scene scene = slot::scene();
-  const std::string long_way = "G1 Z-2 F900\nX100 F3000\nY8\nX0\nY16\nX100\nY24\nX0\nG0 Z5";
-  const Preview fine = slot::run(scene, long_way);
-  scene.voxel_mm = 1;
-  const Preview coarse = slot::run(scene, long_way);
-  EXPECT_TRUE(fine.checks->strands.held);
-  EXPECT_GT(fine.checks->strands.longest_mm, 300);
-  EXPECT_TRUE(slot::finding(fine, "strand"));
-  EXPECT_FALSE(slot::finding(coarse, "strand"));
-  EXPECT_TRUE(coarse.checks->strands.runs.empty());
-  const auto says = [](const Preview& job) {
-    return std::any_of(job.notes.begin(), job.notes.end(), [](const std::string& note) {
-      return note.find("strands are left out") != std::string::npos;
-    });
-  };
-  EXPECT_TRUE(says(coarse));
-  EXPECT_FALSE(says(fine));
-  EXPECT_NE(result_json(coarse).find("\"strands\":null"), std::string::npos);
 }
 
 } // namespace

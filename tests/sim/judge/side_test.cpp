@@ -69,8 +69,8 @@ TEST(Side, RoundWallsFromWithinAndFromWithoutBothWaysAndBothSpindleSenses) {
 
 TEST(Side, ASpindleThatIsTurnedRoundRunsUpAgain) {
   const Scene scene = slot::scene();
-  const Preview one = slot::run(scene, "G1 X5 F600\nM4\nG1 X10\nM4\nG1 X15\n");
-  const Preview none = slot::run(scene, "G1 X5 F600\nG1 X10\nG1 X15\n");
+  const Preview one = slot::run(scene, "G1 X5 Z-3 F600\nM4\nG1 X10\nM4\nG1 X15\n");
+  const Preview none = slot::run(scene, "G1 X5 Z-3 F600\nG1 X10\nG1 X15\n");
   // The machine's run-up is 3 s; the ways are the same.
   EXPECT_NEAR(one.motion.total_s() - none.motion.total_s(), scene.machine.spindle_run_up_s, 1e-6);
   EXPECT_LT(one.path.moves.back().spindle_rpm, 0);

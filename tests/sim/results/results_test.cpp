@@ -167,6 +167,7 @@ TEST(Results, EveryNumberOfASpotThatHasAUnitNamesItInItsKey) {
                                           "end1",
                                           "end2",
                                           "gamma",
+                                          "gamma_residual",
                                           "s",
                                           "s_low",
                                           "s_high",

@@ -53,6 +53,7 @@ std::vector<Section> sections() {
         {"origins", "{ G55 = [\"0 mm\", \"0 mm\", \"9 mm\"] }"}},
        {"file", "machine_zero", "home", "second_home",
         "origins"}}, // needed; the reader notes where they matter
+      {"stops", {{"strand", "\"150 mm\""}, {"within", "\"120 s\""}}, {}},
       {"machine",
        {{"card", "\"belt-gantry\""},
         {"feed", "\"8 m/min\""},

@@ -30,7 +30,7 @@ void change(double& value) {
   value = value * 1.25 + 1;
 }
 void change(Banded& value) {
-  value.high = value.high * 1.25 + 0.01;
+  value.high = value.high > value.nominal ? 0.25 * value.nominal + 0.75 * value.high : value.high + 0.01;
 }
 void change(FoamKind& value) {
   value = value == FoamKind::eva ? FoamKind::polystyrene : FoamKind::eva;
