@@ -12,9 +12,6 @@ namespace {
 constexpr double kSquare = 1e-6; ///< a part of a direction under this counts as none: such a ray on the line
                                  ///< between two columns could not be told to leave it (60 um in 60 m)
 constexpr double kTouching_mm = 1e-7; ///< chords this near each other join
-/// Foam thinner than this along a ray is a cusp between two moves, not a web: arcs are met within a tenth of
-/// it.
-constexpr double kSliver_mm = 0.01;
 constexpr double kPiece_mm = 6; ///< moves are asked about this much of a ray at a time: about a block or two
 
 /// Air on a horizontal ray at a moment. Blocks and columns tell where a wall must be; near it the air chords

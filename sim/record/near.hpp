@@ -5,6 +5,10 @@
 
 namespace snagmap {
 
+/// Foam thinner than this, along a ray or an upright line, is a cusp or a rounding between two moves: arcs
+/// are met within a tenth of it.
+constexpr double kSliver_mm = 0.01;
+
 /// A box in plan, in 256ths of a block from the sheet's corner, rounded down: boxes that meet still do.
 struct BlockBox {
   int x0, x1, y0, y1;

@@ -117,11 +117,11 @@ std::vector<Slab> RemovalRecord::standing(Vec2 p, Moment t) const {
   for (const Slab& gap : air) {
     if (gap.low_mm >= box.high.z)
       break;
-    if (gap.low_mm > from)
+    if (gap.low_mm > from + kSliver_mm)
       foam.push_back({from, gap.low_mm});
     from = std::max(from, gap.high_mm);
   }
-  if (from < box.high.z)
+  if (from + kSliver_mm < box.high.z)
     foam.push_back({from, box.high.z});
   return foam;
 }

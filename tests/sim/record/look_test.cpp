@@ -46,6 +46,20 @@ TEST(RecordLook, AnUprightLineIsFoundBetweenTheColumnsToo) {
   }
 }
 
+// Passes as deep as the flutes are long: where two of them meet, rounding must leave no floor in the air.
+TEST(RecordLook, PassesAsDeepAsTheFlutesAreLongLeaveNoShim) {
+  for (const double flutes_mm : {6.35, 3.175, 0.7}) {
+    std::vector<Move> moves;
+    for (int pass = 1; pass <= 3; ++pass)
+      moves.push_back(line({10, 20, -pass * flutes_mm}, {50, 20, -pass * flutes_mm}));
+    const RemovalRecord record =
+        cut({{0, 0, -20}, {60, 40, 0}}, {flat_cutter(6, flutes_mm)}, path_of(moves), 1);
+    const std::vector<Slab> foam = record.standing({30, 20}, record.end());
+    ASSERT_EQ(foam.size(), 1u) << flutes_mm;
+    EXPECT_NEAR(foam[0].high_mm, -3 * flutes_mm, 1e-9);
+  }
+}
+
 TEST(RecordLook, AnUprightLineThroughABallsSlopeHasItsClosedForm) {
   // A ball of radius 3 along a slope: its centre's way is offset by the radius square to it (geometry).
   CutterCard ball = flat_cutter(6, 30);

@@ -172,6 +172,7 @@ TEST(Results, EveryNumberOfASpotThatHasAUnitNamesItInItsKey) {
                                           "s_low",
                                           "s_high",
                                           "s_touch",
+                                          "gamma_residual",
                                           "neck_rubs",
                                           "clamped",
                                           "level",
