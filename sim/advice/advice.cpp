@@ -172,7 +172,7 @@ std::string trade_text(const Advice& one) {
 std::vector<std::string> head_of(const Scene& scene, const Advice& advice) {
   std::vector<std::string> head{scene.title, "changed by snagmap: " + advice.words};
   if (advice.trades)
-    head.push_back("a trade, not a cure; " + trade_text(advice));
+    head.push_back("a trade and not a cure; " + trade_text(advice));
   else if (advice.helps)
     head.push_back("foreseen: " + joined(advice.better) +
                    (advice.worse.empty() ? "" : "; worse: " + joined(advice.worse)));

@@ -4,7 +4,6 @@
 #include "sim/threads/parallel.hpp"
 
 #include <algorithm>
-#include <cmath>
 #include <tuple>
 
 namespace snagmap {
@@ -28,17 +27,6 @@ bool is_film(const RemovedPart* first, const RemovedPart* last, double along_mm)
   return volume < kFilm_mm * along_mm * (high - low);
 }
 
-/// A part that leaves over a longer way than steps are told apart by leaves evenly along it.
-void add_split(const RemovedPart& part, double base, double span, double length_mm, std::vector<Taken>& out) {
-  constexpr double kLongest_mm = 1;
-  const int pieces =
-      std::max(1, static_cast<int>(std::ceil((part.to - part.from) * length_mm / kLongest_mm)));
-  const double from = base + span * part.from, step = span * (part.to - part.from) / pieces;
-  for (int n = 0; n < pieces; ++n)
-    out.push_back(
-        {from + n * step, from + (n + 1) * step, part.low_mm, part.high_mm, part.area_mm2 / pieces});
-}
-
 /// Appends what one sweep removes, which is shares base..base+span of its move; returns the volume of films.
 /// A film is found line by line; a sweep shorter than the cutter takes a crescent, thin at its tips but as
 /// wide as the cutter, and is judged whole.
@@ -56,7 +44,8 @@ double append(const std::vector<RemovedPart>& parts, double base, double span, d
       if (film)
         films += first->volume_mm3();
       else
-        add_split(*first, base, span, length_mm, out);
+        out.push_back({base + span * first->from, base + span * first->to, first->low_mm, first->high_mm,
+                       first->area_mm2});
   }
   return films;
 }

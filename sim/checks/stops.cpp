@@ -3,6 +3,7 @@
 #include <algorithm>
 #include <limits>
 #include <optional>
+#include <utility>
 
 namespace snagmap {
 namespace {
@@ -20,10 +21,11 @@ public:
     soonest_.resize(needs_.size());
     for (std::size_t n = needs_.size(); n-- > 0;)
       soonest_[n] =
-          n + 1 < needs_.size() && needs_[soonest_[n + 1]].by_s < needs_[n].by_s ? soonest_[n + 1] : n;
+          n + 1 < needs_.size() && needs_[soonest_[n + 1]].by_s <= needs_[n].by_s ? soonest_[n + 1] : n;
   }
 
-  /// The need with the earliest deadline of all that no stop up to `stop_s` has seen to. No deadline passed
+  /// The need with the earliest deadline (of several the one that begins last: what serves it serves all of them) of
+  /// all that no stop up to `stop_s` has seen to. No deadline passed
   /// without a stop, so whatever began by then is seen to.
   std::optional<StopNeed> after(double stop_s) {
     while (need_ < needs_.size() && needs_[need_].from_s <= stop_s)
@@ -39,7 +41,7 @@ public:
       if (clock_.way_mm(strand.to_s) - from_mm <= strand.limit_mm + kRounding_mm)
         continue; // a later stop leaves even less of it
       const double long_s = clock_.time_s(from_mm + strand.limit_mm);
-      if (!due || long_s + within_s_ < due->by_s)
+      if (!due || std::make_pair(long_s + within_s_, -long_s) < std::make_pair(due->by_s, -due->from_s))
         due = {long_s, long_s + within_s_};
       break; // those after it are due later
     }

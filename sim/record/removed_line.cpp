@@ -244,8 +244,19 @@ void RemovedBy::cut_steady(const Patch& patch, const Line& line, double from, do
   if (last < 0)
     first = last = 0;
   const double area = (to - from) * line.weight * (patch.wedge ? 0.5 * (from + to) : 1);
+  // A plunge takes each height as the body's end gets there.
+  const double rise = sweep_.zb - sweep_.za;
+  const auto reached = [&](double z) {
+    const double end = sweep_.za + (rise < 0 ? body_->flute_low : body_->flute_high);
+    return std::clamp((z - end) / rise, 0.0, 1.0);
+  };
   const auto add = [&](double low, double high) {
-    if (high - low > kOn_mm)
+    if (!(high - low > kOn_mm))
+      return;
+    if (sweep_.kind == SweepKind::upright && rise != 0)
+      out_.push_back({reached(rise < 0 ? high : low), reached(rise < 0 ? low : high), low, high, area, line.across,
+                      line.number});
+    else
       out_.push_back({std::max(0.0, first - line.before), std::min(1.0, last + line.after), low, high, area,
                       line.across, line.number});
   };

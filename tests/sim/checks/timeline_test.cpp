@@ -33,6 +33,7 @@ Preview small_job() {
   scene.hold_down.tension_kPa = {30, 15, 60, "a guess", true};
   scene.hold_down.shear_kPa = {20, 10, 40, "a guess", true};
   scene.hold_down.peel_N_mm = {0.1, 0.05, 0.2, "a guess", true};
+  scene.start_mm = {20, 100, 5};
   scene.collet = {true, "ER20", 8, 7, 0, 0}; // the 6 mm shank is too small for it
   std::vector<Move> moves{line({20, 100, 5}, {20, 100, -10}), line({20, 100, -10}, {80, 100, -10}),
                           line({80, 100, -10}, {80, 100, 5}),
