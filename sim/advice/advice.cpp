@@ -35,7 +35,7 @@ void tell_webs(Advice& advice, const JobNumbers& before) {
   const std::string both =
       fmt::format("webs that snag {} -> {}", before.webs_snagging, advice.after.webs_snagging);
   const bool fewer = advice.after.webs_snagging < before.webs_snagging;
-  if (!webs.gone.empty())
+  if (!webs.gone.empty() && advice.for_webs)
     advice.better.push_back(
         webs.fresh.empty() || fewer
             ? both + (webs.fresh.empty() ? "" : fmt::format(", {} no longer", webs.gone.size()))
@@ -62,7 +62,9 @@ void tell(Advice& advice, const JobNumbers& before) {
     (good ? advice.better : advice.worse).push_back(std::move(words));
   };
   tell_webs(advice, before);
-  if (advice.answered && before.worst_s > 0 && std::abs(after.worst_s / before.worst_s - 1) > 0.01)
+  if (advice.answered && before.worst_s > 0 &&
+      std::abs(after.worst_s / before.worst_s - 1) > 0.01 && // less is no cure where only strands are meant
+      (advice.for_webs || after.worst_s > before.worst_s))
     say(after.worst_s < before.worst_s,
         fmt::format("worst S {} -> {}", snag_text(before.worst_s), snag_text(after.worst_s)));
   if (after.stops != before.stops)
@@ -172,7 +174,7 @@ std::string trade_text(const Advice& one) {
 std::vector<std::string> head_of(const Scene& scene, const Advice& advice) {
   std::vector<std::string> head{scene.title, "changed by snagmap: " + advice.words};
   if (advice.trades)
-    head.push_back("a trade and not a cure; " + trade_text(advice));
+    head.push_back("a trade and no cure; " + trade_text(advice));
   else if (advice.helps)
     head.push_back("foreseen: " + joined(advice.better) +
                    (advice.worse.empty() ? "" : "; worse: " + joined(advice.worse)));

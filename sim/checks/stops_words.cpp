@@ -96,11 +96,12 @@ std::string stops_summary(const RiskTimeline& timeline) {
   if (given > 0)
     text += fmt::format(", {} of the program's own", given);
   const std::string kept = fmt::format(
-      "a strand from over {:.3g} mm of cut without a break ({:.3g} mm in a slot), a torn web or a lifted "
-      "sheet is "
-      "seen within {}",
+      "a strand from over {:g} mm of cut without a break ({:g} mm in a slot), a torn web or a lifted sheet "
+      "is "
+      "seen {}",
       timeline.limits.strand_mm, kSlotShortens * timeline.limits.strand_mm,
-      timeline.limits.within_s > 0 ? minutes_text(timeline.limits.within_s) + " of program time" : "no time");
+      timeline.limits.within_s > 0 ? "within " + minutes_text(timeline.limits.within_s) + " of program time"
+                                   : std::string("at once"));
   text += timeline.stops.empty() ? ": " + kept : fmt::format(", the fewest so that {}", kept);
   if (!timeline.at_end.empty())
     text += "; the rest at the program's end";

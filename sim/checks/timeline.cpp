@@ -59,6 +59,10 @@ void add_strands(const Strands& strands, const StopLimits& limits, const Path& p
                     run.length_mm,
                     -1,
                     {}};
+    const auto first = std::find_if(strands.breaks.begin(), strands.breaks.end(),
+                                    [&](const StrandBreak& b) { return b.run == n; });
+    if (!over && first != strands.breaks.end())
+      event.time_s = first->time_s, event.line = first->line, event.place_mm = first->tip_mm;
     if (over) {
       const double long_mm = run.start_mm + limit_mm(run, limits);
       const PathPlace at = way.place(long_mm);

@@ -133,7 +133,7 @@ Picture timeline_picture(PictureSource& source) {
     const std::vector<RiskStop>& stops = preview.checks->timeline.stops;
     for (std::size_t n = 0; n < stops.size(); ++n) {
       const double x = top(stops[n].time_s / clock, 0).x;
-      d.line({{x, y - 6 * u}, {x, y + 6 * u}}, kAlarm, 3 * u);
+      d.line({{x, y - 6 * u}, {x, y + 6 * u}}, kInk, 3 * u);
       d.text({x + 4 * u, y + 5 * u}, std::to_string(n + 1), 14 * u, Anchor::start, kInk, true);
     }
   }
@@ -157,8 +157,6 @@ Picture timeline_picture(PictureSource& source) {
   page.swatch(kAlarm, "no lean given: past S = 1 millimetres mean nothing");
   if (!rows.empty())
     page.swatch(kInk, "ticks: what happens besides");
-  if (has_stops(preview))
-    page.swatch(kAlarm, "numbered: stops to look and clear");
   out.drawing = std::move(page.drawing);
   return out;
 }
