@@ -46,9 +46,8 @@ Fault cannot(const std::string& file, const char* what, int why) {
   if (why == EEXIST)
     return {file, 0, 0, "already exists and is not overwritten", "name another file", ""};
   const char* way_out = why == ENOSPC || why == EDQUOT ? "make room there, or name another place"
-                        : why == EACCES || why == EPERM || why == EROFS
-                            ? "name a place that you may write to"
-                            : "";
+                        : why == EACCES || why == EPERM || why == EROFS ? "name a place that you may write to"
+                                                                        : "";
   return {file, 0, 0, std::string(what) + ": " + std::strerror(why), way_out, ""};
 }
 
@@ -56,9 +55,10 @@ Fault cannot(const std::string& file, const char* what, int why) {
 std::string open_beside(const fs::path& file, int& fd) {
   static std::atomic<unsigned> next{0};
   for (int tries = 0; tries < 1000; ++tries) {
-    const std::string name = (file.parent_path() / ("." + file.filename().string() + ".part-" +
-                                                    std::to_string(::getpid()) + "-" + std::to_string(++next)))
-                                 .string();
+    const std::string name =
+        (file.parent_path() / ("." + file.filename().string() + ".part-" + std::to_string(::getpid()) + "-" +
+                               std::to_string(++next)))
+            .string();
     fd = ::open(name.c_str(), O_WRONLY | O_CREAT | O_EXCL | O_NOFOLLOW | O_CLOEXEC, 0666);
     if (fd >= 0 || errno != EEXIST)
       return name;

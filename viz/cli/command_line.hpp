@@ -41,8 +41,8 @@ CLI::App* add_command(CLI::App& app, const std::string& name, const std::string&
                       const std::string& examples);
 /// Faults on stderr, each as models/fault.hpp prints it; at most 20, then a count.
 void print_faults(const std::vector<Fault>& faults);
-/// Prints the faults and returns kInputWrong; once a stop was asked for, says that instead: a stage that was told
-/// to stop has no other fault.
+/// Prints the faults and returns kInputWrong; once a stop was asked for, says that instead: a stage that was
+/// told to stop has no other fault.
 int refuse(const std::vector<Fault>& faults);
 
 } // namespace snagmap

@@ -61,7 +61,8 @@ int run_coupon(const Words& words) {
     return refuse(scene.faults());
   const fs::path file(words.scene);
   const fs::path own = file.stem() == "scene" ? fs::absolute(file).parent_path().filename() : file.stem();
-  Outcome<OutputFolder> folder = new_folder(words.out.empty() ? own.string() + "-coupon" : words.out, "coupon");
+  Outcome<OutputFolder> folder =
+      new_folder(words.out.empty() ? own.string() + "-coupon" : words.out, "coupon");
   if (!folder)
     return refuse(folder.faults());
   ProgressBar bar(false);
@@ -96,9 +97,9 @@ int run_coupon(const Words& words) {
   for (const std::string& note : coupon->notes)
     fmt::print(stderr, "note: {}\n", in_units(note, shown));
   std::fflush(stdout);
-  if (!drawn_or_said([&] { return write_drawing(drawing, (folder->path() / "drawing.png").string()); }) ||
-      stop_asked())
-    return end_stopped();
+  const std::string picture = (folder->path() / "drawing.png").string();
+  if (const int failed = draw_or_say([&] { return write_drawing(drawing, picture); }))
+    return failed;
   const int status = write_all(*folder, files);
   fmt::print("\nWalls of this piece are meant to tear. {}", cautions());
   return status;

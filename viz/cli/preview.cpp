@@ -118,12 +118,14 @@ template <class Work> auto timed(Preview& found, ProgressBar& bar, const char* s
 struct DrawnPictures {
   std::vector<std::string> files;
   std::string missing;
+  std::optional<Fault> unwritten; ///< a file that could not be written: no matter of drawing
 };
 
 DrawnPictures draw_pictures(Preview& found, const std::string& folder, const Words& words,
                             const PictureOptions& drawn_as, ProgressBar& bar) {
   if (words.quick || words.no_pictures)
-    return {{}, words.quick ? "A preview with --quick draws none" : "None were asked for (--no-pictures)"};
+    return {
+        {}, words.quick ? "A preview with --quick draws none" : "None were asked for (--no-pictures)", {}};
   const DrawnApart drawn = timed(found, bar, "pictures", [&] {
     return draw_apart(
         [&](const DrawnFile& finished) -> std::optional<Fault> {
@@ -132,9 +134,13 @@ DrawnPictures draw_pictures(Preview& found, const std::string& folder, const Wor
         },
         [&bar] { return bar("pictures", 0); });
   });
-  DrawnPictures pictures{drawn.files, ""};
+  DrawnPictures pictures{drawn.files, "", {}};
   if (!drawn.fault)
     return pictures;
+  if (!drawn.fault->file.empty()) {
+    pictures.unwritten = drawn.fault;
+    return pictures;
+  }
   bar.clear();
   print_faults({*drawn.fault});
   constexpr std::string_view kKnown = "no pictures: "; // the report has said that
@@ -146,8 +152,8 @@ DrawnPictures draw_pictures(Preview& found, const std::string& folder, const Wor
   return pictures;
 }
 
-/// All files of a result, in the hidden folder: numbers and data first, so that a drawing that fails costs the
-/// pictures only. A file that cannot be written is a fault, and the old result stays.
+/// All files of a result, in the hidden folder: numbers and data first, so that a drawing that fails costs
+/// the pictures only. A file that cannot be written is a fault, and the old result stays.
 std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, const Words& words,
                                   const PictureOptions& drawn_as, ProgressBar& bar) {
   const std::string path = folder.path().string(), picture_folder = (folder.path() / "pictures").string();
@@ -179,14 +185,16 @@ std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, co
                                     [&] { return write_record_vdb(*found.record, path + "/record.vdb"); })))
       return fault;
   if (words.keep_record && !stop_asked())
-    if (auto fault = fault_of(timed(found, bar, "record",
-                                    [&] { return save_record(*found.record, path + "/" + kRecordFileName); })))
+    if (auto fault = fault_of(timed(
+            found, bar, "record", [&] { return save_record(*found.record, path + "/" + kRecordFileName); })))
       return fault;
   if (stop_asked())
     return {};
   const DrawnPictures pictures = draw_pictures(found, picture_folder, words, drawn_as, bar);
   if (stop_asked())
     return {};
+  if (pictures.unwritten)
+    return fault_of(Outcome<bool>(*pictures.unwritten));
   const std::string report = timed(found, bar, "report", [&] {
     return report_html(found, picture_folder, pictures.files, pictures.missing);
   });
@@ -275,9 +283,9 @@ int run_preview(const Words& words) {
     const fs::path file(words.file);
     const fs::path own = file.stem() == "scene" ? fs::absolute(file).parent_path().filename() : file.stem();
     const fs::path usual = fs::path("out") / (words.quick ? own.string() + "-quick" : own.string());
-    Outcome<OutputFolder> begun =
-        OutputFolder::begin(words.out.empty() ? usual.string() : words.out,
-                            words.quick ? OutputKind{"preview --quick"} : OutputKind{"preview", {"preview --quick"}});
+    Outcome<OutputFolder> begun = OutputFolder::begin(
+        words.out.empty() ? usual.string() : words.out,
+        words.quick ? OutputKind{"preview --quick"} : OutputKind{"preview", {"preview --quick"}});
     if (!begun)
       return refuse(begun.faults());
     folder.emplace(std::move(*begun));
@@ -352,9 +360,10 @@ void add_preview_command(CLI::App& app, Command& chosen) {
   command->add_option("--foam", words->foam,
                       "Foam card, or a kind: polyurethane, polyethylene, eva, polystyrene");
   command->add_option("--cutter", words->cutter, "Cutter card");
-  command->add_option("--out", words->out,
-                      "Folder of the result (default out/NAME, with --quick out/NAME-quick); an old result there is "
-                      "replaced, what is not snagmap's or was changed is not");
+  command->add_option(
+      "--out", words->out,
+      "Folder of the result (default out/NAME, with --quick out/NAME-quick); an old result there is "
+      "replaced, what is not snagmap's or was changed is not");
   command->add_flag("--quick", words->quick, "Coarse voxels, no finite elements, no pictures");
   command->add_option("--voxel", words->voxel, "Voxel size with unit, such as \"0.5 mm\"");
   command->add_option("--alarm", words->alarm, "Level from which the exit status is 3 (default snags)")

@@ -17,7 +17,8 @@ bool stop_asked();
 /// called from another thread. Empty: nothing. The last one set counts.
 void say_when_stopped(std::function<std::string()> words);
 
-/// What a stop leaves behind, for the last line; at first "nothing was written". Lives as long as the process.
+/// What a stop leaves behind, for the last line; at first "nothing was written". Lives as long as the
+/// process.
 void stays_when_stopped(const char* words);
 
 constexpr int kStopped = 130; ///< exit status

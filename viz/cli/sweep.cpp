@@ -45,15 +45,15 @@ int merge(const SweepPlan& plan, const std::string& place, bool pictures) {
   if (!walls)
     print_faults(walls.faults()); // the table stands
   const auto draw = [&]() -> std::optional<Fault> {
-    std::optional<Fault> fault = write_drawing(narrowest_chart(*walls, plan.title),
-                                               (folder->path() / "narrowest.png").string());
+    std::optional<Fault> fault =
+        write_drawing(narrowest_chart(*walls, plan.title), (folder->path() / "narrowest.png").string());
     // Where no PNG can be drawn, both are still there as SVG.
     auto other = write_drawing(ranking_chart(cutter_rankings(*walls), plan.title),
                                (folder->path() / "ranking.png").string());
     return fault ? fault : other;
   };
-  if ((pictures && walls && !walls->empty() && !drawn_or_said(draw)) || stop_asked())
-    return end_stopped();
+  if (const int status = pictures && walls && !walls->empty() ? draw_or_say(draw) : kNothingFound)
+    return status;
   if (const int status = put_in_place(*folder))
     return status;
   fmt::print("{}\n", name);

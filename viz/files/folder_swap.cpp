@@ -45,7 +45,8 @@ bool somebody_stands_in(const fs::path& folder) {
   for (fs::directory_iterator at("/proc", error), end; !error && at != end; at.increment(error)) {
     std::error_code unseen;
     const fs::path where = fs::read_symlink(at->path() / "cwd", unseen);
-    if (!unseen && std::mismatch(folder.begin(), folder.end(), where.begin(), where.end()).first == folder.end())
+    if (!unseen &&
+        std::mismatch(folder.begin(), folder.end(), where.begin(), where.end()).first == folder.end())
       return true;
   }
   return false;
@@ -127,8 +128,7 @@ std::string move_kept(const fs::path& from, const fs::path& place, const std::st
   std::error_code error;
   fs::create_directories((place / name).parent_path(), error);
   for (int n = 0; n < 1000; ++n) {
-    const std::string tried =
-        n == 0 ? name : n == 1 ? name + ".kept" : name + ".kept-" + std::to_string(n);
+    const std::string tried = n == 0 ? name : n == 1 ? name + ".kept" : name + ".kept-" + std::to_string(n);
     if (move_to_free_name(from, place / tried))
       return tried;
     if (errno != EEXIST && errno != ENOTEMPTY)
@@ -160,7 +160,8 @@ void retire_part(const fs::path& folder, const fs::path& place, const fs::path& 
       ::rmdir((folder / name).c_str());
       continue;
     }
-    const auto listed = list ? list->files.find(name.string()) : std::map<std::string, ListedFile>::const_iterator();
+    const auto listed =
+        list ? list->files.find(name.string()) : std::map<std::string, ListedFile>::const_iterator();
     const bool own = list && (name == kManifestName ||
                               (listed != list->files.end() && is_listed(folder / name, listed->second)));
     if (own || (stands && same_file(here, there)))
@@ -224,8 +225,12 @@ std::optional<Fault> exchange_each(const fs::path& made, const fs::path& place, 
     const int why = errno;
     for (auto step = undo.rbegin(); step != undo.rend(); ++step)
       (*step)();
-    return Fault{(place / name).string(), 0,  0, std::string("cannot be put in its place: ") + std::strerror(why),
-                 "the old files stand as they were; name another folder with --out", ""};
+    return Fault{(place / name).string(),
+                 0,
+                 0,
+                 std::string("cannot be put in its place: ") + std::strerror(why),
+                 "the old files stand as they were; name another folder with --out",
+                 ""};
   };
   const auto take_in = [&](const std::string& name) {
     const fs::path from = made / name, to = place / name;

@@ -165,8 +165,8 @@ Outcome<Standing> standing_of(const fs::path& folder, const Manifest& manifest, 
     }
   }
   if (error)
-    return Fault{folder.string(), 0, 0, "cannot be read: " + error.message(),
-                 "name another folder with --out", ""};
+    return Fault{
+        folder.string(), 0, 0, "cannot be read: " + error.message(), "name another folder with --out", ""};
   std::sort(standing.changed.begin(), standing.changed.end());
   std::sort(standing.foreign.begin(), standing.foreign.end());
   return standing;

@@ -133,8 +133,8 @@ private:
   bool bytes(void* into, std::size_t count) {
     char* at = static_cast<char*>(into);
     while (count > 0) {
-      const auto left = std::chrono::duration_cast<std::chrono::milliseconds>(
-          end_ - std::chrono::steady_clock::now());
+      const auto left =
+          std::chrono::duration_cast<std::chrono::milliseconds>(end_ - std::chrono::steady_clock::now());
       late_ = left.count() <= 0;
       pollfd waited{from_, POLLIN, 0};
       if (late_)
@@ -161,7 +161,7 @@ template <class T> bool send_list(int to, const std::vector<T>& list) {
   return send(to, &count, sizeof count) && send(to, list.data(), list.size() * sizeof(T));
 }
 constexpr const char* kReader = "--read-a-mesh-for-the-process-that-asked"; ///< the child's first word
-constexpr int kAnswerTo = 3;                                                 ///< its descriptor
+constexpr int kAnswerTo = 3;                                                ///< its descriptor
 
 /// Seconds a file may take; a sound one takes a small part of it.
 int limit_s(std::uintmax_t size) {
@@ -179,8 +179,8 @@ int limit_s(std::uintmax_t size) {
   _exit(sent ? 0 : 1);
 }
 
-/// The child is this same executable, whichever it is: before its main it sees by its words that it is to read.
-/// Needs nothing that another file's constructors set up.
+/// The child is this same executable, whichever it is: before its main it sees by its words that it is to
+/// read. Needs nothing that another file's constructors set up.
 __attribute__((constructor)) void read_if_asked(int argc, char** argv) {
   if (argc == 3 && std::strcmp(argv[1], kReader) == 0)
     read_and_send(argv[2], kAnswerTo);

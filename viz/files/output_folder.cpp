@@ -51,8 +51,8 @@ constexpr const char* kPrefixInside = ".snagmap.part-";
 
 /// Locks the hidden folder for as long as the process lives; -1 when another process has it.
 int lock_of(const fs::path& hidden, bool create) {
-  const int fd =
-      ::open((hidden / kLockName).c_str(), O_RDWR | O_CLOEXEC | O_NOFOLLOW | (create ? O_CREAT | O_EXCL : 0), 0600);
+  const int fd = ::open((hidden / kLockName).c_str(),
+                        O_RDWR | O_CLOEXEC | O_NOFOLLOW | (create ? O_CREAT | O_EXCL : 0), 0600);
   if (fd < 0)
     return -1;
   struct stat about = {};
@@ -65,7 +65,8 @@ int lock_of(const fs::path& hidden, bool create) {
 
 bool say_phase(int lock, std::string_view phase) {
   return ftruncate(lock, 0) == 0 &&
-         pwrite(lock, phase.data(), phase.size(), 0) == static_cast<ssize_t>(phase.size()) && fsync(lock) == 0;
+         pwrite(lock, phase.data(), phase.size(), 0) == static_cast<ssize_t>(phase.size()) &&
+         fsync(lock) == 0;
 }
 
 /// Clears what runs that no longer live left beside the place or in it.
@@ -78,8 +79,12 @@ void clear_leftovers(const fs::path& folder, const std::string& prefix, const fs
       found.push_back(at->path());
   for (const fs::path& hidden : found) {
     const int lock = lock_of(hidden, false);
-    if (lock < 0)
-      continue; // a run that lives, or no hidden folder of snagmap's
+    if (lock < 0) {
+      // A run that lives, or no hidden folder of snagmap's; an empty one is of a run killed at its first or
+      // last step.
+      ::rmdir(hidden.c_str());
+      continue;
+    }
     char words[32] = {};
     const ssize_t length = pread(lock, words, sizeof words, 0);
     const std::string_view phase(words, static_cast<std::size_t>(std::max<ssize_t>(length, 0)));
@@ -92,8 +97,8 @@ void clear_leftovers(const fs::path& folder, const std::string& prefix, const fs
     } else if (phase == kInstalling || phase == kExchanging) {
       retire(made, place);
     }
-    ::unlink((hidden / kLockName).c_str());
     ::rmdir(made.c_str());
+    ::unlink((hidden / kLockName).c_str()); // after what it speaks of
     ::rmdir(hidden.c_str());
     ::close(lock);
   }
@@ -115,8 +120,9 @@ std::optional<Fault> refusal(const std::string& said, const fs::path& place, con
                              const std::string& skip) {
   struct stat about = {};
   if (lstat(place.c_str(), &about) != 0)
-    return errno == ENOENT ? std::nullopt
-                           : std::optional(fault_at(said, std::string("cannot be used: ") + std::strerror(errno)));
+    return errno == ENOENT
+               ? std::nullopt
+               : std::optional(fault_at(said, std::string("cannot be used: ") + std::strerror(errno)));
   if (S_ISLNK(about.st_mode))
     return fault_at(said, "is a link that leads nowhere");
   if (!S_ISDIR(about.st_mode))
@@ -136,11 +142,12 @@ std::optional<Fault> refusal(const std::string& said, const fs::path& place, con
     return fault_at(said, "already exists and is not overwritten");
   const std::optional<Manifest> list = read_manifest(place);
   if (!list) {
-    const bool older = fs::exists(place / "result.json", error) || fs::exists(place / "compare.json", error) ||
+    const bool older = fs::exists(place / "result.json", error) ||
+                       fs::exists(place / "compare.json", error) ||
                        fs::exists(place / "narrowest.csv", error);
     return fault_at(said, "is a folder that holds no result; it is left alone",
-                    older ? std::string(kOtherOut) + "; a result of an earlier version has no " + kManifestName +
-                                ": remove it yourself"
+                    older ? std::string(kOtherOut) + "; a result of an earlier version has no " +
+                                kManifestName + ": remove it yourself"
                           : kOtherOut);
   }
   if (list->command != kind.command &&
@@ -151,7 +158,8 @@ std::optional<Fault> refusal(const std::string& said, const fs::path& place, con
   if (!standing)
     return standing.faults().front();
   if (!standing->changed.empty())
-    return fault_at(said, "was changed since snagmap wrote it, and is left alone: " + some_of(standing->changed),
+    return fault_at(said,
+                    "was changed since snagmap wrote it, and is left alone: " + some_of(standing->changed),
                     "rename or move what was changed, or name another folder with --out");
   return {};
 }
@@ -218,12 +226,16 @@ Outcome<OutputFolder> OutputFolder::begin(const std::string& place, const Output
       return fault_at(place, "cannot be made: " + error.message());
   }
   const bool beside = !stands || (kind.old != OutputKind::Old::add && can_exchange(state->place));
-  std::string name = beside ? (parent / (prefix_beside(state->place) + "XXXXXX")).string()
-                            : (state->place / (std::string(kPrefixInside) + "XXXXXX")).string();
-  if (!mkdtemp(name.data()))
-    return fault_at(place, std::string("cannot be written: ") + std::strerror(errno));
-  state->hidden = name, state->made = state->hidden / kMadeName;
-  state->lock = lock_of(state->hidden, true);
+  for (int tries = 0; tries < 10 && state->lock < 0; ++tries) { // another run may clear it while it is empty
+    std::string name = beside ? (parent / (prefix_beside(state->place) + "XXXXXX")).string()
+                              : (state->place / (std::string(kPrefixInside) + "XXXXXX")).string();
+    if (!mkdtemp(name.data()))
+      return fault_at(place, std::string("cannot be written: ") + std::strerror(errno));
+    state->hidden = name, state->made = state->hidden / kMadeName;
+    state->lock = lock_of(state->hidden, true);
+    if (state->lock < 0 && errno != ENOENT)
+      break;
+  }
   if (state->lock < 0 || !say_phase(state->lock, kBuilding) || mkdir(state->made.c_str(), 0777) != 0) {
     const int why = errno;
     ::rmdir(state->made.c_str());
@@ -319,6 +331,13 @@ std::optional<Fault> OutputFolder::State::install(const Manifest& fresh) {
 
 std::optional<Fault> OutputFolder::commit() {
   State& s = *state_;
+  std::error_code error;
+  std::vector<fs::path> folders;
+  for (fs::recursive_directory_iterator at(s.made, error), end; !error && at != end; at.increment(error))
+    if (at->is_directory(error))
+      folders.push_back(at->path());
+  for (auto folder = folders.rbegin(); folder != folders.rend(); ++folder)
+    ::rmdir(folder->c_str()); // those that nothing was drawn into
   Outcome<Manifest> fresh = manifest_of(s.made, s.kind.command);
   if (!fresh)
     return fresh.faults().front();
@@ -328,7 +347,6 @@ std::optional<Fault> OutputFolder::commit() {
       listed.files.insert(old->files.begin(), old->files.end());
   if (auto fault = write(kManifestName, manifest_text(listed)))
     return fault;
-  std::error_code error;
   for (fs::recursive_directory_iterator at(s.made, error), end; !error && at != end; at.increment(error))
     if (auto fault = put_on_disk(at->path().string()))
       return fault;
@@ -341,7 +359,8 @@ std::optional<Fault> OutputFolder::commit() {
   if (turn >= 0)
     flock(turn, LOCK_EX);
   auto fault = s.install(*fresh);
-  const bool standing = fs::exists(s.place / kManifestName, error) && !fs::exists(s.made / kManifestName, error);
+  const bool standing =
+      fs::exists(s.place / kManifestName, error) && !fs::exists(s.made / kManifestName, error);
   if (standing) {
     put_on_disk(s.place.parent_path().string());
     s.first_made_parent.clear();
@@ -360,6 +379,8 @@ bool OutputFolder::discard_unfinished() {
   std::error_code error;
   // Twice: another thread may still be adding files.
   for (int i = 0; i < 2 && !unfinished.empty(); ++i)
+    fs::remove_all(unfinished / kMadeName, error);
+  if (!unfinished.empty())
     fs::remove_all(unfinished, error);
   if (!unfinished.empty())
     remove_parents(unfinished_place, unfinished_parent);

@@ -22,8 +22,8 @@ struct OutputKind {
 
 /// The files are made in a hidden folder. Its lock is held while the process lives: what a killed run left is
 /// cleared away by the next. The folder in the place is exchanged whole, or file by file where it is the
-/// current folder of a process, a mount point, another user's, or marked in a way that a new one would not be;
-/// a link to a folder is followed; permissions stay. Files that are not snagmap's are kept; a file of
+/// current folder of a process, a mount point, another user's, or marked in a way that a new one would not
+/// be; a link to a folder is followed; permissions stay. Files that are not snagmap's are kept; a file of
 /// snagmap's that somebody changed is never overwritten.
 class OutputFolder {
 public:
@@ -39,8 +39,8 @@ public:
   const std::filesystem::path& place() const;
   /// Writes a file in the hidden folder.
   std::optional<Fault> write(const std::string& name, const std::string& content) const;
-  /// Lists the files, puts them on the disk, checks the place again and puts them there. When somebody changed
-  /// the place meanwhile, the result is put beside it and the fault says where.
+  /// Lists the files, puts them on the disk, checks the place again and puts them there. When somebody
+  /// changed the place meanwhile, the result is put beside it and the fault says where.
   std::optional<Fault> commit();
   /// What the user should know after a commit.
   const std::vector<std::string>& notes() const;

@@ -138,7 +138,8 @@ Outcome<std::vector<std::string>> write_pictures(const Preview& preview, const s
   if (wanted("spots"))
     for (const std::size_t rank : worst_places(preview, static_cast<std::size_t>(std::max(options.worst, 0))))
       if (!fault)
-        fault = save(spot_picture(source, preview.spots[rank], static_cast<int>(rank) + 1), folder, files, finished);
+        fault = save(spot_picture(source, preview.spots[rank], static_cast<int>(rank) + 1), folder, files,
+                     finished);
   if (wanted("map-snag"))
     fault = save(map_picture(source, MapKind::snag), folder, files, finished);
   if (wanted("map-thickness"))

@@ -100,13 +100,13 @@ private:
 
   void pictures_missing() {
     if (!missing_.empty())
-      out_ += fmt::format("<p id=\"missing\"><strong>{}</strong> {}. The numbers are whole: they do not rest on "
-                          "the pictures.</p>\n",
-                          links_.pictures.empty()
-                              ? std::string("No pictures stand here.")
-                              : fmt::format("Only {} pictures stand here, the others are missing.",
-                                            links_.pictures.size()),
-                          escaped(missing_));
+      out_ += fmt::format(
+          "<p id=\"missing\"><strong>{}</strong> {}. The numbers are whole: they do not rest on "
+          "the pictures.</p>\n",
+          links_.pictures.empty()
+              ? std::string("No pictures stand here.")
+              : fmt::format("Only {} pictures stand here, the others are missing.", links_.pictures.size()),
+          escaped(missing_));
   }
 
   void findings() {

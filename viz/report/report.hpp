@@ -10,8 +10,8 @@ namespace snagmap {
 
 /// `pictures`: names of PNG files in `folder` (as write_pictures returned them; other files are passed over).
 /// They are put inside the report, which needs nothing else: no script, style or font from elsewhere. Without
-/// pictures the report holds the numbers alone; `missing` says why some are not there. Two runs give the same bytes but for the clock times of
-/// verified spots.
+/// pictures the report holds the numbers alone; `missing` says why some are not there. Two runs give the same
+/// bytes but for the clock times of verified spots.
 std::string report_html(const Preview& preview, const std::string& folder,
                         const std::vector<std::string>& pictures, const std::string& missing = "");
 

@@ -1,4 +1,5 @@
-// A drawing that fails costs the pictures only: numbers and data are whole, and the report says what is missing.
+// A drawing that fails costs the pictures only: numbers and data are whole, and the report says what is
+// missing.
 #include "tests/viz/real_program.hpp"
 
 #include <algorithm>
@@ -13,7 +14,8 @@ protected:
   void SetUp() override {
     RealProgram::SetUp();
     put("job.nc", "G21 G90 G17\nS18000 M3\nG0 Z5\nG0 X0 Y0\nG1 Z-8 F600\nG1 X60 F3000\nG0 Z5\nM30\n");
-    put("job.toml", "program = \"job.nc\"\nfoam = \"pu-22\"\ncutter = \"flat-6.35-long\"\nvoxel = \"1 mm\"\n");
+    put("job.toml",
+        "program = \"job.nc\"\nfoam = \"pu-22\"\ncutter = \"flat-6.35-long\"\nvoxel = \"1 mm\"\n");
   }
   static void expect_numbers(const std::string& folder) {
     for (const char* name : {"result.json", "spots.csv", "stock.vtp", "zones.vtp", "map.vti", "sheet.glb",
@@ -37,8 +39,9 @@ TEST_F(PicturesFail, WithoutADisplayServer) {
   EXPECT_TRUE(ran.status == 0 || ran.status == 3) << ran.err;
   EXPECT_NE(ran.err.find("no pictures: the program Xvfb was not found"), std::string::npos) << ran.err;
   expect_numbers("result");
-  EXPECT_NE(slurp("result/report.html").find("No pictures stand here.</strong> The program Xvfb was not found"),
-            std::string::npos);
+  EXPECT_NE(
+      slurp("result/report.html").find("No pictures stand here.</strong> The program Xvfb was not found"),
+      std::string::npos);
 }
 
 TEST_F(PicturesFail, WithADisplayServerThatIsNone) {
@@ -96,6 +99,8 @@ TEST_F(PicturesFail, WithADisplayServerThatDies) {
   const std::size_t stand = pictures("result");
   EXPECT_GE(stand, 1u);
   EXPECT_LT(stand, 10u);
-  EXPECT_NE(slurp("err.txt").find("no pictures: the drawing process ended"), std::string::npos) << slurp("err.txt");
-  EXPECT_NE(slurp("result/report.html").find("pictures stand here, the others are missing."), std::string::npos);
+  EXPECT_NE(slurp("err.txt").find("no pictures: the drawing process ended"), std::string::npos)
+      << slurp("err.txt");
+  EXPECT_NE(slurp("result/report.html").find("pictures stand here, the others are missing."),
+            std::string::npos);
 }

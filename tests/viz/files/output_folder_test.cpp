@@ -57,7 +57,8 @@ protected:
   }
   /// Writes a result; the fault's words, or "".
   std::string write(const std::string& place, const Files& files, const OutputKind& kind = kPreview) const {
-    auto folder = OutputFolder::begin(place.empty() || place[0] != '/' ? (root / place).string() : place, kind);
+    auto folder =
+        OutputFolder::begin(place.empty() || place[0] != '/' ? (root / place).string() : place, kind);
     if (!folder)
       return folder.faults().front().what;
     fs::create_directories(folder->path() / "pictures");
@@ -114,7 +115,8 @@ TEST_F(OutputFolderTest, TheListNamesEveryFileWithItsSizeAndChecksum) {
   ASSERT_EQ(list->files.size(), 2u);
   EXPECT_EQ(list->files.at("a.txt").bytes, 3u);
   // FIPS 180-4's own example for "abc", from memory, and GNU coreutils' sha256sum for both.
-  EXPECT_EQ(list->files.at("a.txt").sha256, "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
+  EXPECT_EQ(list->files.at("a.txt").sha256,
+            "ba7816bf8f01cfea414140de5dae2223b00361a396177a9cb410ff61f20015ad");
   for (const auto& [name, file] : list->files)
     EXPECT_EQ(file.sha256, sum_by_coreutils(root / "out" / name)) << name;
 }
@@ -373,7 +375,7 @@ TEST_F(OutputFolderTest, AKilledWriteLeavesTheOldResultAndTheNextOneClearsItsRem
   ASSERT_EQ(waitpid(child, &status, 0), child);
   ASSERT_TRUE(WIFSIGNALED(status));
   EXPECT_EQ(get("out/result.json"), "old");
-  EXPECT_EQ(entries(), 2u); // the old result and the killed write's remains
+  EXPECT_EQ(entries(), 2u);                // the old result and the killed write's remains
   put(".out.part-mine/notes.txt", "mine"); // a name alone proves nothing either
   ASSERT_EQ(write("out", kFresh), "");
   EXPECT_EQ(get("out/result.json"), "new");
@@ -398,8 +400,9 @@ TEST_F(OutputFolderTest, ARunThatLivesIsNotCleared) {
   EXPECT_EQ(entries(), 1u);
 }
 
-// Runs that replace the folder as fast as they can, killed at random moments. After each kill every file is of
-// one run, or (where the folder itself must stay) becomes so with the next run; nobody else's file is lost.
+// Runs that replace the folder as fast as they can, killed at random moments. After each kill every file is
+// of one run, or (where the folder itself must stay) becomes so with the next run; nobody else's file is
+// lost.
 TEST_F(OutputFolderTest, KilledAtRandomMomentsTheOldResultOrTheNewOneStandsWhole) {
   std::minstd_rand random(7);
   int whole = 0, between = 0;
