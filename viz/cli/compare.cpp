@@ -222,8 +222,8 @@ int run_compare(const Words& words) {
       return no_display;
     return write_whole_file(file, png_of(rasterised(side_by_side_picture(comparison, previews, {}))));
   };
-  if ((!words.no_pictures && !drawn_or_said(draw)) || stop_asked())
-    return end_stopped();
+  if (const int status = words.no_pictures ? kNothingFound : draw_or_say(draw))
+    return status;
   if (put_in_place(*folder) != kNothingFound)
     return kProgramFailed;
   if (!words.csv)

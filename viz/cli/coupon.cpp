@@ -98,9 +98,9 @@ int run_coupon(const Words& words) {
   for (const std::string& note : coupon->notes)
     fmt::print(stderr, "note: {}\n", plain_text(in_units(note, shown)));
   std::fflush(stdout);
-  if (!drawn_or_said([&] { return write_drawing(drawing, (folder->path() / "drawing.png").string()); }) ||
-      stop_asked())
-    return end_stopped();
+  const std::string picture = (folder->path() / "drawing.png").string();
+  if (const int failed = draw_or_say([&] { return write_drawing(drawing, picture); }))
+    return failed;
   const int status = write_all(*folder, files);
   fmt::print("\nWalls of this piece are meant to tear. {}", cautions());
   return status;

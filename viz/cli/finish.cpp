@@ -25,11 +25,13 @@ int put_in_place(OutputFolder& folder, const std::string& word) {
   return kNothingFound;
 }
 
-bool drawn_or_said(const std::function<std::optional<Fault>()>& draw) {
+int draw_or_say(const std::function<std::optional<Fault>()>& draw) {
   const DrawnApart drawn = draw_apart([&](const DrawnFile&) { return draw(); }, [] { return !stop_asked(); });
+  if (drawn.stopped || stop_asked())
+    return end_stopped();
   if (drawn.fault)
     print_faults({*drawn.fault});
-  return !drawn.stopped;
+  return drawn.fault && !drawn.fault->file.empty() ? kProgramFailed : kNothingFound;
 }
 
 } // namespace snagmap

@@ -13,7 +13,9 @@ namespace snagmap {
 /// the exit status: kNothingFound, or kProgramFailed with the fault said.
 int put_in_place(OutputFolder& folder, const std::string& word = "Results");
 
-/// Draws by a process that may die; why something is missing is said on stderr. False: stopped.
-bool drawn_or_said(const std::function<std::optional<Fault>()>& draw);
+/// Draws by a process that may die; why something is missing is said on stderr. Returns kNothingFound, or the
+/// exit status at which the command ends: it was stopped, or a file could not be written (no matter of
+/// drawing).
+int draw_or_say(const std::function<std::optional<Fault>()>& draw);
 
 } // namespace snagmap

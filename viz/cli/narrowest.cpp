@@ -191,8 +191,8 @@ int run_narrowest(Words words) {
     const auto draw = [&] {
       return write_width_chart(chart_of(table, words.inch), (folder->path() / "narrowest.png").string(), {});
     };
-    if (!drawn_or_said(draw) || stop_asked())
-      return end_stopped();
+    if (const int status = draw_or_say(draw))
+      return status;
     return put_in_place(*folder);
   }
   return kNothingFound;

@@ -139,12 +139,14 @@ template <class Work> auto timed(Preview& found, ProgressBar& bar, const char* s
 struct DrawnPictures {
   std::vector<std::string> files;
   std::string missing;
+  std::optional<Fault> unwritten; ///< a file that could not be written: no matter of drawing
 };
 
 DrawnPictures draw_pictures(Preview& found, const std::string& folder, const Words& words,
                             const PictureOptions& drawn_as, ProgressBar& bar) {
   if (words.quick || words.no_pictures)
-    return {{}, words.quick ? "A preview with --quick draws none" : "None were asked for (--no-pictures)"};
+    return {
+        {}, words.quick ? "A preview with --quick draws none" : "None were asked for (--no-pictures)", {}};
   const DrawnApart drawn = timed(found, bar, "pictures", [&] {
     return draw_apart(
         [&](const DrawnFile& finished) -> std::optional<Fault> {
@@ -153,9 +155,13 @@ DrawnPictures draw_pictures(Preview& found, const std::string& folder, const Wor
         },
         [&bar] { return bar("pictures", 0); });
   });
-  DrawnPictures pictures{drawn.files, ""};
+  DrawnPictures pictures{drawn.files, "", {}};
   if (!drawn.fault)
     return pictures;
+  if (!drawn.fault->file.empty()) {
+    pictures.unwritten = drawn.fault;
+    return pictures;
+  }
   bar.clear();
   print_faults({*drawn.fault});
   constexpr std::string_view kKnown = "no pictures: "; // the report has said that
@@ -216,6 +222,8 @@ std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, co
   const DrawnPictures pictures = draw_pictures(found, picture_folder, words, drawn_as, bar);
   if (stop_asked())
     return {};
+  if (pictures.unwritten)
+    return fault_of(Outcome<bool>(*pictures.unwritten));
   const std::string report = timed(found, bar, "report", [&] {
     return report_html(found, picture_folder, pictures.files, pictures.missing);
   });

@@ -53,8 +53,8 @@ int merge(const SweepPlan& plan, const std::string& place, bool pictures) {
                                (folder->path() / "ranking.png").string());
     return fault ? fault : other;
   };
-  if ((pictures && walls && !walls->empty() && !drawn_or_said(draw)) || stop_asked())
-    return end_stopped();
+  if (const int status = pictures && walls && !walls->empty() ? draw_or_say(draw) : kNothingFound)
+    return status;
   if (const int status = put_in_place(*folder))
     return status;
   fmt::print("{}\n", plain_text(name));

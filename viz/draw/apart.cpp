@@ -1,9 +1,11 @@
 #include "viz/draw/apart.hpp"
 
+#include "sim/text/whole_file.hpp"
 #include "sim/threads/parallel.hpp"
 #include "viz/draw/off_screen.hpp"
 
 #include <algorithm>
+#include <cctype>
 #include <cerrno>
 #include <chrono>
 #include <csignal>
@@ -14,7 +16,6 @@
 #include <fcntl.h>
 #include <filesystem>
 #include <fmt/format.h>
-#include <iterator>
 #include <new>
 #include <poll.h>
 #include <sys/prctl.h>
@@ -99,6 +100,20 @@ std::vector<std::string> split(const std::string& text, char at) {
   return parts;
 }
 
+/// Without the codes that colour a terminal and other unprintable bytes.
+std::string without_codes(const std::string& line) {
+  std::string plain;
+  for (std::size_t i = 0; i < line.size(); ++i) {
+    const auto c = static_cast<unsigned char>(line[i]);
+    if (c == 27 && i + 1 < line.size() && line[i + 1] == '[')
+      while (i + 1 < line.size() && !std::isalpha(static_cast<unsigned char>(line[++i]))) {
+      }
+    else if (c >= 32 && c != 127)
+      plain += line[i];
+  }
+  return plain;
+}
+
 std::string how_it_ended(int status, const std::string& said) {
   std::string words = WIFSIGNALED(status) ? fmt::format("the drawing process was ended by signal {} ({})",
                                                         WTERMSIG(status), strsignal(WTERMSIG(status)))
@@ -106,17 +121,19 @@ std::string how_it_ended(int status, const std::string& said) {
                                                         WEXITSTATUS(status));
   std::string last;
   for (const std::string& line : split(said, '\n'))
-    if (line.find_first_not_of(" \t\r") != std::string::npos)
-      last = line.substr(line.find_first_not_of(" \t\r"), 200);
-  last.erase(std::remove_if(last.begin(), last.end(), [](unsigned char c) { return c < 32 || c == 127; }),
-             last.end());
+    if (const std::string plain = without_codes(line); plain.find_first_not_of(' ') != std::string::npos)
+      last = plain.substr(plain.find_first_not_of(' '), 200);
   return last.empty() ? words : words + ": " + last;
 }
 
-std::size_t thread_count() {
+void count_threads(DrawnApart& drawn) {
   std::error_code error;
-  std::filesystem::directory_iterator at("/proc/self/task", error);
-  return error ? 0 : static_cast<std::size_t>(std::distance(at, std::filesystem::directory_iterator()));
+  for (std::filesystem::directory_iterator at("/proc/self/task", error), end; !error && at != end;
+       at.increment(error)) {
+    ++drawn.threads;
+    if (const auto name = read_whole_file((at->path() / "comm").string()))
+      drawn.thread_names += *name;
+  }
 }
 
 } // namespace
@@ -143,7 +160,7 @@ DrawnApart draw_apart(const std::function<std::optional<Fault>(const DrawnFile&)
   end_worker_threads();
   if (end_watch)
     end_watch();
-  drawn.threads = thread_count();
+  count_threads(drawn);
   const pid_t parent = getpid(), child = fork();
   if (child == 0)
     be_the_child(draw, parent, tells[1], words[1]);

@@ -15,7 +15,8 @@ struct DrawnApart {
   std::vector<std::string> files; ///< that were told of, each whole
   std::optional<Fault> fault;     ///< why there are no more
   bool stopped = false;           ///< `go_on` said no
-  std::size_t threads = 0; ///< of this process when it forked; 1: nothing can be half done in the child
+  std::size_t threads = 0;  ///< of this process when it forked; 1: nothing can be half done in the child
+  std::string thread_names; ///< for whoever must know which
 };
 
 /// Tells of a file that is finished.

@@ -79,8 +79,12 @@ void clear_leftovers(const fs::path& folder, const std::string& prefix, const fs
       found.push_back(at->path());
   for (const fs::path& hidden : found) {
     const int lock = lock_of(hidden, false);
-    if (lock < 0)
-      continue; // a run that lives, or no hidden folder of snagmap's
+    if (lock < 0) {
+      // A run that lives, or no hidden folder of snagmap's; an empty one is of a run killed at its first or
+      // last step.
+      ::rmdir(hidden.c_str());
+      continue;
+    }
     char words[32] = {};
     const ssize_t length = pread(lock, words, sizeof words, 0);
     const std::string_view phase(words, static_cast<std::size_t>(std::max<ssize_t>(length, 0)));
@@ -93,8 +97,8 @@ void clear_leftovers(const fs::path& folder, const std::string& prefix, const fs
     } else if (phase == kInstalling || phase == kExchanging) {
       retire(made, place);
     }
-    ::unlink((hidden / kLockName).c_str());
     ::rmdir(made.c_str());
+    ::unlink((hidden / kLockName).c_str()); // after what it speaks of
     ::rmdir(hidden.c_str());
     ::close(lock);
   }
@@ -222,12 +226,16 @@ Outcome<OutputFolder> OutputFolder::begin(const std::string& place, const Output
       return fault_at(place, "cannot be made: " + error.message());
   }
   const bool beside = !stands || (kind.old != OutputKind::Old::add && can_exchange(state->place));
-  std::string name = beside ? (parent / (prefix_beside(state->place) + "XXXXXX")).string()
-                            : (state->place / (std::string(kPrefixInside) + "XXXXXX")).string();
-  if (!mkdtemp(name.data()))
-    return fault_at(place, std::string("cannot be written: ") + std::strerror(errno));
-  state->hidden = name, state->made = state->hidden / kMadeName;
-  state->lock = lock_of(state->hidden, true);
+  for (int tries = 0; tries < 10 && state->lock < 0; ++tries) { // another run may clear it while it is empty
+    std::string name = beside ? (parent / (prefix_beside(state->place) + "XXXXXX")).string()
+                              : (state->place / (std::string(kPrefixInside) + "XXXXXX")).string();
+    if (!mkdtemp(name.data()))
+      return fault_at(place, std::string("cannot be written: ") + std::strerror(errno));
+    state->hidden = name, state->made = state->hidden / kMadeName;
+    state->lock = lock_of(state->hidden, true);
+    if (state->lock < 0 && errno != ENOENT)
+      break;
+  }
   if (state->lock < 0 || !say_phase(state->lock, kBuilding) || mkdir(state->made.c_str(), 0777) != 0) {
     const int why = errno;
     ::rmdir(state->made.c_str());
@@ -323,6 +331,13 @@ std::optional<Fault> OutputFolder::State::install(const Manifest& fresh) {
 
 std::optional<Fault> OutputFolder::commit() {
   State& s = *state_;
+  std::error_code error;
+  std::vector<fs::path> folders;
+  for (fs::recursive_directory_iterator at(s.made, error), end; !error && at != end; at.increment(error))
+    if (at->is_directory(error))
+      folders.push_back(at->path());
+  for (auto folder = folders.rbegin(); folder != folders.rend(); ++folder)
+    ::rmdir(folder->c_str()); // those that nothing was drawn into
   Outcome<Manifest> fresh = manifest_of(s.made, s.kind.command);
   if (!fresh)
     return fresh.faults().front();
@@ -332,7 +347,6 @@ std::optional<Fault> OutputFolder::commit() {
       listed.files.insert(old->files.begin(), old->files.end());
   if (auto fault = write(kManifestName, manifest_text(listed)))
     return fault;
-  std::error_code error;
   for (fs::recursive_directory_iterator at(s.made, error), end; !error && at != end; at.increment(error))
     if (auto fault = put_on_disk(at->path().string()))
       return fault;
@@ -365,6 +379,8 @@ bool OutputFolder::discard_unfinished() {
   std::error_code error;
   // Twice: another thread may still be adding files.
   for (int i = 0; i < 2 && !unfinished.empty(); ++i)
+    fs::remove_all(unfinished / kMadeName, error);
+  if (!unfinished.empty())
     fs::remove_all(unfinished, error);
   if (!unfinished.empty())
     remove_parents(unfinished_place, unfinished_parent);

@@ -52,7 +52,7 @@ TEST(DrawnApart, NoOtherThreadLivesAtTheForkAndLoopsRunOnBothSides) {
         return {};
       },
       kAlways);
-  EXPECT_EQ(drawn.threads, 1u);
+  EXPECT_EQ(drawn.threads, 1u) << drawn.thread_names;
   EXPECT_EQ(drawn.files, std::vector<std::string>{"499500"});
   EXPECT_EQ(sum(), 499500);
 }
@@ -68,13 +68,13 @@ TEST(DrawnApart, ADeathIsAFaultWithItsLastWordsAndWhatWasFinishedStays) {
         kAlways);
   };
   const DrawnApart aborted = dies([] {
-    const char words[] = "first\n  no driver found\x1b[31m\n\n";
+    const char words[] = "first\n  \x1b[31mno driver found\n\x1b[0m\n";
     if (write(STDERR_FILENO, words, sizeof words - 1) > 0)
       std::abort();
   });
   ASSERT_TRUE(aborted.fault);
   EXPECT_EQ(aborted.fault->what,
-            "no pictures: the drawing process was ended by signal 6 (Aborted): no driver found[31m");
+            "no pictures: the drawing process was ended by signal 6 (Aborted): no driver found");
   EXPECT_EQ(aborted.files, std::vector<std::string>{"sheet.png"});
   const DrawnApart left = dies([] { std::exit(1); }); // as the X library does when its display goes
   ASSERT_TRUE(left.fault);
