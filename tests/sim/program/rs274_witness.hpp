@@ -79,8 +79,10 @@ inline Witness rs274(const std::string& text, const std::vector<int>& tools = {1
   for (const auto& [number, value] : parameters)
     variables << number << "\t" << std::fixed << value << "\n";
   variables.close();
+  // Its tool table in memory is a file of the home folder, which two runs at once would share.
   const std::string command =
-      "cd '" + folder.string() + "' && rs274 -g -t tool.tbl -v rs274.var program.ngc out.txt > log.txt 2>&1";
+      "cd '" + folder.string() +
+      "' && HOME=. rs274 -g -t tool.tbl -v rs274.var program.ngc out.txt > log.txt 2>&1";
   const int status = std::system(command.c_str());
   const auto read = [&](const char* name) {
     std::ifstream in(folder / name, std::ios::binary);
