@@ -277,7 +277,7 @@ AdviceList advise(const Preview& found, const AdviceOptions& options) {
   AdviceList list;
   list.before = job_numbers(found);
   const JobNumbers& now = list.before;
-  list.clean = now.webs_snagging == 0 && now.stops == 0 && now.rubs == 0 && now.runs_held &&
+  list.clean = now.webs_snagging == 0 && now.stops == 0 && now.rubs == 0 &&
                now.long_runs == 0 && !now.hold_weak();
   if (list.clean)
     return list;

@@ -27,7 +27,7 @@ Scene sheet_of(double x_mm, double y_mm, const std::string& cutter) {
   scene.layers = {{*find_foam("pu-22"), 40}};
   scene.cutters = {*find_cutter(cutter)};
   scene.machine = machine_cards().front();
-  scene.voxel_mm = kRunsVoxel_mm; // coarser ones hold no runs
+  scene.voxel_mm = 1;
   return scene;
 }
 
