@@ -73,7 +73,7 @@ TEST(PathEdit, RewrittenProgramsCutTheSamePart) {
   const double whole = removed_mm3(path);
   const auto check = [&](const Path& changed, const char* what) {
     expect_continuous(changed);
-    EXPECT_NEAR(removed_mm3(changed), whole, 1e-4 * whole) << what;
+    EXPECT_NEAR(removed_mm3(changed), whole, 0.005 * whole) << what; // what volumes are right to
     EXPECT_EQ(rapids_in_foam(changed), 0u) << what;
   };
   check(*with_pass_depth(path, 0, 4), "half passes");
