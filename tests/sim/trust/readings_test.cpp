@@ -355,7 +355,7 @@ INSTANTIATE_TEST_SUITE_P(
                     "r.csv:2:3: a cell under a column without a name\n"},
         BadReadings{"ThousandOrOneAndADecimal", "r.csv",
                     "wall,outcome,thickness_top (mm)\n1,held,\"1,250\"\n",
-                    "r.csv:2:8: thickness_top: \"1,250\" is not a number with a unit\n"},
+                    "r.csv:2:8: thickness_top: \"1,250\": write a decimal point, not a comma\n"},
         BadReadings{"ColumnTwice", "r.csv", "wall,outcome,outcome\n1,held,held\n",
                     "r.csv:1:14: column \"outcome\" stands twice\n"},
         BadReadings{"UnknownColumn", "r.csv", "wall,outcom\n1,held\n",

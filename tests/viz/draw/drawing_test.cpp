@@ -75,7 +75,7 @@ TEST(Drawing, SvgHoldsTextAndEscapesIt) {
   drawing.text({10, 20}, "a<b>\x01");
   const std::string svg = to_svg(drawing);
   EXPECT_NE(svg.find("<title>S &lt; 1 &amp; &quot;firm&quot;</title>"), std::string::npos);
-  EXPECT_NE(svg.find(">a&lt;b&gt;</text>"), std::string::npos);
+  EXPECT_NE(svg.find(">a&lt;b&gt;\\x01</text>"), std::string::npos);
 }
 
 TEST(Drawing, WrappedLinesFitAndLoseNoWord) {
