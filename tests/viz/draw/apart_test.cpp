@@ -38,8 +38,8 @@ TEST(DrawnApart, TheChildSeesWhatIsThereAndTellsItsFiles) {
   EXPECT_TRUE(no_child_left());
 }
 
-// A fork copies one thread: a lock that another holds would be held for ever.
-TEST(DrawnApart, NoOtherThreadLivesAtTheForkAndLoopsRunOnBothSides) {
+// A fork copies one thread: a loop in the child must not wait for workers that are not there.
+TEST(DrawnApart, LoopsRunInTheChildAndAfterwardsInTheParent) {
   const auto sum = [] {
     std::atomic<int> all{0};
     parallel_each(1000, [&](int n) { all += n; });
@@ -52,7 +52,6 @@ TEST(DrawnApart, NoOtherThreadLivesAtTheForkAndLoopsRunOnBothSides) {
         return {};
       },
       kAlways);
-  EXPECT_EQ(drawn.threads, 1u) << drawn.thread_names;
   EXPECT_EQ(drawn.files, std::vector<std::string>{"499500"});
   EXPECT_EQ(sum(), 499500);
 }
