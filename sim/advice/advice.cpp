@@ -277,8 +277,8 @@ AdviceList advise(const Preview& found, const AdviceOptions& options) {
   AdviceList list;
   list.before = job_numbers(found);
   const JobNumbers& now = list.before;
-  list.clean = now.webs_snagging == 0 && now.stops == 0 && now.rubs == 0 &&
-               now.long_runs == 0 && !now.hold_weak();
+  list.clean =
+      now.webs_snagging == 0 && now.stops == 0 && now.rubs == 0 && now.long_runs == 0 && !now.hold_weak();
   if (list.clean)
     return list;
   if (!solved_in_3d(found)) {

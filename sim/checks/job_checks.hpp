@@ -29,9 +29,9 @@ struct JobChecks {
   std::vector<SeamHit> seams;
   std::string zero; ///< why program and zero contradict each other; empty: they do not
   RiskTimeline timeline;
-  std::vector<Finding> findings;  ///< of all of the above: those that stop the job first, then by time
-  std::vector<StageTime> times;   ///< clock times of the checks
-  bool stopped = false;           ///< before the end: none of it is to be shown
+  std::vector<Finding> findings; ///< of all of the above: those that stop the job first, then by time
+  std::vector<StageTime> times;  ///< clock times of the checks
+  bool stopped = false;          ///< before the end: none of it is to be shown
 };
 
 /// Everything from one judged job; `touches` are the findings made before, of which those that rub go on the

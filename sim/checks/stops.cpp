@@ -24,9 +24,9 @@ public:
           n + 1 < needs_.size() && needs_[soonest_[n + 1]].by_s <= needs_[n].by_s ? soonest_[n + 1] : n;
   }
 
-  /// The need with the earliest deadline (of several the one that begins last: what serves it serves all of them) of
-  /// all that no stop up to `stop_s` has seen to. No deadline passed
-  /// without a stop, so whatever began by then is seen to.
+  /// The need with the earliest deadline (of several the one that begins last: what serves it serves all of
+  /// them) of all that no stop up to `stop_s` has seen to. No deadline passed without a stop, so whatever
+  /// began by then is seen to.
   std::optional<StopNeed> after(double stop_s) {
     while (need_ < needs_.size() && needs_[need_].from_s <= stop_s)
       ++need_;

@@ -13,9 +13,9 @@ struct JobNumbers {
   std::array<int, 4> by_level{}; ///< spots, in the order of Level
   int webs_snagging = 0;         ///< webs with a spot of S >= 1
   double worst_s = 0, worst_low = 0, worst_high = 0;
-  double lean_mm = 0;    ///< largest lean of a sample with S under 1
-  double chip_mm = 0;    ///< mean real chip load of the samples in foam
-  double time_s = 0;     ///< real program time
+  double lean_mm = 0; ///< largest lean of a sample with S under 1
+  double chip_mm = 0; ///< mean real chip load of the samples in foam
+  double time_s = 0;  ///< real program time
   double longest_run_mm = 0, p95_run_mm = 0;
   int long_runs = 0;                            ///< strands of high risk
   bool hold_known = false;                      ///< a hold-down is given and something pulls at it

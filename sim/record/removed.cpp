@@ -8,11 +8,11 @@ using namespace removed_rule;
 namespace {
 
 constexpr std::size_t kMostPieces = 8; // of a chunk
-constexpr double kChunk_mm = 8;      // sweeps near are gathered for so much of the way at a time
-constexpr double kLeast_mm = 1e-3;   // shortest piece of the rule along the way
-constexpr double kPlain = 1e-4;      // lines that differ by less take alike
-constexpr double kAgree = 2e-3;      // so well the halves of a piece must agree with the whole
-constexpr double kShort_radii = 0.5; // pieces between two breaks this short are not looked at again
+constexpr double kChunk_mm = 8;        // sweeps near are gathered for so much of the way at a time
+constexpr double kLeast_mm = 1e-3;     // shortest piece of the rule along the way
+constexpr double kPlain = 1e-4;        // lines that differ by less take alike
+constexpr double kAgree = 2e-3;        // so well the halves of a piece must agree with the whole
+constexpr double kShort_radii = 0.5;   // pieces between two breaks this short are not looked at again
 constexpr int kHalvings = 4;
 
 } // namespace
@@ -146,8 +146,8 @@ void RemovedBy::patch(const Patch& patch) {
       find_breaks(patch, t0, t1);
       breaks_.push_back(t1);
       std::sort(breaks_.begin(), breaks_.end());
-      // A helix of a curved cutter is hundreds of short chords, each with a break for every chord near it: so many
-      // pieces are fine enough by themselves, and breaks closer than one in kMostPieces add nothing.
+      // A helix of a curved cutter is hundreds of short chords, each with a break for every chord near it: so
+      // many pieces are fine enough by themselves, and breaks closer than one in kMostPieces add nothing.
       const bool many = breaks_.size() > kMostPieces;
       const double least = many ? std::max(kLeast_mm, (t1 - t0) * mm_a_t / kMostPieces) : kLeast_mm;
       double from = t0;

@@ -254,8 +254,8 @@ void RemovedBy::cut_steady(const Patch& patch, const Line& line, double from, do
     if (!(high - low > kOn_mm))
       return;
     if (sweep_.kind == SweepKind::upright && rise != 0)
-      out_.push_back({reached(rise < 0 ? high : low), reached(rise < 0 ? low : high), low, high, area, line.across,
-                      line.number});
+      out_.push_back({reached(rise < 0 ? high : low), reached(rise < 0 ? low : high), low, high, area,
+                      line.across, line.number});
     else
       out_.push_back({std::max(0.0, first - line.before), std::min(1.0, last + line.after), low, high, area,
                       line.across, line.number});

@@ -104,7 +104,8 @@ Outcome<Scene> parse_scene(const std::string& text, const std::string& name, con
   read_drawer(top, scene);
   read_fineness(top, scene);
   // The sections say what they assume themselves.
-  top.quiet({"title", "foam", "cutter", "tool", "sheet", "machine", "hold_down", "collet", "stops", "drawer"});
+  top.quiet(
+      {"title", "foam", "cutter", "tool", "sheet", "machine", "hold_down", "collet", "stops", "drawer"});
   top.finish();
   if (!reading.faults.empty())
     return sorted_by_place(std::move(reading.faults));

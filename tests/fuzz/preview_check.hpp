@@ -72,8 +72,9 @@ inline TinyJob tiny_job(const std::string& bytes) {
 inline std::string key_without_number(const std::string& json) {
   // An empty place says: no hold-down factor, no mesh, no lean past S = 1, no record of the checks.
   // A finding of the whole job has neither line, nor moment, nor place.
-  static constexpr std::array kMayBeEmpty = {"least",  "stock",        "lean_mm", "lean_low_mm", "lean_high_mm", "u_max_mm",
-                                             "fe",     "advice",       "time_s",  "place_mm",    "program_line", "see_to_s"};
+  static constexpr std::array kMayBeEmpty = {"least",        "stock",    "lean_mm",      "lean_low_mm",
+                                             "lean_high_mm", "u_max_mm", "fe",           "advice",
+                                             "time_s",       "place_mm", "program_line", "see_to_s"};
   for (std::size_t at = json.find("null"); at != std::string::npos; at = json.find("null", at + 4)) {
     const std::size_t close = json.find_last_not_of(" \n:", at - 1), open = json.rfind('"', close - 1);
     if (json[close] != '"')

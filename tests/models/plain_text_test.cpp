@@ -65,5 +65,5 @@ TEST(Fault, SaysWhatItQuotesAsPlainTextWithItsCaretUnderThePlace) {
   EXPECT_EQ(to_text(fault),
             "a\\x1b[2J.nc:3:7: \"\\x1b]0;x\\x07\" is not known\n"
             "  G1 \\x1b\xc2\xb5X1\n"
-                            "           ^"); // under the 1: six characters before it, one of them shown in four
+            "           ^"); // under the 1: six characters before it, one of them shown in four
 }

@@ -71,8 +71,8 @@ Picture strands_picture(PictureSource& source) {
   const Strands& strands = preview.checks->strands;
   const bool any = !strands.longest.empty();
   const std::string finding =
-      any ? fmt::format("Longest {}, 95 % of {} runs are no longer than {}.", shown.length(strands.longest_mm),
-                        strands.runs.size(), shown.length(strands.p95_mm))
+      any ? fmt::format("Longest {}, 95 % of {} runs are no longer than {}.",
+                        shown.length(strands.longest_mm), strands.runs.size(), shown.length(strands.p95_mm))
           : "The cutter is never in the foam for long.";
   MapPage map = map_page(source, "Where strands grow: the longest ways without a break", finding);
   Page& page = map.page;

@@ -159,8 +159,8 @@ TEST(RunNumbers, TheBusiestMinuteOfALongSlotIsItsRemovalRate) {
   Scene scene = slot::scene();
   scene.voxel_mm = kVoxel_mm;
   const Preview job = slot::run(scene, "G0 X-30\nG1 Z-10 F1000\nG1 X130 F100\nG0 Z5");
-  // A minute is summed in whole steps of 2 mm of path, and the widest of the five lines laid over 8 mm of way stands for
-  // 0.2844 of them.
+  // A minute is summed in whole steps of 2 mm of path, and the widest of the five lines laid over 8 mm of way
+  // stands for 0.2844 of them.
   EXPECT_NEAR(numbers(job).foam.busiest_minute_mm3 / (6 * 10 * 100), 1, (2.0 + 8 * 0.2844) / 100);
 }
 

@@ -146,7 +146,7 @@ TEST(Stops, NoSmallerChoiceOfPlacesServesAllNeeds) {
         EXPECT_TRUE(std::any_of(job.needs.begin(), job.needs.end(), [&](const StopNeed& need) {
           return need.by_s == stop.time_s &&
                  std::none_of(job.places.clear_s.begin(), job.places.clear_s.end(),
-                             [&](double s) { return s >= need.from_s && s <= need.by_s; });
+                              [&](double s) { return s >= need.from_s && s <= need.by_s; });
         }));
       }
     }

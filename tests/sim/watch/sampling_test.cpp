@@ -1,6 +1,6 @@
 // Samples along the path: facts that follow from the definitions, by hand.
-#include "sim/program/program.hpp"
 #include "sim/path/layers.hpp"
+#include "sim/program/program.hpp"
 #include "sim/watch/sampling.hpp"
 
 #include <gtest/gtest.h>

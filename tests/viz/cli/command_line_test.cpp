@@ -50,9 +50,10 @@ protected:
   /// Starts the long job into out/ and returns its process once it has begun to write beside out/.
   /// Whether a folder of an unfinished run lies here.
   static bool unfinished() {
-    return std::any_of(fs::directory_iterator("."), fs::directory_iterator(), [](const fs::directory_entry& entry) {
-      return entry.path().filename().string().rfind(".result.part-", 0) == 0;
-    });
+    return std::any_of(fs::directory_iterator("."), fs::directory_iterator(),
+                       [](const fs::directory_entry& entry) {
+                         return entry.path().filename().string().rfind(".result.part-", 0) == 0;
+                       });
   }
   pid_t begin_long_job() const {
     const pid_t child = fork();
