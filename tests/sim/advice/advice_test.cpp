@@ -229,39 +229,6 @@ TEST(Advice, AStripOfTapeIsCuredByMoreTape) {
   EXPECT_FALSE(list.ranked.front().after.hold_weak());
 }
 
-// The stub of the drawer clears the web, but clamped so short its nut dips into the sheet: no help, a trade.
-TEST(Advice, ACutterThatClearsTheWebAndRunsItsNutIntoTheFoamIsATrade) {
-  Scene scene = sheet_of(100, 70, "flat-6.35-long");
-  scene.drawer = {*find_cutter("flat-6.35-stub")};
-  const Preview found = run(scene, path_of(thin_wall(7)));
-  ASSERT_EQ(job_numbers(found).stops, 0);
-  const AdviceList helped = advise(found, {});
-  ASSERT_FALSE(helped.ranked.empty());
-  EXPECT_EQ(helped.ranked.front().lever, "cutter");
-
-  scene.drawer[0].stick_out_mm = 15; // the pocket is 20 deep
-  scene.drawer[0].nut_diameter_mm = 28, scene.drawer[0].nut_length_mm = 20;
-  const AdviceList list = advise(run(scene, path_of(thin_wall(7))), {});
-  const auto is_cutter = [](const Advice& a) { return a.lever == "cutter"; };
-  EXPECT_TRUE(std::none_of(list.ranked.begin(), list.ranked.end(), is_cutter));
-  const auto cutter = std::find_if(list.trades.begin(), list.trades.end(), is_cutter);
-  ASSERT_NE(cutter, list.trades.end());
-  EXPECT_EQ(cutter->after.webs_snagging, 0);
-  EXPECT_GT(cutter->after.stops, 0);
-  EXPECT_GT(cutter->lost, 0);
-  const std::vector<AdvicePart> parts = advice_parts(list);
-  const auto part = std::find_if(parts.begin(), parts.end(), [](const AdvicePart& p) {
-    return p.title == "What it gains, what it costs";
-  });
-  ASSERT_NE(part, parts.end());
-  const std::string& line = part->lines[static_cast<std::size_t>(cutter - list.trades.begin())];
-  const auto gain = line.find("gains: webs that snag 1 -> 0"),
-             cost = line.find("costs: findings that stop the job 0 -> ");
-  ASSERT_NE(gain, std::string::npos) << line;
-  ASSERT_NE(cost, std::string::npos) << line;
-  EXPECT_LT(cost, line.find("use the cutter")) << line; // both numbers before what to do
-}
-
 // Whatever stands under 'what would help' clears something and worsens nothing of that rank, and a lever that
 // worsens something never stands there.
 TEST(Advice, WhatHelpsMakesNoWebNoStopAndNoHoldWorse) {
