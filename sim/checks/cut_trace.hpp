@@ -33,7 +33,7 @@ constexpr double kTraceGap_mm = 0.5;
 constexpr double kFilm_mm = 0.02;
 
 /// What each move removes, by its own swept body less those before it (sim/record/removed.hpp): volumes
-/// within 0.5 %, whatever the voxel, each at the share where the flutes' disc first covers its place, low
+/// whatever the voxel (removed.hpp), each at the share where the flutes' disc first covers its place, low
 /// enough to reach it. Steps end with the move, at gaps, and after step_mm. `path` must be the one the record
 /// was cut with. In parallel over moves, the same bits always.
 CutTrace trace_cuts(const RemovalRecord& record, const Path& path, double step_mm);

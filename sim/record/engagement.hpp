@@ -43,7 +43,7 @@ struct EngagementOptions {
   bool immersion = true;  ///< off: only what was removed, and when
 };
 
-/// Read from the record in parallel: removed foam (removed.hpp: within 0.5 %, each part taken when the cutter
+/// Read from the record in parallel: removed foam (removed.hpp; each part taken when the cutter
 /// comes over it; on slopes by height) and immersion from the exact swept bodies of the moves done. The same
 /// bits on any number of threads. `path` and `cutters` must be those the record was cut with. Cost: that of
 /// the volumes, and about 64 exact point tests a level.

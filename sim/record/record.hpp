@@ -123,7 +123,7 @@ public:
   /// Appends the runs of column (i, j) from the underside to the top, neighbours of one move made one. Gaps
   /// are air the sheet came with.
   void append_runs(int i, int j, std::vector<FoamRun>& out) const;
-  /// Volume removed by each move, mm3: from the swept bodies, within 0.5 % whatever the voxel (removed.hpp).
+  /// Volume removed by each move, mm3: from the swept bodies, whatever the voxel (removed.hpp).
   /// A pass over the moves in parallel.
   std::vector<double> removed_mm3() const;
   const std::vector<Touch>& touches() const;

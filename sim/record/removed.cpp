@@ -148,7 +148,8 @@ void RemovedBy::patch(const Patch& patch) {
       std::sort(breaks_.begin(), breaks_.end());
       // A helix of a curved cutter is hundreds of short chords, each with a break for every chord near it: so
       // many pieces are fine enough by themselves, and breaks closer than one in kMostPieces add nothing.
-      const bool many = breaks_.size() > kMostPieces;
+      const bool chord = !body_->flat && !patch.wedge && patch.length < radius_;
+      const bool many = chord && breaks_.size() > kMostPieces;
       const double least = many ? std::max(kLeast_mm, (t1 - t0) * mm_a_t / kMostPieces) : kLeast_mm;
       double from = t0;
       for (const double to : breaks_) {

@@ -23,8 +23,9 @@ struct RemovedPart {
 /// of the sweeps that passed before. Between lines the area is integrated by Gauss's rule, in pieces that
 /// begin where an outline begins, ends, enters the cut or crosses a round end, halved until they agree. So
 /// walls count where they stand and the voxel does not enter at all. What is left is the change along the way
-/// that a piece cannot follow: at most 0.5 % of what the sweep removes for a cutter on a wall or in a slot,
-/// and far less over a run (tests/sim/record/removed_test.cpp, scripts/bench right volume).
+/// that a piece cannot follow: seen at most 0.5 % of what the sweep removes for a cutter on a wall or in a
+/// slot, more for vees and at a sheet's rim, and far less over a run (tests/sim/record/removed_test.cpp,
+/// scripts/bench right volume).
 class RemovedBy {
 public:
   RemovedBy(const RecordData& data, const SweepStacks& stacks) : data_(data), stacks_(stacks) {}
