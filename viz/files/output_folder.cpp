@@ -23,8 +23,9 @@ namespace fs = std::filesystem;
 
 constexpr const char* kLockName = "lock"; // in the hidden folder, beside what is made
 constexpr const char* kMadeName = "new";
-// What the lock file says of the folder that is made:
-constexpr std::string_view kBuilding = "building\n";     // everything in it was written by the run
+// What the lock file says of the folder that is made, in words of one length: one write turns one into another,
+// and a kill leaves no third.
+constexpr std::string_view kBuilding = "building..\n";   // everything in it was written by the run
 constexpr std::string_view kExchanging = "exchanging\n"; // it is the new one or the old one, whole
 constexpr std::string_view kInstalling = "installing\n"; // some files are the new ones, some the old ones
 constexpr const char* kOtherOut = "name another folder with --out";
@@ -64,9 +65,7 @@ int lock_of(const fs::path& hidden, bool create) {
 }
 
 bool say_phase(int lock, std::string_view phase) {
-  return ftruncate(lock, 0) == 0 &&
-         pwrite(lock, phase.data(), phase.size(), 0) == static_cast<ssize_t>(phase.size()) &&
-         fsync(lock) == 0;
+  return pwrite(lock, phase.data(), phase.size(), 0) == static_cast<ssize_t>(phase.size()) && fsync(lock) == 0;
 }
 
 /// Clears what runs that no longer live left beside the place or in it.
@@ -97,9 +96,10 @@ void clear_leftovers(const fs::path& folder, const std::string& prefix, const fs
     } else if (phase == kInstalling || phase == kExchanging) {
       retire(made, place);
     }
-    ::rmdir(made.c_str());
-    ::unlink((hidden / kLockName).c_str()); // after what it speaks of
-    ::rmdir(hidden.c_str());
+    if (::rmdir(made.c_str()) == 0 || errno == ENOENT) { // else nothing is known of what is left
+      ::unlink((hidden / kLockName).c_str());            // after what it speaks of
+      ::rmdir(hidden.c_str());
+    }
     ::close(lock);
   }
 }
