@@ -1,6 +1,5 @@
 #include "viz/draw/apart.hpp"
 
-#include "sim/text/whole_file.hpp"
 #include "sim/threads/parallel.hpp"
 #include "viz/draw/off_screen.hpp"
 
@@ -126,14 +125,13 @@ std::string how_it_ended(int status, const std::string& said) {
   return last.empty() ? words : words + ": " + last;
 }
 
-void count_threads(DrawnApart& drawn) {
+std::size_t threads_of_this_process() {
+  std::size_t count = 0;
   std::error_code error;
   for (std::filesystem::directory_iterator at("/proc/self/task", error), end; !error && at != end;
-       at.increment(error)) {
-    ++drawn.threads;
-    if (const auto name = read_whole_file((at->path() / "comm").string()))
-      drawn.thread_names += *name;
-  }
+       at.increment(error))
+    ++count;
+  return count;
 }
 
 } // namespace
@@ -160,7 +158,7 @@ DrawnApart draw_apart(const std::function<std::optional<Fault>(const DrawnFile&)
   end_worker_threads();
   if (end_watch)
     end_watch();
-  count_threads(drawn);
+  drawn.threads = threads_of_this_process();
   const pid_t parent = getpid(), child = fork();
   if (child == 0)
     be_the_child(draw, parent, tells[1], words[1]);

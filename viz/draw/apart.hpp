@@ -15,17 +15,16 @@ struct DrawnApart {
   std::vector<std::string> files; ///< that were told of, each whole
   std::optional<Fault> fault;     ///< why there are no more
   bool stopped = false;           ///< `go_on` said no
-  std::size_t threads = 0;        ///< of this process when it forked; 1: none but the caller
-  std::string thread_names;       ///< for whoever must know which
+  std::size_t threads = 0;        ///< of this process when it forked: as many as when it began
 };
 
 /// Tells of a file that is finished.
 using DrawnFile = std::function<void(const std::string& file)>;
 
 /// Runs `draw` in a forked child, which sees everything as it is now and ends with this process. Worker
-/// threads are asked to end first; `threads` tells how many were left. Whatever kills the child is a fault
-/// with the last words it wrote to stderr, as is five minutes without a finished file. `go_on` is asked ten
-/// times a second; false ends the child.
+/// threads end first; four that liblog4cplus starts when OpenVDB loads it stay, asleep until somebody logs.
+/// Whatever kills the child is a fault with the last words it wrote to stderr, as is five minutes without a
+/// finished file. `go_on` is asked ten times a second; false ends the child.
 DrawnApart draw_apart(const std::function<std::optional<Fault>(const DrawnFile&)>& draw,
                       const std::function<bool()>& go_on);
 

@@ -6,9 +6,12 @@
 #include <atomic>
 #include <csignal>
 #include <cstdlib>
+#include <filesystem>
 #include <gtest/gtest.h>
+#include <iterator>
 #include <stdexcept>
 #include <sys/wait.h>
+#include <tbb/global_control.h>
 #include <unistd.h>
 
 using namespace snagmap;
@@ -16,6 +19,12 @@ using namespace snagmap;
 namespace {
 
 constexpr auto kAlways = [] { return true; };
+
+std::size_t count_threads() {
+  const std::filesystem::directory_iterator tasks("/proc/self/task");
+  return static_cast<std::size_t>(std::distance(begin(tasks), end(tasks)));
+}
+const std::size_t threads_at_start = count_threads();
 
 bool no_child_left() {
   return waitpid(-1, nullptr, WNOHANG) < 0 && errno == ECHILD;
@@ -45,7 +54,9 @@ TEST(DrawnApart, LoopsRunInTheChildAndAfterwardsInTheParent) {
     parallel_each(1000, [&](int n) { all += n; });
     return all.load();
   };
+  const tbb::global_control workers(tbb::global_control::max_allowed_parallelism, 4); // on one core as well
   ASSERT_EQ(sum(), 499500);
+  ASSERT_GT(count_threads(), threads_at_start) << "no worker came to life: this shows nothing";
   const DrawnApart drawn = draw_apart(
       [&](const DrawnFile& finished) -> std::optional<Fault> {
         finished(std::to_string(sum()));
@@ -53,6 +64,7 @@ TEST(DrawnApart, LoopsRunInTheChildAndAfterwardsInTheParent) {
       },
       kAlways);
   EXPECT_EQ(drawn.files, std::vector<std::string>{"499500"});
+  EXPECT_EQ(drawn.threads, threads_at_start) << "a worker that lives on may hold what the child waits for";
   EXPECT_EQ(sum(), 499500);
 }
 
