@@ -1,6 +1,7 @@
 #include "models/bench.hpp"
 
 #include "models/constants.hpp"
+#include "models/crossing.hpp"
 
 #include <cmath>
 #include <fmt/format.h>
@@ -52,12 +53,9 @@ Shape walk(double tip_angle, double tip, double own) {
 double sag_mm(const Strip& strip, double E_kPa) {
   const double EI = stiffness_N_mm2(strip, E_kPa), L = strip.overhang_mm;
   const double tip = tip_N(strip) * L * L / EI, own = weight_N_mm(strip) * L * L * L / EI;
-  double low = 0, high = kQuarterTurn; // the tip never hangs past the vertical
-  for (int i = 0; i < 50; ++i) {
-    const double middle = 0.5 * (low + high);
-    (walk(middle, tip, own).root_angle < 0 ? low : high) = middle;
-  }
-  return L * walk(0.5 * (low + high), tip, own).drop;
+  const Crossing at = crossing(0, kQuarterTurn, // the tip never hangs past the vertical
+                               [&](double angle) { return walk(angle, tip, own).root_angle < 0; });
+  return tip + own > 0 ? L * walk(at.found ? at.middle() : at.high, tip, own).drop : 0;
 }
 
 Outcome<double> modulus_from_sag_kPa(const Strip& strip, double sag) {

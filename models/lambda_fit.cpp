@@ -1,5 +1,7 @@
 #include "models/lambda_fit.hpp"
 
+#include "models/crossing.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <fmt/format.h>
@@ -38,18 +40,15 @@ std::vector<double> log_grid(double low, double high, int n) {
 
 /// Lambda at which the chance that every wall held (or that none did) has fallen to the tail.
 double bound_of(const std::vector<WallReading>& readings, double noise, bool all_held) {
-  double low = -30, high = 30; // ln Lambda
-  for (int i = 0; i < 100; ++i) {
-    const double middle = 0.5 * (low + high);
+  const auto below = [&](double log_lambda) {
     double log_chance = 0;
     for (const WallReading& r : readings) {
-      const double log_s = middle + std::log(r.gamma);
+      const double log_s = log_lambda + std::log(r.gamma);
       log_chance += std::log(std::max(normal_below((all_held ? -log_s : log_s) / noise), 1e-300));
     }
-    const bool too_high = all_held ? log_chance < std::log(kTail) : log_chance > std::log(kTail);
-    (too_high ? high : low) = middle;
-  }
-  return std::exp(0.5 * (low + high));
+    return all_held ? log_chance >= std::log(kTail) : log_chance <= std::log(kTail);
+  };
+  return std::exp(crossing(-30, 30, below).middle());
 }
 
 /// Log-likelihood of all readings over the grid of ln Lambda (rows) and ln m (columns).

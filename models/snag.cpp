@@ -1,5 +1,6 @@
 #include "models/snag.hpp"
 
+#include "models/crossing.hpp"
 #include "models/eigen.hpp"
 #include "models/finite.hpp"
 
@@ -244,7 +245,7 @@ SnagAnswer judge(const SnagQuestion& question, const FoamCard& foam, const WallC
 
 NarrowestWidth narrowest_width(SnagQuestion question, double lambda) {
   require_finite("Lambda", lambda);
-  double low = 1.5, high = 80;
+  const double low = 1.5, high = 80;
   const auto s_at = [&](double w) {
     question.web.w_mm = w;
     return lambda * gamma(question.web, question.contact).value;
@@ -254,11 +255,7 @@ NarrowestWidth narrowest_width(SnagQuestion question, double lambda) {
     return {};
   if (snags(high))
     return {std::numeric_limits<double>::infinity(), 0};
-  while (high - low > 1e-9 * high) {
-    const double middle = 0.5 * (low + high);
-    (snags(middle) ? low : high) = middle;
-  }
-  const double width = 0.5 * (low + high);
+  const double width = crossing(low, high, snags, 1e-9 * low).middle();
   return {width, std::abs(s_at(width) - 1)};
 }
 

@@ -1,6 +1,7 @@
 #include "models/wall_side.hpp"
 
 #include "models/constants.hpp"
+#include "models/crossing.hpp"
 
 #include <fmt/format.h>
 
@@ -36,12 +37,7 @@ double pull_begins_rad(double thrust, EdgeForce force) {
   if (force == EdgeForce::saturated)
     return 2 * std::atan(thrust); // 1 - cos = thrust sin
   // Drag over thrust grows with the angle from 0 to infinity: one crossing.
-  double low = 0, high = kPi;
-  while (high - low > 1e-12) {
-    const double middle = 0.5 * (low + high);
-    (wall_pull(middle, thrust, false, force) > 0 ? high : low) = middle;
-  }
-  return 0.5 * (low + high);
+  return crossing(0, kPi, [&](double angle) { return wall_pull(angle, thrust, false, force) <= 0; }).middle();
 }
 
 std::string wall_side_text(const CutterCard& cutter) {

@@ -1,5 +1,7 @@
 #include "sim/motion/ramp.hpp"
 
+#include "models/crossing.hpp"
+
 #include <algorithm>
 #include <cmath>
 
@@ -13,16 +15,11 @@ double jerk_phase_s(const Ramp& ramp) {
   return change >= ramp.acceleration_mm_s2 * full ? full : std::sqrt(change / ramp.jerk_mm_s3);
 }
 
-/// The greatest v in [low, high] for which grows(v) <= bound; grows is monotone. 60 halvings reach double
-/// precision.
+/// The greatest v in [low, high] for which grows(v) <= bound; grows is monotone. `low` when there is none.
 template <class F> double last_within(double low, double high, double bound, F grows) {
   if (grows(high) <= bound)
     return high;
-  for (int i = 0; i < 60; ++i) {
-    const double middle = 0.5 * (low + high);
-    (grows(middle) <= bound ? low : high) = middle;
-  }
-  return low;
+  return crossing(low, high, [&](double v) { return grows(v) <= bound; }).low;
 }
 
 } // namespace

@@ -1,5 +1,7 @@
 #include "sim/trust/coupon_walls.hpp"
 
+#include "models/crossing.hpp"
+
 #include <algorithm>
 
 namespace snagmap {
@@ -13,14 +15,9 @@ double width_for(const TestPiece& piece, PieceWall wall, const SolidShare& share
     wall.w_mm = w, wall.gamma = 0;
     return share(w) * gamma_of(piece, wall);
   };
-  double thin = kThinnest_cells * piece.foam.cell_mm.nominal, thick = kThickest_mm;
-  if (value(thin) < wanted || value(thick) > wanted)
-    return 0;
-  for (int i = 0; i < 40; ++i) {
-    const double middle = std::sqrt(thin * thick);
-    (value(middle) > wanted ? thin : thick) = middle;
-  }
-  return std::round(20 * std::sqrt(thin * thick)) / 20; // to 0.05 mm
+  const Crossing at = crossing(kThinnest_cells * piece.foam.cell_mm.nominal, kThickest_mm,
+                               [&](double w) { return value(w) > wanted; }, 1e-6);
+  return at.found ? std::round(20 * at.middle()) / 20 : 0; // to 0.05 mm
 }
 
 PieceWall wall_like(const CouponRow& row) {
