@@ -62,9 +62,9 @@ void Page::swatch(Colour colour, const std::string& words) {
 }
 
 void Page::colour_bar(const std::string& title, double low_value, double high_value,
-                      Colour (*map)(double share), const std::string& alarm) {
+                      Colour (*map)(double share), const std::string& alarm, double tall_px) {
   heading(title);
-  const double bar = 34 * u, tall = 220 * u, extra = alarm.empty() ? 0 : 40 * u;
+  const double bar = 34 * u, tall = tall_px * u, extra = alarm.empty() ? 0 : 40 * u;
   const Vec2 top{column_x, column_y + extra + 4 * u};
   constexpr int kSteps = 64;
   for (int i = 0; i < kSteps; ++i)

@@ -26,7 +26,7 @@ struct Page {
   /// Vertical bar of the map from `low_value` to `high_value`, with ticks. With `alarm` the part over it is
   /// alarming.
   void colour_bar(const std::string& title, double low_value, double high_value, Colour (*map)(double share),
-                  const std::string& alarm = "");
+                  const std::string& alarm = "", double tall_px = 220);
 };
 
 Page make_page(const PictureOptions& options, const std::string& title, const std::string& finding,

@@ -199,7 +199,7 @@ Picture timeline_picture(PictureSource& source) {
   draw_columns(t);
   draw_rows(t);
   name_worst_places(t);
-  page.colour_bar("Snag number S", 0, 1, cividis, "1 and more: snags or tears");
+  page.colour_bar("Snag number S", 0, 1, cividis, "1 and more: snags or tears", 120);
   if (std::any_of(preview.spots.begin(), preview.spots.end(), [](const Spot& s) { return band_of(s).solid; }))
     page.note("Bars by the formula, dots by finite elements where they were solved.", kPale);
   page.swatch(kFlutes, "lean, mean over the pass depth, + toward the cutter");

@@ -111,6 +111,43 @@ TEST_F(Pictures, NoTextIsCutOffAtAnyShape) {
   }
 }
 
+// The fullest legend there is: as many places as are told, elements, and a row for each risk.
+TEST_F(Pictures, TheFullestTimelineKeepsItsLegendAboveTheFoot) {
+  Preview full = *preview;
+  const Spot worst = full.spots.front();
+  full.spots.assign(6, worst);
+  for (std::size_t i = 0; i < full.spots.size(); ++i) {
+    full.spots[i].place_mm.x += 100.0 * static_cast<double>(i);
+    full.spots[i].web = 1000 + static_cast<int>(i);
+    full.spots[i].fe = SolidCheck{};
+    full.spots[i].fe->verified = true;
+    full.spots[i].fe->s = 2;
+  }
+  JobChecks checks;
+  for (const RiskKind kind : {RiskKind::strand, RiskKind::loose_piece, RiskKind::weak_hold, RiskKind::rubbing}) {
+    RiskEvent event;
+    event.kind = kind;
+    checks.timeline.events.push_back(event);
+  }
+  checks.timeline.stops.emplace_back();
+  full.checks = std::make_shared<JobChecks>(checks);
+  for (const auto& [width, height] : {std::pair{1600, 1000}, std::pair{1000, 1000}}) {
+    PictureOptions options;
+    options.width = width, options.height = height;
+    PictureSource source(full, options);
+    const Picture picture = timeline_picture(source);
+    const double u = std::min(width / 1600.0, height / 1000.0);
+    int in_column = 0;
+    for (const Text& text : texts(picture.drawing)) {
+      if (text.at.x < width - 370 * u || text.anchor != Anchor::start)
+        continue;
+      ++in_column;
+      EXPECT_LE(text.at.y, height - 40 * u) << text.words << " runs into the foot";
+    }
+    EXPECT_GT(in_column, 18);
+  }
+}
+
 TEST_F(Pictures, EveryPictureHasTitleLegendUnitsAndTheReservation) {
   PictureOptions options;
   PictureSource source(*preview, options);
