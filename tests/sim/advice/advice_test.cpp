@@ -91,6 +91,25 @@ TEST(Advice, LongFlutesAreCuredByTheStubOfTheDrawer) {
   EXPECT_EQ(job_numbers(run(scene, found.path)).webs_snagging, 0);
 }
 
+// The drawer's stub is set so deep in its collet that the nut dips into the foam of a pocket 20 mm deep.
+TEST(Advice, ACutterThatClearsTheWebAndDipsItsNutIsATradeAndNoHelp) {
+  Scene scene = sheet_of(100, 70, "flat-6.35-long");
+  scene.drawer = {*find_cutter("flat-6.35-stub")};
+  scene.drawer.front().stick_out_mm = 16, scene.drawer.front().neck_length_mm = 9;
+  const Preview found = run(scene, path_of(thin_wall(7)));
+  ASSERT_GT(job_numbers(found).webs_snagging, 0);
+  const AdviceList list = advise(found, {});
+  for (const Advice& one : list.ranked)
+    EXPECT_NE(one.lever, "cutter") << one.words;
+  const auto stub = std::find_if(list.trades.begin(), list.trades.end(),
+                                 [](const Advice& one) { return one.lever == "cutter"; });
+  ASSERT_NE(stub, list.trades.end());
+  EXPECT_EQ(stub->after.webs_snagging, 0);
+  EXPECT_GT(stub->after.stops, list.before.stops);
+  EXPECT_FALSE(stub->better.empty());
+  EXPECT_FALSE(stub->worse.empty());
+}
+
 // The wall is long, so that its ends, which the watch knows to half a step, do not decide.
 TEST(Advice, AThinWebWithNothingInTheDrawerMustBeWider) {
   const auto with_web = [](double web_mm) {
