@@ -213,9 +213,10 @@ double ProfileCurve::lowest(double slope, double h, double x0, double x1) const 
     } else if (piece.cr == 0) {
       x = k * std::sqrt(std::max(0.0, piece.rho * piece.rho - h * h) / (1 + k * k));
     } else {
-      // d/dx [at(d(x)) - k x] rises with x on a bulging arc: bisect its sign.
+      // d/dx [at(d(x)) - k x] rises with x on a bulging arc: bisect its sign. The value is flat there, so its
+      // error goes with the square of what is left.
       double a = near, b = far;
-      for (int n = 0; n < 60 && b - a > 1e-12 * (1 + b); ++n) {
+      for (int n = 0; n < 60 && b - a > 1e-7 * (1 + b); ++n) {
         x = 0.5 * (a + b);
         const double d = std::sqrt(h * h + x * x), off = d - piece.cr;
         const double root = std::sqrt(std::max(1e-300, piece.rho * piece.rho - off * off));

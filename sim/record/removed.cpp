@@ -10,25 +10,29 @@ namespace {
 constexpr std::size_t kMostPieces = 8; // of a chunk
 constexpr double kChunk_mm = 8;        // sweeps near are gathered for so much of the way at a time
 constexpr double kLeast_mm = 1e-3;     // shortest piece of the rule along the way
-constexpr double kPlain = 1e-4;        // lines that differ by less take alike
-constexpr double kAgree = 2e-3;        // so well the halves of a piece must agree with the whole
-constexpr double kShort_radii = 0.5;   // pieces between two breaks this short are not looked at again
-constexpr int kHalvings = 4;
+constexpr double kAgree = 2e-3;        // so well the rule of three must agree with that of five
+constexpr double kSmall = 0.05; // of the sweep's volume so far: a piece may be as wrong as so much of it
+constexpr int kHalvings = 5;
 
 } // namespace
 
 const std::vector<RemovedPart>& RemovedBy::sweep(std::uint32_t n) {
   out_.clear();
   lines_ = 0;
+  volume_ = thickest_ = 0;
   index_ = n;
   sweep_ = data_.sweeps[n];
   if (sweep_.kind == SweepKind::none)
     return out_;
   body_ = &data_.bodies[sweep_.body];
-  radius_ = body_->flute_radius;
   low_ = std::max(std::min(sweep_.za, sweep_.zb) + body_->flute_low, data_.grid.box.low.z);
   high_ = std::min(std::max(sweep_.za, sweep_.zb) + body_->flute_high, data_.grid.box.high.z);
   if (!(high_ > low_))
+    return out_;
+  radius_ = 0;
+  for (const BodyPart& part : body_->flutes)
+    radius_ = std::max(radius_, reach(sweep_, part, low_, high_));
+  if (!(radius_ > 0))
     return out_;
   steady_ = is_level(sweep_) && body_->flat && body_->flutes.size() == 1;
   // What the sweep before left at its end is gone already.
@@ -60,12 +64,13 @@ const std::vector<RemovedPart>& RemovedBy::sweep(std::uint32_t n) {
   return out_;
 }
 
-/// Cuts the lines of one piece by the rule of five; returns its volume. `plain` tells that all lines take
-/// alike.
-double RemovedBy::cut_piece(const Patch& patch, double from, double to, bool& plain) {
+/// Cuts the lines of one piece by the rule of five, in halves as far as the rule of three tells another
+/// volume.
+void RemovedBy::cut_piece(const Patch& patch, double from, double to, int halvings) {
   const SweptArc* const arc = sweep_.kind == SweepKind::arc ? &data_.sweeps.arcs[sweep_.arc] : nullptr;
   const double a_share = patch.wedge ? std::abs(arc->turn) : patch.length, step = to - from;
-  double done = 0, sum = 0, least = 1e300, most = 0;
+  const std::size_t mark = out_.size();
+  double done = 0, sum = 0, sum_of_three = 0;
   for (std::size_t k = 0; k < kFive.at.size(); ++k) {
     Line line{};
     line.t = from + step * kFive.at[k];
@@ -99,30 +104,18 @@ double RemovedBy::cut_piece(const Patch& patch, double from, double to, bool& pl
     double volume = 0;
     for (std::size_t n = before; n < out_.size(); ++n)
       volume += out_[n].volume_mm3();
+    thickest_ = std::max(thickest_, volume / line.across);
     sum += volume;
-    least = std::min(least, volume / line.weight);
-    most = std::max(most, volume / line.weight);
+    sum_of_three += volume / kFive.weight[k] * kThreeOfFive[k];
   }
-  plain = most - least <= kPlain * most;
-  return sum;
-}
-
-/// Cuts a piece, in halves as far as they tell another volume than the whole.
-void RemovedBy::refine(const Patch& patch, double from, double to, int halvings) {
-  const std::size_t mark = out_.size();
-  bool plain = false;
-  const double whole = cut_piece(patch, from, to, plain);
-  const double mm_a_t = patch.wedge ? data_.sweeps.arcs[sweep_.arc].radius + radius_ : 1;
-  if (plain || halvings == 0 || (to - from) * mm_a_t < kShort_radii * radius_)
+  if (halvings == 0 || std::abs(sum - sum_of_three) <= kAgree * std::max(sum, kSmall * volume_)) {
+    volume_ += sum;
     return;
+  }
   out_.resize(mark);
   const double middle = 0.5 * (from + to);
-  const double halves = cut_piece(patch, from, middle, plain) + cut_piece(patch, middle, to, plain);
-  if (std::abs(halves - whole) <= kAgree * halves)
-    return;
-  out_.resize(mark);
-  refine(patch, from, middle, halvings - 1);
-  refine(patch, middle, to, halvings - 1);
+  cut_piece(patch, from, middle, halvings - 1);
+  cut_piece(patch, middle, to, halvings - 1);
 }
 
 void RemovedBy::patch(const Patch& patch) {
@@ -134,7 +127,8 @@ void RemovedBy::patch(const Patch& patch) {
     stops[1] = std::max(patch.first, 0.0);
     stops[2] = std::clamp(patch.length, stops[1], patch.last);
   }
-  for (std::size_t part = 0; part < 3; ++part) {
+  // The way itself first: what it takes is the measure for the ends.
+  for (const std::size_t part : {1, 0, 2}) {
     const double span = stops[part + 1] - stops[part];
     if (!(span > 0))
       continue;
@@ -146,16 +140,15 @@ void RemovedBy::patch(const Patch& patch) {
       find_breaks(patch, t0, t1);
       breaks_.push_back(t1);
       std::sort(breaks_.begin(), breaks_.end());
-      // A helix of a curved cutter is hundreds of short chords, each with a break for every chord near it: so
-      // many pieces are fine enough by themselves, and breaks closer than one in kMostPieces add nothing.
-      const bool chord = !body_->flat && !patch.wedge && patch.length < radius_;
-      const bool many = chord && breaks_.size() > kMostPieces;
+      // Where heights change along the lines, every sweep near leaves breaks that hardly matter, hundreds
+      // along a helix of a curved cutter: those closer than one in kMostPieces are left to the halving.
+      const bool many = !steady_ && breaks_.size() > kMostPieces;
       const double least = many ? std::max(kLeast_mm, (t1 - t0) * mm_a_t / kMostPieces) : kLeast_mm;
       double from = t0;
       for (const double to : breaks_) {
         if ((to - from) * mm_a_t < least && to != t1)
           continue;
-        refine(patch, from, to, many ? 0 : kHalvings);
+        cut_piece(patch, from, to, kHalvings);
         from = to;
       }
     }

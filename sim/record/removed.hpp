@@ -20,11 +20,11 @@ struct RemovedPart {
 };
 
 /// Lines are laid across the way of the sweep and cut exactly, along the line and in height, by the outlines
-/// of the sweeps that passed before. Between lines the area is integrated by Gauss's rule, in pieces that
-/// begin where an outline begins, ends, enters the cut or crosses a round end, halved until they agree. So
-/// walls count where they stand and the voxel does not enter at all. What is left is the change along the way
-/// that a piece cannot follow: seen at most 0.5 % of what the sweep removes for a cutter on a wall or in a
-/// slot, more for vees and at a sheet's rim, and far less over a run (tests/sim/record/removed_test.cpp,
+/// of the sweeps that passed before; where heights change along a line it is integrated by Gauss's rule, and
+/// so is the area between lines, in pieces that begin where an outline begins, ends, enters the cut or
+/// crosses a round end. A piece is halved while a rule of three on the same places tells another volume than
+/// the rule of five. So walls count where they stand and the voxel does not enter at all. What is left is
+/// under 0.5 % of what the sweep removes, and far less over a run (tests/sim/record/removed*_test.cpp,
 /// scripts/bench right volume).
 class RemovedBy {
 public:
@@ -45,13 +45,19 @@ private:
     bool not_in_end = false;    // leaves out the disc at the sweep's end
   };
   struct Near {
+    std::uint32_t number; // of the sweep
     Sweep sweep;
     const BodyPart* part;
+    double radius; // its reach within the sweep's heights
     Capsule capsule;
     int band;    // index into bands_, for arcs; else -1
     bool steady; // the same heights all over its plan
     double low, high;
     double from, to; // places along a straight patch that it may reach
+  };
+  struct Own {
+    Heights heights;
+    double low, high; // within the sheet
   };
   struct Along {
     double u0, u1, low, high;
@@ -68,8 +74,8 @@ private:
 
   void patch(const Patch& patch);
   void gather(const Patch& patch, double t0, double t1);
-  double cut_piece(const Patch& patch, double from, double to, bool& plain);
-  void refine(const Patch& patch, double from, double to, int halvings);
+  static double reach(const Sweep& sweep, const BodyPart& part, double low, double high);
+  void cut_piece(const Patch& patch, double from, double to, int halvings);
   void cross_round_ends(const Patch& patch, double t0, double t1);
   void find_breaks(const Patch& patch, double t0, double t1);
   void add_break(double t0, double t1, double t, Vec2 at, std::size_t own);
@@ -78,8 +84,9 @@ private:
   bool hidden(const Along& one) const;
   void cut_line(const Patch& patch, const Line& line);
   void cut_steady(const Patch& patch, const Line& line, double from, double to);
-  void cut_place(const Line& line, Vec2 p, double area);
-  void take(const Heights& h, double low, double high, double area, const Line& line);
+  void cut_along(const Patch& patch, const Line& line, double from, double to, int halvings);
+  double cut_place(const Line& line, Vec2 p, double area);
+  double take(const Heights& h, double low, double high, double area, const Line& line);
   bool in_wedge(Vec2 p) const;
 
   const RecordData& data_;
@@ -90,17 +97,20 @@ private:
   const Body* body_ = nullptr;
   double radius_ = 0, low_ = 0, high_ = 0; // of the sweep, heights cut to the sheet
   bool steady_ = false;
-  Vec2 end_; // of an arc
+  double volume_ = 0, thickest_ = 0; // of the sweep so far: mm3, and mm3 for each mm of its way
+  Vec2 end_;                         // of an arc
   std::vector<RemovedPart> out_;
   std::vector<std::uint32_t> indices_;
   std::vector<Near> near_;
   std::vector<ArcBand> bands_;
   std::vector<std::array<Vec2, 2>> edges_; // of a mesh sheet's sides, in plan
-  std::vector<double> breaks_, ends_;
+  std::vector<double> breaks_;
+  std::vector<std::pair<double, bool>> ends_; // places along a line; true: none may be passed over
   std::vector<Along> along_;
   std::vector<Chord> group_;
   std::vector<const Along*> active_;
   std::vector<std::pair<double, double>> air_;
+  std::vector<Own> own_;
   std::vector<float> crossings_;
 };
 

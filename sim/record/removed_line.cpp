@@ -7,6 +7,11 @@ namespace snagmap {
 using namespace removed_rule;
 namespace {
 
+constexpr double kAgreeAlong = 2e-3; // so well the rule of three must agree with that of five
+constexpr double kSmallAlong = 0.05; // of the sweep's thickest line: a piece may be as wrong as so much of it
+constexpr int kHalvingsAlong = 6;
+constexpr std::size_t kMostAlong = 12; // pieces that ends of sweeps whose heights change may make of a line
+
 /// heights_over, without the nearest way where a cylinder does not ask for it; `s` is the window's middle.
 void heights_at(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& part, Vec2 p, HeightsList& out) {
   if (!part.flat)
@@ -126,20 +131,35 @@ void RemovedBy::cut_line(const Patch& patch, const Line& line) {
   if (!lay_along(line, u0, u1))
     return;
   ends_.clear();
+  std::size_t soft = 0;
   for (const Along& one : along_) {
-    ends_.push_back(one.u0);
-    ends_.push_back(one.u1);
+    ends_.push_back({one.u0, one.near < 0});
+    ends_.push_back({one.u1, one.near < 0});
+    soft += one.near < 0 ? 0 : 2;
   }
   const auto end_at = [&](double u) {
     if (u > u0 && u < u1)
-      ends_.push_back(u);
+      ends_.push_back({u, true});
   };
   if (!steady_) {
     // Places where the surfaces of the parts and of slopes turn: a radius of each part, and the axis.
     for (const BodyPart& part : body_->flutes)
       for (const double side : {-part.radius, part.radius})
-        end_at(patch.wedge ? data_.sweeps.arcs[sweep_.arc].radius + side : side);
+        end_at(patch.wedge ? std::abs(data_.sweeps.arcs[sweep_.arc].radius + side) : side);
     end_at(patch.wedge ? data_.sweeps.arcs[sweep_.arc].radius : 0);
+  }
+  const auto circle = [&](Vec2 off, double r) {
+    const double m = -dot(off, line.along), h = cross(line.along, off), k2 = r * r - h * h;
+    if (k2 > 0) {
+      end_at(m - std::sqrt(k2));
+      end_at(m + std::sqrt(k2));
+    }
+  };
+  if (!steady_) {
+    for (const BodyPart& part : body_->flutes) {
+      circle(line.origin - sweep_.a, part.radius);
+      circle(line.origin - sweep_.b, part.radius);
+    }
   }
   if (patch.not_in_wedge) {
     const SweptArc& arc = data_.sweeps.arcs[sweep_.arc];
@@ -150,13 +170,6 @@ void RemovedBy::cut_line(const Patch& patch, const Line& line) {
       if (turn != 0)
         end_at(-cross(oc, ray) / turn);
     }
-    const auto circle = [&](Vec2 off, double r) {
-      const double m = -dot(off, line.along), h = cross(line.along, off), k2 = r * r - h * h;
-      if (k2 > 0) {
-        end_at(m - std::sqrt(k2));
-        end_at(m + std::sqrt(k2));
-      }
-    };
     circle(oc, arc.radius + radius_);
     circle(oc, arc.radius - radius_);
     if (patch.not_in_end)
@@ -171,20 +184,21 @@ void RemovedBy::cut_line(const Patch& patch, const Line& line) {
     if (s >= 0 && s <= 1)
       end_at(cross(op, e) / turn);
   }
-  ends_.push_back(u1);
+  ends_.push_back({u1, true});
   std::sort(ends_.begin(), ends_.end());
+  // Most ends of sweeps whose heights change lie within what others took; many are left to the halving.
+  const double least = soft > kMostAlong ? (u1 - u0) / kMostAlong : kThinnest_mm;
   double from = u0;
-  for (const double to : ends_) {
-    if (to - from < kThinnest_mm)
+  for (const auto& [to, hard] : ends_) {
+    if (to - from < (hard ? kThinnest_mm : least))
       continue;
     const double middle = 0.5 * (from + to);
     // What steady sweeps leave of the heights decides whether others matter.
     active_.clear();
     bool steady = steady_ && data_.mesh.triangles.empty();
-    bool flat = body_->flat && data_.mesh.triangles.empty();
     double covered = low_; // up to here, from below, without a gap
     for (const Along& one : along_) {
-      if (one.u0 > middle || middle > one.u1)
+      if (one.near < 0 ? one.u0 > middle || middle > one.u1 : one.u0 >= to || from >= one.u1)
         continue;
       if (one.near < 0) {
         if (one.low <= covered)
@@ -200,29 +214,47 @@ void RemovedBy::cut_line(const Patch& patch, const Line& line) {
         continue;
       active_.push_back(&one);
       steady = false;
-      flat &= near_[static_cast<std::size_t>(one.near)].part->flat;
     }
+    // The latest one most often took all there was: short chords follow one another.
+    const auto latest = std::max_element(active_.begin(), active_.end(), [&](const Along* a, const Along* b) {
+      return b->near >= 0 && (a->near < 0 || near_[static_cast<std::size_t>(a->near)].number <
+                                                 near_[static_cast<std::size_t>(b->near)].number);
+    });
+    if (!steady && latest != active_.end())
+      std::swap(active_.front(), *latest);
     bool all = covered >= high_;
-    // Slopes of cylinders are smooth but at their rims; profiles may have ridges and creases anywhere.
-    const double finest = flat ? 1.5 : 0.25;
-    const Rule& rule = flat ? kFive : kThree;
     const Vec2 at = line.origin + middle * line.along;
     if (patch.not_in_wedge && (in_wedge(at) || (patch.not_in_end && norm(at - end_) < radius_)))
       all = true;
     if (!all && steady) {
       cut_steady(patch, line, from, to);
     } else if (!all) {
-      const int pieces = std::max(1, static_cast<int>(std::ceil((to - from) / (finest * radius_))));
-      const double step = (to - from) / pieces;
-      for (int n = 0; n < pieces; ++n)
-        for (std::size_t k = 0; k < rule.at.size(); ++k) {
-          const double u = from + step * (n + rule.at[k]);
-          cut_place(line, line.origin + u * line.along,
-                    step * rule.weight[k] * line.weight * (patch.wedge ? u : 1));
-        }
+      cut_along(patch, line, from, to, kHalvingsAlong);
     }
     from = to;
   }
+}
+
+/// A piece of a line whose heights change along it: places by the rule of five, in halves as far as the rule
+/// of three tells another volume, for surfaces may meet in a crease anywhere.
+void RemovedBy::cut_along(const Patch& patch, const Line& line, double from, double to, int halvings) {
+  const std::size_t mark = out_.size();
+  const double step = to - from;
+  double sum = 0, sum_of_three = 0;
+  for (std::size_t k = 0; k < kFive.at.size(); ++k) {
+    const double u = from + step * kFive.at[k], across = patch.wedge ? u : 1;
+    const double height =
+        cut_place(line, line.origin + u * line.along, step * kFive.weight[k] * line.weight * across);
+    sum += kFive.weight[k] * across * height;
+    sum_of_three += kThreeOfFive[k] * across * height;
+  }
+  const double small = kSmallAlong * thickest_ * line.across / (step * line.weight);
+  if (halvings == 0 || std::abs(sum - sum_of_three) <= kAgreeAlong * std::max(sum, small))
+    return;
+  out_.resize(mark);
+  const double middle = 0.5 * (from + to);
+  cut_along(patch, line, from, middle, halvings - 1);
+  cut_along(patch, line, middle, to, halvings - 1);
 }
 
 /// A piece of a line whose heights do not change along it.
@@ -272,9 +304,27 @@ void RemovedBy::cut_steady(const Patch& patch, const Line& line, double from, do
     add(low, high_);
 }
 
-void RemovedBy::cut_place(const Line& line, Vec2 p, double area) {
-  air_.clear();
+/// Returns the height of the foam that leaves there, mm.
+double RemovedBy::cut_place(const Line& line, Vec2 p, double area) {
+  own_.clear();
   HeightsList list;
+  double least = high_, most = low_;
+  for (const BodyPart& part : body_->flutes) {
+    list.count = 0;
+    heights_at(sweep_, data_.sweeps, part, p, list);
+    for (int n = 0; n < list.count; ++n) {
+      Heights h = list.at[static_cast<std::size_t>(n)];
+      const double low = std::max(h.low, low_), high = std::min(h.high, high_);
+      if (!(high > low))
+        continue;
+      own_.push_back({h, low, high});
+      least = std::min(least, low);
+      most = std::max(most, high);
+    }
+  }
+  if (own_.empty())
+    return 0;
+  air_.clear();
   for (const Along* const one : active_) {
     if (one->near < 0) {
       air_.push_back({one->low, one->high});
@@ -283,8 +333,12 @@ void RemovedBy::cut_place(const Line& line, Vec2 p, double area) {
     const Near& near = near_[static_cast<std::size_t>(one->near)];
     list.count = 0;
     heights_at(near.sweep, data_.sweeps, *near.part, p, list);
-    for (int n = 0; n < list.count; ++n)
-      air_.push_back({list.at[static_cast<std::size_t>(n)].low, list.at[static_cast<std::size_t>(n)].high});
+    for (int n = 0; n < list.count; ++n) {
+      const Heights& h = list.at[static_cast<std::size_t>(n)];
+      if (h.low <= least && h.high >= most)
+        return 0;
+      air_.push_back({h.low, h.high});
+    }
   }
   if (!data_.mesh.triangles.empty()) {
     crossings_.clear();
@@ -296,37 +350,31 @@ void RemovedBy::cut_place(const Line& line, Vec2 p, double area) {
     }
     air_.push_back({from, data_.grid.box.high.z});
   }
-  for (const BodyPart& part : body_->flutes) {
-    list.count = 0;
-    heights_at(sweep_, data_.sweeps, part, p, list);
-    for (int n = 0; n < list.count; ++n) {
-      const Heights& h = list.at[static_cast<std::size_t>(n)];
-      const double high = std::min(h.high, high_);
-      double low = std::max(h.low, low_);
-      if (!(high > low))
-        continue;
-      std::sort(air_.begin(), air_.end());
-      const double own_low = low;
-      for (const auto& [from, to] : air_) {
-        if (from >= high)
-          break;
-        if (from > low)
-          take(h, low, from, area, line);
-        low = std::max(low, to);
-      }
-      if (high > low)
-        take(h, low, high, area, line);
-      air_.push_back({own_low, high}); // the sweep's next turn finds it gone
+  double taken = 0;
+  for (const Own& own : own_) {
+    double low = own.low;
+    std::sort(air_.begin(), air_.end());
+    for (const auto& [from, to] : air_) {
+      if (from >= own.high)
+        break;
+      if (from > low)
+        taken += take(own.heights, low, from, area, line);
+      low = std::max(low, to);
     }
+    if (own.high > low)
+      taken += take(own.heights, low, own.high, area, line);
+    air_.push_back({own.low, own.high}); // the sweep's next turn finds it gone
   }
+  return taken;
 }
 
-void RemovedBy::take(const Heights& h, double low, double high, double area, const Line& line) {
+double RemovedBy::take(const Heights& h, double low, double high, double area, const Line& line) {
   if (!(high - low > kOn_mm))
-    return;
+    return 0;
   const double a = share_taking(sweep_, h, high), b = share_taking(sweep_, h, low);
   out_.push_back({std::max(0.0, std::min(a, b) - line.before), std::min(1.0, std::max(a, b) + line.after),
                   low, high, area, line.across, line.number});
+  return high - low;
 }
 
 } // namespace snagmap

@@ -14,6 +14,15 @@ constexpr double kInside_mm = 1e-6; // deeper than any rounding of an outline
 
 } // namespace
 
+/// Widest that the part gets between two heights: a vee no deeper than its cone is narrower there than above.
+double RemovedBy::reach(const Sweep& sweep, const BodyPart& part, double low, double high) {
+  const double least = std::min(sweep.za, sweep.zb), most = std::max(sweep.za, sweep.zb);
+  if (part.low + least >= high || part.high + most <= low)
+    return 0;
+  return part.flat ? part.radius
+                   : std::min(part.under.radius_at(high - least), part.over.radius_at(most - low));
+}
+
 void RemovedBy::gather(const Patch& patch, double t0, double t1) {
   Box2 box;
   if (patch.wedge) {
@@ -47,13 +56,17 @@ void RemovedBy::gather(const Patch& patch, double t0, double t1) {
     const bool level = is_level(sweep);
     for (const BodyPart& part : data_.bodies[sweep.body].flutes) {
       double low = std::min(sweep.za, sweep.zb) + part.low, high = std::max(sweep.za, sweep.zb) + part.high;
-      const double r = part.radius;
+      double r = part.radius;
       if (stacks_.low[n] < stacks_.high[n]) {
         low = stacks_.low[n];
         high = stacks_.high[n];
       }
       if (low >= high_ || high <= low_ || plan.low.x - r >= box.high.x || plan.high.x + r <= box.low.x ||
           plan.low.y - r >= box.high.y || plan.high.y + r <= box.low.y)
+        continue;
+      if (!part.flat)
+        r = reach(sweep, part, low_, high_);
+      if (!(r > 0))
         continue;
       int band = -1;
       if (sweep.kind == SweepKind::arc) {
@@ -74,7 +87,7 @@ void RemovedBy::gather(const Patch& patch, double t0, double t1) {
           to = c + arc.radius + r;
         }
       }
-      near_.push_back({sweep, &part, Capsule(sweep.a, sweep.b, r), band, steady, low, high, from, to});
+      near_.push_back({n, sweep, &part, r, Capsule(sweep.a, sweep.b, r), band, steady, low, high, from, to});
     }
   }
   std::stable_sort(near_.begin(), near_.end(), [](const Near& a, const Near& b) {
@@ -86,7 +99,7 @@ void RemovedBy::gather(const Patch& patch, double t0, double t1) {
 }
 
 bool RemovedBy::inside(const Near& near, Vec2 p) const {
-  const double r = near.part->radius - kInside_mm;
+  const double r = near.radius - kInside_mm;
   const Vec2 ap = p - near.sweep.a;
   if (near.band < 0) {
     const Vec2 e = near.sweep.b - near.sweep.a;
@@ -139,7 +152,7 @@ void RemovedBy::cross_round_ends(const Patch& patch, double t0, double t1) {
         for (const double side : {-1.0, 1.0})
           at_place(k, c + m * e + side * std::sqrt(h2) * left_of(e));
       };
-      const double r = near.part->radius;
+      const double r = near.radius;
       circle(near.sweep.a, r);
       if (near.sweep.kind == SweepKind::upright)
         continue;
@@ -178,7 +191,7 @@ void RemovedBy::find_breaks(const Patch& patch, double t0, double t1) {
       for (const Vec2 disc : {near_[k].sweep.a, near_[k].sweep.b}) {
         // The rays from the centre that touch the disc.
         const Vec2 c = disc - patch.origin;
-        const double far = norm(c), r = near_[k].part->radius;
+        const double far = norm(c), r = near_[k].radius;
         if (!(far > r))
           continue;
         const double q = std::sqrt(far * far - r * r);
@@ -200,7 +213,7 @@ void RemovedBy::find_breaks(const Patch& patch, double t0, double t1) {
   };
   for (std::size_t k = 0; k < near_.size(); ++k) {
     const Near& near = near_[k];
-    const double r = near.part->radius;
+    const double r = near.radius;
     const bool b_ahead = dot(near.sweep.b - near.sweep.a, patch.ahead) > 0;
     tip(k, (b_ahead ? near.sweep.b : near.sweep.a) + r * patch.ahead);
     tip(k, (b_ahead ? near.sweep.a : near.sweep.b) - r * patch.ahead);

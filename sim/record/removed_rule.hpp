@@ -3,6 +3,7 @@
 
 #include "models/vec.hpp"
 
+#include <array>
 #include <cstddef>
 #include <vector>
 
@@ -31,11 +32,15 @@ inline Rule rule_of(const std::vector<double>& places, const std::vector<double>
   return r;
 }
 // Abramowitz and Stegun, table 25.4.
-inline const Rule kThree = rule_of({-0.774596669241483, 0, 0.774596669241483},
-                                   {0.555555555555556, 0.888888888888889, 0.555555555555556});
 inline const Rule kFive =
     rule_of({-0.906179845938664, -0.538469310105683, 0, 0.538469310105683, 0.906179845938664},
             {0.236926885056189, 0.478628670499366, 0.568888888888889, 0.478628670499366, 0.236926885056189});
+
+// The rule of three on the first, third and fifth of the same places (weights by interpolation, the map's
+// slope 6 x (1 - x) has the second moment 1/20): what it tells apart from the rule of five is an estimate of
+// the error that costs no further place.
+constexpr double kOuterOfThree = 0.05 / (0.5 * 0.906179845938664 * 0.906179845938664);
+constexpr std::array<double, 5> kThreeOfFive{kOuterOfThree, 0, 1 - 2 * kOuterOfThree, 0, kOuterOfThree};
 
 inline Vec2 unit(double angle) {
   return {std::cos(angle), std::sin(angle)};

@@ -135,8 +135,9 @@ std::vector<RightGoal> volume() {
         moves.push_back(turn(place(q, 0, z), at, 0, n % 2));
         bores.add(sum(removed(flat, moves, voxel)), kPi * (q + r) * (q + r) * -z);
       }
-      { // a rim, then rows across it: the rectangle of the tip grown by the radius
-        const double a = draw(2, 20) * r, b = draw(2, 12) * r, step = draw(0.2, 0.95) * d;
+      { // a rim, then rows across it: the rectangle of the tip grown by the radius; all of it on the sheet
+        const double a = std::min(draw(2, 20) * r, 70.0), b = std::min(draw(2, 12) * r, 50.0),
+                     step = draw(0.2, 0.95) * d;
         std::vector<Move> moves{line(place(0, 0, z), place(a, 0, z)), line(place(a, 0, z), place(a, b, z)),
                                 line(place(a, b, z), place(0, b, z)), line(place(0, b, z), place(0, 0, z))};
         for (double y = step; y < b; y += step)
