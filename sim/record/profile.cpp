@@ -187,6 +187,32 @@ double ProfileCurve::radius_at(double z) const {
   return r;
 }
 
+double ProfileCurve::Piece::as_steep_as(double k, double h, double near, double far) const {
+  // Its sign is that of d/dx [at(d(x)) - k x], which rises with x on a bulging arc.
+  const auto past = [&](double x) {
+    const double d = std::sqrt(h * h + x * x), off = d - cr;
+    return off * x - k * d * std::sqrt(std::max(0.0, rho * rho - off * off));
+  };
+  double a = near, b = far, at_a = past(a), at_b = past(b), x = b;
+  if (at_a >= 0 || at_b <= 0)
+    return at_a >= 0 ? a : b;
+  // False position with the weight of an end that stays halved (Illinois). The value is flat there, so its
+  // error goes with the square of the place's.
+  for (int n = 0, stays = 0; n < 60; ++n) {
+    const double before = x;
+    x = (a * at_b - b * at_a) / (at_b - at_a);
+    const double at_x = past(x);
+    if (at_x < 0) {
+      a = x, at_a = at_x, at_b *= stays < 0 ? 0.5 : 1, stays = -1;
+    } else {
+      b = x, at_b = at_x, at_a *= stays > 0 ? 0.5 : 1, stays = 1;
+    }
+    if (std::abs(x - before) < 1e-7 * (1 + far))
+      break;
+  }
+  return x;
+}
+
 double ProfileCurve::lowest(double slope, double h, double x0, double x1) const {
   const auto value = [&](double x) { return slope * x + at(std::sqrt(h * h + x * x)); };
   double least = std::min(value(x0), value(x1));
@@ -196,6 +222,7 @@ double ProfileCurve::lowest(double slope, double h, double x0, double x1) const 
   };
   // The least value lies where the way goes down and the surface rises: on that side of the foot point.
   const double side = slope > 0 ? -1 : 1, k = std::abs(slope);
+  const double window_low = std::min(side * x0, side * x1), window_high = std::max(side * x0, side * x1);
   const auto x_of = [&](double d) { return side * std::sqrt(std::max(0.0, d * d - h * h)); };
   if (base_r_ >= h)
     try_at(x_of(base_r_));
@@ -213,15 +240,9 @@ double ProfileCurve::lowest(double slope, double h, double x0, double x1) const 
     } else if (piece.cr == 0) {
       x = k * std::sqrt(std::max(0.0, piece.rho * piece.rho - h * h) / (1 + k * k));
     } else {
-      // d/dx [at(d(x)) - k x] rises with x on a bulging arc: bisect its sign. The value is flat there, so its
-      // error goes with the square of what is left.
-      double a = near, b = far;
-      for (int n = 0; n < 60 && b - a > 1e-7 * (1 + b); ++n) {
-        x = 0.5 * (a + b);
-        const double d = std::sqrt(h * h + x * x), off = d - piece.cr;
-        const double root = std::sqrt(std::max(1e-300, piece.rho * piece.rho - off * off));
-        (off / root * x < k * d ? a : b) = x;
-      }
+      const double first = std::max(near, window_low), last = std::min(far, window_high);
+      if (first < last)
+        x = piece.as_steep_as(k, h, first, last);
     }
     if (x > near && x < far)
       try_at(side * x);

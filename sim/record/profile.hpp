@@ -29,7 +29,7 @@ public:
   /// Largest distance whose height is not above z; negative when there is none.
   double radius_at(double z) const;
   /// Least of slope * x + at(sqrt(h^2 + x^2)) over x0..x1, to 1e-9 mm: closed forms for flats, cones and
-  /// balls, bisection of the (rising) derivative for tori. The distance must stay within radius().
+  /// balls, the root of the (rising) derivative for tori. The distance must stay within radius().
   double lowest(double slope, double h, double x0, double x1) const;
 
 private:
@@ -37,6 +37,8 @@ private:
     double r0, z0, r1, z1;
     bool arc;
     double cr, cz, rho; // arcs: z = cz - sqrt(rho^2 - (d - cr)^2)
+    /// Where an arc at a distance h from the way rises as steeply as the way falls (k), between two places.
+    double as_steep_as(double k, double h, double near, double far) const;
   };
   static double on(const Piece& piece, double d);
   double base_r_ = 0, base_z_ = 0, radius_ = 0, end_z_ = 0;
