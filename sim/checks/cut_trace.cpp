@@ -104,20 +104,22 @@ CutTrace trace_cuts(const RemovalRecord& record, const Path& path, double step_m
     trace.move_mm[m + 1] = trace.move_mm[m] + length_mm(path.moves[m]);
 
   const SweepStacks stacks = stacks_of(data);
+  const ChordRuns runs(data.sweeps);
   std::vector<std::vector<CutStep>> steps(path.moves.size());
   std::vector<double> films(path.moves.size(), 0);
   parallel_pieces(path.moves.size(), 64, [&](std::size_t first, std::size_t last) {
-    RemovedBy removed(data, stacks);
+    RemovedBy removed(data, stacks, runs);
     std::vector<Taken> events;
     for (std::size_t m = first; m < last; ++m) {
       const auto move = static_cast<std::uint32_t>(m);
       const std::uint32_t begin = data.sweeps.count_at(move), end = data.sweeps.count_at(move + 1);
       const double length = trace.move_mm[m + 1] - trace.move_mm[m], share = 1.0 / (end - begin);
       events.clear();
-      for (std::uint32_t n = begin; n < end; ++n) {
+      for (std::uint32_t n = begin; n < end; n = runs.end(n)) {
         const std::vector<RemovedPart>& parts = removed.sweep(n);
+        const double span = (runs.end(n) - n) * share;
         if (!parts.empty())
-          films[m] += append(parts, (n - begin) * share, share, length * share,
+          films[m] += append(parts, (n - begin) * share, span, length * span,
                              2 * data.bodies[data.sweeps[n].body].flute_radius, events);
       }
       steps_of_move(events, move, length, trace.move_mm[m], step_mm, steps[m]);

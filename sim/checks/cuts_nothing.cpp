@@ -65,8 +65,7 @@ std::optional<Fault> no_feed_move(const Scene& scene, const Path& path) {
 }
 
 std::optional<Fault> cuts_nothing(const Scene& scene, const Path& path, const RemovalRecord& record) {
-  const std::vector<double>& removed = record.removed_mm3();
-  if (std::any_of(removed.begin(), removed.end(), [](double mm3) { return mm3 > 0; }))
+  if (record.removes_foam())
     return {};
   const Visited seen = visited(scene, path);
   const Box3& sheet = scene.sheet;

@@ -51,9 +51,9 @@ void add_part(const RemovedPart& part, double from, double to, std::uint32_t fir
 }
 
 /// What the moves first..last-1 remove, and when.
-void tally_moves(const RecordData& data, const SweepStacks& stacks, std::size_t first, std::size_t last,
-                 Engagement& out, std::vector<double>& volumes) {
-  RemovedBy removed(data, stacks);
+void tally_moves(const RecordData& data, const SweepStacks& stacks, const ChordRuns& runs, std::size_t first,
+                 std::size_t last, Engagement& out, std::vector<double>& volumes) {
+  RemovedBy removed(data, stacks, runs);
   for (std::size_t m = first; m < last; ++m) {
     const auto move = static_cast<std::uint32_t>(m);
     const std::uint32_t sample = out.first_sample[m], count = out.first_sample[m + 1] - sample;
@@ -61,9 +61,10 @@ void tally_moves(const RecordData& data, const SweepStacks& stacks, std::size_t 
     if (count == 0)
       continue;
     const double share = 1.0 / (end - begin);
-    for (std::uint32_t n = begin; n < end; ++n)
+    for (std::uint32_t n = begin; n < end; n = runs.end(n))
       for (const RemovedPart& part : removed.sweep(n)) {
-        const double from = (n - begin + part.from) * share, to = (n - begin + part.to) * share;
+        const double base = (n - begin) * share, span = (runs.end(n) - n) * share;
+        const double from = base + part.from * span, to = base + part.to * span;
         add_part(part, from, to, sample, count, out, volumes);
         out.first_contact[m] = std::min(out.first_contact[m], static_cast<float>(from));
         out.last_contact[m] = std::max(out.last_contact[m], static_cast<float>(to));
@@ -154,8 +155,9 @@ Engagement engagement_of(const RemovalRecord& record, const Path& path, const En
   out.last_contact.assign(path.moves.size(), 0);
   std::vector<double> volumes(out.samples.size(), 0);
   const SweepStacks stacks = stacks_of(data);
+  const ChordRuns runs(data.sweeps);
   parallel_pieces(path.moves.size(), 64, [&](std::size_t first, std::size_t last) {
-    tally_moves(data, stacks, first, last, out, volumes);
+    tally_moves(data, stacks, runs, first, last, out, volumes);
   });
   for (std::size_t n = 0; n < out.samples.size(); ++n)
     out.samples[n].removed_mm3 = static_cast<float>(volumes[n]);

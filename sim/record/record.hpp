@@ -126,6 +126,8 @@ public:
   /// Volume removed by each move, mm3: from the swept bodies, whatever the voxel (removed.hpp).
   /// A pass over the moves in parallel.
   std::vector<double> removed_mm3() const;
+  /// Whether any move removes foam. Asks the columns first; a sliver between them costs the pass.
+  bool removes_foam() const;
   const std::vector<Touch>& touches() const;
   std::size_t bytes() const;
   double cut_s() const; ///< how long the cut took

@@ -21,7 +21,9 @@ const std::vector<RemovedPart>& RemovedBy::sweep(std::uint32_t n) {
   lines_ = 0;
   volume_ = thickest_ = 0;
   index_ = n;
-  sweep_ = data_.sweeps[n];
+  if (runs_.first(n) != n)
+    return out_;
+  sweep_ = runs_.joined(n);
   if (sweep_.kind == SweepKind::none)
     return out_;
   body_ = &data_.bodies[sweep_.body];
@@ -158,8 +160,9 @@ void RemovedBy::patch(const Patch& patch) {
 std::vector<double> removed_by_move(const RecordData& data) {
   std::vector<double> removed(data.moves, 0);
   const SweepStacks stacks = stacks_of(data);
+  const ChordRuns runs(data.sweeps);
   parallel_pieces(data.moves, 64, [&](std::size_t first, std::size_t last) {
-    RemovedBy by(data, stacks);
+    RemovedBy by(data, stacks, runs);
     for (std::size_t m = first; m < last; ++m)
       for (std::uint32_t n = data.sweeps.count_at(static_cast<std::uint32_t>(m));
            n < data.sweeps.count_at(static_cast<std::uint32_t>(m) + 1); ++n)

@@ -1,6 +1,7 @@
 // What a sweep removes, from the moves alone: its swept body less those of all sweeps before it.
 #pragma once
 
+#include "sim/record/chord_runs.hpp"
 #include "sim/record/data.hpp"
 #include "sim/record/grid.hpp"
 #include "sim/record/swept.hpp"
@@ -28,9 +29,11 @@ struct RemovedPart {
 /// scripts/bench right volume).
 class RemovedBy {
 public:
-  RemovedBy(const RecordData& data, const SweepStacks& stacks) : data_(data), stacks_(stacks) {}
-  /// Parts in a fixed order. Valid until the next call. Cost: lines (five for each 8 mm of a
-  /// plain way, more where it is not) times the sweeps before that pass there.
+  RemovedBy(const RecordData& data, const SweepStacks& stacks, const ChordRuns& runs)
+      : data_(data), stacks_(stacks), runs_(runs) {}
+  /// Parts in a fixed order, of the sweep or, for the first of a run of chords, of the run; the others of a
+  /// run have none. Valid until the next call. Cost: lines (five for each 8 mm of a plain way, more where it
+  /// is not) times the sweeps before that pass there.
   const std::vector<RemovedPart>& sweep(std::uint32_t n);
 
 private:
@@ -91,6 +94,7 @@ private:
 
   const RecordData& data_;
   const SweepStacks& stacks_;
+  const ChordRuns& runs_;
   std::uint32_t lines_ = 0;
   std::uint32_t index_ = 0;
   Sweep sweep_;

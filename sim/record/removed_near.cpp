@@ -40,16 +40,17 @@ void RemovedBy::gather(const Patch& patch, double t0, double t1) {
   box.high = box.high + Vec2{radius_, radius_};
   indices_.clear();
   for_sweeps_near(data_, {{box.low.x, box.low.y, low_}, {box.high.x, box.high.y, high_}}, index_,
-                  [&](std::uint32_t n) { indices_.push_back(n); });
+                  [&](std::uint32_t n) { indices_.push_back(runs_.first(n)); });
   std::sort(indices_.begin(), indices_.end());
   indices_.erase(std::unique(indices_.begin(), indices_.end()), indices_.end());
   near_.clear();
   bands_.clear();
   for (const std::uint32_t n : indices_) {
+    const bool run = runs_.end(n) > n + 1;
     const std::uint32_t next = stacks_.next[n];
-    if (next < index_ && std::binary_search(indices_.begin(), indices_.end(), next))
+    if (!run && next < index_ && std::binary_search(indices_.begin(), indices_.end(), next))
       continue; // that one speaks for both
-    const Sweep sweep = data_.sweeps[n];
+    const Sweep sweep = runs_.joined(n);
     if (sweep.kind == SweepKind::none)
       continue;
     const Box2 plan = plan_box(sweep, data_.sweeps);
@@ -57,7 +58,7 @@ void RemovedBy::gather(const Patch& patch, double t0, double t1) {
     for (const BodyPart& part : data_.bodies[sweep.body].flutes) {
       double low = std::min(sweep.za, sweep.zb) + part.low, high = std::max(sweep.za, sweep.zb) + part.high;
       double r = part.radius;
-      if (stacks_.low[n] < stacks_.high[n]) {
+      if (!run && stacks_.low[n] < stacks_.high[n]) {
         low = stacks_.low[n];
         high = stacks_.high[n];
       }
