@@ -44,7 +44,8 @@ TEST(Question, TheNecksReliefIsHalfOfWhatItIsThinner) {
   cutter.neck_diameter_mm = 5;
   const WallSeen tall = wall_up_to(0, -18), low = wall_up_to(-8, -18);
   EXPECT_NEAR(question_of(tall, sample_at(-18), feed_move(), cutter, scene).neck_relief_mm, 0.5, 1e-12);
-  EXPECT_GT(question_of(low, sample_at(-18), feed_move(), cutter, scene).neck_relief_mm, 1e3); // no neck there
+  EXPECT_GT(question_of(low, sample_at(-18), feed_move(), cutter, scene).neck_relief_mm,
+            1e3); // no neck there
   cutter.neck_diameter_mm = 0;
   cutter.shank_diameter_mm = 4;
   EXPECT_NEAR(question_of(tall, sample_at(-18), feed_move(), cutter, scene).neck_relief_mm, 1, 1e-12);
@@ -55,8 +56,8 @@ TEST(Question, TheFoamIsThatOfTheWebsMiddle) {
   scene.layers = {{*find_foam("pe-32"), 10}, {*find_foam("pu-22"), 10}}; // from the table up
   scene.layers[0].foam.bite_depth_mm.nominal = 0.2;
   scene.layers[1].foam.bite_depth_mm.nominal = 1.1;
-  // The chord of a circle of radius R at depth b is 2 sqrt(2 R b - b^2). The root lies in the lower layer, the
-  // middle in the upper one.
+  // The chord of a circle of radius R at depth b is 2 sqrt(2 R b - b^2). The root lies in the lower layer,
+  // the middle in the upper one.
   const SnagQuestion q =
       question_of(wall_up_to(0, -12), sample_at(-12), feed_move(), scene.cutters[0], scene);
   EXPECT_NEAR(q.web.b_p_mm, 2 * std::sqrt(2 * 3 * 1.1 - 1.1 * 1.1), 1e-9);
@@ -86,7 +87,8 @@ TEST(Spots, AreRankedWorstFirstAndNumberedAnew) {
   rank_spots(spots);
   for (int n = 0; n < 3; ++n) {
     EXPECT_EQ(spots[static_cast<std::size_t>(n)].id, n + 1);
-    EXPECT_EQ(spots[static_cast<std::size_t>(n)].answer.s, (std::vector<double>{2, 1, 0.5})[static_cast<std::size_t>(n)]);
+    EXPECT_EQ(spots[static_cast<std::size_t>(n)].answer.s,
+              (std::vector<double>{2, 1, 0.5})[static_cast<std::size_t>(n)]);
   }
 }
 
@@ -97,9 +99,9 @@ TEST(Spots, OfAWallAreOneForEachSideAndPassNumberedFromTheTop) {
   const auto slot_at = [](int y, int z) {
     return "G0 X0 Y" + std::to_string(y) + "\nG1 Z-" + std::to_string(z) + " F800\nG1 X30 F2000\nG0 Z5\n";
   };
-  const Preview found =
-      slot::run(scene, slot_at(0, 5) + slot_at(10, 5) + slot_at(0, 10) + slot_at(10, 10));
-  // The 4 mm between the slots stand from the second slot on: seen from it in two passes, from the first in one.
+  const Preview found = slot::run(scene, slot_at(0, 5) + slot_at(10, 5) + slot_at(0, 10) + slot_at(10, 10));
+  // The 4 mm between the slots stand from the second slot on: seen from it in two passes, from the first in
+  // one.
   int upper = 0, lower = 0, other_side = 0, web = 0;
   for (const Spot& spot : found.spots) {
     if (std::abs(spot.question.web.w_mm - 4) > 0.1)
