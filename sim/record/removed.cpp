@@ -13,6 +13,8 @@ constexpr double kLeast_mm = 1e-3;     // shortest piece of the rule along the w
 constexpr double kAgree = 2e-3;        // so well the rule of three must agree with that of five
 constexpr double kSmall = 0.05; // of the sweep's volume so far: a piece may be as wrong as so much of it
 constexpr int kHalvings = 5;
+// Shorter pieces are not halved: where heights are steady everything bends at breaks, else nearly so.
+constexpr double kShortSteady_radii = 0.5, kShort_radii = 0.1;
 constexpr double kChordAgrees = 10; // so much worse may each of the hundred chords of a helix agree
 
 } // namespace
@@ -112,7 +114,10 @@ void RemovedBy::cut_piece(const Patch& patch, double from, double to, int halvin
     sum += volume;
     sum_of_three += volume / kFive.weight[k] * kThreeOfFive[k];
   }
-  if (halvings == 0 || std::abs(sum - sum_of_three) <= agree_ * kAgree * std::max(sum, kSmall * volume_)) {
+  const double long_mm = step * (patch.wedge ? arc->radius + radius_ : 1);
+  const bool brief = long_mm < (steady_ ? kShortSteady_radii : kShort_radii) * radius_;
+  if (halvings == 0 || brief ||
+      std::abs(sum - sum_of_three) <= agree_ * kAgree * std::max(sum, kSmall * volume_)) {
     volume_ += sum;
     return;
   }
