@@ -15,7 +15,9 @@ constexpr double kSmall = 0.05; // of the sweep's volume so far: a piece may be 
 constexpr int kHalvings = 5;
 // Shorter pieces are not halved: where heights are steady everything bends at breaks, else nearly so.
 constexpr double kShortSteady_radii = 0.5, kShort_radii = 0.1;
-constexpr double kChordAgrees = 10; // so much worse may each of the hundred chords of a helix agree
+// So much worse may each of the hundred chords of a helix agree, and what bends at breaks only: there the
+// rule of five is far nearer the truth than to that of three.
+constexpr double kChordAgrees = 10, kSteadyAgrees = 5;
 
 } // namespace
 
@@ -38,9 +40,9 @@ const std::vector<RemovedPart>& RemovedBy::sweep(std::uint32_t n) {
   if (!(radius_ > 0))
     return out_;
   steady_ = is_level(sweep_) && body_->flat && body_->flutes.size() == 1;
-  agree_ = !body_->flat && sweep_.kind == SweepKind::line && norm(sweep_.b - sweep_.a) < 0.5 * radius_
-               ? kChordAgrees
-               : 1;
+  const bool chord =
+      !body_->flat && sweep_.kind == SweepKind::line && norm(sweep_.b - sweep_.a) < 0.5 * radius_;
+  agree_ = chord ? kChordAgrees : steady_ ? kSteadyAgrees : 1;
   // What the sweep before left at its end is gone already.
   bool begun = false;
   if (n > 0 && sweep_.za == sweep_.zb && !(data_.sweeps.kept[n].flags & KeptSweep::kJumps)) {

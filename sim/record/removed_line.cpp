@@ -245,7 +245,8 @@ void RemovedBy::cut_along(const Patch& patch, const Line& line, double from, dou
     sum_of_three += kThreeOfFive[k] * across * height;
   }
   const double small = kSmallAlong * thickest_ * line.across / (step * line.weight);
-  if (halvings == 0 || std::abs(sum - sum_of_three) <= agree_ * kAgreeAlong * std::max(sum, small))
+  if (halvings == 0 ||
+      std::abs(sum - sum_of_three) <= (steady_ ? 1 : agree_) * kAgreeAlong * std::max(sum, small))
     return;
   out_.resize(mark);
   const double middle = 0.5 * (from + to);
