@@ -7,12 +7,17 @@ namespace snagmap {
 using namespace removed_rule;
 namespace {
 
-constexpr std::size_t kMostPieces = 8; // of a chunk
+constexpr std::size_t kMostPieces = 4; // of a chunk
 constexpr double kChunk_mm = 8;        // sweeps near are gathered for so much of the way at a time
 constexpr double kLeast_mm = 1e-3;     // shortest piece of the rule along the way
 constexpr double kAgree = 2e-3;        // so well the rule of three must agree with that of five
 constexpr double kSmall = 0.05; // of the sweep's volume so far: a piece may be as wrong as so much of it
 constexpr int kHalvings = 5;
+// Shorter pieces are not halved: where heights are steady everything bends at breaks, else nearly so.
+constexpr double kShortSteady_radii = 0.5, kShort_radii = 0.1;
+// So much worse may each of the hundred chords of a helix agree, and what bends at breaks only: there the
+// rule of five is far nearer the truth than to that of three.
+constexpr double kChordAgrees = 10, kSteadyAgrees = 5;
 
 } // namespace
 
@@ -37,6 +42,9 @@ const std::vector<RemovedPart>& RemovedBy::sweep(std::uint32_t n) {
   if (!(radius_ > 0))
     return out_;
   steady_ = is_level(sweep_) && body_->flat && body_->flutes.size() == 1;
+  const bool chord =
+      !body_->flat && sweep_.kind == SweepKind::line && norm(sweep_.b - sweep_.a) < 0.5 * radius_;
+  agree_ = chord ? kChordAgrees : steady_ ? kSteadyAgrees : 1;
   // What the sweep before left at its end is gone already.
   bool begun = false;
   if (n > 0 && sweep_.za == sweep_.zb && !(data_.sweeps.kept[n].flags & KeptSweep::kJumps)) {
@@ -110,7 +118,10 @@ void RemovedBy::cut_piece(const Patch& patch, double from, double to, int halvin
     sum += volume;
     sum_of_three += volume / kFive.weight[k] * kThreeOfFive[k];
   }
-  if (halvings == 0 || std::abs(sum - sum_of_three) <= kAgree * std::max(sum, kSmall * volume_)) {
+  const double long_mm = step * (patch.wedge ? arc->radius + radius_ : 1);
+  const bool brief = long_mm < (steady_ ? kShortSteady_radii : kShort_radii) * radius_;
+  if (halvings == 0 || brief ||
+      std::abs(sum - sum_of_three) <= agree_ * kAgree * std::max(sum, kSmall * volume_)) {
     volume_ += sum;
     return;
   }
@@ -129,6 +140,13 @@ void RemovedBy::patch(const Patch& patch) {
     stops[1] = std::max(patch.first, 0.0);
     stops[2] = std::clamp(patch.length, stops[1], patch.last);
   }
+  // A short sweep looks round itself once.
+  const double whole = std::min((patch.last - patch.first) * mm_a_t, kChunk_mm);
+  const bool at_once = !patch.wedge && whole < kChunk_mm;
+  if (at_once) {
+    gather(patch, patch.first, patch.last);
+    find_breaks(patch, patch.first, patch.last);
+  }
   // The way itself first: what it takes is the measure for the ends.
   for (const std::size_t part : {1, 0, 2}) {
     const double span = stops[part + 1] - stops[part];
@@ -138,21 +156,22 @@ void RemovedBy::patch(const Patch& patch) {
     for (int c = 0; c < chunks; ++c) {
       const double t0 = stops[part] + span * c / chunks,
                    t1 = c + 1 == chunks ? stops[part + 1] : stops[part] + span * (c + 1) / chunks;
-      gather(patch, t0, t1);
-      find_breaks(patch, t0, t1);
-      breaks_.push_back(t1);
-      std::sort(breaks_.begin(), breaks_.end());
-      // Where heights change along the lines, every sweep near leaves breaks that hardly matter, hundreds
-      // along a helix of a curved cutter: those closer than one in kMostPieces are left to the halving.
+      if (!at_once) {
+        gather(patch, t0, t1);
+        find_breaks(patch, t0, t1);
+      }
+      // Where heights change along the lines, breaks hardly matter: those closer than one in kMostPieces are
+      // left to the halving.
       const bool many = !steady_ && breaks_.size() > kMostPieces;
-      const double least = many ? std::max(kLeast_mm, (t1 - t0) * mm_a_t / kMostPieces) : kLeast_mm;
+      const double least = many ? std::max(kLeast_mm, whole / kMostPieces) : kLeast_mm;
       double from = t0;
       for (const double to : breaks_) {
-        if ((to - from) * mm_a_t < least && to != t1)
+        if (!(to > t0 && to < t1) || (to - from) * mm_a_t < least)
           continue;
         cut_piece(patch, from, to, kHalvings);
         from = to;
       }
+      cut_piece(patch, from, t1, kHalvings);
     }
   }
 }

@@ -81,6 +81,7 @@ private:
   void cut_piece(const Patch& patch, double from, double to, int halvings);
   void cross_round_ends(const Patch& patch, double t0, double t1);
   void find_breaks(const Patch& patch, double t0, double t1);
+  void add_breaks(const Patch& patch, double t0, double t1);
   void add_break(double t0, double t1, double t, Vec2 at, std::size_t own);
   bool inside(const Near& near, Vec2 p) const;
   bool lay_along(const Line& line, double u0, double u1);
@@ -101,11 +102,14 @@ private:
   const Body* body_ = nullptr;
   double radius_ = 0, low_ = 0, high_ = 0; // of the sweep, heights cut to the sheet
   bool steady_ = false;
+  double agree_ = 1;                 // how much worse than others it may agree
   double volume_ = 0, thickest_ = 0; // of the sweep so far: mm3, and mm3 for each mm of its way
   Vec2 end_;                         // of an arc
   std::vector<RemovedPart> out_;
   std::vector<std::uint32_t> indices_;
-  std::vector<Near> near_;
+  std::vector<Near> near_;   // steady ones first, then the latest of the others
+  std::size_t latest_ = 0;   // index of that one
+  std::size_t outlines_ = 0; // so many of them make breaks
   std::vector<ArcBand> bands_;
   std::vector<std::array<Vec2, 2>> edges_; // of a mesh sheet's sides, in plan
   std::vector<double> breaks_;

@@ -10,7 +10,7 @@ namespace {
 constexpr double kAgreeAlong = 2e-3; // so well the rule of three must agree with that of five
 constexpr double kSmallAlong = 0.05; // of the sweep's thickest line: a piece may be as wrong as so much of it
 constexpr int kHalvingsAlong = 6;
-constexpr std::size_t kMostAlong = 12; // pieces that ends of sweeps whose heights change may make of a line
+constexpr std::size_t kMostAlong = 6; // pieces that ends of sweeps whose heights change may make of a line
 
 /// heights_over, without the nearest way where a cylinder does not ask for it; `s` is the window's middle.
 void heights_at(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& part, Vec2 p, HeightsList& out) {
@@ -133,8 +133,9 @@ void RemovedBy::cut_line(const Patch& patch, const Line& line) {
   ends_.clear();
   std::size_t soft = 0;
   for (const Along& one : along_) {
-    ends_.push_back({one.u0, one.near < 0});
-    ends_.push_back({one.u1, one.near < 0});
+    const bool hard = one.near < 0 || one.near == static_cast<int>(latest_);
+    ends_.push_back({one.u0, hard});
+    ends_.push_back({one.u1, hard});
     soft += one.near < 0 ? 0 : 2;
   }
   const auto end_at = [&](double u) {
@@ -155,7 +156,7 @@ void RemovedBy::cut_line(const Patch& patch, const Line& line) {
       end_at(m + std::sqrt(k2));
     }
   };
-  if (!steady_) {
+  if (!steady_ && body_->flat) { // where a slope's end stands
     for (const BodyPart& part : body_->flutes) {
       circle(line.origin - sweep_.a, part.radius);
       circle(line.origin - sweep_.b, part.radius);
@@ -213,15 +214,10 @@ void RemovedBy::cut_line(const Patch& patch, const Line& line) {
       if (hidden || high <= covered)
         continue;
       active_.push_back(&one);
+      if (one.near == static_cast<int>(latest_)) // most often took all there was: it is asked first
+        std::swap(active_.front(), active_.back());
       steady = false;
     }
-    // The latest one most often took all there was: short chords follow one another.
-    const auto latest = std::max_element(active_.begin(), active_.end(), [&](const Along* a, const Along* b) {
-      return b->near >= 0 && (a->near < 0 || near_[static_cast<std::size_t>(a->near)].number <
-                                                 near_[static_cast<std::size_t>(b->near)].number);
-    });
-    if (!steady && latest != active_.end())
-      std::swap(active_.front(), *latest);
     bool all = covered >= high_;
     const Vec2 at = line.origin + middle * line.along;
     if (patch.not_in_wedge && (in_wedge(at) || (patch.not_in_end && norm(at - end_) < radius_)))
@@ -249,7 +245,8 @@ void RemovedBy::cut_along(const Patch& patch, const Line& line, double from, dou
     sum_of_three += kThreeOfFive[k] * across * height;
   }
   const double small = kSmallAlong * thickest_ * line.across / (step * line.weight);
-  if (halvings == 0 || std::abs(sum - sum_of_three) <= kAgreeAlong * std::max(sum, small))
+  if (halvings == 0 ||
+      std::abs(sum - sum_of_three) <= (steady_ ? 1 : agree_) * kAgreeAlong * std::max(sum, small))
     return;
   out_.resize(mark);
   const double middle = 0.5 * (from + to);

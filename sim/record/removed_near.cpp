@@ -10,7 +10,8 @@ namespace snagmap {
 using namespace removed_rule;
 namespace {
 
-constexpr double kInside_mm = 1e-6; // deeper than any rounding of an outline
+constexpr double kInside_mm = 1e-6;   // deeper than any rounding of an outline
+constexpr std::size_t kManyNear = 24; // chords of a helix, most of whose outlines lie within one another
 
 } // namespace
 
@@ -97,6 +98,18 @@ void RemovedBy::gather(const Patch& patch, double t0, double t1) {
   edges_.clear();
   if (!data_.mesh.triangles.empty())
     mesh_edges(data_.mesh, data_.grid, box.low, box.high, edges_);
+  // Of the others the latest comes first: along a chain of short sweeps it is what bounds the next.
+  latest_ = static_cast<std::size_t>(
+      std::find_if(near_.begin(), near_.end(), [](const Near& near) { return !near.steady; }) -
+      near_.begin());
+  outlines_ = near_.size();
+  if (latest_ == near_.size())
+    return;
+  const auto first = near_.begin() + static_cast<std::ptrdiff_t>(latest_);
+  std::iter_swap(first, std::max_element(first, near_.end(),
+                                         [](const Near& a, const Near& b) { return a.number < b.number; }));
+  if (!steady_ && outlines_ > kManyNear)
+    outlines_ = latest_ + 1;
 }
 
 bool RemovedBy::inside(const Near& near, Vec2 p) const {
@@ -140,7 +153,7 @@ void RemovedBy::cross_round_ends(const Patch& patch, double t0, double t1) {
     add_break(t0, t1, t, p, k);
   };
   for (const Vec2 c : {sweep_.a, sweep_.b}) {
-    for (std::size_t k = 0; k < near_.size(); ++k) {
+    for (std::size_t k = 0; k < outlines_; ++k) {
       const Near& near = near_[k];
       const auto circle = [&](Vec2 other, double r) {
         const Vec2 e = other - c;
@@ -184,11 +197,16 @@ void RemovedBy::cross_round_ends(const Patch& patch, double t0, double t1) {
 
 void RemovedBy::find_breaks(const Patch& patch, double t0, double t1) {
   breaks_.clear();
+  add_breaks(patch, t0, t1);
+  std::sort(breaks_.begin(), breaks_.end());
+}
+
+void RemovedBy::add_breaks(const Patch& patch, double t0, double t1) {
   const std::size_t none = near_.size();
   cross_round_ends(patch, t0, t1);
   if (patch.wedge) {
     const double ring = data_.sweeps.arcs[sweep_.arc].radius;
-    for (std::size_t k = 0; k < near_.size(); ++k)
+    for (std::size_t k = 0; k < outlines_; ++k)
       for (const Vec2 disc : {near_[k].sweep.a, near_[k].sweep.b}) {
         // The rays from the centre that touch the disc.
         const Vec2 c = disc - patch.origin;
@@ -212,7 +230,7 @@ void RemovedBy::find_breaks(const Patch& patch, double t0, double t1) {
     if (std::abs(dot(op, across)) < radius_)
       add_break(t0, t1, dot(op, patch.ahead), p, k);
   };
-  for (std::size_t k = 0; k < near_.size(); ++k) {
+  for (std::size_t k = 0; k < outlines_; ++k) {
     const Near& near = near_[k];
     const double r = near.radius;
     const bool b_ahead = dot(near.sweep.b - near.sweep.a, patch.ahead) > 0;

@@ -108,3 +108,15 @@ TEST(GammaFit, HeldOutWebsAreNotThoseOfTheFit) {
     for (const Solved& b : held_out)
       EXPECT_FALSE(a.web.w_mm == b.web.w_mm && a.web.h_mm == b.web.h_mm && a.web.b_p_mm == b.web.b_p_mm);
 }
+
+TEST(GammaFit, AShapeBeyondTheWebsOfTheFitIsSaidToBeOutside) {
+  double most = 0; // as high as any web that the fit has seen, over its thickness
+  for (const Solved& s : solved_webs("gamma_fit.csv"))
+    most = std::max(most, s.web.h_mm / s.web.w_mm);
+  Web web;
+  web.w_mm = 4, web.d1_mm = web.d2_mm = 100, web.b_p_mm = 5, web.nu = 0.3;
+  for (const bool inside : {true, false}) {
+    web.h_mm = (inside ? 0.99 : 1.02) * most * web.w_mm;
+    EXPECT_EQ(gamma(web, {0, web.h_mm}).clamped, !inside);
+  }
+}

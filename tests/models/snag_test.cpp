@@ -198,6 +198,35 @@ TEST(Level, RootLoadRatioIsTheHandbookCantileverForAShortWeb) {
   EXPECT_NEAR(judge(question, soft).root_load_ratio, q / soft.Gc_N_mm.nominal, 1e-6 * q);
 }
 
+TEST(Level, RootLoadRatioIsTheHandbookPlateForALongWeb) {
+  // A load P at the free edge of a long cantilever plate bends its root by at most 0.509 P a unit of length
+  // (MacGregor 1935, Holl 1937; Roark's Formulas, cantilever plate; from memory). A thin contact at the top
+  // is such a load where the contact is short beside the web: here 0.4 % of the height, and b_p 0.5 %.
+  SnagQuestion question = wall(10, 25, 25, 1000);
+  question.contact = {24.9, 25};
+  question.web.b_p_mm = 0.125;
+  const FoamCard& soft = foam("pu-22");
+  const double q = soft.tensile_kPa.nominal / 1000 * 10 * 10 / (6 * 1.5 * 0.509 * 0.1);
+  // b_p beside 1.96 s is 0.26 % of the length that carries; 1/1.96 is 0.509 to 0.3 %.
+  EXPECT_NEAR(judge(question, soft).root_load_ratio, q / soft.Gc_N_mm.nominal,
+              0.006 * q / soft.Gc_N_mm.nominal);
+}
+
+TEST(Lean, IsThatOfThePassAloneWhateverStandsAboveIt) {
+  // Slices that do not touch one another's load: each leans by its own alone, so the wall above the pass
+  // changes nothing (out of the flutes' reach: no bite).
+  SnagQuestion question = wall(20, 12);
+  question.gap_mm.fill(50);
+  WallCompliance wall{};
+  for (std::size_t i = 0; i < static_cast<std::size_t>(kSlices); ++i)
+    wall.slices[i * kSlices + i] = 0.02;
+  question.pass_depth_mm = 12;
+  const double whole = judge(question, foam("pu-22"), wall).lean_mm;
+  question.pass_depth_mm = 3;
+  EXPECT_GT(whole, 0);
+  EXPECT_NEAR(judge(question, foam("pu-22"), wall).lean_mm, whole, 1e-9 * whole);
+}
+
 TEST(Judge, NoContactIsFirm) {
   const SnagAnswer answer = judge(wall(10, 0), foam("pu-22"));
   EXPECT_EQ(answer.s, 0);

@@ -79,6 +79,18 @@ bool has(const std::vector<Finding>& findings, const std::string& kind) {
   return false;
 }
 
+/// A web that snags at a place of the sheet while a move runs.
+Spot snag_at(Vec3 place, std::uint32_t move) {
+  Spot spot;
+  spot.answer.s = 1.4;
+  spot.answer.s_high = 2;
+  spot.a_mm = 22;
+  spot.place_mm = place;
+  spot.tip_mm = {place.x, place.y + 3, place.z};
+  spot.move = move;
+  return spot;
+}
+
 TEST(HoldCheck, SaysSoWhenNoHoldDownIsGiven) {
   const Job job = run(scene_of("pe-32", HoldDownKind::none_given), kSlot);
   EXPECT_TRUE(job.check.worst.empty());
@@ -136,6 +148,40 @@ TEST(HoldCheck, ASnagPullsWithTheTearOfAllFlutesInReach) {
   EXPECT_NEAR(snag->load.lateral_N, 13.2, 0.1);
   EXPECT_NEAR(snag->load.moment_N_mm, 13.2 * 11, 1.5);
   EXPECT_TRUE(snag->expected);
+}
+
+TEST(HoldCheck, AHoldKnownExactlyIsAsUncertainAsTheForce) {
+  Scene scene = scene_of("pu-22", HoldDownKind::tape);
+  scene.hold_down.tension_kPa = {3, 3, 3, "measured", false};
+  scene.hold_down.shear_kPa = {2, 2, 2, "measured", false};
+  scene.hold_down.peel_N_mm = {0.01, 0.01, 0.01, "measured", false};
+  Banded& Gc = scene.layers[0].foam.Gc_N_mm;
+  Gc.nominal = 0.6, Gc.low = 0.5, Gc.high = 1.2;
+  const Job job = run(scene, kSlot, {snag_at({60, 57, -20}, 0)});
+  const auto snag = std::find_if(job.check.worst.begin(), job.check.worst.end(),
+                                 [](const HoldMoment& m) { return m.hold_case == HoldCase::snag; });
+  ASSERT_NE(snag, job.check.worst.end());
+  // A factor is strength over force: twice the force, half the factor.
+  EXPECT_NEAR(snag->safety.low, snag->safety.nominal / 2, 1e-9 * snag->safety.nominal);
+  EXPECT_NEAR(snag->safety.high, snag->safety.nominal * 1.2, 1e-9 * snag->safety.nominal);
+}
+
+TEST(HoldCheck, TheEdgeIsTheNearestBorderOfTheSheet) {
+  const Job job = run(scene_of("pe-32", HoldDownKind::tape), {line({30, 6, -15}, {90, 6, -15})});
+  ASSERT_FALSE(job.check.worst.empty());
+  for (const HoldMoment& moment : job.check.worst)
+    EXPECT_NEAR(moment.edge_away_mm, 6, 1e-9); // the border y = 0
+}
+
+TEST(HoldCheck, ASnagPullsAtAPieceFromItsReleaseOn) {
+  const Scene scene = scene_of("pu-22", HoldDownKind::tape);
+  const auto pulls_at_piece = [](const Job& job) {
+    return std::any_of(job.check.worst.begin(), job.check.worst.end(),
+                       [](const HoldMoment& m) { return m.hold_case == HoldCase::snag && m.piece == 0; });
+  };
+  // The pin of 6 x 6 mm about (50, 50) is cut free by the last of eight moves.
+  EXPECT_TRUE(pulls_at_piece(run(scene, island(), {snag_at({50, 50, -20}, 7)})));
+  EXPECT_FALSE(pulls_at_piece(run(scene, island(), {snag_at({50, 50, -20}, 2)})));
 }
 
 TEST(HoldCheck, MoreTapeNeverLowersAFactor) {

@@ -92,6 +92,7 @@ TEST(Strands, ASidePassBitesLater) {
   ASSERT_EQ(strands.runs.size(), 1u);
   expect_length(strands.longest_mm, 100 + std::sqrt(9 - 2.25));
   EXPECT_NEAR(strands.runs[0].width_mm, 1.5, 0.03); // length reads up to 0.65 % short
+  EXPECT_FALSE(strands.runs[0].slot);
 }
 
 TEST(Strands, AZigZagWithoutALiftIsOneRunOverTheWholePath) {
@@ -117,8 +118,10 @@ TEST(Strands, AZigZagWithoutALiftIsOneRunOverTheWholePath) {
 
 TEST(Strands, ARetractEndsARunHoweverShortItsTop) {
   const double x = 50;
-  const std::vector<Move> moves{line({-10, 0, -5}, {x, 0, -5}), line({x, 0, -5}, {x, 0, -4.5}),
-                                line({x, 0, -4.5}, {x, 0, -5}), line({x, 0, -5}, {110, 0, -5})};
+  // Up and down within the way that a trace bridges.
+  const double up = -5 + 0.2 * kTraceGap_mm;
+  const std::vector<Move> moves{line({-10, 0, -5}, {x, 0, -5}), line({x, 0, -5}, {x, 0, up}),
+                                line({x, 0, up}, {x, 0, -5}), line({x, 0, -5}, {110, 0, -5})};
   EXPECT_EQ(strands_of(kBlock, moves).runs.size(), 2u);
 }
 

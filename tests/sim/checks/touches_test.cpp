@@ -50,6 +50,28 @@ TEST(Findings, RapidThroughFoam) {
   expect_none(slot::run(slot::scene(), "G1 Z-8 F1000\nG1 X100 F4000\nG0 X0\nG0 Z5"), "rapid-in-foam");
 }
 
+TEST(Findings, TouchesNearInTheProgramAreOneAtTheDeepestAndFarOnesTwo) {
+  const std::string shallow = "G1 Z-2 F1000\nG0 X50\nG0 Z5\nX0 Y15\n", deep = "G1 Z-8 F1000\nG0 X50\nG0 Z5";
+  const auto found = [&](int moves_between) {
+    std::string in_air;
+    for (int n = 0; n < moves_between; ++n)
+      in_air += n % 2 ? "X0\n" : "X1\n";
+    const Preview job = slot::run(slot::scene(), shallow + in_air + deep);
+    std::vector<Finding> rapids;
+    for (const Finding& one : job.findings)
+      if (one.kind == "rapid-in-foam")
+        rapids.push_back(one);
+    return rapids;
+  };
+  const std::vector<Finding> near = found(10), far = found(60);
+  ASSERT_EQ(near.size(), 1u);
+  EXPECT_EQ(near[0].program_line, 4);
+  ASSERT_TRUE(near[0].place_mm);
+  EXPECT_NEAR(near[0].place_mm->y, 15, 3.01); // the deep one, within the cutter's radius
+  ASSERT_EQ(far.size(), 2u);
+  EXPECT_EQ(far[0].program_line, 4);
+}
+
 TEST(Findings, CutIntoTheTable) {
   expect_found(slot::run(slot::scene(), "G1 Z-10 F1000\nX100 F4000\nZ-20.5\nG0 Z5"), "cut-into-table", 5,
                true);
@@ -62,6 +84,13 @@ TEST(Findings, NeckRubsWhereThePassIsDeeperThanTheFlutes) {
   expect_found(slot::run(scene, kOneDeepPass), "neck-rubs", 4,
                false); // sideways: the hole of the plunge is wider
   expect_none(slot::run(scene, kTwoPasses), "neck-rubs");
+}
+
+TEST(Findings, ANeckThatMeetsFoamInARapidStopsTheJob) {
+  // One pass deeper than the flutes leaves foam above them: on the way back only the neck meets it.
+  Scene scene = slot::scene();
+  scene.cutters[0].neck_diameter_mm = 5, scene.cutters[0].neck_length_mm = 20;
+  expect_found(slot::run(scene, "G1 Z-18 F1000\nG1 X100 F4000\nG0 X0\nG0 Z5"), "rapid-in-foam", 5, true);
 }
 
 TEST(Findings, ShankThickerThanTheSlotRubs) {

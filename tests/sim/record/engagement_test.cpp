@@ -90,8 +90,9 @@ TEST(RecordEngagement, SamplesAddUpToTheMovesVolume) {
   for (const CutterCard& card : {flat_cutter(6, 25), ball}) {
     const auto record = cut(kSheet, {card}, path, 0.25);
     const Engagement e = engagement_of(record, path);
+    const std::vector<double> whole = record.removed_mm3();
     for (std::uint32_t m = 0; m < 3; ++m)
-      EXPECT_NEAR(removed(e, m), record.removed_mm3()[m], 1e-4 * record.removed_mm3()[m]) << m;
+      EXPECT_NEAR(removed(e, m), whole[m], 1e-4 * whole[m]) << m;
   }
 }
 

@@ -150,6 +150,33 @@ TEST(Readings, AllHeldAndAllTornConcludeOneSideOnly) {
   EXPECT_NE(torn.words.front().find("from below only"), std::string::npos);
 }
 
+TEST(Readings, AWallThatLostHalfOfItsThicknessHasNotHeld) {
+  Cutting cutting{std::mt19937_64(11)};
+  Readings r = cutting.cut(piece_of(), 0.3, 1.6);
+  const auto held = std::find_if(r.walls.begin(), r.walls.end(),
+                                 [](const WallRead& read) { return read.outcome == WallOutcome::held; });
+  ASSERT_NE(held, r.walls.end());
+  const double w = r.piece.walls[held->wall].w_mm;
+  held->top_mm = 0.9 * w; // what a calliper presses in
+  EXPECT_TRUE(fit_readings(r).disagree.empty());
+  held->top_mm = 0.5 * w;
+  EXPECT_EQ(fit_readings(r).disagree.size(), 1u);
+}
+
+TEST(Readings, StripsThatDisagreeWidenTheBand) {
+  // The standard error of the mean of two equal readings is half of their difference, however well each was
+  // taken (any textbook of statistics; Birge 1932). With weights of 2 : 1, more than those of the two sags,
+  // it is 2 sqrt(2) / 3 of that.
+  Readings r;
+  r.piece = piece_of();
+  const Strip strip{12, 30, 160, 22, 0};
+  r.sags = {{strip, sag_mm(strip, 50)}, {strip, sag_mm(strip, 110)}};
+  const Banded E = fit_readings(r).card.E_kPa;
+  const double ninety = 2 * 1.6449 * 0.5 * std::log(110.0 / 50.0);
+  EXPECT_LE(std::log(E.high / E.low), 1.0001 * ninety);
+  EXPECT_GE(std::log(E.high / E.low), 2 * std::sqrt(2.0) / 3 * ninety);
+}
+
 TEST(Readings, ModulusComesBackFromSagAndFromLean) {
   Readings r;
   r.piece = piece_of();

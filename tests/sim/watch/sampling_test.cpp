@@ -66,6 +66,14 @@ TEST(Sampling, ARampBelongsToTheLevelItLeadsTo) {
     }
 }
 
+TEST(Sampling, TheFirstLookIsHalfASpacingIn) {
+  // So no look stands at the very end of a way of whole spacings: 1, 3, ... 29.
+  const std::vector<Sample> samples = sample_path(path_of("G0 X0 Y0 Z-1\nG1 X30 F3000"), 2, 0);
+  ASSERT_EQ(samples.size(), 15u);
+  EXPECT_NEAR(samples.front().tip_mm.x, 1, 1e-9);
+  EXPECT_NEAR(samples.back().tip_mm.x, 29, 1e-9);
+}
+
 TEST(Sampling, TheDepthOfAPassIsCountedInItsOwnPocket) {
   // Two pockets with other levels: 4, 8 and then 5, 9. No pass of the second is 1 mm deep.
   const std::string way = "\nG1 X30 F3000\nG0 Z5\n";

@@ -2,6 +2,7 @@
 #include "tests/sim/comb.hpp"
 
 #include "sim/results/results.hpp"
+#include "sim/watch/web_walk.hpp"
 #include "tests/sim/slot_job.hpp"
 
 #include <tbb/global_control.h>
@@ -148,4 +149,71 @@ TEST(Preview, TheSameBytesOnAnyNumberOfThreads) {
   EXPECT_EQ(results[0], results[1]);
   EXPECT_EQ(results[0], results[2]);
   EXPECT_GT(results[0].size(), 1000u);
+}
+
+namespace {
+
+/// All walls that the watch sees along a program in the slot's scene, with the samples they are seen from.
+struct Seen {
+  Preview found;
+  std::vector<Sample> samples;
+  std::vector<WallSeen> walls;
+  Vec2 tip(const WallSeen& wall) const { return xy(samples[wall.sample].tip_mm); }
+};
+Seen seen_along(const std::string& lines) {
+  Seen seen{slot::run(slot::scene(), lines), {}, {}};
+  seen.samples = sample_path(seen.found.path, 0.75, 0);
+  seen.walls =
+      watch(*seen.found.record, seen.found.path, seen.found.scene.cutters, seen.samples, WatchOptions{})
+          .walls;
+  return seen;
+}
+
+std::string lane(double y, double from, double to) {
+  return fmt::format("G0 X{} Y{}\nG1 Z-8 F800\nG1 X{} F2000\nG0 Z5\n", from, y, to);
+}
+
+std::string groove(double radius, double z) {
+  return fmt::format("G0 X{0} Y0\nG1 Z{1} F800\nG3 X{0} Y0 I-{2} J0 F2000\nG0 Z5\n", 50 + radius, z, radius);
+}
+
+} // namespace
+
+TEST(Watch, ARoundPostIsMetTowardItsMiddle) {
+  // A post of radius 6 about (50, 0), passed along y = 9.5: no look of the 16 points at its middle but by
+  // chance, and the chord that a look meets stands as much as 8 degrees off.
+  const Seen seen = seen_along(groove(9, -8) + lane(9.5, 40, 60));
+  int looks = 0;
+  for (const WallSeen& wall : seen.walls) {
+    const Vec2 tip = seen.tip(wall), to_middle = Vec2{50, 0} - tip;
+    if (std::abs(tip.y - 9.5) > 1e-6 || norm(wall.face_mm - Vec2{50, 0}) > 6.05)
+      continue;
+    ++looks;
+    EXPECT_GT(dot(wall.normal, to_middle) / norm(to_middle), std::cos(2 * std::acos(-1.0) / 180)) << tip.x;
+  }
+  EXPECT_GT(looks, 2);
+}
+
+TEST(Watch, AWallEndsWhereTheFoamIsThreeTimesAsThick) {
+  // 4 mm between lanes up to x = 50, 12 mm from there on: 27 times as stiff, which builds the thin wall in.
+  // The lanes end in half discs of 3 mm, and a walk steps by 2 mm.
+  const Preview found =
+      slot::run(slot::scene(), lane(0, 0, 50) + lane(-4, 50, 110) + lane(10, 0, 50) + lane(14, 50, 110));
+  const WebPlace place{{25, 5}, {1, 0}, -4, 4, 8};
+  const Walked walked = walk_web(*found.record, place, static_cast<Moment>(found.path.moves.size()));
+  EXPECT_EQ(walked.end2, WebEnd::built_in);
+  EXPECT_NEAR(walked.d2_mm, 25, 3 + 2);
+}
+
+TEST(Watch, ARingOfFoamHasNoEnds) {
+  // 4 mm between grooves on radii 10 and 20: 94 mm round, less than the six heights that a walk goes.
+  const Seen seen = seen_along(groove(10, -9) + groove(10, -18) + groove(20, -9) + groove(20, -18));
+  int rings = 0, walls = 0;
+  for (const WallSeen& wall : seen.walls)
+    if (std::abs(wall.w_mm - 4) < 0.05 && wall.h_mm > 17) {
+      ++walls;
+      rings += wall.ring;
+    }
+  EXPECT_GT(walls, 10);
+  EXPECT_EQ(rings, walls);
 }
