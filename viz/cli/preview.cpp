@@ -41,8 +41,8 @@ namespace {
 namespace fs = std::filesystem;
 
 struct Words {
-  std::string file, foam, cutter, out, voxel, alarm = "snags", verify, size, background, stop_strand,
-                                              stop_within;
+  std::vector<std::string> cutters;
+  std::string file, foam, out, voxel, alarm = "snags", verify, size, background, stop_strand, stop_within;
   bool quick = false, cautious = false, json = false, no_pictures = false, advise = false,
        keep_record = false, write_stops = false;
   int threads = 0;
@@ -55,8 +55,9 @@ bool is_scene(const std::string& file) {
 
 Outcome<Scene> scene_of(const Words& words) {
   if (is_scene(words.file)) {
-    for (const auto& [option, value] : {std::pair{"--foam", words.foam}, {"--cutter", words.cutter}})
-      if (!value.empty())
+    for (const auto& [option, given] :
+         {std::pair{"--foam", !words.foam.empty()}, {"--cutter", !words.cutters.empty()}})
+      if (given)
         return Fault{"",
                      0,
                      0,
@@ -65,14 +66,14 @@ Outcome<Scene> scene_of(const Words& words) {
                      ""};
     return read_scene(words.file, stock_readers());
   }
-  if (words.foam.empty() || words.cutter.empty())
+  if (words.foam.empty() || words.cutters.empty())
     return Fault{"",
                  0,
                  0,
                  "a program without a scene needs --foam and --cutter",
                  "`snagmap cards` lists both; `snagmap scene " + words.file + "` writes a scene to correct",
                  ""};
-  return scene_of_program(words.file, words.foam, words.cutter);
+  return scene_of_program(words.file, words.foam, words.cutters);
 }
 
 /// The options as the pipeline wants them; faults name the option.
@@ -398,7 +399,10 @@ void add_preview_command(CLI::App& app, Command& chosen) {
   command->add_option(
       "--foam", words->foam,
       "Foam card, an own card's file, or a kind: polyurethane, polyethylene, eva, polystyrene");
-  command->add_option("--cutter", words->cutter, "Cutter card");
+  command
+      ->add_option("--cutter", words->cutters,
+                   "Cutter card for every tool, or NUMBER=CARD for each tool of the program (give it again)")
+      ->allow_extra_args(false);
   command->add_option(
       "--out", words->out,
       "Folder of the result (default out/NAME, with --quick out/NAME-quick); an old result there is "
