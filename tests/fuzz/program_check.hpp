@@ -34,7 +34,7 @@ inline std::string broken_promise(const std::string& text) {
   if (!path) {
     if (path.faults().empty())
       return "refused without a fault";
-    if (path.faults().size() > static_cast<std::size_t>(options.fault_limit) + 1)
+    if (path.faults().size() > static_cast<std::size_t>(options.fault_limit) + 2) // the rest; how it ends
       return "more faults than the limit";
     for (const Fault& fault : path.faults()) {
       if (fault.what.empty() || fault.way_out.empty())
