@@ -40,8 +40,9 @@ enum class GroupM : std::uint8_t {
   spindle,
   coolant,
   override_switch,
-  call, ///< M97, M98, M99
-  user, ///< outputs and codes the owner of the machine has given a meaning
+  modes, ///< M70 to M73
+  call,  ///< M97, M98, M99
+  user,  ///< outputs and codes the owner of the machine has given a meaning
   refused,
   unknown
 };
@@ -67,10 +68,13 @@ struct Block {
   bool deleted = false;       ///< begins with '/' and the switch is on: nothing else was read
   bool semicolon = false;     ///< carried a ';' comment
   int open_comment = 0;       ///< column of a '(' comment without its ')'
+  int nested_comment = 0;     ///< column of a '(' within a comment
+  int colon = 0;              ///< column of ':' in place of N
   int late_number = 0;        ///< column of N after other words
   bool long_line = false;     ///< over 256 characters with its comments
   bool words = false;         ///< anything but comments and N
   bool ends_cycle = false;    ///< G80 stands beside another motion code
+  int foreign_units = 0;      ///< column of G70 or G71, which some controls write for G20 and G21
   int long_number_column = 0; ///< N of more than 5 digits
   int flow_column = 0;        ///< an O word stands here: the rest of the line is not read
   int call = 0;               ///< 97, 98 or 99: the M code of a subprogram
@@ -81,7 +85,8 @@ struct Block {
     groups = 0;
     m_count = 0;
     deleted = semicolon = long_line = words = ends_cycle = false;
-    open_comment = late_number = long_number_column = flow_column = call = 0;
+    open_comment = nested_comment = colon = late_number = foreign_units = long_number_column = flow_column =
+        call = 0;
     message = nullptr;
   }
   bool has(char letter) const { return present >> (letter - 'A') & 1; }

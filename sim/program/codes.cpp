@@ -15,7 +15,7 @@ constexpr std::array<std::uint8_t, 1000> make_groups() {
     for (const int code : codes)
       groups[static_cast<std::size_t>(code)] = static_cast<std::uint8_t>(group);
   };
-  put(GroupG::one_line, {40, 100, 280, 300, 520, 530, 920, 921, 922, 923});
+  put(GroupG::one_line, {40, 100, 280, 281, 300, 301, 520, 530, 920, 921, 922, 923});
   put(GroupG::motion, {0, 10, 20, 30, 730, 740, 800, 810, 820, 830, 840, 850, 860, 880, 890});
   put(GroupG::plane, {170, 180, 190});
   put(GroupG::distance, {900, 910});
@@ -28,9 +28,9 @@ constexpr std::array<std::uint8_t, 1000> make_groups() {
   put(GroupG::system, {540, 550, 560, 570, 580, 590, 591, 592, 593});
   put(GroupG::path, {610, 611, 640});
   put(GroupG::cancelled, {80, 150, 500, 670, 690, 970});
-  put(GroupG::refused, {50,  51,  52,  53,  60,  70,  120, 130, 160, 171, 181, 191, 301, 281, 330,
-                        331, 382, 383, 384, 385, 431, 432, 440, 450, 460, 470, 480, 510, 541, 600,
-                        650, 660, 661, 680, 700, 710, 711, 712, 720, 750, 760, 870, 960});
+  put(GroupG::refused,
+      {50,  51,  52,  53,  60,  70,  120, 130, 160, 171, 181, 191, 310, 330, 331, 382, 383, 384, 385, 431,
+       432, 440, 450, 460, 470, 480, 510, 541, 600, 650, 660, 661, 680, 711, 712, 720, 750, 760, 870, 960});
   return groups;
 }
 constexpr std::array<std::uint8_t, 1000> kGroupOfG = make_groups();
@@ -51,10 +51,8 @@ constexpr NamedRefusal kRefusedG[] = {
     {171, "planes of further linear axes (U V W) are not read", "use G17, G18 or G19"},
     {181, "planes of further linear axes (U V W) are not read", "use G17, G18 or G19"},
     {191, "planes of further linear axes (U V W) are not read", "use G17, G18 or G19"},
-    {281, "stores a home position in the machine, and the preview cannot know the place",
-     "store it at the machine, not in the program, and give it in the scene ([program] home)"},
-    {301, "stores a home position in the machine, and the preview cannot know the place",
-     "store it at the machine, not in the program, and give it in the scene ([program] home)"},
+    {310, "a probe or skip move ends where the part is met, which the preview cannot know",
+     "set the zero at the machine before the run, and post the program without probing"},
     {330, "spindle-synchronised threading is not simulated", "post the threads as a program of their own"},
     {331, "rigid tapping is not simulated", "use G84, or post the threads as a program of their own"},
     {382, "a probe move ends where the part is met, which the preview cannot know",
@@ -80,10 +78,6 @@ constexpr NamedRefusal kRefusedG[] = {
     {660, "macro calls of another control's language are not read", kWriteOut},
     {661, "macro calls of another control's language are not read", kWriteOut},
     {680, "rotated coordinates are not read", kWriteOut},
-    {700, "a lathe's finishing cycle, or inch on some controls",
-     "post the program for a mill, with G20 or G21"},
-    {710, "a lathe's turning cycle, or millimetres on some controls",
-     "post the program for a mill, with G20 or G21"},
     {711, "a lathe's turning cycle", "post the program for a mill"},
     {712, "a lathe's turning cycle", "post the program for a mill"},
     {720, "a lathe's facing cycle", "post the program for a mill"},
@@ -93,12 +87,9 @@ constexpr NamedRefusal kRefusedG[] = {
     {960, "constant surface speed belongs to lathes", "use S in turns a minute"},
 };
 constexpr NamedRefusal kRefusedM[] = {
+    {47, "starts the program over for ever", "end it by M30"},
     {66, "waits for an input of the machine, which the preview cannot know",
      "post the program without waiting for inputs"},
-    {70, "saving and restoring modes is not read", "write the modes out where they change"},
-    {71, "saving and restoring modes is not read", "write the modes out where they change"},
-    {72, "saving and restoring modes is not read", "write the modes out where they change"},
-    {73, "saving and restoring modes is not read", "write the modes out where they change"},
 };
 
 } // namespace
@@ -118,6 +109,8 @@ GroupM group_of_m(int code) {
   case 3:
   case 4:
   case 5:
+  case 13:
+  case 14:
     return GroupM::spindle;
   case 6:
     return GroupM::change;
@@ -144,12 +137,14 @@ GroupM group_of_m(int code) {
   case 67:
   case 68:
     return GroupM::user;
+  case 47:
   case 66:
+    return GroupM::refused;
   case 70:
   case 71:
   case 72:
   case 73:
-    return GroupM::refused;
+    return GroupM::modes;
   default:
     return code >= 100 ? GroupM::user : GroupM::unknown;
   }

@@ -126,7 +126,7 @@ int Flow::load(std::string name, std::string text) {
         number = number < 100'000'000 ? 10 * number + (*cursor.at - '0') : number;
       own->block_number.emplace(number, line);
     }
-    if ((cursor.peek() | 0x20) == 'o')
+    if ((cursor.peek() | 0x20) == 'o' || cursor.peek() == ':')
       try {
         const Parsed parsed = parse(cursor, false);
         const auto kind = kind_of(parsed.word);
@@ -273,6 +273,7 @@ void Flow::enter(int text, int line, int repeats, bool own_parameters, const std
   }
   // `text` of a frame is where the caller stands.
   frames_.push_back(std::move(frame));
+  ++parameters_.depth;
   here_ = text;
   at_ = line + 1;
 }
@@ -293,6 +294,7 @@ void Flow::leave() {
   here_ = frame.text;
   at_ = frame.return_to;
   frames_.pop_back();
+  --parameters_.depth;
 }
 
 bool Flow::m_call(const Block& block) {

@@ -16,6 +16,7 @@ constexpr std::uint32_t kOtherAxes =
     letter_bit('A') | letter_bit('B') | letter_bit('C') | letter_bit('U') | letter_bit('V') | letter_bit('W');
 constexpr double kGreatestFeed = 1e7;
 constexpr int kFirstSystem = 5221, kSystemStep = 20; // parameters of the work origins
+constexpr double kRounding_mm = 5e-7;                // shown as no difference
 constexpr double kTightArc_mm = 0.002;               // NIST RS274/NGC version 3, from memory
 
 bool takes_axes(int one_line_code) {
@@ -151,13 +152,21 @@ void Interpreter::run(const Block& block, int line) {
   const int one_line = block.has(GroupG::one_line) ? block[GroupG::one_line].code : -1;
   if (compensation_.on())
     refuse_under_compensation(block);
-  const bool taken = takes_axes(one_line);
+  const bool taken = takes_axes(one_line) || (one_line == 40 && dwells_by_x(block));
   if (block.ends_cycle)
     notes_.once("G80 beside motion", line,
                 fmt::format("G80 ends any cycle, and {} on its line is the motion",
                             g_name(block[GroupG::motion].code)));
-  if (taken && block.has(GroupG::motion) && block[GroupG::motion].code != 800 &&
-      (block.present & kAxisLetters))
+  const bool two_wants = taken && block.has(GroupG::motion) && block[GroupG::motion].code != 800 &&
+                         ((block.present | block.bare) & kAxisLetters);
+  if (two_wants && (one_line == 280 || one_line == 300) && block[GroupG::motion].code <= 10 &&
+      options_.dialect == Dialect::either)
+    notes_.once(
+        "motion beside home", line,
+        fmt::format("{} beside {}: the axis words are those of the way home, as many controls have it; "
+                    "LinuxCNC and GRBL refuse the line",
+                    g_name(block[GroupG::motion].code), g_name(one_line)));
+  else if (two_wants)
     throw Refusal{block[GroupG::one_line].column,
                   fmt::format("{} and {} on one line: both want the axis words",
                               g_name(block[GroupG::motion].code), g_name(one_line)),
@@ -190,6 +199,12 @@ void Interpreter::recover(const Block& block) {
   for (int i = 0; i < block.m_count; ++i)
     if (block.m[i].code == 2 || block.m[i].code == 30)
       ended_ = true;
+}
+
+/// G4 X, as some controls write a dwell (common practice, no source).
+bool Interpreter::dwells_by_x(const Block& block) const {
+  return options_.dialect == Dialect::either && !block.has('P') && block.has('X') && !block.has('Y') &&
+         !block.has('Z') && !block.has(GroupG::motion);
 }
 
 /// Feed, speed, tool and the M words that come before motion, in the standard's order.
@@ -229,16 +244,22 @@ void Interpreter::switches(const Block& block) {
   if ((!turned || anticlockwise_ != backward) && spindle_on_ && rpm_ > 0)
     stand(MoveKind::dwell, 0); // the run-up is spent here
   if (block.has(GroupG::one_line) && block[GroupG::one_line].code == 40) {
-    if (!block.has('P'))
+    const char letter = dwells_by_x(block) ? 'X' : 'P';
+    if (!block.has(letter))
       throw Refusal{block[GroupG::one_line].column, "G4 without P: a dwell needs its seconds", "write G4 P2"};
-    used_ |= letter_bit('P');
-    const double seconds = block['P'];
+    if (letter == 'X')
+      notes_.once("G4 X", line_,
+                  "G4 X is read as seconds, as some controls have it; LinuxCNC and GRBL take P");
+    used_ |= letter_bit(letter);
+    const double seconds = block[letter];
     if (!(seconds >= 0 && seconds <= 1e6))
-      throw Refusal{block.column_of('P'), fmt::format("P{:.10g}: a dwell is 0 to 1000000 seconds", seconds),
+      throw Refusal{block.column_of(letter),
+                    fmt::format("{}{:.10g}: a dwell is 0 to 1000000 seconds", letter, seconds),
                     "check the seconds"};
     if (seconds >= 100)
-      notes_.once("long dwell", line_,
-                  fmt::format("G4 P{:.10g} is taken as seconds; some controls mean milliseconds", seconds));
+      notes_.once(
+          "long dwell", line_,
+          fmt::format("G4 {}{:.10g} is taken as seconds; some controls mean milliseconds", letter, seconds));
     stand(MoveKind::dwell, seconds);
   }
 }
@@ -294,7 +315,16 @@ void Interpreter::change_tool(int column) {
 
 void Interpreter::spindle_and_coolant(const Block& block) {
   for (int i = 0; i < block.m_count; ++i) {
-    const int code = block.m[i].code;
+    int code = block.m[i].code;
+    if (code == 13 || code == 14) { // common practice, no source
+      if (options_.dialect != Dialect::either)
+        throw Refusal{block.m[i].column, fmt::format("M{} is unknown to this control", code),
+                      "write M3 or M4, and M8"};
+      notes_.once("M13", line_,
+                  fmt::format("M{} starts the spindle and the coolant, as some controls have it", code));
+      coolant_ |= kFlood;
+      code -= 10;
+    }
     if (code == 3 || code == 4) {
       spindle_on_ = true;
       anticlockwise_ = code == 4;
@@ -306,6 +336,8 @@ void Interpreter::spindle_and_coolant(const Block& block) {
     }
     if (code == 5)
       spindle_on_ = false;
+    if (code >= 70 && code <= 73)
+      save_or_restore(code, block.m[i].column);
     if (code == 7 || code == 8)
       coolant_ |= code == 7 ? kMist : kFlood;
     if (code == 9)
@@ -333,6 +365,22 @@ void Interpreter::spindle_and_coolant(const Block& block) {
   }
 }
 
+/// G70 and G71 alone are inch and millimetres on some controls (common practice, no source); with words they
+/// are a lathe's cycles.
+void Interpreter::foreign_units(const Block& block, bool inch) {
+  const char* name = inch ? "G70" : "G71";
+  constexpr std::uint32_t kOfCycle = letter_bit('P') | letter_bit('Q') | letter_bit('R') | letter_bit('D') |
+                                     letter_bit('I') | letter_bit('J') | letter_bit('U') | letter_bit('W');
+  if (options_.dialect != Dialect::either || (block.present & kOfCycle) || block.has(GroupG::motion))
+    throw Refusal{block.foreign_units,
+                  fmt::format("{}: a lathe's {} cycle, or {} on some controls", name,
+                              inch ? "finishing" : "turning", inch ? "inch" : "millimetres"),
+                  "post the program for a mill, with G20 or G21"};
+  notes_.once(name, line_,
+              fmt::format("{} is read as {}, {}, as some controls have it", name, inch ? "G20" : "G21",
+                          inch ? "inch" : "millimetres"));
+}
+
 /// Plane to return mode, in the standard's order.
 void Interpreter::modes(const Block& block) {
   if (block.has(GroupG::plane)) {
@@ -341,6 +389,8 @@ void Interpreter::modes(const Block& block) {
   }
   if (block.has(GroupG::units)) {
     const bool inch = block[GroupG::units].code == 200;
+    if (block.foreign_units)
+      foreign_units(block, inch);
     if (!moved_ && !units_given_)
       path_.inch = inch;
     else if (inch != path_.inch)
@@ -460,7 +510,7 @@ Path Interpreter::finish() {
             : fmt::format("line {}: T{} is picked, but no M6 changes to it: the cutter does not change "
                           "during the program",
                           picked_line_, picked_));
-  if (worst_mismatch_mm_ > 0)
+  if (worst_mismatch_mm_ > kRounding_mm)
     notes_.add(
         fmt::format("line {}: worst arc, its radii at start and end differ by {:.6f} mm; the arc cut passes "
                     "through both ends",

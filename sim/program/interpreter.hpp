@@ -7,6 +7,8 @@
 #include "sim/program/program.hpp"
 
 #include <array>
+#include <cstddef>
+#include <map>
 #include <memory>
 #include <string>
 #include <vector>
@@ -47,6 +49,8 @@ public:
   /// Whether the tip stands where an unfinished program may leave it: above the sheet, or never moved.
   bool clear_of_sheet() const { return !cut_ || at_[2] >= options_.sheet_top_mm; }
   double tip_z_mm() const { return at_[2]; }
+  /// After the end of a subprogram: takes back what M73 saved in it.
+  void returned();
   /// The path and its notes; the interpreter is spent.
   Path finish();
 
@@ -60,8 +64,10 @@ private:
 
   // interpreter.cpp: modes and switches
   void switches(const Block& block);
+  bool dwells_by_x(const Block& block) const;
   void take_feed(const Block& block);
   void modes(const Block& block);
+  void foreign_units(const Block& block, bool inch);
   void one_line_code(const Block& block, int code);
   void spindle_and_coolant(const Block& block);
   void stops(const Block& block);
@@ -74,8 +80,10 @@ private:
   void set_tool(const Block& block);
   void set_numbers(const Block& block);
   void touch_off(int axis, double number_mm);
+  void note_touch_off(const char* code);
   void local_origin(const Block& block);
   void go_home(const Block& block, int code);
+  void store_home(int code);
   void refuse_unused(const Block& block) const;
   void update_shift();
   // interpreter_moves.cpp: motion
@@ -98,6 +106,24 @@ private:
   void accept_zero(char letter, const char* kind, const std::string& what);
   double arc_tolerance(double radius_mm) const;
   void remember_mismatch(const Block& block, double mismatch_mm);
+  // interpreter_saved.cpp
+  struct SavedModes {
+    ArcPlane plane = ArcPlane::xy;
+    double scale = 1;
+    bool incremental = false, arc_centre_absolute = false, inverse_time = false, feed_per_turn = false;
+    double feed_mm_min = 0;
+    bool feed_known = false;
+    double rpm = 0;
+    bool spindle_on = false, anticlockwise = false;
+    std::uint8_t coolant = 0;
+    bool return_to_r = true;
+    CornerMode corner = CornerMode::blend;
+    std::uint16_t blend_um = 0;
+    int system = 1, length_of = 0;
+    bool on_return = false; ///< M73: taken back when the subprogram returns
+  };
+  void save_or_restore(int code, int column);
+  void restore_modes(const SavedModes& to, int column);
   // interpreter_cycles.cpp
   void cycle(const Block& block);
 
@@ -123,7 +149,8 @@ private:
   std::vector<Move> certain_; ///< scratch: what the compensation puts out
   unsigned lost_ = 0;
   unsigned placed_ = 0; ///< axes whose place is known: by absolute words, by G92, or given beforehand (bits)
-  bool homed_ = false;  ///< G28 or G30 has gone to a home that is a guess
+  bool home_stored_ = false, second_home_stored_ = false; ///< by G28.1, G30.1
+  bool homed_ = false;                                    ///< G28 or G30 has gone to a home that is a guess
   // From programmed numbers to the sheet: number * scale_ + shift_.
   double scale_ = 1;
   Offset shift_, origin_, numbers_;
@@ -162,8 +189,9 @@ private:
   bool cut_ = false;               ///< some feed move was made
   bool machine_zero_told_ = false; ///< by G10 L2 before any move
   bool feed_per_turn_ = false;
-  std::map<int, double> lengths_mm_; ///< by tool and H number: the scene's, and what G10 L1 sets
-  std::map<int, double> radii_mm_;   ///< by tool and D number: what G10 L1 sets
+  std::map<std::size_t, SavedModes> saved_; ///< by depth of calls
+  std::map<int, double> lengths_mm_;        ///< by tool and H number: the scene's, and what G10 L1 sets
+  std::map<int, double> radii_mm_;          ///< by tool and D number: what G10 L1 sets
 
   double worst_mismatch_mm_ = 0;
   int worst_mismatch_line_ = 0, mismatched_arcs_ = 0, decimals_ = 0;

@@ -38,6 +38,8 @@ void Interpreter::cycle(const Block& block) {
     cycle_.bottom =
         incremental_ ? block[depth_letter] * scale_ : block[depth_letter] * scale_ + shift_[third];
     cycle_.has_bottom = true;
+    if (!incremental_)
+      placed_ |= 1u << third;
   }
   if (!cycle_.has_r)
     throw Refusal{column, name + " without R: where does the cutter clear the work?", "write R"};

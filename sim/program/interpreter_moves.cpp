@@ -105,6 +105,8 @@ void Interpreter::polar(const Block& block, Offset& to) {
   if (block.has('X') || block.has('Y'))
     throw Refusal{block.column_of(first), "polar words beside X or Y: two ways of one place", "keep one"};
   used_ |= block.present & kPolar;
+  if (!incremental_)
+    placed_ |= 3;
   const Vec2 from{at_[X] - shift_[X], at_[Y] - shift_[Y]};
   double radius = norm(from), angle = std::atan2(from.y, from.x);
   if (block.has(Block::kRadius))
@@ -392,6 +394,14 @@ void Interpreter::arc(const Block& block, bool anticlockwise) {
     if (!(radius <= kFarthest_mm))
       throw Refusal{at, "arc with a radius of more than 1 km", "check the offsets and the units"};
     fit = arc_by_centre(start, end, centre, anticlockwise);
+    if (radius == 0 && norm(centre - end) == 0 && options_.dialect != Dialect::linuxcnc) {
+      notes_.once(
+          "no arc", line_,
+          fmt::format("{} with radius zero moves nothing in its plane, as GRBL has it; LinuxCNC refuses it",
+                      name)); // GRBL, motion_control.c, mc_arc: no segments, then a line to the end
+      cut_ = true;
+      return go(MoveKind::line, to, feed_for(block, std::abs(to[third] - at_[third]), column));
+    }
     if (radius == 0 || norm(centre - end) == 0)
       throw Refusal{at, fmt::format("{} with radius zero", name), "check the offsets"};
     const double tolerance = arc_tolerance(radius);

@@ -101,6 +101,9 @@ void Interpreter::one_line_code(const Block& block, int code) {
   case 280:
   case 300:
     return go_home(block, code);
+  case 281:
+  case 301:
+    return store_home(code);
   case 920:
     return set_numbers(block);
   case 921:
@@ -149,23 +152,32 @@ void Interpreter::set_origin(const Block& block) {
   if (system == 0) // LinuxCNC, G-code reference, G10 L2: the one in force
     system = system_;
   const int row = kFirstSystem + kSystemStep * (system - 1);
+  bool named_place = false;
   if (l == 20) {
     for (int axis = 0; axis < 3; ++axis)
       if (const char letter = static_cast<char>('X' + axis); block.has(letter)) {
+        if (system == system_ && (placed_ & (1u << axis)) == 0) {
+          touch_off(axis, block[letter] * scale_);
+          continue;
+        }
+        named_place = true;
         const double length = shift_[axis] - origin_[axis] - numbers_[axis];
         parameters_->value[static_cast<std::size_t>(row + axis)] =
             at_[axis] - block[letter] * scale_ - numbers_[axis] - length - part(machine_zero_, axis);
       }
-    notes_.once(
-        "G10 L20", line_,
-        fmt::format(
-            "G10 L20 names the present place, which is X{:.10g} Y{:.10g} Z{:.10g} mm from the sheet's "
-            "zero",
-            at_[X], at_[Y], at_[Z]));
+    if (path_.touch_off_line == line_)
+      note_touch_off("G10 L20");
+    if (named_place)
+      notes_.once(
+          "G10 L20", line_,
+          fmt::format(
+              "G10 L20 names the present place, which is X{:.10g} Y{:.10g} Z{:.10g} mm from the sheet's "
+              "zero",
+              at_[X], at_[Y], at_[Z]));
   } else {
     // Before any move the sheet's zero is the origin of the system in force, wherever that lies in the
     // machine: setting it tells where the machine's zero is.
-    const bool tells = !options_.machine_zero_mm && !moved_ && system == system_;
+    const bool tells = (!options_.machine_zero_mm || options_.any_tool) && !moved_ && system == system_;
     if (!options_.machine_zero_mm && !tells && !machine_zero_told_)
       throw Refusal{
           column,
@@ -191,8 +203,9 @@ void Interpreter::set_origin(const Block& block) {
     select_system(system, column);
 }
 
-/// A G92 on an axis whose place nothing has said yet: somebody has set the tip down there, so the tip stands
-/// where the number says. What moved along this axis before moved by steps, and is shifted with it.
+/// A G92 or G10 L20 on an axis whose place nothing has said yet: somebody has set the tip down there, so the
+/// tip stands where the number says. What moved along this axis before moved by steps, and is shifted with
+/// it.
 void Interpreter::touch_off(int axis, double number_mm) {
   const double by = number_mm + shift_[axis] - at_[axis];
   const auto shift = [&](Vec3& p) { (axis == X ? p.x : axis == Y ? p.y : p.z) += by; };
@@ -211,9 +224,11 @@ void Interpreter::touch_off(int axis, double number_mm) {
   at_[axis] += by;
   shift(tip_);
   start_[axis] += by;
-  if (homed_)
-    for (const int home : {kHome, kSecondHome})
-      parameters_->value[home + axis] += by;
+  const bool guessed = homed_ && !options_.home_mm;
+  if (home_stored_ || guessed)
+    parameters_->value[static_cast<std::size_t>(kHome + axis)] += by;
+  if (second_home_stored_ || (guessed && !options_.second_home_mm))
+    parameters_->value[static_cast<std::size_t>(kSecondHome + axis)] += by;
   placed_ |= 1u << axis;
   if (path_.touch_off_line == 0)
     path_.touch_off_line = line_;
@@ -270,6 +285,13 @@ void Interpreter::local_origin(const Block& block) {
   update_shift();
 }
 
+void Interpreter::note_touch_off(const char* code) {
+  notes_.once("touch off", line_,
+              fmt::format("{} is taken as touching off, since the start is not given: the tip stands at "
+                          "X{:.10g} Y{:.10g} Z{:.10g} mm from the sheet's zero",
+                          code, at_[X], at_[Y], at_[Z]));
+}
+
 /// G92: the present place is called by these numbers, in every work system.
 void Interpreter::set_numbers(const Block& block) {
   if ((block.present & kAxisLetters) == 0)
@@ -291,10 +313,7 @@ void Interpreter::set_numbers(const Block& block) {
     parameters_->value[kNumbers + axis] = numbers_[axis];
   }
   if (path_.touch_off_line == line_)
-    notes_.once("touch off", line_,
-                fmt::format("G92 is taken as touching off, since the start is not given: the tip stands at "
-                            "X{:.10g} Y{:.10g} Z{:.10g} mm from the sheet's zero",
-                            at_[X], at_[Y], at_[Z]));
+    note_touch_off("G92");
   if (shifts)
     notes_.once(
         "G92", line_,
@@ -302,6 +321,18 @@ void Interpreter::set_numbers(const Block& block) {
             "G92 names the present place, which is X{:.10g} Y{:.10g} Z{:.10g} mm from the sheet's zero",
             at_[X], at_[Y], at_[Z]));
   update_shift();
+}
+
+/// G28.1 and G30.1: home is where the tip stands (LinuxCNC, G-code reference, G28; GRBL, gcode.c, step 3).
+void Interpreter::store_home(int code) {
+  const int first = code == 281 ? kHome : kSecondHome;
+  for (int axis = 0; axis < 3; ++axis)
+    parameters_->value[static_cast<std::size_t>(first + axis)] = at_[axis] - part(machine_zero_, axis);
+  (code == 281 ? home_stored_ : second_home_stored_) = true;
+  restore("store home", fmt::format("{} is not written: store that place at the machine", g_name(code)));
+  notes_.once("store home", line_,
+              fmt::format("{} stores the present place, X{:.10g} Y{:.10g} Z{:.10g} mm from the sheet's zero",
+                          g_name(code), at_[X], at_[Y], at_[Z]));
 }
 
 /// G28 and G30: a rapid through the given point, then the named axes (all when none is named) go home.
@@ -316,7 +347,8 @@ void Interpreter::go_home(const Block& block, int code) {
   if (block.present & kAxisLetters)
     go(MoveKind::rapid, through, 0);
   const int first = code == 280 ? kHome : kSecondHome;
-  const bool known = options_.home_mm || (code == 300 && options_.second_home_mm);
+  const bool stored = code == 280 ? home_stored_ : second_home_stored_;
+  const bool known = stored || options_.home_mm || (code == 300 && options_.second_home_mm);
   homed_ = homed_ || !known;
   Offset home = at_;
   for (int axis = 0; axis < 3; ++axis)

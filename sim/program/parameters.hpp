@@ -2,6 +2,7 @@
 #pragma once
 
 #include <array>
+#include <cstddef>
 #include <map>
 #include <optional>
 #include <string>
@@ -24,6 +25,7 @@ struct Parameters {
   std::array<double, kLast + 1> value{};
   std::map<std::string, double> global;
   std::vector<std::map<std::string, double>> local{1}; ///< the running subprogram's last
+  std::size_t depth = 0;                               ///< of calls, by O word or by M97 and M98
   const LiveValues* live = nullptr;
 
   double numbered(int index) const {

@@ -38,6 +38,10 @@ std::optional<std::string> whole_text(std::FILE* in, double size) {
   text.resize(std::fread(text.data(), 1, text.size(), in));
   return text;
 }
+bool ends_by_percent(const std::string& text) {
+  const std::size_t last = text.find_last_not_of(" \t\r\n");
+  return last != std::string::npos && last > 0 && text[last] == '%';
+}
 std::string folder_of(const std::string& file) {
   const std::string folder = std::filesystem::path(file).parent_path().string();
   return folder.empty() ? "." : folder;
@@ -83,6 +87,7 @@ public:
   /// The whole program, from the line last read on; `folder` is where called files lie, empty for none.
   void run_from_here(std::string text, const std::string& folder) {
     wants_text_ = false;
+    second_percent_ = ends_by_percent(text);
     Flow flow(name_, std::move(text), folder, options_, run_.parameters());
     flow_ = &flow;
     flow.start_at(number_);
@@ -113,7 +118,7 @@ public:
       unfinished();
     if (!faults_.empty())
       return faults_.take();
-    if (percent_ && !closed_ && ended_)
+    if (percent_ && !closed_ && ended_ && !second_percent_)
       run_.notes().add("the program began with '%' and has no second '%'; it ends by M2 or M30");
     return run_.finish();
   }
@@ -173,7 +178,7 @@ private:
         return flow(main_line);
       }
       if (block_.semicolon || block_.message || block_.long_number_column || block_.open_comment ||
-          block_.late_number || block_.long_line)
+          block_.nested_comment || block_.colon || block_.late_number || block_.long_line)
         remarks(main_line);
       run_.run(block_, main_line);
     } catch (const Refusal& refusal) {
@@ -181,7 +186,7 @@ private:
         refuse(too_long());
         return false;
       }
-      begun_ = true;
+      begun_ = begun_text_ = true;
       if (const char* what = foreign_construct(begin, end))
         faults_.add(file, number,
                     {static_cast<int>(p - begin) + 1, what,
@@ -211,6 +216,7 @@ private:
         run_.notes().once("O", main_line, "O names the program; it changes nothing");
       else
         flow_->o_word(block_.flow_column);
+      run_.returned();
       return true;
     }
     Block rest = block_; // what stands beside the call is done first
@@ -220,8 +226,10 @@ private:
         rest.m[rest.m_count++] = block_.m[i];
     rest.present &= ~(letter_bit('P') | letter_bit('L'));
     run_.run(rest, main_line);
-    if (flow_->m_call(block_))
+    if (flow_->m_call(block_)) {
+      run_.returned();
       return true;
+    }
     run_.notes().once("M99", main_line,
                       "M99 in the main program starts it over for ever; it is read once, up to here");
     closed_ = true;
@@ -306,6 +314,20 @@ private:
       run_.notes().once("late N", line,
                         "N after other words is passed over, as GRBL does; LinuxCNC refuses it");
     }
+    if (block_.colon) {
+      if (options_.dialect != Dialect::either)
+        throw Refusal{block_.colon, "':' in place of N", "write N and the number"};
+      run_.notes().once(":", line, "':' and a number before words is read as N, as some controls have it");
+    }
+    if (block_.nested_comment) {
+      if (options_.dialect == Dialect::linuxcnc)
+        throw Refusal{block_.nested_comment, "'(' inside a comment: comments do not nest",
+                      "use other brackets inside the comment"};
+      run_.notes().once(
+          "nested comment", line,
+          "'(' inside a comment is text, as GRBL has it: the first ')' ends the comment; LinuxCNC "
+          "refuses it");
+    }
     if (block_.open_comment) {
       if (options_.dialect == Dialect::linuxcnc)
         throw Refusal{block_.open_comment, "comment is not closed on its line", "write ')' at its end"};
@@ -331,7 +353,7 @@ private:
   int number_ = 0, messages_ = 0;
   bool begun_text_ = false; ///< some line was not blank
   bool begun_ = false;      ///< some line held more than comments
-  bool percent_ = false, ended_ = false, closed_ = false, wants_text_ = false;
+  bool percent_ = false, second_percent_ = false, ended_ = false, closed_ = false, wants_text_ = false;
 };
 
 } // namespace

@@ -35,8 +35,13 @@ public:
     if ((c | 0x20) == 'n') {
       line_number();
       c = cursor_.peek();
+    } else if (c == ':' && cursor_.at + 1 < cursor_.end && cursor_.at[1] >= '0' && cursor_.at[1] <= '9' &&
+               !names_program()) {
+      block_.colon = cursor_.column();
+      line_number();
+      c = cursor_.peek();
     }
-    if ((c | 0x20) == 'o') {
+    if ((c | 0x20) == 'o' || (c == ':' && names_program())) {
       block_.flow_column = cursor_.column();
       return;
     }
@@ -61,6 +66,13 @@ public:
   }
 
 private:
+  /// ':' and digits alone, which some controls write for O.
+  bool names_program() {
+    const char* p = cursor_.at + 1;
+    while (p < cursor_.end && (*p == ' ' || *p == '\t' || (*p >= '0' && *p <= '9')))
+      ++p;
+    return p > cursor_.at + 1 && (p == cursor_.end || *p == '(' || *p == ';');
+  }
   /// What lies past the limit may be comment only.
   void long_line() {
     const auto length = cursor_.end - cursor_.begin;
@@ -93,6 +105,14 @@ private:
     if (c == ')')
       throw Refusal{column, "')' without a comment to close",
                     "comments do not nest: use other brackets inside a comment"};
+    if (c == ',' && cursor_.at + 1 < cursor_.end && cursor_.at[1] >= '0' && cursor_.at[1] <= '9')
+      throw Refusal{column, "',' inside a number: RS-274 has a decimal point", "write X1.5"};
+    if (c == ',')
+      throw Refusal{column, "',' begins a corner rounding or chamfer (,R ,C) of another control",
+                    "let the post-processor write the arc or the line"};
+    if (c == '*' && cursor_.at + 1 < cursor_.end && cursor_.at[1] >= '0' && cursor_.at[1] <= '9')
+      throw Refusal{column, "'*' and a number is the checksum of a sender's line",
+                    "post the program without checksums"};
     if (c == ']')
       throw Refusal{column, "']' without an expression to close", "write '[' before the expression"};
     if (c == '.' || c == '-' || c == '+' || (c >= '0' && c <= '9'))
@@ -174,6 +194,8 @@ private:
       throw Refusal{column,
                     fmt::format("G{:.10g} is not a G code: 0 to 99.9 with at most one decimal", value),
                     "check the code: G0, G1 or G59.1 are written so"};
+    if (code == 700 || code == 710) // whether it is read, the rest of the line decides
+      return units_of_others(code, column);
     const GroupG group = group_of_g(code);
     if (group >= GroupG::refused) {
       if (const NamedRefusal* named = refusal_of_g(code))
@@ -195,6 +217,17 @@ private:
                     "keep the one that is meant, or write them on two lines"};
     block_.groups |= 1u << static_cast<int>(group);
     block_.g[static_cast<int>(group)] = {code, column};
+  }
+
+  void units_of_others(int code, int column) {
+    block_.foreign_units = column;
+    if (block_.has(GroupG::units))
+      throw Refusal{column,
+                    fmt::format("{} beside {}: units twice, or a lathe's cycle", g_name(code),
+                                g_name(block_[GroupG::units].code)),
+                    "write G20 or G21 alone"};
+    block_.groups |= 1u << static_cast<int>(GroupG::units);
+    block_.g[static_cast<int>(GroupG::units)] = {code == 700 ? 200 : 210, column};
   }
 
   void code_m(int column) {
@@ -233,8 +266,15 @@ private:
     const char* p = open + 1;
     for (; p < cursor_.end && *p != ')'; ++p)
       if (*p == '(')
-        throw Refusal{static_cast<int>(p - cursor_.begin) + 1, "'(' inside a comment: comments do not nest",
+        block_.nested_comment = static_cast<int>(p - cursor_.begin) + 1;
+    if (block_.nested_comment && p < cursor_.end) {
+      const char* rest = p + 1;
+      while (rest < cursor_.end && *rest != '(' && *rest != ')' && *rest != ';')
+        ++rest;
+      if (rest < cursor_.end && *rest == ')') // a second one to close: no controller reads this
+        throw Refusal{block_.nested_comment, "'(' inside a comment: comments do not nest",
                       "use other brackets inside the comment"};
+    }
     if (p == cursor_.end) // GRBL ends it with the line (protocol.c), LinuxCNC refuses it
       block_.open_comment = cursor_.column();
     cursor_.at = std::min(p + 1, cursor_.end);
@@ -266,6 +306,10 @@ private:
                     fmt::format("write #{}=value, or a letter before it", shown)};
     ++cursor_.at;
     setting.value = read_value(cursor_, '=');
+    if (const char c = cursor_.peek(); c == '+' || c == '-' || c == '*' || c == '/')
+      throw Refusal{cursor_.column(),
+                    "arithmetic without [ ]: a macro statement of another control's language",
+                    fmt::format("write #{}=[...]", shown), "arithmetic without brackets"};
     settings_.push_back(std::move(setting));
   }
 

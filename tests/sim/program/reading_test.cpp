@@ -222,3 +222,91 @@ TEST(Reading, ArcsTurnAsOftenAsPSays) { // LinuxCNC, G2 G3
   ASSERT_EQ(path.moves.size(), 1u);
   EXPECT_NEAR(length_mm(path.moves[0]), std::hypot(3 * 2 * M_PI * 5, 3), 1e-9);
 }
+
+// GRBL, gcode.c, step 3: G28.1 stores the place. LinuxCNC, G-code reference, G28.1: likewise.
+TEST(Reading, AStoredHomeIsWhereTheTipStood) {
+  const Path path = read("G0 X10 Y20 Z30\nG28.1\nG0 X1 Y2 Z3\nG28", at_origin());
+  expect_at(path.moves.back().to, 10, 20, 30);
+  EXPECT_FALSE(notes(path, "home is not given"));
+  expect_at(last("G0 X10 Y20 Z30\nG30.1\nG0 X1 Y2 Z3\nG30 Z3"), 1, 2, 30); // Z alone goes home
+  expect_at(last("G0 X10 Y20 Z30\nG30.1\nG0 X1 Y2 Z3\nG28"), 0, 0, 0);     // another home: the start place
+}
+
+// Before anything has said where the tip stands, G10 L20 names the place it was set down at, as G92 does.
+TEST(Reading, G10L20TouchesOffWhereTheStartIsNotGiven) {
+  ProgramOptions unknown;
+  unknown.start_assumed = true;
+  const Path path = read("G10 L20 P1 X0 Y0 Z0\nG0 Z5\nG0 X10\nG1 Z-3 F100", unknown);
+  expect_at(path.start_mm, 0, 0, 0);
+  expect_at(path.moves.back().to, 10, 0, -3); // 3 mm deep, not 17 mm up in the air
+  EXPECT_EQ(path.touch_off_line, 1);
+  EXPECT_TRUE(notes(path, "G10 L20 is taken as touching off"));
+  // The tip under compensation goes along: nothing jumps.
+  const Path beside = read("G10 L20 P1 X0 Y0 Z0\nG41.1 D2\nG1 X10 F100\nY10\nG40\nG1 X20 Y20", unknown);
+  for (std::size_t n = 1; n < beside.moves.size(); ++n)
+    expect_at(beside.moves[n].from, beside.moves[n - 1].to.x, beside.moves[n - 1].to.y,
+              beside.moves[n - 1].to.z);
+  expect_at(beside.moves.front().from, 0, 0, 0);
+  // A place that is known is named instead: the sheet stays.
+  const Path known = read("G0 X5 Y5 Z5\nG10 L20 P1 X0 Y0 Z0\nG0 X1", unknown);
+  expect_at(known.moves.back().to, 6, 5, 5);
+}
+
+// Common practice of larger controls, no source; LinuxCNC and GRBL refuse each.
+TEST(Reading, HabitsOfOtherControlsAreReadWithANote) {
+  Path path = read("G0 X5 Y5 Z5\nG0 G91 G28 Z0\nG90 X1", at_origin());
+  expect_at(path.moves.back().to, 1, 5, 0);
+  EXPECT_TRUE(notes(path, "G0 beside G28"));
+  path = read("G70\nG0 X1", at_origin());
+  EXPECT_NEAR(path.moves.back().to.x, 25.4, 1e-12); // 1 inch is 25.4 mm
+  EXPECT_TRUE(notes(path, "G70 is read as G20"));
+  path = read("S900 M13\nG1 X1 F100", at_origin());
+  EXPECT_EQ(path.moves.back().spindle_rpm, 900);
+  EXPECT_NE(path.moves.back().coolant, 0);
+  path = read("G4 X1.5", at_origin());
+  ASSERT_EQ(path.moves.size(), 1u);
+  EXPECT_EQ(path.moves[0].kind, MoveKind::dwell);
+  EXPECT_EQ(path.moves[0].feed_mm_min, 1.5f);
+  EXPECT_TRUE(raw(":0012 (NAME)\nG0 X1\nM2\n"));
+  EXPECT_TRUE(notes(read(":30 G0 X1"), "':' and a number before words"));
+  EXPECT_TRUE(contains(fault_of(":x\nM2\n"), "':' does not begin"));
+  for (const Dialect dialect : {Dialect::linuxcnc, Dialect::grbl})
+    for (const char* text : {"G0 G28 Z0\nM2\n", "G70\nM2\n", "S9 M13\nM2\n", "G4 X1\nM2\n"})
+      EXPECT_FALSE(raw(text, as(dialect))) << text;
+}
+
+// GRBL, protocol.c: within a comment only ')' counts. LinuxCNC refuses a second '('.
+TEST(Reading, AnOpeningBracketInACommentIsText) {
+  EXPECT_TRUE(notes(read("(to (the left)\nG0 X1"), "'(' inside a comment is text"));
+  EXPECT_TRUE(contains(fault_of("(to (the) left)\nM2\n"), "comments do not nest"));
+}
+
+// GRBL, motion_control.c, mc_arc: no segment, and a line to the end. LinuxCNC: "zero radius arc".
+TEST(Reading, AnArcWithoutRadiusMovesNothingInItsPlane) {
+  const Path path = read("G1 X5 F100\nG2 X5 Y0 Z-1 I0 J0", at_origin());
+  EXPECT_EQ(path.moves.back().kind, MoveKind::line);
+  expect_at(path.moves.back().to, 5, 0, -1);
+  EXPECT_TRUE(contains(fault_of("G1 X5 F100\nG2 X6 Y0 I0 J0\nM2\n"), "radius zero"));
+  EXPECT_TRUE(contains(fault_of("G1 X5 F100\nG2 X5 Y0 I0 J0\nM2\n", as(Dialect::linuxcnc)), "radius zero"));
+}
+
+TEST(Reading, WhatIsNoProgramIsNotCalledEmptyToo) {
+  const auto refused = raw("<html>\n");
+  ASSERT_FALSE(refused);
+  ASSERT_EQ(refused.faults().size(), 1u);
+  EXPECT_TRUE(contains(refused.faults()[0].what, "mark-up"));
+}
+
+TEST(Reading, AScenesStarterKeepsTheZeroThatG10Sets) {
+  ProgramOptions starter;
+  starter.any_tool = true;
+  starter.machine_zero_mm = Vec3{};
+  const Path path = read("G10 L2 P1 X100 Y50 Z-30\nG0 X0 Y0 Z5\nG1 Z-1 F100", starter);
+  expect_at(path.moves.back().to, 0, 0, -1);
+}
+
+TEST(Reading, TheSecondPercentSignBehindSubprogramsIsSeen) {
+  const std::string text = "%\nO1\nM98 P2\nM30\nO2\nG0 X1\nM99\n";
+  EXPECT_FALSE(notes(*raw(text + "%\n"), "no second '%'"));
+  EXPECT_TRUE(notes(*raw(text), "no second '%'"));
+}

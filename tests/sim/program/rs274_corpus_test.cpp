@@ -69,6 +69,8 @@ TEST(Rs274Corpus, WhatRs274RefusesIsRefusedUnderItsDialect) {
                             "G1 X1 E3 F100",
                             "F-1",
                             "G0 X1e",
+                            "M72",
+                            "M70\nM71\nM72",
                             "G10 L2"}) {
     const std::string text = std::string("G21 G90 G17\n") + lines + "\nM2\n";
     EXPECT_FALSE(rs274(text).ended) << text;

@@ -218,6 +218,12 @@ inline std::vector<RuleProgram> rule_programs() {
           fmt::format("F100 G10 L1 P1 R{2} Z0|T1 M6|G0 X0 Y-10|{0} D1|G1 X0 Y0|X20|Y20|G40 X-9 Y30",
                       std::string(side).substr(0, 3), d, d / 2));
     }
+  for (const char* lines :
+       {"F100|M70|G20 G91 G18 F5|G0 X1|M72|G0 X5 Y5|G2 X7 I1", "M70|G91|M70|G90|M72|G0 X3|X3",
+        "o1 sub|M73|G91 G20|G0 X1|o1 endsub|o1 call|G0 X5|o1 call|X9",
+        "o1 sub|M70|G91|G0 X1|X1|M72|o1 endsub|G0 X3|o1 call|X9",
+        "F99|M70|G18|o1 sub|M73|G19 G91|G0 Y1|o1 return|o1 endsub|o1 call|G3 X4 I2|M72|G3 X6 I1"})
+    add("modes saved and restored", lines);
   return programs;
 }
 
