@@ -10,12 +10,15 @@ namespace snagmap {
 /// The modes belong to the subprogram that saved them. M72 does not restore the motion in force.
 void Interpreter::save_or_restore(int code, int column) {
   if (options_.dialect == Dialect::grbl)
-    throw Refusal{column, fmt::format("M{}: GRBL saves no modes", code), "write the modes out where they change"};
+    throw Refusal{column, fmt::format("M{}: GRBL saves no modes", code),
+                  "write the modes out where they change"};
   const std::size_t level = parameters_->depth;
   if (code == 70 || code == 73) {
-    saved_[level] = {plane_,         scale_,     incremental_,       arc_centre_absolute_, inverse_time_, feed_per_turn_,
-                     feed_mm_min_,   feed_known_, rpm_,              spindle_on_,          anticlockwise_, coolant_,
-                     return_to_r_,   corner_,    blend_um_,          system_,              length_of_,     code == 73};
+    saved_[level] = {plane_,        scale_,         incremental_,   arc_centre_absolute_,
+                     inverse_time_, feed_per_turn_, feed_mm_min_,   feed_known_,
+                     rpm_,          spindle_on_,    anticlockwise_, coolant_,
+                     return_to_r_,  corner_,        blend_um_,      system_,
+                     length_of_,    code == 73};
     return;
   }
   if (code == 71) {
@@ -24,7 +27,8 @@ void Interpreter::save_or_restore(int code, int column) {
   }
   const auto found = saved_.find(level);
   if (found == saved_.end())
-    throw Refusal{column, "M72 without M70 before it: which modes?", "save them by M70 in the same subprogram"};
+    throw Refusal{column, "M72 without M70 before it: which modes?",
+                  "save them by M70 in the same subprogram"};
   restore_modes(found->second, column);
 }
 

@@ -44,7 +44,7 @@ struct Words {
   std::vector<std::string> cutters;
   std::string file, foam, out, voxel, alarm = "snags", verify, size, background, stop_strand, stop_within;
   bool quick = false, cautious = false, json = false, no_pictures = false, advise = false,
-       keep_record = false, write_stops = false;
+       keep_record = false, write_stops = false, volume = false;
   int threads = 0;
   std::uint64_t memory_bytes = 0; // 0: what is free
 };
@@ -174,6 +174,17 @@ DrawnPictures draw_pictures(Preview& found, const std::string& folder, const Wor
   return pictures;
 }
 
+constexpr std::size_t kMostForVolume = 200'000; // moves: beyond it the distances of record.vdb take minutes
+
+bool with_volume(const Words& words, const Preview& found) {
+  if (words.quick || words.volume || found.path.moves.size() <= kMostForVolume)
+    return !words.quick;
+  fmt::print(stderr,
+             "record.vdb takes minutes for a program of {} moves and is left out; --volume writes it\n",
+             found.path.moves.size());
+  return false;
+}
+
 /// All files of a result, in the hidden folder: numbers and data first, so that a drawing that fails costs
 /// the pictures only. A file that cannot be written is a fault, and the old result stays.
 std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, const Words& words,
@@ -210,7 +221,7 @@ std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, co
   if (!words.quick && !stop_asked())
     if (auto fault = fault_of(timed(found, bar, "surfaces", [&] { return write_data_files(found, path); })))
       return fault;
-  if (!words.quick && !stop_asked())
+  if (with_volume(words, found) && !stop_asked())
     if (auto fault = fault_of(timed(found, bar, "volume",
                                     [&] { return write_record_vdb(*found.record, path + "/record.vdb"); })))
       return fault;
@@ -449,6 +460,8 @@ void add_preview_command(CLI::App& app, Command& chosen) {
       "that long (default: the scene's)");
   command->add_flag("--write-stops", words->write_stops,
                     "Write the program with the stops put in, with-stops.nc");
+  command->add_flag("--volume", words->volume,
+                    "Write record.vdb for a program of over 200,000 moves too, which takes minutes");
   command->add_flag("--keep-record", words->keep_record,
                     "Keep the removal record too, so that `snagmap look` need not cut again");
   command->add_flag("--no-pictures", words->no_pictures, "No pictures");
