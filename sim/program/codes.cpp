@@ -15,22 +15,22 @@ constexpr std::array<std::uint8_t, 1000> make_groups() {
     for (const int code : codes)
       groups[static_cast<std::size_t>(code)] = static_cast<std::uint8_t>(group);
   };
-  put(GroupG::one_line, {40, 100, 280, 300, 530, 920, 921, 922, 923});
-  put(GroupG::motion, {0, 10, 20, 30, 730, 800, 810, 820, 830, 840, 850, 860, 880, 890});
+  put(GroupG::one_line, {40, 100, 280, 281, 300, 301, 520, 530, 920, 921, 922, 923});
+  put(GroupG::motion, {0, 10, 20, 30, 730, 740, 800, 810, 820, 830, 840, 850, 860, 880, 890});
   put(GroupG::plane, {170, 180, 190});
   put(GroupG::distance, {900, 910});
   put(GroupG::arc_distance, {901, 911});
-  put(GroupG::feed_mode, {930, 940});
+  put(GroupG::feed_mode, {930, 940, 950});
   put(GroupG::units, {200, 210});
-  put(GroupG::compensation, {400});
+  put(GroupG::compensation, {400, 410, 411, 420, 421});
   put(GroupG::length, {430, 490});
   put(GroupG::cycle_return, {980, 990});
   put(GroupG::system, {540, 550, 560, 570, 580, 590, 591, 592, 593});
   put(GroupG::path, {610, 611, 640});
-  put(GroupG::cancelled, {150, 500, 670, 690, 970});
+  put(GroupG::cancelled, {80, 150, 500, 670, 690, 970});
   put(GroupG::refused,
-      {50,  51,  52,  53,  70,  80,  120, 130, 160, 171, 181, 191, 301, 281, 330, 331, 382, 383, 384,
-       385, 410, 411, 420, 421, 431, 432, 440, 510, 520, 600, 650, 660, 680, 740, 760, 870, 950, 960});
+      {50,  51,  52,  53,  60,  70,  120, 130, 160, 171, 181, 191, 310, 330, 331, 382, 383, 384, 385, 431,
+       432, 440, 450, 460, 470, 480, 510, 541, 600, 650, 660, 661, 680, 711, 712, 720, 750, 760, 870, 960});
   return groups;
 }
 constexpr std::array<std::uint8_t, 1000> kGroupOfG = make_groups();
@@ -43,55 +43,53 @@ constexpr NamedRefusal kRefusedG[] = {
     {51, "splines are not read", kWriteOut},
     {52, "splines are not read", kWriteOut},
     {53, "splines are not read", kWriteOut},
-    {70, "lathe diameter mode, and this is a mill", "remove it"},
-    {80, "lathe radius mode, and this is a mill", "remove it"},
+    {60, "a thread or spline of another control", kWriteOut},
+    {70, "lathe diameter mode, and this is a mill", "post the program for a mill"},
     {120, "circular pocket cycles are not in the standard", kWriteOut},
     {130, "circular pocket cycles are not in the standard", kWriteOut},
     {160, "polar coordinates are not read", kWriteOut},
     {171, "planes of further linear axes (U V W) are not read", "use G17, G18 or G19"},
     {181, "planes of further linear axes (U V W) are not read", "use G17, G18 or G19"},
     {191, "planes of further linear axes (U V W) are not read", "use G17, G18 or G19"},
-    {281, "storing a home position changes the machine, and the preview cannot know the place", "remove it"},
-    {301, "storing a home position changes the machine, and the preview cannot know the place", "remove it"},
-    {330, "spindle-synchronised threading is not simulated", "remove the threading moves"},
-    {331, "rigid tapping is not simulated", "remove the tapping moves"},
+    {310, "a probe or skip move ends where the part is met, which the preview cannot know",
+     "set the zero at the machine before the run, and post the program without probing"},
+    {330, "spindle-synchronised threading is not simulated", "post the threads as a program of their own"},
+    {331, "rigid tapping is not simulated", "use G84, or post the threads as a program of their own"},
     {382, "a probe move ends where the part is met, which the preview cannot know",
-     "remove the probing moves"},
+     "set the zero at the machine before the run, and post the program without probing"},
     {383, "a probe move ends where the part is met, which the preview cannot know",
-     "remove the probing moves"},
+     "set the zero at the machine before the run, and post the program without probing"},
     {384, "a probe move ends where the part is met, which the preview cannot know",
-     "remove the probing moves"},
+     "set the zero at the machine before the run, and post the program without probing"},
     {385, "a probe move ends where the part is met, which the preview cannot know",
-     "remove the probing moves"},
-    {410, "cutter radius compensation is not carried out, and ignoring it would cut a different part",
-     kCompensated},
-    {411, "cutter radius compensation is not carried out, and ignoring it would cut a different part",
-     kCompensated},
-    {420, "cutter radius compensation is not carried out, and ignoring it would cut a different part",
-     kCompensated},
-    {421, "cutter radius compensation is not carried out, and ignoring it would cut a different part",
-     kCompensated},
+     "set the zero at the machine before the run, and post the program without probing"},
     {431, "dynamic tool length is not read", "use G43 with H"},
     {432, "added tool lengths are not read", "use G43 with H"},
     {440, "negative tool length compensation is not in the standard",
      "use G43 with a length of the other sign"},
+    {450, "tool offsets of another control's language are not read", kCompensated},
+    {460, "tool offsets of another control's language are not read", kCompensated},
+    {470, "tool offsets of another control's language are not read", kCompensated},
+    {480, "tool offsets of another control's language are not read", kCompensated},
     {510, "scaling is not read", kWriteOut},
-    {520, "local work offsets differ between controls", "use G54 to G59.3, or G92"},
+    {541, "further work systems (G54.1 P) are not read", "use G54 to G59.3"},
     {600, "single-direction positioning is not read", kWriteOut},
-    {650, "macro calls are not read", kWriteOut},
-    {660, "macro calls are not read", kWriteOut},
+    {650, "macro calls of another control's language are not read", kWriteOut},
+    {660, "macro calls of another control's language are not read", kWriteOut},
+    {661, "macro calls of another control's language are not read", kWriteOut},
     {680, "rotated coordinates are not read", kWriteOut},
-    {740, "left-hand tapping is not simulated", "remove the tapping moves"},
+    {711, "a lathe's turning cycle", "post the program for a mill"},
+    {712, "a lathe's turning cycle", "post the program for a mill"},
+    {720, "a lathe's facing cycle", "post the program for a mill"},
+    {750, "a lathe's grooving cycle", "post the program for a mill"},
     {760, "a threading cycle on some controls and a fine boring cycle on others", kWriteOut},
-    {870, "back boring is not simulated", kWriteOut},
-    {950, "feed per turn is not read", "use G94 with F in units a minute"},
+    {870, "back boring turns the spindle to a known angle, which the preview's spindle cannot", kWriteOut},
     {960, "constant surface speed belongs to lathes", "use S in turns a minute"},
 };
 constexpr NamedRefusal kRefusedM[] = {
-    {19, "spindle orientation is not simulated", "remove it"},
-    {98, "subprograms are not read", "let the post-processor write the program out in full"},
-    {99, "subprograms are not read",
-     "let the post-processor write the program out in full, and end it by M30"},
+    {47, "starts the program over for ever", "end it by M30"},
+    {66, "waits for an input of the machine, which the preview cannot know",
+     "post the program without waiting for inputs"},
 };
 
 } // namespace
@@ -111,6 +109,8 @@ GroupM group_of_m(int code) {
   case 3:
   case 4:
   case 5:
+  case 13:
+  case 14:
     return GroupM::spindle;
   case 6:
     return GroupM::change;
@@ -120,13 +120,33 @@ GroupM group_of_m(int code) {
     return GroupM::coolant;
   case 48:
   case 49:
+  case 50:
+  case 51:
+  case 52:
+  case 53:
     return GroupM::override_switch;
-  case 19:
+  case 97:
   case 98:
   case 99:
+    return GroupM::call;
+  case 19:
+  case 62:
+  case 63:
+  case 64:
+  case 65:
+  case 67:
+  case 68:
+    return GroupM::user;
+  case 47:
+  case 66:
     return GroupM::refused;
+  case 70:
+  case 71:
+  case 72:
+  case 73:
+    return GroupM::modes;
   default:
-    return GroupM::unknown;
+    return code >= 100 ? GroupM::user : GroupM::unknown;
   }
 }
 

@@ -6,6 +6,7 @@
 
 #include <cmath>
 #include <cstdint>
+#include <utility>
 
 namespace snagmap {
 namespace {
@@ -74,14 +75,38 @@ double checked(double value, int column, const char* what) {
   return value;
 }
 
-enum class Operator { power, times, divide, modulo, plus, minus, or_, xor_, and_, close };
+// In falling order of precedence (LinuxCNC, G-code overview, Binary Operators). NIST's report puts AND, OR
+// and XOR beside + and -, and has no comparisons.
+enum class Operator {
+  power,
+  times,
+  divide,
+  modulo,
+  plus,
+  minus,
+  eq,
+  ne,
+  gt,
+  ge,
+  lt,
+  le,
+  or_,
+  xor_,
+  and_,
+  close
+};
 int level_of(Operator op) {
   if (op == Operator::power)
-    return 3;
+    return 5;
   if (op <= Operator::modulo)
+    return 4;
+  if (op <= Operator::minus)
+    return 3;
+  if (op <= Operator::le)
     return 2;
   return op == Operator::close ? 0 : 1;
 }
+constexpr double kEqual = 1e-4; // nearer numbers are EQ (LinuxCNC, interp_internal.hh, TOLERANCE_EQUAL)
 
 /// Takes `word` (capitals) if it stands next, in any case and with blanks anywhere.
 bool take(Cursor& cursor, const char* word) {
@@ -121,18 +146,17 @@ Operator read_operator(Cursor& cursor) {
   default:
     break;
   }
-  if (take(cursor, "MOD"))
-    return Operator::modulo;
-  if (take(cursor, "OR"))
-    return Operator::or_;
-  if (take(cursor, "XOR"))
-    return Operator::xor_;
-  if (take(cursor, "AND"))
-    return Operator::and_;
+  static constexpr std::pair<const char*, Operator> kWords[] = {
+      {"MOD", Operator::modulo}, {"OR", Operator::or_}, {"XOR", Operator::xor_}, {"AND", Operator::and_},
+      {"EQ", Operator::eq},      {"NE", Operator::ne},  {"GT", Operator::gt},    {"GE", Operator::ge},
+      {"LT", Operator::lt},      {"LE", Operator::le}};
+  for (const auto& [word, op] : kWords)
+    if (take(cursor, word))
+      return op;
   if (c == 0)
     throw Refusal{column, "expression is not closed", "write ']' at its end"};
   throw Refusal{column, "no operator between two values of an expression",
-                "write one of + - * / ** MOD AND OR XOR, or ']'"};
+                "write one of + - * / ** MOD AND OR XOR EQ NE GT GE LT LE, or ']'"};
 }
 
 double apply(Operator op, double a, double b, int column) {
@@ -158,6 +182,18 @@ double apply(Operator op, double a, double b, int column) {
     return checked(a + b, column, "+");
   case Operator::minus:
     return checked(a - b, column, "-");
+  case Operator::eq:
+    return std::abs(a - b) < kEqual;
+  case Operator::ne:
+    return !(std::abs(a - b) < kEqual);
+  case Operator::gt:
+    return a > b;
+  case Operator::ge:
+    return a >= b;
+  case Operator::lt:
+    return a < b;
+  case Operator::le:
+    return a <= b;
   case Operator::or_:
     return a != 0 || b != 0;
   case Operator::xor_:
@@ -171,14 +207,14 @@ double apply(Operator op, double a, double b, int column) {
 }
 
 /// After '[': values and operators up to its ']', equal levels from left to right. The stack holds strictly
-/// rising levels, so three entries are enough.
+/// rising levels, so five entries are enough.
 double expression(Cursor& cursor) {
   struct Pending {
     double value;
     Operator op;
     int column;
   };
-  Pending stack[4];
+  Pending stack[6];
   int depth = 0;
   for (;;) {
     double value = read_value(cursor, '[');
@@ -202,8 +238,27 @@ double bracketed(Cursor& cursor, const char* name, int column) {
   return expression(cursor);
 }
 
+/// EXISTS[#<name>]: 1 when the named parameter has been set.
+double exists(Cursor& cursor, int column) {
+  const auto wrong = [&] { return Refusal{column, "EXISTS without [#<name>]", "write EXISTS[#<name>]"}; };
+  for (const char wanted : {'[', '#'}) {
+    if (cursor.peek() != wanted)
+      throw wrong();
+    ++cursor.at;
+  }
+  if (cursor.peek() != '<')
+    throw wrong();
+  const std::string name = read_name(cursor, column);
+  if (cursor.peek() != ']')
+    throw wrong();
+  ++cursor.at;
+  return cursor.parameters.named(name).has_value();
+}
+
 double function(Cursor& cursor, char letter) {
   const int column = cursor.column();
+  if (take(cursor, "EXISTS"))
+    return exists(cursor, column);
   static constexpr const char* kNames[] = {"ABS", "ACOS", "ASIN",  "ATAN", "COS",  "EXP", "FIX",
                                            "FUP", "LN",   "ROUND", "SIN",  "SQRT", "TAN"};
   int which = -1;
@@ -266,7 +321,17 @@ double function(Cursor& cursor, char letter) {
 } // namespace
 
 double read_value(Cursor& cursor, char letter) {
-  const char c = cursor.peek();
+  char c = cursor.peek();
+  if (c == '-' ||
+      c == '+') { // a sign before anything but a number: LinuxCNC, interp_read.cc, read_real_value
+    const char* sign = cursor.at++;
+    const char next = cursor.peek();
+    if (next == '#' || next == '[' || static_cast<unsigned char>((next | 0x20) - 'a') < 26) {
+      const double value = read_value(cursor, letter);
+      return c == '-' ? -value : value;
+    }
+    cursor.at = sign;
+  }
   if (is_digit(c) || c == '-' || c == '.' || c == '+')
     return number(cursor, letter);
   if (c == '[') {
@@ -276,7 +341,13 @@ double read_value(Cursor& cursor, char letter) {
   if (c == '#') {
     const int column = cursor.column();
     ++cursor.at;
-    return cursor.parameters.value[read_parameter_index(cursor, column)];
+    if (cursor.peek() != '<')
+      return cursor.parameters.numbered(read_parameter_index(cursor, column));
+    const std::string name = read_name(cursor, column);
+    if (const auto value = cursor.parameters.named(name))
+      return *value;
+    throw Refusal{column, fmt::format("#<{}> is used before it was set", name),
+                  fmt::format("set it first: #<{}>=value", name), "parameter before it was set"};
   }
   if (static_cast<unsigned char>((c | 0x20) - 'a') < 26)
     return function(cursor, letter);
@@ -288,9 +359,24 @@ int read_parameter_index(Cursor& cursor, int column) {
   const double nearest = std::round(value);
   if (!(nearest >= 1 && nearest <= Parameters::kLast) || std::abs(value - nearest) > 1e-4)
     throw Refusal{column,
-                  fmt::format("parameter #{:.10g} is out of range: a whole number from 1 to 5400", value),
-                  "use a parameter from 1 to 5400"};
+                  fmt::format("parameter #{:.10g} is out of range: a whole number from 1 to {}", value,
+                              Parameters::kLast),
+                  fmt::format("use a parameter from 1 to {}", Parameters::kLast)};
   return static_cast<int>(nearest);
+}
+
+std::string read_name(Cursor& cursor, int column) {
+  std::string name;
+  for (++cursor.at; cursor.peek() != '>'; ++cursor.at) {
+    if (cursor.at >= cursor.end)
+      throw Refusal{column, "a name is not closed", "write '>' at its end"};
+    const char c = *cursor.at;
+    name += static_cast<unsigned char>(c - 'A') < 26 ? static_cast<char>(c | 0x20) : c;
+  }
+  ++cursor.at;
+  if (name.empty())
+    throw Refusal{column, "a name without letters", "write a name between '<' and '>'"};
+  return name;
 }
 
 } // namespace snagmap

@@ -1,6 +1,7 @@
 #include "sim/program/interpreter.hpp"
 
 #include "models/constants.hpp"
+#include "sim/program/scanner.hpp"
 
 #include <fmt/format.h>
 
@@ -15,9 +16,12 @@ constexpr std::uint32_t kOtherAxes =
     letter_bit('A') | letter_bit('B') | letter_bit('C') | letter_bit('U') | letter_bit('V') | letter_bit('W');
 constexpr double kGreatestFeed = 1e7;
 constexpr int kFirstSystem = 5221, kSystemStep = 20; // parameters of the work origins
+constexpr double kRounding_mm = 5e-7;                // shown as no difference
+constexpr double kTightArc_mm = 0.002;               // NIST RS274/NGC version 3, from memory
 
 bool takes_axes(int one_line_code) {
-  return one_line_code == 100 || one_line_code == 280 || one_line_code == 300 || one_line_code == 920;
+  return one_line_code == 100 || one_line_code == 280 || one_line_code == 300 || one_line_code == 520 ||
+         one_line_code == 920;
 }
 
 } // namespace
@@ -35,9 +39,12 @@ void Notes::add(std::string text) {
 Interpreter::Interpreter(const ProgramOptions& options)
     : options_(options), parameters_(std::make_unique<Parameters>()),
       most_moves_(options.path_limit_bytes / sizeof(Move)) {
+  parameters_->live = this;
+  lengths_mm_ = options.tool_length_mm;
   at_.at = {options.start_mm.x, options.start_mm.y, options.start_mm.z};
   start_ = at_;
   placed_ = options.start_assumed ? 0 : 7;
+  tip_ = options.start_mm;
   machine_zero_ = options.machine_zero_mm.value_or(options.start_mm);
   auto& value = parameters_->value;
   const auto set = [&](int first, Vec3 place) { // machine coordinates
@@ -59,6 +66,54 @@ Interpreter::Interpreter(const ProgramOptions& options)
   select_system(1, 1);
 }
 
+std::optional<double> Interpreter::numbered(int index) const {
+  if (index == 5400)
+    return mounted_ > 0 ? mounted_ : 0;
+  if (index >= 5420 && index <= 5422)
+    return (at_[index - 5420] - shift_[index - 5420]) / scale_;
+  if (index >= 5423 && index <= 5428)
+    return 0; // further axes stand still
+  return {};
+}
+
+/// LinuxCNC, G-code overview, Predefined Named Parameters.
+std::optional<double> Interpreter::named(const std::string& name) const {
+  const auto place = [&](int axis) { return (at_[axis] - shift_[axis]) / scale_; };
+  const std::pair<const char*, double> known[] = {
+      {"_x", place(X)},
+      {"_y", place(Y)},
+      {"_z", place(Z)},
+      {"_a", 0},
+      {"_b", 0},
+      {"_c", 0},
+      {"_u", 0},
+      {"_v", 0},
+      {"_w", 0},
+      {"_metric", scale_ == 1},
+      {"_imperial", scale_ != 1},
+      {"_absolute", !incremental_},
+      {"_incremental", incremental_},
+      {"_inverse_time", inverse_time_},
+      {"_units_per_minute", !inverse_time_ && !feed_per_turn_},
+      {"_units_per_rev", feed_per_turn_},
+      {"_feed", feed_mm_min_ / scale_},
+      {"_rpm", rpm_},
+      {"_spindle_on", spindle_on_},
+      {"_current_tool", mounted_ > 0 ? mounted_ : 0},
+      {"_selected_tool", picked_ > 0 ? picked_ : 0},
+      {"_plane", plane_ == ArcPlane::xy   ? 170
+                 : plane_ == ArcPlane::zx ? 180
+                                          : 190},
+      {"_coord_system", system_ <= 6 ? 530 + 10 * system_ : 584 + system_},
+      {"_motion_mode", motion_},
+      {"_call_level", static_cast<double>(parameters_->local.size()) - 1},
+  };
+  for (const auto& [own, value] : known)
+    if (name == own)
+      return value;
+  return {};
+}
+
 void Interpreter::take_feed(const Block& block) {
   const double feed = block['F'];
   if (!(feed >= 0 && feed <= kGreatestFeed))
@@ -74,11 +129,17 @@ void Interpreter::run(const Block& block, int line) {
   line_ = line;
   used_ = letter_bit('F') | letter_bit('S') | letter_bit('T');
   if (block.present & kOtherAxes)
-    for (const char letter : {'A', 'B', 'C', 'U', 'V', 'W'})
-      if (block.has(letter))
+    for (const char letter : {'A', 'B', 'C', 'U', 'V', 'W'}) {
+      if (block.has(letter) && block[letter] == 0) {
+        used_ |= letter_bit(letter);
+        notes_.once("axis at zero", line,
+                    fmt::format("{} stands at 0 throughout: the axis is passed over", letter));
+      } else if (block.has(letter)) {
         throw Refusal{block.column_of(letter),
                       fmt::format("{} word: rotary and further linear axes are not read", letter),
                       "post the program for a 3-axis mill (X Y Z)"};
+      }
+    }
   const bool more_codes = (block.groups & ~(1u << static_cast<int>(GroupG::motion))) != 0;
   if (more_codes || block.m_count > 0 ||
       (block.present &
@@ -89,8 +150,23 @@ void Interpreter::run(const Block& block, int line) {
   if (more_codes)
     modes(block);
   const int one_line = block.has(GroupG::one_line) ? block[GroupG::one_line].code : -1;
-  const bool taken = takes_axes(one_line);
-  if (taken && block.has(GroupG::motion) && block[GroupG::motion].code != 800)
+  if (compensation_.on())
+    refuse_under_compensation(block);
+  const bool taken = takes_axes(one_line) || (one_line == 40 && dwells_by_x(block));
+  if (block.ends_cycle)
+    notes_.once("G80 beside motion", line,
+                fmt::format("G80 ends any cycle, and {} on its line is the motion",
+                            g_name(block[GroupG::motion].code)));
+  const bool two_wants = taken && block.has(GroupG::motion) && block[GroupG::motion].code != 800 &&
+                         ((block.present | block.bare) & kAxisLetters);
+  if (two_wants && (one_line == 280 || one_line == 300) && block[GroupG::motion].code <= 10 &&
+      options_.dialect == Dialect::either)
+    notes_.once(
+        "motion beside home", line,
+        fmt::format("{} beside {}: the axis words are those of the way home, as many controls have it; "
+                    "LinuxCNC and GRBL refuse the line",
+                    g_name(block[GroupG::motion].code), g_name(one_line)));
+  else if (two_wants)
     throw Refusal{block[GroupG::one_line].column,
                   fmt::format("{} and {} on one line: both want the axis words",
                               g_name(block[GroupG::motion].code), g_name(one_line)),
@@ -105,10 +181,14 @@ void Interpreter::run(const Block& block, int line) {
 
 void Interpreter::recover(const Block& block) {
   failed_ = true;
+  compensation_.forget();
   path_.moves.clear();
   path_.moves.shrink_to_fit();
-  if (block.has(GroupG::motion))
+  if (block.has(GroupG::motion)) {
     motion_ = block[GroupG::motion].code;
+    if (motion_ <= 30)
+      plain_motion_ = motion_;
+  }
   if (block.has('T') && block['T'] >= 0 && block['T'] < 1e6)
     picked_ = static_cast<int>(block['T']);
   if (block.has('F') && block['F'] > 0)
@@ -121,13 +201,20 @@ void Interpreter::recover(const Block& block) {
       ended_ = true;
 }
 
+/// G4 X, as some controls write a dwell (common practice, no source).
+bool Interpreter::dwells_by_x(const Block& block) const {
+  return options_.dialect == Dialect::either && !block.has('P') && block.has('X') && !block.has('Y') &&
+         !block.has('Z') && !block.has(GroupG::motion);
+}
+
 /// Feed, speed, tool and the M words that come before motion, in the standard's order.
 void Interpreter::switches(const Block& block) {
   if (block.has(GroupG::feed_mode)) {
-    const bool inverse = block[GroupG::feed_mode].code == 930;
-    if (inverse != inverse_time_)
+    const int code = block[GroupG::feed_mode].code;
+    if ((code == 930) != inverse_time_ || (code == 950) != feed_per_turn_)
       feed_known_ = false;
-    inverse_time_ = inverse;
+    inverse_time_ = code == 930;
+    feed_per_turn_ = code == 950;
   }
   if (block.has('F')) {
     take_feed(block);
@@ -157,22 +244,28 @@ void Interpreter::switches(const Block& block) {
   if ((!turned || anticlockwise_ != backward) && spindle_on_ && rpm_ > 0)
     stand(MoveKind::dwell, 0); // the run-up is spent here
   if (block.has(GroupG::one_line) && block[GroupG::one_line].code == 40) {
-    if (!block.has('P'))
+    const char letter = dwells_by_x(block) ? 'X' : 'P';
+    if (!block.has(letter))
       throw Refusal{block[GroupG::one_line].column, "G4 without P: a dwell needs its seconds", "write G4 P2"};
-    used_ |= letter_bit('P');
-    const double seconds = block['P'];
+    if (letter == 'X')
+      notes_.once("G4 X", line_,
+                  "G4 X is read as seconds, as some controls have it; LinuxCNC and GRBL take P");
+    used_ |= letter_bit(letter);
+    const double seconds = block[letter];
     if (!(seconds >= 0 && seconds <= 1e6))
-      throw Refusal{block.column_of('P'), fmt::format("P{:.10g}: a dwell is 0 to 1000000 seconds", seconds),
+      throw Refusal{block.column_of(letter),
+                    fmt::format("{}{:.10g}: a dwell is 0 to 1000000 seconds", letter, seconds),
                     "check the seconds"};
     if (seconds >= 100)
-      notes_.once("long dwell", line_,
-                  fmt::format("G4 P{:.10g} is taken as seconds; some controls mean milliseconds", seconds));
+      notes_.once(
+          "long dwell", line_,
+          fmt::format("G4 {}{:.10g} is taken as seconds; some controls mean milliseconds", letter, seconds));
     stand(MoveKind::dwell, seconds);
   }
 }
 
 void Interpreter::pick_tool(const Block& block) {
-  const int tool = whole(block, 'T', 999999);
+  const int tool = whole(block, 'T', options_.any_tool ? 32767 : 999999);
   if (tool != 0 && !options_.tool_index.empty() && options_.tool_index.count(tool) == 0)
     throw Refusal{block.column_of('T'), fmt::format("T{}: the scene names no cutter for this tool", tool),
                   fmt::format("give tool {} a cutter in the scene ([[tool]])", tool)};
@@ -186,20 +279,30 @@ void Interpreter::pick_tool(const Block& block) {
 }
 
 int Interpreter::picked_index() const {
+  if (options_.any_tool)
+    return std::max(picked_, 0);
   const auto found = options_.tool_index.find(picked_);
   return found == options_.tool_index.end() ? 0 : found->second;
 }
 
 void Interpreter::change_tool(int column) {
-  if (picked_ < 0)
-    throw Refusal{column, "M6 without a tool: no T word came before it", "write T1 M6"};
-  if (options_.tool_index.empty() && changed_ever_ && picked_ != 0 && mounted_ > 0 && picked_ != mounted_)
-    throw Refusal{
-        column,
-        fmt::format("second tool: T{} after T{}, and one cutter only is described", picked_, mounted_),
-        "give each tool number its cutter in the scene ([[tool]])"};
+  const bool one_cutter = options_.tool_index.size() <= 1;
+  if (picked_ < 0) {
+    if (!one_cutter)
+      throw Refusal{column, "M6 without a tool: no T word came before it", "write T1 M6"};
+    notes_.once("M6 without T", line_, "M6 without a T word: the only cutter is meant");
+  }
+  if (options_.tool_index.empty() && !options_.any_tool && changed_ever_ && picked_ > 0 && mounted_ > 0 &&
+      picked_ != mounted_)
+    notes_.once("second tool", line_,
+                fmt::format("T{} after T{}, and one cutter only is described: it is taken for both", picked_,
+                            mounted_));
   changed_ever_ = true;
   empty_spindle_ = picked_ == 0;
+  if (empty_spindle_ && one_cutter) {
+    empty_spindle_ = false;
+    notes_.once("T0", line_, "T0 M6 empties the spindle by the standard; the only cutter is meant");
+  }
   if (picked_ > 0) {
     mounted_ = picked_;
     tool_ = static_cast<std::int16_t>(picked_index());
@@ -212,7 +315,16 @@ void Interpreter::change_tool(int column) {
 
 void Interpreter::spindle_and_coolant(const Block& block) {
   for (int i = 0; i < block.m_count; ++i) {
-    const int code = block.m[i].code;
+    int code = block.m[i].code;
+    if (code == 13 || code == 14) { // common practice, no source
+      if (options_.dialect != Dialect::either)
+        throw Refusal{block.m[i].column, fmt::format("M{} is unknown to this control", code),
+                      "write M3 or M4, and M8"};
+      notes_.once("M13", line_,
+                  fmt::format("M{} starts the spindle and the coolant, as some controls have it", code));
+      coolant_ |= kFlood;
+      code -= 10;
+    }
     if (code == 3 || code == 4) {
       spindle_on_ = true;
       anticlockwise_ = code == 4;
@@ -224,18 +336,49 @@ void Interpreter::spindle_and_coolant(const Block& block) {
     }
     if (code == 5)
       spindle_on_ = false;
+    if (code >= 70 && code <= 73)
+      save_or_restore(code, block.m[i].column);
     if (code == 7 || code == 8)
       coolant_ |= code == 7 ? kMist : kFlood;
     if (code == 9)
       coolant_ = 0;
     if (code == 7 || code == 8)
       notes_.once("coolant", line_, "coolant is switched on; nothing is modelled for it");
-    if (code == 48 || code == 49) {
+    if (code == 19) {
+      spindle_on_ = false;
+      used_ |= letter_bit('R') | letter_bit('Q') | letter_bit('P');
+      notes_.once("M19", line_, "M19 turns the spindle to an angle and holds it there: it stands still");
+      restore("M19", "M19 is not written");
+    } else if (group_of_m(code) == GroupM::user) {
+      used_ |= letter_bit('P') | letter_bit('Q') | letter_bit('E');
+      notes_.once("user code", line_,
+                  code >= 100 ? fmt::format("M{} is a code of the machine's owner; nothing is modelled", code)
+                              : fmt::format("M{} switches an output; nothing is modelled", code));
+      restore("user code", fmt::format("M{} is not written", code));
+    }
+    if (code >= 48 && code <= 53) {
+      used_ |= code >= 50 ? letter_bit('P') : 0;
       notes_.once("overrides", line_,
                   "feed and speed overrides are a matter of the operator; nothing is modelled");
       restore("overrides", fmt::format("M{} is not written", code));
     }
   }
+}
+
+/// G70 and G71 alone are inch and millimetres on some controls (common practice, no source); with words they
+/// are a lathe's cycles.
+void Interpreter::foreign_units(const Block& block, bool inch) {
+  const char* name = inch ? "G70" : "G71";
+  constexpr std::uint32_t kOfCycle = letter_bit('P') | letter_bit('Q') | letter_bit('R') | letter_bit('D') |
+                                     letter_bit('I') | letter_bit('J') | letter_bit('U') | letter_bit('W');
+  if (options_.dialect != Dialect::either || (block.present & kOfCycle) || block.has(GroupG::motion))
+    throw Refusal{block.foreign_units,
+                  fmt::format("{}: a lathe's {} cycle, or {} on some controls", name,
+                              inch ? "finishing" : "turning", inch ? "inch" : "millimetres"),
+                  "post the program for a mill, with G20 or G21"};
+  notes_.once(name, line_,
+              fmt::format("{} is read as {}, {}, as some controls have it", name, inch ? "G20" : "G21",
+                          inch ? "inch" : "millimetres"));
 }
 
 /// Plane to return mode, in the standard's order.
@@ -246,6 +389,8 @@ void Interpreter::modes(const Block& block) {
   }
   if (block.has(GroupG::units)) {
     const bool inch = block[GroupG::units].code == 200;
+    if (block.foreign_units)
+      foreign_units(block, inch);
     if (!moved_ && !units_given_)
       path_.inch = inch;
     else if (inch != path_.inch)
@@ -253,6 +398,8 @@ void Interpreter::modes(const Block& block) {
     scale_ = inch ? kInch_mm : 1;
     units_given_ = true;
   }
+  if (block.has(GroupG::compensation))
+    compensate(block);
   if (block.has(GroupG::length))
     set_length(block, block[GroupG::length].code);
   if (block.has(GroupG::system)) {
@@ -270,6 +417,10 @@ void Interpreter::modes(const Block& block) {
     corner_ = code == 610 ? CornerMode::exact_path : code == 611 ? CornerMode::exact_stop : CornerMode::blend;
     blend_um_ = 0;
     path_.words.path_mode = path_.words.path_mode || !moved_;
+    if (code == 640 && block.has('Q')) {
+      used_ |= letter_bit('Q');
+      notes_.once("G64 Q", line_, "G64 Q lets LinuxCNC join short moves; every move is kept here");
+    }
     if (code == 640 && block.has('P')) {
       used_ |= letter_bit('P');
       const double um = block['P'] * scale_ * 1000;
@@ -292,8 +443,10 @@ void Interpreter::modes(const Block& block) {
                     ? "G90.1 is no part of the standard: I J K are read as places of the centre"
                     : "G91.1 is no part of the standard: I J K are read from the start point");
   }
-  if (block.has(GroupG::cycle_return))
+  if (block.has(GroupG::cycle_return)) {
     return_to_r_ = block[GroupG::cycle_return].code == 990;
+    return_told_ = true;
+  }
   if (block.has(GroupG::cancelled))
     notes_.once("cancelled", line_,
                 fmt::format("{} ends a function that is not read; it changes nothing",
@@ -307,13 +460,20 @@ void Interpreter::refuse_unused(const Block& block) const {
     return;
   int first = 0;
   char letter = 'A';
-  for (char c = 'A'; c <= 'Z'; ++c)
+  for (char c = 'A'; c <= Block::kAngle; ++c)
     if ((left & letter_bit(c)) && (first == 0 || block.column_of(c) < first)) {
       first = block.column_of(c);
       letter = c;
     }
+  if (letter == 'E')
+    throw Refusal{first, "E word: it feeds the extruder of a 3D printer, and this is a mill",
+                  "post the program for a mill"};
+  if (letter >= Block::kRadius)
+    throw Refusal{first,
+                  fmt::format("{} word without a move to use it", letter == Block::kRadius ? '@' : '^'),
+                  "polar words belong to G0, G1 and cycles"};
   throw Refusal{first, fmt::format("{} word with nothing on its line to use it", letter),
-                fmt::format("remove it, or write the code it belongs to on the same line")};
+                "write the code it belongs to on the same line"};
 }
 
 void Interpreter::stops(const Block& block) {
@@ -331,6 +491,12 @@ void Interpreter::stops(const Block& block) {
 }
 
 Path Interpreter::finish() {
+  if (compensation_.on()) {
+    certain_.clear();
+    compensation_.end(certain_);
+    for (const Move& own : certain_)
+      push_as_it_is(own);
+  }
   const Vec3 s{start_[X], start_[Y], start_[Z]};
   path_.start_mm = s;
   notes_.add("rapid moves are taken as straight lines; a control may let each axis run at its own speed");
@@ -344,9 +510,16 @@ Path Interpreter::finish() {
             : fmt::format("line {}: T{} is picked, but no M6 changes to it: the cutter does not change "
                           "during the program",
                           picked_line_, picked_));
-  if (worst_mismatch_mm_ > 0)
-    notes_.add(fmt::format("line {}: worst arc, its radii at start and end differ by {:.6f} mm",
-                           worst_mismatch_line_, worst_mismatch_mm_));
+  if (worst_mismatch_mm_ > kRounding_mm)
+    notes_.add(
+        fmt::format("line {}: worst arc, its radii at start and end differ by {:.6f} mm; the arc cut passes "
+                    "through both ends",
+                    worst_mismatch_line_, worst_mismatch_mm_));
+  if (worst_mismatch_mm_ > kTightArc_mm)
+    notes_.add(
+        fmt::format("{} arcs are rounded so far that their radii differ by over {} mm: the file writes {} "
+                    "decimals{}",
+                    mismatched_arcs_, kTightArc_mm, decimals_, path_.inch ? " of an inch" : ""));
   path_.notes = notes_.take();
   path_.words.restore = restore_.take();
   // Room left by growth or by an estimate that was too high: the path takes what its moves need.

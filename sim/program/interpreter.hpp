@@ -3,9 +3,12 @@
 
 #include "sim/path/path.hpp"
 #include "sim/program/block.hpp"
+#include "sim/program/compensation.hpp"
 #include "sim/program/program.hpp"
 
 #include <array>
+#include <cstddef>
+#include <map>
 #include <memory>
 #include <string>
 #include <vector>
@@ -26,9 +29,11 @@ private:
 
 /// The state of the control while it runs a program. Feed it blocks in order; it throws Refusal for a line it
 /// cannot carry out, after which `recover` must be called before the next block.
-class Interpreter {
+class Interpreter : public LiveValues {
 public:
   explicit Interpreter(const ProgramOptions& options);
+  std::optional<double> numbered(int index) const override;
+  std::optional<double> named(const std::string& name) const override;
 
   void run(const Block& block, int line);
   /// After a refused line: takes what is certain from it and suspends the checks that depend on the lost
@@ -40,6 +45,12 @@ public:
   void reserve(std::size_t moves) { path_.moves.reserve(moves); }
   Parameters& parameters() { return *parameters_; }
   Notes& notes() { return notes_; }
+  bool failed() const { return failed_; }
+  /// Whether the tip stands where an unfinished program may leave it: above the sheet, or never moved.
+  bool clear_of_sheet() const { return !cut_ || at_[2] >= options_.sheet_top_mm; }
+  double tip_z_mm() const { return at_[2]; }
+  /// After the end of a subprogram: takes back what M73 saved in it.
+  void returned();
   /// The path and its notes; the interpreter is spent.
   Path finish();
 
@@ -53,8 +64,10 @@ private:
 
   // interpreter.cpp: modes and switches
   void switches(const Block& block);
+  bool dwells_by_x(const Block& block) const;
   void take_feed(const Block& block);
   void modes(const Block& block);
+  void foreign_units(const Block& block, bool inch);
   void one_line_code(const Block& block, int code);
   void spindle_and_coolant(const Block& block);
   void stops(const Block& block);
@@ -63,13 +76,19 @@ private:
   void select_system(int system, int column);
   void set_length(const Block& block, int code);
   void set_origin(const Block& block);
+  void tell_machine_zero(int axis, double place_mm);
+  void set_tool(const Block& block);
   void set_numbers(const Block& block);
   void touch_off(int axis, double number_mm);
+  void note_touch_off(const char* code);
+  void local_origin(const Block& block);
   void go_home(const Block& block, int code);
+  void store_home(int code);
   void refuse_unused(const Block& block) const;
   void update_shift();
   // interpreter_moves.cpp: motion
   void motion(const Block& block, bool axes_taken);
+  int motion_unsaid(const Block& block);
   void straight(const Block& block, bool rapid);
   void arc(const Block& block, bool anticlockwise);
   void in_machine_coordinates(const Block& block);
@@ -79,11 +98,38 @@ private:
   void first_words(const Block& block);
   /// What a program written from the path does not carry: once for each kind.
   void restore(const char* kind, const std::string& text) { restore_.once(kind, line_, text); }
+  // interpreter_compensation.cpp
+  void compensate(const Block& block);
+  double radius_of(const Block& block, int code);
+  void refuse_under_compensation(const Block& block) const;
+  void polar(const Block& block, Offset& to);
+  void accept_zero(char letter, const char* kind, const std::string& what);
+  double arc_tolerance(double radius_mm) const;
+  void remember_mismatch(const Block& block, double mismatch_mm);
+  // interpreter_saved.cpp
+  struct SavedModes {
+    ArcPlane plane = ArcPlane::xy;
+    double scale = 1;
+    bool incremental = false, arc_centre_absolute = false, inverse_time = false, feed_per_turn = false;
+    double feed_mm_min = 0;
+    bool feed_known = false;
+    double rpm = 0;
+    bool spindle_on = false, anticlockwise = false;
+    std::uint8_t coolant = 0;
+    bool return_to_r = true;
+    CornerMode corner = CornerMode::blend;
+    std::uint16_t blend_um = 0;
+    int system = 1, length_of = 0;
+    bool on_return = false; ///< M73: taken back when the subprogram returns
+  };
+  void save_or_restore(int code, int column);
+  void restore_modes(const SavedModes& to, int column);
   // interpreter_cycles.cpp
   void cycle(const Block& block);
 
   Move make_move(MoveKind kind) const;
   void push(const Move& move);
+  void push_as_it_is(const Move& move);
   void go(MoveKind kind, const Offset& to, double feed_mm_min);
   void stand(MoveKind kind, double seconds);
   int picked_index() const;
@@ -96,11 +142,15 @@ private:
   int line_ = 0;
   bool ended_ = false, failed_ = false, full_ = false;
 
-  // Where the tip is, in the sheet's coordinates, and which axes a refused line has made unsure (bits).
+  // Where the program is, in the sheet's coordinates, and which axes a refused line has made unsure (bits).
   Offset at_, start_;
+  Vec3 tip_;                  ///< where the cutter is: beside it under cutter compensation
+  Compensation compensation_; ///< G41, G42
+  std::vector<Move> certain_; ///< scratch: what the compensation puts out
   unsigned lost_ = 0;
   unsigned placed_ = 0; ///< axes whose place is known: by absolute words, by G92, or given beforehand (bits)
-  bool homed_ = false;  ///< G28 or G30 has gone to a home that is a guess
+  bool home_stored_ = false, second_home_stored_ = false; ///< by G28.1, G30.1
+  bool homed_ = false;                                    ///< G28 or G30 has gone to a home that is a guess
   // From programmed numbers to the sheet: number * scale_ + shift_.
   double scale_ = 1;
   Offset shift_, origin_, numbers_;
@@ -114,7 +164,8 @@ private:
 
   int motion_ = -1; ///< ten times the G code in force; -1: none yet
   ArcPlane plane_ = ArcPlane::xy;
-  bool incremental_ = false, inverse_time_ = false, arc_centre_absolute_ = false, return_to_r_ = false;
+  bool incremental_ = false, inverse_time_ = false, arc_centre_absolute_ = false;
+  bool return_to_r_ = true, return_told_ = false; ///< G99, in which LinuxCNC begins (rs274 2.9)
   CornerMode corner_ = CornerMode::blend;
   std::uint16_t blend_um_ = 0;
   double feed_mm_min_ = 0, rpm_ = 0;
@@ -134,8 +185,16 @@ private:
     bool has_r = false, has_bottom = false, has_peck = false, has_dwell = false;
   } cycle_;
 
+  int plain_motion_ = -1;          ///< the last of G0 to G3, which a cycle and G80 do not forget
+  bool cut_ = false;               ///< some feed move was made
+  bool machine_zero_told_ = false; ///< by G10 L2 before any move
+  bool feed_per_turn_ = false;
+  std::map<std::size_t, SavedModes> saved_; ///< by depth of calls
+  std::map<int, double> lengths_mm_;        ///< by tool and H number: the scene's, and what G10 L1 sets
+  std::map<int, double> radii_mm_;          ///< by tool and D number: what G10 L1 sets
+
   double worst_mismatch_mm_ = 0;
-  int worst_mismatch_line_ = 0;
+  int worst_mismatch_line_ = 0, mismatched_arcs_ = 0, decimals_ = 0;
   std::uint32_t used_ = 0; ///< letters of this line that something used
 };
 

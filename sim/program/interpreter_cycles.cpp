@@ -38,6 +38,8 @@ void Interpreter::cycle(const Block& block) {
     cycle_.bottom =
         incremental_ ? block[depth_letter] * scale_ : block[depth_letter] * scale_ + shift_[third];
     cycle_.has_bottom = true;
+    if (!incremental_)
+      placed_ |= 1u << third;
   }
   if (!cycle_.has_r)
     throw Refusal{column, name + " without R: where does the cutter clear the work?", "write R"};
@@ -94,14 +96,22 @@ void Interpreter::cycle(const Block& block) {
   if (code == 730)
     notes_.once("G73", line_,
                 "G73 is no part of the standard: after each peck the cutter backs off 0.254 mm");
-  if (code == 840)
-    restore("G84", "G84 cuts a thread: here it is a plain move down and up; write the cycle again");
-  if (code == 840)
-    notes_.once("G84", line_, "G84: the hole is drilled in the preview, the thread is not");
+  if (code == 840 || code == 740) {
+    used_ |= letter_bit('P');
+    if (block.has('P'))
+      cycle_.dwell = block['P'];
+    if (!(cycle_.dwell >= 0 && cycle_.dwell <= 1e6))
+      throw Refusal{block.column_of('P'),
+                    fmt::format("P{:.10g}: a dwell is 0 to 1000000 seconds", cycle_.dwell),
+                    "check the seconds"};
+    restore("tapping", name + " cuts a thread: here it is a plain move down and up; write the cycle again");
+    notes_.once("tapping", line_, name + ": the hole is drilled in the preview, the thread is not");
+  }
   if (code == 880)
     notes_.once("G88", line_, "G88: the retract by hand is taken as a stop and a rapid");
 
   const double feed = feed_for(block, 0, column);
+  cut_ = true;
   const auto to_depth = [&](MoveKind kind, double depth) {
     Offset to = at_;
     to[third] = depth;
@@ -109,6 +119,11 @@ void Interpreter::cycle(const Block& block) {
   };
   if (!incremental_ && block.has(depth_letter))
     lost_ &= ~(1u << third);
+  if (!return_told_ && from > r)
+    notes_.once(
+        "return", line_,
+        name + " before any G98 or G99 returns to R, as LinuxCNC does; other controls return to where the "
+               "cycle began, so write the one that is meant");
   const double clear = return_to_r_ ? r : std::max(from, r);
   if (at_[third] < r)
     to_depth(MoveKind::rapid, r);
@@ -129,15 +144,22 @@ void Interpreter::cycle(const Block& block) {
       }
     } else
       to_depth(MoveKind::line, bottom);
-    if (dwells)
+    const bool taps = code == 740 || code == 840;
+    if (taps)
+      anticlockwise_ = !anticlockwise_; // it turns back on the way out
+    if (dwells || (taps && cycle_.dwell > 0))
       stand(MoveKind::dwell, cycle_.dwell);
     const bool turned = spindle_on_;
     if (code == 860 || code == 880)
       spindle_on_ = false;
     if (code == 880)
       stand(MoveKind::stop, 0);
-    if (code == 840 || code == 850 || code == 890)
+    if (code == 740 || code == 840 || code == 850)
       to_depth(MoveKind::line, r);
+    if (code == 890)
+      to_depth(MoveKind::line, clear);
+    if (taps)
+      anticlockwise_ = !anticlockwise_;
     to_depth(MoveKind::rapid, clear);
     if (turned && !spindle_on_) {
       spindle_on_ = true;

@@ -3,6 +3,7 @@
 
 #include <fmt/format.h>
 
+#include <algorithm>
 #include <cmath>
 
 namespace snagmap {
@@ -23,9 +24,8 @@ void Interpreter::update_shift() {
   length_unsure_ = false;
   if (length_of_ == 0 || length_of_ == mounted_ || mounted_ < 0)
     return;
-  const auto in_force = options_.tool_length_mm.find(length_of_),
-             real = options_.tool_length_mm.find(mounted_);
-  const bool known = in_force != options_.tool_length_mm.end() && real != options_.tool_length_mm.end();
+  const auto in_force = lengths_mm_.find(length_of_), real = lengths_mm_.find(mounted_);
+  const bool known = in_force != lengths_mm_.end() && real != lengths_mm_.end();
   length_unsure_ = !known;
   if (known)
     shift_[Z] += in_force->second - real->second;
@@ -38,12 +38,12 @@ void Interpreter::set_length(const Block& block, int code) {
     length_of_ = 0;
     return update_shift();
   }
-  if (!block.has('H'))
-    throw Refusal{block[GroupG::length].column, "G43 without H: which tool's length?", "write G43 H1"};
-  used_ |= letter_bit('H');
-  const int h = whole(block, 'H', 999999);
   if (mounted_ < 0)
     mounted_ = picked_;
+  if (!block.has('H')) // LinuxCNC, G-code reference, G43
+    notes_.once("G43 without H", line_, "G43 without H takes the length of the tool in the spindle");
+  used_ |= letter_bit('H');
+  const int h = block.has('H') ? whole(block, 'H', 999999) : std::max(mounted_, 0);
   if (h != 0 && mounted_ < 0)
     notes_.once("H before T", line_,
                 fmt::format("G43 H{} before any T is taken as the length of the cutter in use", h));
@@ -96,9 +96,14 @@ void Interpreter::one_line_code(const Block& block, int code) {
   switch (code) {
   case 100:
     return set_origin(block);
+  case 520:
+    return local_origin(block);
   case 280:
   case 300:
     return go_home(block, code);
+  case 281:
+  case 301:
+    return store_home(code);
   case 920:
     return set_numbers(block);
   case 921:
@@ -123,34 +128,84 @@ void Interpreter::one_line_code(const Block& block, int code) {
   }
 }
 
-/// G10 L2 Pn: origin of a work system in machine coordinates.
+/// G10 L1, L2 and L20: a tool's length and radius, and the origin of a work system.
 void Interpreter::set_origin(const Block& block) {
   const int column = block[GroupG::one_line].column;
   used_ |= letter_bit('L') | letter_bit('P') | (block.present & kAxisLetters);
-  if (!block.has('L') || block['L'] != 2)
-    throw Refusal{column, "G10 without L2: only the setting of work origins is in the standard",
-                  "write G10 L2 P1 X.. Y.. Z.."};
-  const int system = block.has('P') ? whole(block, 'P', 9) : 0;
-  if (system == 0)
-    throw Refusal{column, "G10 L2 without P from 1 to 9: which work system?", "write G10 L2 P1 for G54"};
-  if (!options_.machine_zero_mm)
-    throw Refusal{
-        column, "G10 sets an origin in machine coordinates, and the place of the machine's zero is not given",
-        "give it in the scene ([program] machine_zero), or set the origin at the machine and drop G10"};
+  const double l = block.has('L') ? block['L'] : 0;
+  if (l == 1)
+    return set_tool(block);
+  if (l != 2 && l != 20)
+    throw Refusal{column,
+                  block.has('L')
+                      ? fmt::format("G10 L{:.10g}: tool tables and settings of the machine are not read", l)
+                      : "G10 without L: of what kind is it?",
+                  "G10 L1 sets a tool, G10 L2 and L20 a work origin"};
+  if (block.has('R'))
+    throw Refusal{block.column_of('R'),
+                  fmt::format("G10 L{:.10g} with R turns the work system, which is not read", l),
+                  "post the program without turning its coordinates"};
+  if (!block.has('P'))
+    throw Refusal{column, fmt::format("G10 L{:.10g} without P: which work system?", l),
+                  fmt::format("write G10 L{:.10g} P1 for G54", l)};
+  int system = whole(block, 'P', 9);
+  if (system == 0) // LinuxCNC, G-code reference, G10 L2: the one in force
+    system = system_;
   const int row = kFirstSystem + kSystemStep * (system - 1);
-  for (int axis = 0; axis < 3; ++axis)
-    if (block.has(static_cast<char>('X' + axis)))
-      parameters_->value[row + axis] = block[static_cast<char>('X' + axis)] * scale_;
+  bool named_place = false;
+  if (l == 20) {
+    for (int axis = 0; axis < 3; ++axis)
+      if (const char letter = static_cast<char>('X' + axis); block.has(letter)) {
+        if (system == system_ && (placed_ & (1u << axis)) == 0) {
+          touch_off(axis, block[letter] * scale_);
+          continue;
+        }
+        named_place = true;
+        const double length = shift_[axis] - origin_[axis] - numbers_[axis];
+        parameters_->value[static_cast<std::size_t>(row + axis)] =
+            at_[axis] - block[letter] * scale_ - numbers_[axis] - length - part(machine_zero_, axis);
+      }
+    if (path_.touch_off_line == line_)
+      note_touch_off("G10 L20");
+    if (named_place)
+      notes_.once(
+          "G10 L20", line_,
+          fmt::format(
+              "G10 L20 names the present place, which is X{:.10g} Y{:.10g} Z{:.10g} mm from the sheet's "
+              "zero",
+              at_[X], at_[Y], at_[Z]));
+  } else {
+    // Before any move the sheet's zero is the origin of the system in force, wherever that lies in the
+    // machine: setting it tells where the machine's zero is.
+    const bool tells = (!options_.machine_zero_mm || options_.any_tool) && !moved_ && system == system_;
+    if (!options_.machine_zero_mm && !tells && !machine_zero_told_)
+      throw Refusal{
+          column,
+          "G10 sets an origin in machine coordinates, and the place of the machine's zero is not given",
+          "give it in the scene ([program] machine_zero), or set the origin at the machine and drop G10"};
+    for (int axis = 0; axis < 3; ++axis)
+      if (const char letter = static_cast<char>('X' + axis); block.has(letter)) {
+        const double value = block[letter] * scale_;
+        if (tells)
+          tell_machine_zero(axis, origin_[axis] - value);
+        parameters_->value[static_cast<std::size_t>(row + axis)] = value;
+      }
+    machine_zero_told_ = machine_zero_told_ || tells;
+    notes_.once(
+        "G10", line_,
+        tells ? fmt::format("G10 sets the origin of work system {}: it is the sheet's zero", system)
+              : fmt::format("G10 moves the origin of work system {}; the sheet stays where it is", system));
+  }
   known_systems_ |= 1u << system;
-  restore("G10", fmt::format("G10 L2 P{} is not written: set that work offset at the machine", system));
-  notes_.once("G10", line_,
-              fmt::format("G10 moves the origin of work system {}; the sheet stays where it is", system));
+  restore("G10",
+          fmt::format("G10 L{:.10g} P{} is not written: set that work offset at the machine", l, system));
   if (system == system_)
     select_system(system, column);
 }
 
-/// A G92 on an axis whose place nothing has said yet: somebody has set the tip down there, so the tip stands
-/// where the number says. What moved along this axis before moved by steps, and is shifted with it.
+/// A G92 or G10 L20 on an axis whose place nothing has said yet: somebody has set the tip down there, so the
+/// tip stands where the number says. What moved along this axis before moved by steps, and is shifted with
+/// it.
 void Interpreter::touch_off(int axis, double number_mm) {
   const double by = number_mm + shift_[axis] - at_[axis];
   const auto shift = [&](Vec3& p) { (axis == X ? p.x : axis == Y ? p.y : p.z) += by; };
@@ -167,13 +222,74 @@ void Interpreter::touch_off(int axis, double number_mm) {
       move.centre.y += by;
   }
   at_[axis] += by;
+  shift(tip_);
   start_[axis] += by;
-  if (homed_)
-    for (const int home : {kHome, kSecondHome})
-      parameters_->value[home + axis] += by;
+  const bool guessed = homed_ && !options_.home_mm;
+  if (home_stored_ || guessed)
+    parameters_->value[static_cast<std::size_t>(kHome + axis)] += by;
+  if (second_home_stored_ || (guessed && !options_.second_home_mm))
+    parameters_->value[static_cast<std::size_t>(kSecondHome + axis)] += by;
   placed_ |= 1u << axis;
   if (path_.touch_off_line == 0)
     path_.touch_off_line = line_;
+}
+
+/// The machine's zero is found to lie elsewhere: what was given in the sheet's coordinates stays there.
+void Interpreter::tell_machine_zero(int axis, double place_mm) {
+  double& zero = axis == 0 ? machine_zero_.x : axis == 1 ? machine_zero_.y : machine_zero_.z;
+  const double moved = place_mm - zero;
+  zero = place_mm;
+  for (const int first : {5161, 5181})
+    parameters_->value[static_cast<std::size_t>(first + axis)] -= moved;
+  for (int system = 0; system < 9; ++system)
+    parameters_->value[static_cast<std::size_t>(kFirstSystem + kSystemStep * system + axis)] -= moved;
+}
+
+/// G10 L1 Pn Z R: length and radius of a tool, for G43 and for G41 and G42.
+void Interpreter::set_tool(const Block& block) {
+  used_ |= letter_bit('R');
+  const int column = block[GroupG::one_line].column;
+  if (!block.has('P'))
+    throw Refusal{column, "G10 L1 without P: which tool?", "write G10 L1 P1"};
+  for (const char letter : {'X', 'Y'})
+    if (block.has(letter) && block[letter] != 0)
+      throw Refusal{block.column_of(letter),
+                    "G10 L1 with X or Y: a tool beside the spindle's axis is not read", "give Z and R only"};
+  const int tool = whole(block, 'P', 999999);
+  if (block.has('Z'))
+    lengths_mm_[tool] = block['Z'] * scale_;
+  if (block.has('R')) {
+    if (!(std::abs(block['R'] * scale_) <= 1000))
+      throw Refusal{block.column_of('R'), "a cutter's radius of more than 1 m", "check R and the units"};
+    radii_mm_[tool] = std::abs(block['R'] * scale_);
+  }
+  restore("G10 L1", fmt::format("G10 L1 P{} is not written: set that tool at the machine", tool));
+  notes_.once("G10 L1", line_, fmt::format("G10 L1 sets tool {}; its shape stays that of its card", tool));
+  update_shift();
+}
+
+/// G52: the work zero moved by these numbers; it shares its place with G92 (LinuxCNC, G-code reference, G52).
+void Interpreter::local_origin(const Block& block) {
+  if ((block.present & kAxisLetters) == 0)
+    throw Refusal{block[GroupG::one_line].column, "G52 without axis words: moved by how much?",
+                  "write G52 X0 Y0 Z0 to end it"};
+  used_ |= block.present & kAxisLetters;
+  for (int axis = 0; axis < 3; ++axis)
+    if (const char letter = static_cast<char>('X' + axis); block.has(letter)) {
+      numbers_[axis] = block[letter] * scale_;
+      parameters_->value[static_cast<std::size_t>(kNumbers + axis)] = numbers_[axis];
+    }
+  restore("G52", "G52 is not written: set the work offset to the sheet's zero");
+  notes_.once("G52", line_,
+              "G52 moves the work zero in every work system; controls differ in how long it lasts");
+  update_shift();
+}
+
+void Interpreter::note_touch_off(const char* code) {
+  notes_.once("touch off", line_,
+              fmt::format("{} is taken as touching off, since the start is not given: the tip stands at "
+                          "X{:.10g} Y{:.10g} Z{:.10g} mm from the sheet's zero",
+                          code, at_[X], at_[Y], at_[Z]));
 }
 
 /// G92: the present place is called by these numbers, in every work system.
@@ -197,10 +313,7 @@ void Interpreter::set_numbers(const Block& block) {
     parameters_->value[kNumbers + axis] = numbers_[axis];
   }
   if (path_.touch_off_line == line_)
-    notes_.once("touch off", line_,
-                fmt::format("G92 is taken as touching off, since the start is not given: the tip stands at "
-                            "X{:.10g} Y{:.10g} Z{:.10g} mm from the sheet's zero",
-                            at_[X], at_[Y], at_[Z]));
+    note_touch_off("G92");
   if (shifts)
     notes_.once(
         "G92", line_,
@@ -210,19 +323,36 @@ void Interpreter::set_numbers(const Block& block) {
   update_shift();
 }
 
+/// G28.1 and G30.1: home is where the tip stands (LinuxCNC, G-code reference, G28; GRBL, gcode.c, step 3).
+void Interpreter::store_home(int code) {
+  const int first = code == 281 ? kHome : kSecondHome;
+  for (int axis = 0; axis < 3; ++axis)
+    parameters_->value[static_cast<std::size_t>(first + axis)] = at_[axis] - part(machine_zero_, axis);
+  (code == 281 ? home_stored_ : second_home_stored_) = true;
+  restore("store home", fmt::format("{} is not written: store that place at the machine", g_name(code)));
+  notes_.once("store home", line_,
+              fmt::format("{} stores the present place, X{:.10g} Y{:.10g} Z{:.10g} mm from the sheet's zero",
+                          g_name(code), at_[X], at_[Y], at_[Z]));
+}
+
 /// G28 and G30: a rapid through the given point, then the named axes (all when none is named) go home.
 void Interpreter::go_home(const Block& block, int code) {
-  const unsigned named = block.present & kAxisLetters;
+  const unsigned named = (block.present | block.bare) & kAxisLetters;
+  if (block.bare)
+    notes_.once("bare home", line_,
+                fmt::format("{} with an axis letter alone: that axis goes home straight from where it stands",
+                            g_name(code)));
   const Offset through = targets(block);
   moved_ = true;
-  if (named)
+  if (block.present & kAxisLetters)
     go(MoveKind::rapid, through, 0);
   const int first = code == 280 ? kHome : kSecondHome;
-  const bool known = options_.home_mm || (code == 300 && options_.second_home_mm);
+  const bool stored = code == 280 ? home_stored_ : second_home_stored_;
+  const bool known = stored || options_.home_mm || (code == 300 && options_.second_home_mm);
   homed_ = homed_ || !known;
   Offset home = at_;
   for (int axis = 0; axis < 3; ++axis)
-    if (named == 0 || block.has(static_cast<char>('X' + axis))) {
+    if (named == 0 || (named & letter_bit(static_cast<char>('X' + axis)))) {
       home[axis] = parameters_->value[first + axis] + part(machine_zero_, axis);
       placed_ |= known ? 1u << axis : 0u;
     }

@@ -1,5 +1,7 @@
 #include "sim/program/program.hpp"
 
+#include "sim/program/faults.hpp"
+#include "sim/program/flow.hpp"
 #include "sim/program/interpreter.hpp"
 #include "sim/program/scanner.hpp"
 
@@ -8,7 +10,9 @@
 #include <cerrno>
 #include <cstdio>
 #include <cstring>
+#include <filesystem>
 #include <memory>
+#include <optional>
 
 namespace snagmap {
 namespace {
@@ -25,14 +29,34 @@ std::string shown(const char* begin, const char* end) {
   return text;
 }
 
+constexpr double kLargestLooped = 256e6; // bytes of a program that is held in memory
+
+std::optional<std::string> whole_text(std::FILE* in, double size) {
+  if (!(size > 0 && size <= kLargestLooped) || std::fseek(in, 0, SEEK_SET) != 0)
+    return {};
+  std::string text(static_cast<std::size_t>(size), '\0');
+  text.resize(std::fread(text.data(), 1, text.size(), in));
+  return text;
+}
+bool ends_by_percent(const std::string& text) {
+  const std::size_t last = text.find_last_not_of(" \t\r\n");
+  return last != std::string::npos && last > 0 && text[last] == '%';
+}
+std::string folder_of(const std::string& file) {
+  const std::string folder = std::filesystem::path(file).parent_path().string();
+  return folder.empty() ? "." : folder;
+}
+
 /// Lines in, faults and a path out: what does not depend on where the text comes from.
 class Reader {
 public:
   /// `bytes` is the size of the whole program; 0 when it is not known (a pipe).
   Reader(std::string name, double bytes, const ProgramOptions& options)
-      : name_(std::move(name)), bytes_(bytes), options_(options), run_(options) {}
+      : name_(std::move(name)), bytes_(bytes), options_(options), run_(options),
+        faults_(options.fault_limit) {}
 
-  /// One line without its newline; `*end` is '\n', '\r' or 0. False when no more lines are wanted.
+  /// One line without its end; `*end` is '\n', '\r' or 0. False when no more lines are wanted: see
+  /// `wants_text`.
   bool line(const char* begin, const char* end) {
     ++number_;
     read_ += static_cast<double>(end - begin) + 1;
@@ -40,8 +64,6 @@ public:
       begin += 3;
       run_.notes().once("BOM", 1, "a byte order mark is passed over");
     }
-    while (end > begin && end[-1] == '\r')
-      --end;
     const char* p = begin;
     while (*p == ' ' || *p == '\t')
       ++p;
@@ -52,62 +74,57 @@ public:
         closed_ = true;
         return false;
       }
-      run_.notes().once("after end", number_, "text after the end of the program is not read");
+      if (*p != '%')
+        run_.notes().once("after end", number_, "text after the end of the program is not read");
       return percent_;
     }
-    const bool first = !begun_;
-    begun_ = true;
+    return act(begin, p, end, number_, number_, name_);
+  }
+
+  /// A loop or a call was met on the line last read: the program is to be run by `run_from_here`, from
+  /// memory.
+  bool wants_text() const { return wants_text_; }
+  /// The whole program, from the line last read on; `folder` is where called files lie, empty for none.
+  void run_from_here(std::string text, const std::string& folder) {
+    wants_text_ = false;
+    second_percent_ = ends_by_percent(text);
+    Flow flow(name_, std::move(text), folder, options_, run_.parameters());
+    flow_ = &flow;
+    flow.start_at(number_);
+    std::string shown_line;
     try {
-      if (*p == '%')
-        return percent_line(p, begin, end, first);
-      scan_line(begin, end, options_.block_delete, run_.parameters(), block_);
-      if (block_.deleted) {
-        run_.notes().once("block delete", number_, "lines that begin with '/' are skipped");
-        return true;
+      while (const Flow::Line* line = flow.next()) {
+        number_ = line->main_line;
+        const char* p = line->begin;
+        while (*p == ' ' || *p == '\t')
+          ++p;
+        if (p == line->end)
+          continue;
+        if (!act(line->begin, p, line->end, line->number, line->main_line, *line->file))
+          break;
+        if (ended_)
+          break;
       }
-      if (block_.semicolon || block_.message || block_.long_number_column || block_.program_number_column)
-        remarks();
-      run_.run(block_, number_);
-    } catch (const Refusal& refusal) {
-      if (run_.full()) {
-        refuse(too_long());
-        return false;
-      }
-      faults_.push_back({name_, number_, refusal.column, refusal.what, refusal.way_out, shown(begin, end)});
-      run_.recover(block_);
-      if (faults_.size() >= static_cast<std::size_t>(std::max(1, options_.fault_limit))) {
-        faults_.push_back({name_, 0, 0,
-                           fmt::format("{} faults: the rest of the program is not read", faults_.size()),
-                           "mend these first", ""});
-        closed_ = true;
-        return false;
-      }
+    } catch (const Flow::Stop& stop) {
+      const Flow::Line& at = flow.line();
+      faults_.add(*at.file, at.number, stop.refusal, shown(at.begin, at.end));
+      closed_ = true;
     }
-    ended_ = run_.ended();
-    return true;
+    flow_ = nullptr;
   }
 
   Outcome<Path> finish() {
-    if (!ended_ && !closed_) {
-      if (percent_)
-        faults_.push_back({name_, number_, 0,
-                           "the program does not end: it began with '%' and has no second '%'",
-                           "end it by a line with '%'", ""});
-      else
-        faults_.push_back({name_, number_, 0,
-                           begun_ ? "the program does not end: no M2 or M30, so it may have been cut short"
-                                  : "the program is empty",
-                           "end it by M30", ""});
-    }
+    if (!ended_ && !closed_)
+      unfinished();
     if (!faults_.empty())
-      return std::move(faults_);
-    if (percent_ && !closed_)
+      return faults_.take();
+    if (percent_ && !closed_ && ended_ && !second_percent_)
       run_.notes().add("the program began with '%' and has no second '%'; it ends by M2 or M30");
     return run_.finish();
   }
 
   void refuse(Fault fault) {
-    faults_.push_back(std::move(fault));
+    faults_.add(std::move(fault));
     closed_ = true;
   }
   /// After a first part of the program: makes room for the path it will give, or refuses it at once.
@@ -139,6 +156,127 @@ private:
             "split the program",
             ""};
   }
+  /// Acts on one line of any file. False when no more lines are wanted.
+  bool act(const char* begin, const char* p, const char* end, int number, int main_line,
+           const std::string& file) {
+    const bool first = !begun_;
+    try {
+      if (*p == '%')
+        return percent_line(p, begin, end, first);
+      if (*p == '$' || *p == '?')
+        return sender_line(p, begin, end);
+      scan_line(begin, end, options_.block_delete, run_.parameters(), block_);
+      begun_ = begun_ || block_.words || block_.flow_column > 0;
+      begun_text_ = true;
+      if (block_.deleted) {
+        run_.notes().once("block delete", main_line, "lines that begin with '/' are skipped");
+        return true;
+      }
+      if (block_.flow_column > 0 || block_.call > 0) {
+        if (!flow_ && !(block_.flow_column > 0 && names_program(begin, end)))
+          return !(wants_text_ = true);
+        return flow(main_line);
+      }
+      if (block_.semicolon || block_.message || block_.long_number_column || block_.open_comment ||
+          block_.nested_comment || block_.colon || block_.late_number || block_.long_line)
+        remarks(main_line);
+      run_.run(block_, main_line);
+    } catch (const Refusal& refusal) {
+      if (run_.full()) {
+        refuse(too_long());
+        return false;
+      }
+      begun_ = begun_text_ = true;
+      if (const char* what = foreign_construct(begin, end))
+        faults_.add(file, number,
+                    {static_cast<int>(p - begin) + 1, what,
+                     "let the post-processor write plain G0, G1, G2 and G3 moves"},
+                    shown(begin, end));
+      else
+        faults_.add(file, number, refusal, shown(begin, end));
+      run_.recover(block_);
+      if (flow_)
+        flow_->hurry();
+    }
+    ended_ = run_.ended();
+    return true;
+  }
+
+  /// O and a number alone names the program, which needs no more than a note.
+  bool names_program(const char* begin, const char* end) {
+    const char* p = begin + block_.flow_column;
+    while (p < end && (*p == ' ' || *p == '\t' || (*p >= '0' && *p <= '9')))
+      ++p;
+    return p == end || *p == '(' || *p == ';';
+  }
+
+  bool flow(int main_line) {
+    if (block_.flow_column > 0) {
+      if (!flow_)
+        run_.notes().once("O", main_line, "O names the program; it changes nothing");
+      else
+        flow_->o_word(block_.flow_column);
+      run_.returned();
+      return true;
+    }
+    Block rest = block_; // what stands beside the call is done first
+    rest.m_count = 0;
+    for (int i = 0; i < block_.m_count; ++i)
+      if (block_.m[i].code != block_.call)
+        rest.m[rest.m_count++] = block_.m[i];
+    rest.present &= ~(letter_bit('P') | letter_bit('L'));
+    run_.run(rest, main_line);
+    if (flow_->m_call(block_)) {
+      run_.returned();
+      return true;
+    }
+    run_.notes().once("M99", main_line,
+                      "M99 in the main program starts it over for ever; it is read once, up to here");
+    closed_ = true;
+    return false;
+  }
+
+  /// $ and ? speak to the sender or the control, not to the program (GRBL, interface and settings).
+  bool sender_line(const char* p, const char* begin, const char* end) {
+    block_.clear();
+    begun_text_ = true;
+    const auto at = [&](int i) { return p + i < end ? static_cast<char>(p[i] & ~0x20) : '\0'; };
+    if (*p == '$' && at(1) == 'J')
+      throw Refusal{static_cast<int>(p - begin) + 1,
+                    "$J moves the machine by hand: it is no part of a program",
+                    "post the program without jogging moves", "$J"};
+    if (*p == '$' && at(1) == 'H')
+      run_.notes().once(
+          "$H", number_,
+          "$H homes the machine before the work: the tip is taken to stand at the start place after it");
+    else
+      run_.notes().once("$", number_,
+                        "lines that begin with '$' or '?' speak to the sender; they are passed over");
+    return true;
+  }
+
+  /// The end of the text without M2, M30 or '%'. GRBL streams such a file to its end; LinuxCNC asks for an
+  /// ending.
+  void unfinished() {
+    if (!begun_text_)
+      return faults_.add(Fault{name_, number_, 0, "the program is empty", "check the name of the file", ""});
+    if (!faults_.empty())
+      return;
+    if (!run_.clear_of_sheet())
+      return faults_.add(Fault{
+          name_, number_, 0,
+          fmt::format(
+              "the program does not end: no M2 or M30, and the tip is left at Z{:.10g} mm, in the sheet: it "
+              "may have been cut short",
+              run_.tip_z_mm()),
+          "check that the file is whole; end it by a retract and M30", ""});
+    if (options_.dialect == Dialect::linuxcnc)
+      return faults_.add(Fault{name_, number_, 0,
+                               "the program does not end: no M2, M30 or '%', so it may have been cut short",
+                               "check that the file is whole; end it by M30", ""});
+    run_.notes().add("the program has no M2 or M30: its end may be cut off");
+  }
+
   bool percent_line(const char* p, const char* begin, const char* end, bool first) {
     const char* rest = p + 1;
     while (*rest == ' ' || *rest == '\t')
@@ -148,29 +286,60 @@ private:
       throw Refusal{static_cast<int>(rest - begin) + 1,
                     "text after '%': a percent sign stands alone on its line",
                     "put the text on the next line"};
-    if (first) {
-      percent_ = true;
+    if (first && !percent_) {
+      if (begun_text_)
+        run_.notes().once("late %", number_,
+                          "'%' stands after the first comment; what is before it is passed over");
+      percent_ = begun_text_ = true;
       return true;
     }
     if (!percent_)
       throw Refusal{static_cast<int>(p - begin) + 1, "'%' in the middle: the program did not begin with one",
-                    "begin the program with '%', or remove this one"};
+                    "begin the program with '%'; if two programs stand in this file, split it"};
     closed_ = true;
     return false;
   }
 
-  void remarks() {
+  void remarks(int line) {
     if (block_.semicolon)
-      run_.notes().once(";", number_, "';' comments are no part of the standard; they are passed over");
+      run_.notes().once(";", line, "';' comments are no part of the standard; they are passed over");
     if (block_.long_number_column)
       run_.notes().once(
-          "long N", number_,
+          "long N", line,
           "block numbers of more than 5 digits are no part of the standard; they are passed over");
-    if (block_.program_number_column)
-      run_.notes().once("O", number_, "O names the program; it changes nothing");
+    if (block_.late_number) {
+      if (options_.dialect == Dialect::linuxcnc)
+        throw Refusal{block_.late_number, "N after other words: the block number stands first on its line",
+                      "move it to the start of the line"};
+      run_.notes().once("late N", line,
+                        "N after other words is passed over, as GRBL does; LinuxCNC refuses it");
+    }
+    if (block_.colon) {
+      if (options_.dialect != Dialect::either)
+        throw Refusal{block_.colon, "':' in place of N", "write N and the number"};
+      run_.notes().once(":", line, "':' and a number before words is read as N, as some controls have it");
+    }
+    if (block_.nested_comment) {
+      if (options_.dialect == Dialect::linuxcnc)
+        throw Refusal{block_.nested_comment, "'(' inside a comment: comments do not nest",
+                      "use other brackets inside the comment"};
+      run_.notes().once(
+          "nested comment", line,
+          "'(' inside a comment is text, as GRBL has it: the first ')' ends the comment; LinuxCNC "
+          "refuses it");
+    }
+    if (block_.open_comment) {
+      if (options_.dialect == Dialect::linuxcnc)
+        throw Refusal{block_.open_comment, "comment is not closed on its line", "write ')' at its end"};
+      run_.notes().once("open comment", line,
+                        "a comment without ')' ends with its line, as GRBL has it; LinuxCNC refuses it");
+    }
+    if (block_.long_line)
+      run_.notes().once("long line", line,
+                        "a line of over 256 characters with its comments; controls may cut it off");
     if (block_.message && messages_ < 10) {
       ++messages_;
-      run_.notes().add(fmt::format("line {}: message{}", number_, shown(block_.message, block_.message_end)));
+      run_.notes().add(fmt::format("line {}: message{}", line, shown(block_.message, block_.message_end)));
     }
   }
 
@@ -179,9 +348,12 @@ private:
   const ProgramOptions& options_;
   Interpreter run_;
   Block block_;
-  std::vector<Fault> faults_;
+  ProgramFaults faults_;
+  Flow* flow_ = nullptr; ///< while the program is run from memory
   int number_ = 0, messages_ = 0;
-  bool begun_ = false, percent_ = false, ended_ = false, closed_ = false;
+  bool begun_text_ = false; ///< some line was not blank
+  bool begun_ = false;      ///< some line held more than comments
+  bool percent_ = false, second_percent_ = false, ended_ = false, closed_ = false, wants_text_ = false;
 };
 
 } // namespace
@@ -189,15 +361,15 @@ private:
 Outcome<Path> parse_program(const std::string& text, const std::string& name, const ProgramOptions& options) {
   Reader reader(name, static_cast<double>(text.size()), options);
   const char* p = text.data();
-  const char* end = p + text.size();
+  const char *end = p + text.size(), *stop = end; // the string's own final 0 ends the last line
   while (p < end) {
-    const char* stop = static_cast<const char*>(std::memchr(p, '\n', static_cast<std::size_t>(end - p)));
-    if (!stop)
-      stop = end; // the string's own final 0 ends the line
+    const char* after = next_line(p, end, stop);
     if (!reader.line(p, stop))
       break;
-    p = stop + 1;
+    p = after;
   }
+  if (reader.wants_text())
+    reader.run_from_here(text, "");
   return reader.finish();
 }
 
@@ -234,20 +406,18 @@ Outcome<Path> read_program(const std::string& file, const ProgramOptions& option
     }
     taken += static_cast<double>(got);
     const char* p = buffer.data();
-    const char* end = p + held + got;
+    const char *end = p + held + got, *stop = end;
     buffer[held + got] = 0;
     while (p < end) {
-      const char* stop = static_cast<const char*>(std::memchr(p, '\n', static_cast<std::size_t>(end - p)));
-      if (!stop) {
-        if (got > 0 && static_cast<std::size_t>(end - p) < kPiece)
-          break; // the rest of the line is still to come
-        stop = end;
-      }
-      const bool whole = stop < end;
+      const char* after = next_line(p, end, stop);
+      // A line, or its CR and LF, may go on in the next piece.
+      const bool whole = stop < end && (after < end || *stop == '\n' || got == 0);
+      if (!whole && got > 0 && static_cast<std::size_t>(end - p) < kPiece)
+        break;
       if (!skipping && !(more = reader.line(p, stop)))
         break;
       skipping = !whole;
-      p = whole ? stop + 1 : end;
+      p = whole ? after : end;
     }
     if (got == 0)
       break;
@@ -259,6 +429,15 @@ Outcome<Path> read_program(const std::string& file, const ProgramOptions& option
       if (!reader.make_room())
         break;
     }
+  }
+  if (reader.wants_text()) {
+    if (const auto text = whole_text(in.get(), size))
+      reader.run_from_here(*text, folder_of(file));
+    else
+      reader.refuse(
+          {file, 0, 0,
+           "a program with loops or calls is held in memory, and this one is over 256 MB or no plain file",
+           "let the post-processor write it out in full", ""});
   }
   return reader.finish();
 }

@@ -18,12 +18,14 @@ double box_distance(const Box3& box, Vec3 p) {
   return norm(Vec3{std::max(x, 0.0), std::max(y, 0.0), std::max(z, 0.0)});
 }
 
-/// Least of f over a..b by golden section, for f with one dip.
-template <class F> double least_of(double a, double b, const F& f) {
+/// Least of f over a..b by golden section, for f with one dip, which changes by at most `slope_mm` a unit of
+/// its variable: to a micrometre, as far as 40 steps get.
+template <class F> double least_of(double a, double b, double slope_mm, const F& f) {
+  constexpr double kEnough_mm = 1e-3;
   constexpr double kGolden = 0.38196601125010515;
   double x = a + kGolden * (b - a), y = b - kGolden * (b - a), fx = f(x), fy = f(y);
   double least = std::min({f(a), f(b), fx, fy});
-  for (int n = 0; n < 40; ++n) {
+  for (int n = 0; n < 40 && (b - a) * slope_mm > kEnough_mm; ++n) {
     if (fx < fy) {
       b = y, y = x, fy = fx;
       x = a + kGolden * (b - a);
@@ -48,15 +50,16 @@ double sweep_distance(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& 
     const double d = norm(q - sweep.a), z0 = std::min(sweep.za, sweep.zb), z1 = std::max(sweep.za, sweep.zb);
     if (z0 == z1)
       return part.distance(d, p.z - z0);
-    return least_of(z0, z1, [&](double z) { return part.distance(d, p.z - z); });
+    return least_of(z0, z1, 1, [&](double z) { return part.distance(d, p.z - z); });
   }
   case SweepKind::line: {
     const Vec2 e = sweep.b - sweep.a;
     const double at = std::clamp(dot(e, q - sweep.a) / dot(e, e), 0.0, 1.0);
     if (sweep.za == sweep.zb)
       return part.distance(norm(q - (sweep.a + at * e)), p.z - sweep.za);
-    return least_of(
-        0, 1, [&](double s) { return part.distance(norm(q - (sweep.a + s * e)), p.z - sweep.z_at(s)); });
+    return least_of(0, 1, norm(e) + std::abs(sweep.zb - sweep.za), [&](double s) {
+      return part.distance(norm(q - (sweep.a + s * e)), p.z - sweep.z_at(s));
+    });
   }
   case SweepKind::arc: {
     const SweptArc& arc = sweeps.arcs[sweep.arc];
@@ -78,7 +81,7 @@ double sweep_distance(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& 
       if (sweep.za == sweep.zb)
         least = std::min(least, at(std::clamp(a / turn, 0.0, 1.0)));
       else if (s1 > s0)
-        least = std::min(least, least_of(s0, s1, at));
+        least = std::min(least, least_of(s0, s1, arc.radius * turn + std::abs(sweep.zb - sweep.za), at));
     }
     return least;
   }

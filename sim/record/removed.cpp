@@ -31,6 +31,10 @@ const std::vector<RemovedPart>& RemovedBy::sweep(std::uint32_t n) {
   sweep_ = runs_.joined(n);
   if (sweep_.kind == SweepKind::none)
     return out_;
+  if (crowded()) {
+    take_columns();
+    return out_;
+  }
   body_ = &data_.bodies[sweep_.body];
   low_ = std::max(std::min(sweep_.za, sweep_.zb) + body_->flute_low, data_.grid.box.low.z);
   high_ = std::min(std::max(sweep_.za, sweep_.zb) + body_->flute_high, data_.grid.box.high.z);

@@ -72,8 +72,16 @@ void read_program_section(SceneTable& top, Scene& scene) {
   } else {
     table.missing("file", "file = \"part.nc\"");
   }
-  scene.arc_tolerance_mm = table.quantity_or("arc_tolerance", {Dimension::length, 0.0001, 0.1}, 0.002,
-                                             "how far the radii at an arc's two ends may differ");
+  if (table.has("arc_tolerance"))
+    scene.arc_tolerance_mm = table.quantity("arc_tolerance", {Dimension::length, 0.0001, 0.5});
+  else
+    table.assume("arc_tolerance", "as LinuxCNC and GRBL have it",
+                 "how far the radii at an arc's two ends may differ");
+  if (const auto dialect = table.choice("dialect", {"linuxcnc", "grbl"}))
+    scene.dialect = *dialect == 0 ? Dialect::linuxcnc : Dialect::grbl;
+  else
+    table.assume("dialect", "either",
+                 "what LinuxCNC or GRBL accepts is read; where they differ, as LinuxCNC");
   if (const auto start = place(table, "start"))
     scene.start_mm = *start;
   scene.start_given = table.has("start");
@@ -95,6 +103,10 @@ ProgramOptions program_options(const Scene& scene) {
   options.start_mm = scene.start_mm;
   options.start_assumed = !scene.start_given;
   options.arc_tolerance_mm = scene.arc_tolerance_mm;
+  options.dialect = scene.dialect;
+  options.sheet_top_mm = scene.zero_on_table ? scene.sheet.high.z : 0;
+  for (const CutterCard& cutter : scene.cutters)
+    options.cutter_radius_mm.push_back(0.5 * cutter.diameter_mm);
   options.block_delete = scene.block_delete;
   options.tool_index = scene.tool_index;
   options.tool_length_mm = scene.tool_length_mm;

@@ -84,7 +84,8 @@ struct Scene {
   bool zero_on_table = false;
   std::string program_file; ///< absolute
   std::string program_text; ///< when not empty, read in place of the file: programs made in memory
-  double arc_tolerance_mm = 0.002;
+  std::optional<double> arc_tolerance_mm; ///< empty: as controllers have it
+  Dialect dialect = Dialect::either;
   Vec3 start_mm{0, 0, 20};
   bool start_given = false;
   bool block_delete = false;
@@ -118,9 +119,10 @@ StockShape stock_of(const Scene& scene);
 ProgramOptions program_options(const Scene& scene);
 
 /// A scene of nothing but a program, a foam and a cutter card; everything else is assumed.
-/// `foam` is a card or a kind. Faults without a file concern the words given.
+/// `foam` is a card or a kind; `cutters` one card for every tool, or "NUMBER=CARD" for each. Faults without a
+/// file concern the words given.
 Outcome<Scene> scene_of_program(const std::string& program_file, const std::string& foam,
-                                const std::string& cutter);
+                                const std::vector<std::string>& cutters);
 
 /// Completes the scene once the program is known, and lists what it takes under assumed. A thickness that was
 /// not given is the deepest cut and a floor. A size that was not given is the extents of the feed moves and

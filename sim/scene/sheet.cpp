@@ -219,11 +219,10 @@ void settle_sheet(Scene& scene, const Path& path) {
   if (!scene.units_given)
     scene.show_inch = path.inch;
   if (path.touch_off_line > 0)
-    assume_again(
-        scene, "[program] start",
-        fmt::format("{:g} mm, {:g} mm, {:g} mm (line {}: G92 says where the tip stands, as touched off; "
-                    "a start in the scene wins over it)",
-                    path.start_mm.x, path.start_mm.y, path.start_mm.z, path.touch_off_line));
+    assume_again(scene, "[program] start",
+                 fmt::format("{:g} mm, {:g} mm, {:g} mm (line {} says where the tip stands, as touched off; "
+                             "a start in the scene wins over it)",
+                             path.start_mm.x, path.start_mm.y, path.start_mm.z, path.touch_off_line));
   const std::optional<Box3> cut = feed_extents(path);
   if (!cut)
     return;

@@ -21,10 +21,44 @@ std::string card_of_kind(const std::string& word) {
   return word;
 }
 
+/// "2=flat-6.35-stub" gives tool 2 this card, "flat-6.35-stub" every tool.
+struct ToolWord {
+  std::optional<int> number;
+  std::string card;
+};
+ToolWord tool_word(const std::string& word) {
+  const std::size_t equals = word.find('=');
+  if (equals == 0 || equals == std::string::npos || equals > 6 ||
+      word.find_first_not_of("0123456789") != equals)
+    return {{}, word};
+  return {std::stoi(word.substr(0, equals)), word.substr(equals + 1)};
+}
+
+/// The scene's words for the cutters; faults where they contradict each other.
+std::string cutter_lines(const std::vector<std::string>& words, std::vector<Fault>& faults) {
+  std::string text;
+  std::set<int> numbers;
+  for (const std::string& word : words) {
+    const ToolWord tool = tool_word(word);
+    if (const auto read = cutter_named(tool.card, "--cutter"); !read)
+      faults.insert(faults.end(), read.faults().begin(), read.faults().end());
+    if (!tool.number && words.size() > 1)
+      faults.push_back({"", 0, 0, fmt::format("--cutter \"{}\" among several names no tool", word),
+                        "give each its tool number: --cutter 1=CARD --cutter 2=CARD", ""});
+    else if (tool.number && !numbers.insert(*tool.number).second)
+      faults.push_back(
+          {"", 0, 0, fmt::format("--cutter: tool {} twice", *tool.number), "give each tool one card", ""});
+    text += tool.number
+                ? fmt::format("[[tool]]\nnumber = {}\ncutter = {}\n", *tool.number, toml_text(tool.card))
+                : fmt::format("cutter = {}\n", toml_text(tool.card));
+  }
+  return text;
+}
+
 } // namespace
 
 Outcome<Scene> scene_of_program(const std::string& program_file, const std::string& foam,
-                                const std::string& cutter) {
+                                const std::vector<std::string>& cutters) {
   std::vector<Fault> faults;
   std::error_code error;
   if (!std::filesystem::is_regular_file(program_file, error))
@@ -33,13 +67,12 @@ Outcome<Scene> scene_of_program(const std::string& program_file, const std::stri
   const std::string card = card_of_kind(foam);
   if (const auto read = foam_named(card, "--foam"); !read)
     faults.insert(faults.end(), read.faults().begin(), read.faults().end());
-  if (const auto read = cutter_named(cutter, "--cutter"); !read)
-    faults.insert(faults.end(), read.faults().begin(), read.faults().end());
+  const std::string tools = cutter_lines(cutters, faults);
   if (!faults.empty())
     return faults;
-  auto scene = parse_scene(fmt::format("program = {}\nfoam = {}\ncutter = {}\n", toml_text(program_file),
-                                       toml_text(card), toml_text(cutter)),
-                           program_file, "");
+  auto scene =
+      parse_scene(fmt::format("program = {}\nfoam = {}\n{}", toml_text(program_file), toml_text(card), tools),
+                  program_file, "");
   if (scene && card != foam)
     scene->assumed.push_back(fmt::format("foam = \"{}\" (the softest card of the kind {})", card, foam));
   return scene;
@@ -56,6 +89,8 @@ std::string starter_scene(const std::string& program_file, const Path& path) {
   for (const Move& move : path.moves)
     if (is_feed(move))
       tools.insert(move.tool);
+  if (tools.size() > 1)
+    tools.erase(0); // moves before the first tool is named
 
   std::string text = fmt::format(
       "# Scene for {0}: a first guess. Correct foam, cutter and sheet, then: snagmap preview THIS_FILE\n"
@@ -101,6 +136,15 @@ std::string starter_scene(const std::string& program_file, const Path& path) {
   if (tools.size() > 1)
     for (const int tool : tools)
       text += fmt::format("\n[[tool]]\nnumber = {}\ncutter = {}\n", tool, cutter);
+  if (!path.notes.empty())
+    text += "\n# What the program leaves open, and what was assumed in reading it; answer in [program] above "
+            "or by "
+            "the cards:\n";
+  for (std::string note : path.notes) {
+    for (char& c : note)
+      c = c == '\n' || c == '\r' ? ' ' : c;
+    text += "# - " + note + "\n";
+  }
   text += "\n# [machine]\n"
           "# feed = [\"8 m/min\", \"8 m/min\", \"2 m/min\"]              # greatest, each axis\n"
           "# acceleration = [\"500 mm/s2\", \"500 mm/s2\", \"200 mm/s2\"]\n";

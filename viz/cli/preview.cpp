@@ -41,10 +41,10 @@ namespace {
 namespace fs = std::filesystem;
 
 struct Words {
-  std::string file, foam, cutter, out, voxel, alarm = "snags", verify, size, background, stop_strand,
-                                              stop_within;
+  std::vector<std::string> cutters;
+  std::string file, foam, out, voxel, alarm = "snags", verify, size, background, stop_strand, stop_within;
   bool quick = false, cautious = false, json = false, no_pictures = false, advise = false,
-       keep_record = false, write_stops = false;
+       keep_record = false, write_stops = false, volume = false;
   int threads = 0;
   std::uint64_t memory_bytes = 0; // 0: what is free
 };
@@ -55,8 +55,9 @@ bool is_scene(const std::string& file) {
 
 Outcome<Scene> scene_of(const Words& words) {
   if (is_scene(words.file)) {
-    for (const auto& [option, value] : {std::pair{"--foam", words.foam}, {"--cutter", words.cutter}})
-      if (!value.empty())
+    for (const auto& [option, given] :
+         {std::pair{"--foam", !words.foam.empty()}, {"--cutter", !words.cutters.empty()}})
+      if (given)
         return Fault{"",
                      0,
                      0,
@@ -65,14 +66,14 @@ Outcome<Scene> scene_of(const Words& words) {
                      ""};
     return read_scene(words.file, stock_readers());
   }
-  if (words.foam.empty() || words.cutter.empty())
+  if (words.foam.empty() || words.cutters.empty())
     return Fault{"",
                  0,
                  0,
                  "a program without a scene needs --foam and --cutter",
                  "`snagmap cards` lists both; `snagmap scene " + words.file + "` writes a scene to correct",
                  ""};
-  return scene_of_program(words.file, words.foam, words.cutter);
+  return scene_of_program(words.file, words.foam, words.cutters);
 }
 
 /// The options as the pipeline wants them; faults name the option.
@@ -173,6 +174,17 @@ DrawnPictures draw_pictures(Preview& found, const std::string& folder, const Wor
   return pictures;
 }
 
+constexpr std::size_t kMostForVolume = 200'000; // moves: beyond it the distances of record.vdb take minutes
+
+bool with_volume(const Words& words, const Preview& found) {
+  if (words.quick || words.volume || found.path.moves.size() <= kMostForVolume)
+    return !words.quick;
+  fmt::print(stderr,
+             "record.vdb takes minutes for a program of {} moves and is left out; --volume writes it\n",
+             found.path.moves.size());
+  return false;
+}
+
 /// All files of a result, in the hidden folder: numbers and data first, so that a drawing that fails costs
 /// the pictures only. A file that cannot be written is a fault, and the old result stays.
 std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, const Words& words,
@@ -209,7 +221,7 @@ std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, co
   if (!words.quick && !stop_asked())
     if (auto fault = fault_of(timed(found, bar, "surfaces", [&] { return write_data_files(found, path); })))
       return fault;
-  if (!words.quick && !stop_asked())
+  if (with_volume(words, found) && !stop_asked())
     if (auto fault = fault_of(timed(found, bar, "volume",
                                     [&] { return write_record_vdb(*found.record, path + "/record.vdb"); })))
       return fault;
@@ -398,7 +410,10 @@ void add_preview_command(CLI::App& app, Command& chosen) {
   command->add_option(
       "--foam", words->foam,
       "Foam card, an own card's file, or a kind: polyurethane, polyethylene, eva, polystyrene");
-  command->add_option("--cutter", words->cutter, "Cutter card");
+  command
+      ->add_option("--cutter", words->cutters,
+                   "Cutter card for every tool, or NUMBER=CARD for each tool of the program (give it again)")
+      ->allow_extra_args(false);
   command->add_option(
       "--out", words->out,
       "Folder of the result (default out/NAME, with --quick out/NAME-quick); an old result there is "
@@ -445,6 +460,8 @@ void add_preview_command(CLI::App& app, Command& chosen) {
       "that long (default: the scene's)");
   command->add_flag("--write-stops", words->write_stops,
                     "Write the program with the stops put in, with-stops.nc");
+  command->add_flag("--volume", words->volume,
+                    "Write record.vdb for a program of over 200,000 moves too, which takes minutes");
   command->add_flag("--keep-record", words->keep_record,
                     "Keep the removal record too, so that `snagmap look` need not cut again");
   command->add_flag("--no-pictures", words->no_pictures, "No pictures");

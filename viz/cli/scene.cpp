@@ -23,8 +23,7 @@ struct Words {
 
 int write_starter(const Words& words) {
   ProgramOptions options;
-  for (int tool = 0; tool < 1000; ++tool)
-    options.tool_index[tool] = tool; // any number: the scene will name them
+  options.any_tool = true; // the scene will name them
   for (int system = 2; system <= 9; ++system)
     options.work_origin_mm[system] = {}; // any work system: the scene will place them
   options.machine_zero_mm = Vec3{};

@@ -16,6 +16,7 @@ constexpr double kPi = 3.14159265358979323846;
 Outcome<Path> read(const std::string& lines, Vec3 start) {
   ProgramOptions options;
   options.start_mm = start;
+  options.arc_tolerance_mm = 0.002;
   return parse_program("S18000 M3 F1000\n" + lines + "\nM30\n", "test.nc", options);
 }
 Move last_arc(const std::string& lines, Vec3 start) {
@@ -95,6 +96,7 @@ TEST(ArcRadiusRule, LooserToleranceIsAskedForAndTheWorstMismatchIsTold) {
   ProgramOptions options;
   options.start_mm = {0, 0, 0};
   options.arc_tolerance_mm = 0.02;
+  EXPECT_FALSE(parse_program("S1 M3 F100 G2 X10.03 Y0 I5\nM30\n", "t.nc", options));
   const auto path = parse_program("S1 M3 F100 G2 X10.01 Y0 I5\nM30\n", "t.nc", options);
   ASSERT_TRUE(path);
   bool told = false;

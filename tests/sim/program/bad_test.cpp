@@ -45,6 +45,12 @@ std::vector<BadCase> bad_cases() {
       cases.back().options.tool_index = {{1, 0}, {2, 1}};
     } else if (line == "! limit 2") {
       cases.back().options.fault_limit = 2;
+    } else if (line == "! linuxcnc") {
+      cases.back().options.dialect = Dialect::linuxcnc;
+    } else if (line == "! grbl") {
+      cases.back().options.dialect = Dialect::grbl;
+    } else if (line == "! radius 3") {
+      cases.back().options.cutter_radius_mm = {3};
     } else if (line.rfind("> ", 0) == 0) {
       cases.back().expected += line.substr(2) + "\n";
     } else if (!cases.empty()) {

@@ -62,6 +62,7 @@ TEST(WholeProgram, ArcThatMissesItsEndTellsTheMismatch) {
   text.replace(text.find("J10\n"), 3, "J10.01");
   ProgramOptions options;
   options.start_mm = {0, 0, 5};
+  options.arc_tolerance_mm = 0.002;
   const auto path = parse_program(text, "n1.nc", options);
   ASSERT_FALSE(path);
   EXPECT_EQ(path.faults().size(), 1u);

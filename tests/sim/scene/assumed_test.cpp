@@ -45,6 +45,7 @@ std::vector<Section> sections() {
       {"program",
        {{"file", "\"part.nc\""},
         {"arc_tolerance", "\"0.002 mm\""},
+        {"dialect", "\"grbl\""},
         {"start", "[\"0 mm\", \"0 mm\", \"9 mm\"]"},
         {"block_delete", "true"},
         {"machine_zero", "[\"0 mm\", \"0 mm\", \"9 mm\"]"},

@@ -113,7 +113,7 @@ TEST_F(Quick, ATouchOffIsListedUnderAssumedAndAGivenStartWins) {
   put("part.nc", "G21 G90\nG92 X0 Y0 Z0\nS18000 M3\nG0 Z5\nG0 X10\nG1 Z-5 F900\nX60 F3000\nG0 Z5\nM30\n");
   Ran ran = run("preview part.nc --foam pu-22 --cutter flat-6.35-long --quick --json");
   EXPECT_EQ(ran.status & ~3, 0) << ran.err;
-  EXPECT_NE(ran.out.find("[program] start = 0 mm, 0 mm, 0 mm (line 2: G92 says where the tip stands"),
+  EXPECT_NE(ran.out.find("[program] start = 0 mm, 0 mm, 0 mm (line 2 says where the tip stands"),
             std::string::npos);
   EXPECT_EQ(ran.out.find("0 mm, 0 mm, 20 mm"), std::string::npos); // the guess is not listed beside it
   put("job.toml",
