@@ -92,8 +92,8 @@ void Interpreter::cycle(const Block& block) {
                     fmt::format("{} makes more than {} pecks", name, kMostPecks), "check Q and the depth"};
   }
   if (code == 730)
-    notes_.once("G73", line_,
-                "G73 is no part of the standard: after each peck the cutter backs off 0.254 mm");
+    notes_.once("G73", line_, "G73 is no part of the standard: after each peck the cutter backs off {}", {},
+                kClearance_mm);
   if (code == 840)
     restore("G84", "G84 cuts a thread: here it is a plain move down and up; write the cycle again");
   if (code == 840)

@@ -198,15 +198,12 @@ void Interpreter::set_numbers(const Block& block) {
   }
   if (path_.touch_off_line == line_)
     notes_.once("touch off", line_,
-                fmt::format("G92 is taken as touching off, since the start is not given: the tip stands at "
-                            "X{:.10g} Y{:.10g} Z{:.10g} mm from the sheet's zero",
-                            at_[X], at_[Y], at_[Z]));
+                "G92 is taken as touching off, since the start is not given: the tip stands at {} from the "
+                "sheet's zero",
+                Vec3{at_[X], at_[Y], at_[Z]});
   if (shifts)
-    notes_.once(
-        "G92", line_,
-        fmt::format(
-            "G92 names the present place, which is X{:.10g} Y{:.10g} Z{:.10g} mm from the sheet's zero",
-            at_[X], at_[Y], at_[Z]));
+    notes_.once("G92", line_, "G92 names the present place, which is {} from the sheet's zero",
+                Vec3{at_[X], at_[Y], at_[Z]});
   update_shift();
 }
 
@@ -227,9 +224,7 @@ void Interpreter::go_home(const Block& block, int code) {
       placed_ |= known ? 1u << axis : 0u;
     }
   if (!known)
-    notes_.once("home", line_,
-                fmt::format("{}: home is not given and is taken as X{:.10g} Y{:.10g} Z{:.10g} mm",
-                            g_name(code), options_.start_mm.x, options_.start_mm.y, options_.start_mm.z));
+    notes_.once("home", line_, g_name(code) + ": home is not given and is taken as {}", options_.start_mm);
   if (named != 0 && named != kAxisLetters)
     notes_.once("home axes", line_, fmt::format("{}: only the axes named go home", g_name(code)));
   go(MoveKind::rapid, home, 0);

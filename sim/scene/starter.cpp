@@ -41,7 +41,8 @@ Outcome<Scene> scene_of_program(const std::string& program_file, const std::stri
                                        toml_text(card), toml_text(cutter)),
                            program_file, "");
   if (scene && card != foam)
-    scene->assumed.push_back(fmt::format("foam = \"{}\" (the softest card of the kind {})", card, foam));
+    scene->assumed.push_back(
+        {"", "", "foam", '"' + card + '"', {}, why::Source{"the softest card of the kind " + foam}});
   return scene;
 }
 

@@ -1,6 +1,6 @@
-// Volumes by move of random jobs against a count: the plan in squares, over each square's middle the lowest height
-// that the cutter reaches, found by search along the move. The formulas of the profiles are those of any handbook
-// (circle, cone), the count is the definition of a volume.
+// Volumes by move of random jobs against a count: the plan in squares, over each square's middle the lowest
+// height that the cutter reaches, found by search along the move. The formulas of the profiles are those of
+// any handbook (circle, cone), the count is the definition of a volume.
 #include "tests/sim/record_fixture.hpp"
 
 #include <algorithm>
@@ -28,8 +28,8 @@ double height_mm(const CutterCard& card, double d) {
   return 0;
 }
 
-/// Lowest height over p that a straight move reaches; 1e300 where it does not pass. Along a line the height over
-/// a place is convex, for the cutters here are.
+/// Lowest height over p that a straight move reaches; 1e300 where it does not pass. Along a line the height
+/// over a place is convex, for the cutters here are.
 double lowest_mm(const CutterCard& card, const Move& move, Vec2 p) {
   const Vec2 way = xy(move.to) - xy(move.from);
   const double r = 0.5 * card.diameter_mm, length = norm(way);
@@ -129,15 +129,14 @@ TEST(RemovedVolume, OfRandomJobsIsWhatACountFinds) {
       }
       at = moves.back().to;
     }
-    const Box3 sheet{{-0.5 * kSide_mm, -0.5 * kSide_mm, -kDepth_mm},
-                     {0.5 * kSide_mm, 0.5 * kSide_mm, 0}};
+    const Box3 sheet{{-0.5 * kSide_mm, -0.5 * kSide_mm, -kDepth_mm}, {0.5 * kSide_mm, 0.5 * kSide_mm, 0}};
     const std::vector<double> removed = cut(sheet, {card}, path_of(moves)).removed_mm3();
     Count count;
     double whole = 0, noise2 = 0;
     for (std::size_t m = 0; m < moves.size(); ++m) {
       const double counted = count.take(card, moves[m]);
-      // A rim of this length crosses as many squares, each wrong by an even share of its area times at most the
-      // depth of the move: the sum has this standard deviation.
+      // A rim of this length crosses as many squares, each wrong by an even share of its area times at most
+      // the depth of the move: the sum has this standard deviation.
       const double rim_mm = 2 * length_mm(moves[m]) + kPi * card.diameter_mm;
       const double deep_mm = -std::min(moves[m].from.z, moves[m].to.z);
       const double noise = deep_mm * std::sqrt(rim_mm / kSquare_mm / 12) * kSquare_mm * kSquare_mm;
