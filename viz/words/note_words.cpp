@@ -8,6 +8,13 @@
 namespace snagmap {
 namespace {
 
+/// To a millionth where it is a rest, as of an arc's radii.
+std::string small_length(double mm, const Shown& shown) {
+  if (mm >= 0.1)
+    return shown.short_length(mm);
+  return shown.inch ? shown.length(mm < 5e-7 ? 0 : mm) : fmt::format("{:.6f} mm", mm);
+}
+
 struct SayNote {
   const Shown& shown;
 
@@ -20,7 +27,7 @@ struct SayNote {
                          n.place_mm ? fmt::format("X{} Y{} Z{} {}", shown.exact_number(n.place_mm->x),
                                                   shown.exact_number(n.place_mm->y),
                                                   shown.exact_number(n.place_mm->z), shown.unit())
-                                    : shown.short_length(*n.length_mm));
+                                    : small_length(*n.length_mm, shown));
   }
   std::string operator()(const note::SheetLarger& n) const {
     return fmt::format("the sheet is {:.1f} times as large as the program's extents ({}): is the program in "

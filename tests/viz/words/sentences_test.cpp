@@ -197,6 +197,9 @@ TEST(Sentences, RemarksOfTheReaderShowPlacesAndQuoteTheProgramAsItIs) {
   const Note start = note::Remark{0, "the tip is taken to start at {}", Vec3{25.4, 0, 12.7}, {}};
   EXPECT_EQ(words_of(start, kMm), "the tip is taken to start at X25.4 Y0 Z12.7 mm");
   EXPECT_EQ(words_of(start, kInch), "the tip is taken to start at X1.000 Y0.000 Z0.500 in");
+  const Note arc = note::Remark{42, "radii differ by {}", {}, 0.000254};
+  EXPECT_EQ(words_of(arc, kMm), "line 42: radii differ by 0.000254 mm");
+  EXPECT_EQ(words_of(arc, kInch), "line 42: radii differ by 1e-05 in");
   const Note message = note::Remark{3, "message, take {} of 12 mm", {}, {}};
   EXPECT_EQ(words_of(message, kInch), "line 3: message, take {} of 12 mm");
 }
