@@ -3,8 +3,6 @@
 #include "models/constants.hpp"
 #include "models/crossing.hpp"
 
-#include <fmt/format.h>
-
 #include <cmath>
 
 namespace snagmap {
@@ -40,27 +38,20 @@ double pull_begins_rad(double thrust, EdgeForce force) {
   return crossing(0, kPi, [&](double angle) { return wall_pull(angle, thrust, false, force) <= 0; }).middle();
 }
 
-std::string wall_side_text(const CutterCard& cutter) {
+WallSides wall_sides(const CutterCard& cutter) {
   const double least = thrust_ratio(cutter.rake_deg, kFrictionLow),
                most = thrust_ratio(cutter.rake_deg, kFrictionHigh), d = cutter.diameter_mm;
   // Saturated chips turn later than thin ones.
   const auto turns_mm = [&](double thrust, EdgeForce force) {
     return width_mm(d, pull_begins_rad(thrust, force));
   };
-  std::string words =
-      "by the metal-cutting textbook (Altintas, Manufacturing Automation) a conventional cut ";
-  if (most <= 0)
-    words += "draws its wall into the cutter";
-  else
-    words += fmt::format("draws its wall into the cutter once its radial width passes {:.2f} to {:.2f} mm "
-                         "(edge friction {:g} to {:g})",
-                         turns_mm(least, EdgeForce::follows_chip), turns_mm(most, EdgeForce::saturated),
-                         kFrictionLow, kFrictionHigh);
-  words += " and a climb cut pushes it away";
+  WallSides sides{most <= 0, 0, 0, kFrictionLow, kFrictionHigh, 0};
+  if (!sides.always_draws)
+    sides.draws_from_mm = turns_mm(least, EdgeForce::follows_chip),
+    sides.draws_to_mm = turns_mm(most, EdgeForce::saturated);
   if (least < 0)
-    words += fmt::format(", unless the edge slides easily and the cut is thinner than {:.2f} mm",
-                         turns_mm(-least, EdgeForce::saturated));
-  return words + "; for foam this is not settled, and S counts a pull on both sides";
+    sides.climb_draws_under_mm = turns_mm(-least, EdgeForce::saturated);
+  return sides;
 }
 
 } // namespace snagmap

@@ -5,7 +5,7 @@
 
 #include "models/cutter.hpp"
 
-#include <string>
+#include <array>
 
 namespace snagmap {
 
@@ -26,7 +26,15 @@ double wall_pull(double engaged_rad, double thrust, bool climb, EdgeForce force)
 /// the wall is pulled below this angle of -thrust. Within 1e-12 rad.
 double pull_begins_rad(double thrust, EdgeForce force);
 
-/// Both sides in words, with the radial widths of this cutter, for the friction of foam on an edge.
-std::string wall_side_text(const CutterCard& cutter);
+/// Both sides in radial widths of a cutter, for the friction of foam on an edge.
+struct WallSides {
+  bool always_draws;                 ///< a conventional cut draws its wall in at any width
+  double draws_from_mm, draws_to_mm; ///< else the width from which it does, by the range of friction
+  double friction_low, friction_high;
+  double climb_draws_under_mm; ///< a climb cut thinner than this may draw its wall in; 0: none does
+  static constexpr std::array keys{"always_draws", "draws_from_mm", "draws_to_mm",
+                                   "friction_low", "friction_high", "climb_draws_under_mm"};
+};
+WallSides wall_sides(const CutterCard& cutter);
 
 } // namespace snagmap

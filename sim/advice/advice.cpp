@@ -12,19 +12,13 @@
 namespace snagmap {
 namespace {
 
-std::string seconds_text(double s) {
-  return std::abs(s) < 0.5 ? std::string("no time")
-                           : fmt::format("{}{:.0f} s", s < 0 ? "-" : "+", std::abs(s));
-}
+constexpr std::size_t kPlacesTold = 3;
 
-/// " (at X373 Y196 and 4 more)".
-std::string places_of(const std::vector<SnaggingWeb>& webs) {
-  constexpr std::size_t kTold = 3;
-  std::string text;
-  for (std::size_t i = 0; i < std::min(kTold, webs.size()); ++i)
-    text += fmt::format("{}X {:.0f} mm Y {:.0f} mm", i ? ", " : "", webs[i].place_mm.x, webs[i].place_mm.y);
-  return webs.size() > kTold ? fmt::format(" (at {} and {} more)", text, webs.size() - kTold)
-                             : " (at " + text + ")";
+std::vector<Vec3> places_of(const std::vector<SnaggingWeb>& webs) {
+  std::vector<Vec3> places;
+  for (std::size_t i = 0; i < std::min(kPlacesTold, webs.size()); ++i)
+    places.push_back(webs[i].place_mm);
+  return places;
 }
 
 /// Webs one by one: a number that stays may hide one that holds now and one that does not.
@@ -32,78 +26,63 @@ void tell_webs(Advice& advice, const JobNumbers& before) {
   const WebChanges& webs = advice.webs;
   if (!advice.answered)
     return;
-  const std::string both =
-      fmt::format("webs that snag {} -> {}", before.webs_snagging, advice.after.webs_snagging);
-  const bool fewer = advice.after.webs_snagging < before.webs_snagging;
-  if (!webs.gone.empty() && advice.for_webs)
-    advice.better.push_back(
-        webs.fresh.empty() || fewer
-            ? both + (webs.fresh.empty() ? "" : fmt::format(", {} no longer", webs.gone.size()))
-            : fmt::format("{} of {} snagging webs no longer{}", webs.gone.size(), before.webs_snagging,
-                          places_of(webs.gone)));
+  const int was = before.webs_snagging, is = advice.after.webs_snagging;
+  if (!webs.gone.empty() && advice.for_webs) {
+    if (webs.fresh.empty() || is < was)
+      advice.better.push_back(change::WebsSnag{was, is, webs.fresh.empty() ? 0 : webs.gone.size()});
+    else
+      advice.better.push_back(change::WebsNoLonger{webs.gone.size(), was, places_of(webs.gone)});
+  }
   if (!webs.fresh.empty())
-    advice.worse.push_back(
-        fewer ? fmt::format("webs that snag and did not: {}{}", webs.fresh.size(), places_of(webs.fresh))
-              : fmt::format("{}: {} that did not{}", both, webs.fresh.size(), places_of(webs.fresh)));
+    advice.worse.push_back(change::WebsAnew{webs.fresh.size(), is < was, was, is, places_of(webs.fresh)});
   if (!webs.harder.empty()) {
     const auto worst = std::max_element(webs.harder.begin(), webs.harder.end(),
                                         [](const auto& a, const auto& b) { return a.second.s < b.second.s; });
     advice.worse.push_back(
-        fmt::format("S of {} snagging web{} rises (most at X {:.0f} mm Y {:.0f} mm: {} -> {})",
-                    webs.harder.size(), webs.harder.size() == 1 ? "" : "s", worst->second.place_mm.x,
-                    worst->second.place_mm.y, snag_text(worst->first.s), snag_text(worst->second.s)));
+        change::WebsHarder{webs.harder.size(), worst->second.place_mm, worst->first.s, worst->second.s});
   }
 }
 
-/// What changed for the better or the worse, one fact a line.
+/// What changed for the better or the worse, fact by fact.
 void tell(Advice& advice, const JobNumbers& before) {
   const JobNumbers& after = advice.after;
-  const auto say = [&](bool good, std::string words) {
-    (good ? advice.better : advice.worse).push_back(std::move(words));
+  const auto say = [&](bool good, Change what) {
+    (good ? advice.better : advice.worse).push_back(std::move(what));
   };
   tell_webs(advice, before);
   if (advice.answered && before.worst_s > 0 &&
       std::abs(after.worst_s / before.worst_s - 1) > 0.01 && // less is no cure where only strands are meant
       (advice.for_webs || after.worst_s > before.worst_s))
-    say(after.worst_s < before.worst_s,
-        fmt::format("worst S {} -> {}", snag_text(before.worst_s), snag_text(after.worst_s)));
+    say(after.worst_s < before.worst_s, change::WorstS{before.worst_s, after.worst_s});
   if (after.stops != before.stops)
-    say(after.stops < before.stops,
-        fmt::format("findings that stop the job {} -> {}", before.stops, after.stops));
+    say(after.stops < before.stops, change::StoppingFindings{before.stops, after.stops});
   if (after.rubs != before.rubs)
-    say(after.rubs < before.rubs,
-        fmt::format("places where neck or shank rub {} -> {}", before.rubs, after.rubs));
+    say(after.rubs < before.rubs, change::Rubs{before.rubs, after.rubs});
   if (after.hold_known && std::abs(after.hold_low / std::max(before.hold_low, 1e-9) - 1) > 0.02)
-    say(after.hold_low > before.hold_low,
-        fmt::format("hold-down factor {:.2f} ({:.2f} to {:.2f}) -> {:.2f} ({:.2f} to {:.2f})", before.hold,
-                    before.hold_low, before.hold_high, after.hold, after.hold_low, after.hold_high));
+    say(after.hold_low > before.hold_low, change::Hold{before.hold, before.hold_low, before.hold_high,
+                                                       after.hold, after.hold_low, after.hold_high});
   if (after.long_runs != before.long_runs)
-    say(after.long_runs < before.long_runs,
-        fmt::format("long strands {} -> {}", before.long_runs, after.long_runs));
+    say(after.long_runs < before.long_runs, change::LongStrands{before.long_runs, after.long_runs});
   if (std::abs(after.longest_run_mm - before.longest_run_mm) > 5)
     say(after.longest_run_mm < before.longest_run_mm,
-        fmt::format("longest strand run {:.0f} -> {:.0f} mm", before.longest_run_mm, after.longest_run_mm));
+        change::LongestRun{before.longest_run_mm, after.longest_run_mm});
   if (!advice.answered && std::abs(after.lean_mm - before.lean_mm) > 0.02)
-    say(after.lean_mm < before.lean_mm,
-        fmt::format("largest lean of a holding web {:.2f} -> {:.2f} mm", before.lean_mm, after.lean_mm));
+    say(after.lean_mm < before.lean_mm, change::Lean{before.lean_mm, after.lean_mm});
   if (!advice.answered && std::abs(after.chip_mm - before.chip_mm) > 0.002)
-    say(after.chip_mm > before.chip_mm,
-        fmt::format("mean chip load {:.3f} -> {:.3f} mm", before.chip_mm, after.chip_mm));
+    say(after.chip_mm > before.chip_mm, change::Chip{before.chip_mm, after.chip_mm});
   if (std::abs(after.over_cut_mm - before.over_cut_mm) > 0.05)
-    say(after.over_cut_mm < before.over_cut_mm,
-        fmt::format("largest over-cut {:.2f} -> {:.2f} mm", before.over_cut_mm, after.over_cut_mm));
+    say(after.over_cut_mm < before.over_cut_mm, change::OverCut{before.over_cut_mm, after.over_cut_mm});
   if (std::abs(after.time_s - before.time_s) >= 0.5)
-    say(after.time_s < before.time_s,
-        fmt::format("program time {:.0f} -> {:.0f} s", before.time_s, after.time_s));
+    say(after.time_s < before.time_s, change::ProgramTime{before.time_s, after.time_s});
 }
 
 constexpr double kHoldMoves = 1.02; // a hold that changes by less is the same
 
 /// Gains and losses of what alarms or decides, and what becomes of the lever.
-void weigh(Advice& advice, const JobNumbers& before, const std::map<std::string, int>& stopping_before,
-           const std::map<std::string, int>& stopping_after) {
+void weigh(Advice& advice, const JobNumbers& before, const std::map<FindingKind, int>& stopping_before,
+           const std::map<FindingKind, int>& stopping_after) {
   const JobNumbers& after = advice.after;
-  std::map<std::string, std::pair<int, int>> stopping;
+  std::map<FindingKind, std::pair<int, int>> stopping;
   for (const auto& [kind, count] : stopping_before)
     stopping[kind].first = count;
   for (const auto& [kind, count] : stopping_after)
@@ -140,57 +119,17 @@ bool solved_in_3d(const Preview& job) {
   return std::any_of(job.spots.begin(), job.spots.end(), [](const Spot& s) { return s.fe.has_value(); });
 }
 
-/// What the finite elements say of the best, beside what they say of the job as it stands.
-std::string confirmed_text(const AdviceList& list, const Advice& one) {
-  if (!one.confirmed || !list.before_in_3d)
-    return "";
-  return fmt::format(". With finite elements: webs that snag {} -> {}, worst S {} -> {}",
-                     list.before_in_3d->webs_snagging, one.confirmed->webs_snagging,
-                     snag_text(list.before_in_3d->worst_s), snag_text(one.confirmed->worst_s));
-}
-
-std::string joined(const std::vector<std::string>& words) {
-  std::string text;
-  for (const std::string& word : words)
-    text += (text.empty() ? "" : "; ") + word;
-  return text;
-}
-
-std::string program_words(const Advice& one) {
-  if (one.program_file.empty())
-    return "";
-  return ". Program: " + one.program_file +
-         (one.job->restore.empty()
-              ? ""
-              : ". Not carried over, to be restored by hand: " + joined(one.job->restore));
-}
-
-/// Both sides with their numbers.
-std::string trade_text(const Advice& one) {
-  return fmt::format("gains: {}; costs: {}", joined(one.better),
-                     one.worse.empty() ? "nothing that is counted here" : joined(one.worse));
-}
-
-std::vector<std::string> head_of(const Scene& scene, const Advice& advice) {
-  std::vector<std::string> head{scene.title, "changed by snagmap: " + advice.words};
-  if (advice.trades)
-    head.push_back("a trade and no cure; " + trade_text(advice));
-  else if (advice.helps)
-    head.push_back("foreseen: " + joined(advice.better) +
-                   (advice.worse.empty() ? "" : "; worse: " + joined(advice.worse)));
-  head.push_back("a prediction, not a promise: preview this program and run it in air before it meets foam");
-  head.push_back(
-      "guard and eye protection on; hands off until the spindle stands still; the machine's manual "
-      "comes first");
-  return head;
+std::vector<std::string> head_of(const AdviceOptions& options, const Scene& scene, const Advice& advice) {
+  return options.head ? options.head(scene, advice) : std::vector<std::string>{scene.title};
 }
 
 /// The file's name, and its head now that the lever's standing is known: the moves stay as they were judged.
-void name_program(Advice& advice, const std::string& name) {
-  Outcome<WrittenProgram> written = written_program(
-      advice.job->path, name, program_options(advice.job->scene), head_of(advice.job->scene, advice));
+void name_program(Advice& advice, const std::string& name, const AdviceOptions& options) {
+  Outcome<WrittenProgram> written =
+      written_program(advice.job->path, name, program_options(advice.job->scene),
+                      head_of(options, advice.job->scene, advice));
   if (!written) { // what came back once comes back again; if not, there is no file
-    advice.worse.push_back("the program cannot be written: " + written.faults().front().what);
+    advice.worse.push_back(change::ProgramNotWritten{written.faults().front().what});
     return;
   }
   AdvisedJob job = *advice.job;
@@ -226,16 +165,16 @@ void AdviceTries::run(Advice advice, const Scene& scene, const Path& changed) {
   WrittenProgram written;
   if (!same_program) {
     Outcome<WrittenProgram> made =
-        written_program(changed, "advice.nc", program_options(scene), head_of(scene, advice));
+        written_program(changed, "advice.nc", program_options(scene), head_of(options_, scene, advice));
     if (!made)
-      return leave_out(advice.words + ": the program cannot be written: " + made.faults().front().what);
+      return leave_out(untried::ProgramNotWritten{advice.lever, made.faults().front().what});
     written = std::move(*made);
   }
   const Path& path = same_program ? base_.path : written.path;
   PreviewOptions how;
   how.verify = 0;
   bool stop = false;
-  const std::string lever = advice.lever;
+  const std::string lever = to_text(kind_of(advice.lever));
   how.progress = [&](const std::string&, double share) {
     if (options_.progress && !options_.progress("try: " + lever, share))
       stop = true;
@@ -248,7 +187,7 @@ void AdviceTries::run(Advice advice, const Scene& scene, const Path& changed) {
   }
   ++list_.runs;
   if (!found)
-    return leave_out(advice.words + ": " + found.faults().front().what);
+    return leave_out(untried::PreviewFailed{advice.lever, found.faults().front().what});
   advice.after = job_numbers(*found);
   advice.job = std::make_shared<const AdvisedJob>(
       AdvisedJob{scene, path, same_program, std::move(written.text), std::move(written.restore)});
@@ -257,7 +196,7 @@ void AdviceTries::run(Advice advice, const Scene& scene, const Path& changed) {
   file(std::move(advice), stopping_findings(*found));
 }
 
-void AdviceTries::file(Advice advice, const std::map<std::string, int>& stopping) {
+void AdviceTries::file(Advice advice, const std::map<FindingKind, int>& stopping) {
   const JobNumbers& before = list_.before;
   weigh(advice, before, stopping_, stopping);
   tell(advice, before);
@@ -301,7 +240,7 @@ AdviceList advise(const Preview& found, const AdviceOptions& options) {
   for (auto* entries : {&list.ranked, &list.trades})
     for (Advice& one : *entries)
       if (++number; one.job && !one.job->same_program)
-        name_program(one, fmt::format("advice-{}.nc", number));
+        name_program(one, fmt::format("advice-{}.nc", number), options);
   return list;
 }
 
@@ -320,45 +259,6 @@ bool confirm_best(AdviceList& list, const Preview& found, const PreviewOptions& 
 
 std::string advised_program(const Advice& advice) {
   return advice.job->text;
-}
-
-std::vector<AdvicePart> advice_parts(const AdviceList& list) {
-  AdvicePart help{"What would help", {}}, trade{"What it gains, what it costs", {}},
-      rest{"What was tried without gain, and what was not", {}};
-  if (list.clean)
-    return {{help.title, {"nothing to advise: no web snags, no strand is long, the hold keeps a margin"}}};
-  int n = 0;
-  for (const Advice& one : list.ranked)
-    help.lines.push_back(fmt::format("{}. {} ({}; {}): {}{}{}{}{}", ++n, one.words, to_text(one.effort),
-                                     seconds_text(one.added_s), joined(one.better),
-                                     one.answered ? "" : "; S does not answer",
-                                     one.worse.empty() ? "" : ". Worse: " + joined(one.worse),
-                                     confirmed_text(list, one), program_words(one)));
-  if (list.ranked.empty())
-    help.lines.push_back(
-        "nothing that was tried clears a snagging web, a finding that stops the job or a weak "
-        "hold without making another worse");
-  for (const Advice& one : list.trades)
-    trade.lines.push_back(fmt::format("{}. {}: {} ({}; {}){}{}", ++n, trade_text(one), one.words,
-                                      to_text(one.effort), seconds_text(one.added_s),
-                                      one.answered ? "" : "; S does not answer", program_words(one)));
-  for (const Advice& one : list.no_help)
-    rest.lines.push_back(fmt::format("no help: {}{}{}", one.words,
-                                     one.better.empty() ? "" : ": " + joined(one.better),
-                                     one.worse.empty() ? "" : ". Worse: " + joined(one.worse)));
-  for (const Advice& one : list.not_answered)
-    rest.lines.push_back(fmt::format("not answered by this model (S): {}{}{}", one.words,
-                                     one.better.empty() ? "" : ". Better: " + joined(one.better),
-                                     one.worse.empty() ? "" : ". Worse: " + joined(one.worse)));
-  for (const std::string& why : list.not_tried)
-    rest.lines.push_back("not tried: " + why);
-  if (list.stopped)
-    rest.lines.push_back("stopped before all levers were tried");
-  std::vector<AdvicePart> parts{std::move(help)};
-  for (AdvicePart* part : {&trade, &rest})
-    if (!part->lines.empty())
-      parts.push_back(std::move(*part));
-  return parts;
 }
 
 } // namespace snagmap

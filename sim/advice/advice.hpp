@@ -2,6 +2,7 @@
 #pragma once
 
 #include "sim/advice/changes.hpp"
+#include "sim/advice/levers.hpp"
 #include "sim/preview/job_numbers.hpp"
 
 #include <functional>
@@ -30,8 +31,7 @@ struct AdvisedJob {
 };
 
 struct Advice {
-  std::string lever; ///< stable key: "cutter", "order", "lift" ...
-  std::string words; ///< what to do
+  Lever lever; ///< what to do
   Effort effort = Effort::program;
   bool answered = true; ///< false: S cannot see this lever, so it is judged by the rest alone
   bool for_webs = true; ///< false: meant for strands; that samples fall elsewhere on the path is no cure
@@ -39,9 +39,9 @@ struct Advice {
   WebChanges webs; ///< empty where S does not answer
   int cleared = 0; ///< of what alarms or decides: webs that snag, kinds of stopping findings, a weak hold
   int lost = 0;    ///< the same the other way: that were not there, or are worse
-  int runs_cleared = 0;                   ///< strands of high risk, fewer than before
-  double added_s = 0;                     ///< program time
-  std::vector<std::string> better, worse; ///< in words, with the numbers
+  int runs_cleared = 0; ///< strands of high risk, fewer than before
+  double added_s = 0;   ///< program time
+  std::vector<Change> better, worse;
   bool helps = false;  ///< clears something that alarms or decides and loses nothing of that rank
   bool trades = false; ///< gains something, and loses or costs something else
   /// The changed job, for those that help or trade; empty where only the designer can change it.
@@ -51,12 +51,12 @@ struct Advice {
 };
 
 struct AdviceList {
-  JobNumbers before;                      ///< of the job as it stands, by the formula like everything here
-  std::vector<Advice> ranked;             ///< those that help: most cleared, least effort, least time first
-  std::vector<Advice> trades;             ///< gains against losses, the same order
-  std::vector<Advice> no_help;            ///< tried, and gain nothing, or less than they lose
-  std::vector<Advice> not_answered;       ///< by S; what they do change was worked out all the same
-  std::vector<std::string> not_tried;     ///< with the reason
+  JobNumbers before;                ///< of the job as it stands, by the formula like everything here
+  std::vector<Advice> ranked;       ///< those that help: most cleared, least effort, least time first
+  std::vector<Advice> trades;       ///< gains against losses, the same order
+  std::vector<Advice> no_help;      ///< tried, and gain nothing, or less than they lose
+  std::vector<Advice> not_answered; ///< by S; what they do change was worked out all the same
+  std::vector<Untried> not_tried;
   std::optional<JobNumbers> before_in_3d; ///< beside the best one's `confirmed`
   bool clean = false;                     ///< nothing to advise about, so nothing was tried
   bool stopped = false;                   ///< before the end; what is listed was worked out
@@ -69,6 +69,8 @@ struct AdviceOptions {
   /// Called with the list so far, ranked, after each lever.
   std::function<void(const AdviceList&)> found;
   std::function<bool(const std::string&, double)> progress; ///< as in PreviewOptions
+  /// The head of a changed program, in words; without it the scene's title stands there.
+  std::function<std::vector<std::string>(const Scene&, const Advice&)> head;
 };
 
 /// Tries the levers, cheapest first, on a finished preview. Every entry was worked out by the same pipeline
@@ -81,15 +83,7 @@ AdviceList advise(const Preview& found, const AdviceOptions& options);
 /// ranked advice that has a changed job. False: stopped.
 bool confirm_best(AdviceList& list, const Preview& found, const PreviewOptions& options);
 
-/// The changed program as NC text, with what was changed and the usual cautions in its head.
+/// The changed program as NC text.
 std::string advised_program(const Advice& advice);
-
-/// The list as text for terminals and reports: a heading and one line for each entry. Trades say gain and
-/// cost first.
-struct AdvicePart {
-  std::string title;
-  std::vector<std::string> lines;
-};
-std::vector<AdvicePart> advice_parts(const AdviceList& list);
 
 } // namespace snagmap

@@ -84,11 +84,11 @@ WebChanges web_changes(const std::vector<SnaggingWeb>& before, const std::vector
   return changes;
 }
 
-std::map<std::string, int> stopping_findings(const Preview& preview) {
-  std::map<std::string, int> kinds;
+std::map<FindingKind, int> stopping_findings(const Preview& preview) {
+  std::map<FindingKind, int> kinds;
   for (const Finding& finding : preview.findings)
-    if (finding.stops_job && finding.kind != "weak-hold")
-      ++kinds[finding.kind];
+    if (finding.stops_job && finding.kind() != FindingKind::weak_hold)
+      ++kinds[finding.kind()];
   return kinds;
 }
 

@@ -31,6 +31,6 @@ struct WebChanges {
 WebChanges web_changes(const std::vector<SnaggingWeb>& before, const std::vector<SnaggingWeb>& after);
 
 /// Findings other than a weak hold that stop the job, counted by kind.
-std::map<std::string, int> stopping_findings(const Preview& preview);
+std::map<FindingKind, int> stopping_findings(const Preview& preview);
 
 } // namespace snagmap

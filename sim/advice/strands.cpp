@@ -4,8 +4,6 @@
 #include "sim/checks/job_checks.hpp"
 #include "sim/path/edit.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 
 namespace snagmap {
@@ -53,7 +51,7 @@ std::vector<PathCutAt> breaks_of(const Preview& job, std::size_t& runs) {
 
 } // namespace
 
-void AdviceTries::run_for_strands(Advice advice, const std::optional<Path>& path, const std::string& none) {
+void AdviceTries::run_for_strands(Advice advice, const std::optional<Path>& path, const Untried& none) {
   if (!path)
     return leave_out(none);
   advice.for_webs = false;
@@ -68,17 +66,12 @@ void AdviceTries::break_strands() {
   if (places.empty())
     return;
   const std::int32_t line = base_.path.moves[places.front().move].line;
-  Advice lift =
-      lever("lift",
-            fmt::format("lift the cutter over the sheet {} time{} within {} long run{} (first at line {})",
-                        places.size(), places.size() == 1 ? "" : "s", runs, runs == 1 ? "" : "s", line),
-            Effort::program);
-  Advice holes = lever("holes",
-                       fmt::format("plunge {} break-hole{} before the long runs are cut (first for line {})",
-                                   places.size(), places.size() == 1 ? "" : "s", line),
-                       Effort::program);
-  run_for_strands(std::move(lift), with_lifts(base_.path, top_mm_, places), "");
-  run_for_strands(std::move(holes), with_holes(base_.path, top_mm_, places), "");
+  const lever::Lift lift{places.size(), runs, line};
+  const lever::Holes holes{places.size(), line};
+  run_for_strands(advice_of(lift, Effort::program), with_lifts(base_.path, top_mm_, places),
+                  untried::NoSuchPath{lift});
+  run_for_strands(advice_of(holes, Effort::program), with_holes(base_.path, top_mm_, places),
+                  untried::NoSuchPath{holes});
 }
 
 void AdviceTries::clear_otherwise() {
@@ -91,15 +84,12 @@ void AdviceTries::clear_otherwise() {
   std::vector<double> diameters;
   for (const CutterCard& cutter : base_.scene.cutters)
     diameters.push_back(cutter.diameter_mm);
-  run_for_strands(
-      lever("cross-cuts", "cut slots across the long runs before the pocket is cleared", Effort::program),
-      with_cross_cuts(base_.path, top_mm_, within, diameters, longest_allowed_mm(false),
-                      longest_allowed_mm(true)),
-      "cross-cuts first: no long run lies beside another in its layer, so no slot would cross them");
-  run_for_strands(lever("walls-first", "cut the loop along the wall before the rest of its pass is cleared",
-                        Effort::program),
-                  with_walls_first(base_.path, top_mm_),
-                  "walls before clearing: no pass has its wall cut after other loops");
+  run_for_strands(advice_of(lever::CrossCuts{}, Effort::program),
+                  with_cross_cuts(base_.path, top_mm_, within, diameters, longest_allowed_mm(false),
+                                  longest_allowed_mm(true)),
+                  untried::NoRunBeside{});
+  run_for_strands(advice_of(lever::WallsFirst{}, Effort::program), with_walls_first(base_.path, top_mm_),
+                  untried::NoWallAfterLoops{});
 }
 
 void AdviceTries::more_hold() {
@@ -112,40 +102,29 @@ void AdviceTries::more_hold() {
     taped.hold_down.kind = HoldDownKind::tape;
     taped.hold_down.tension_kPa.guess = taped.hold_down.shear_kPa.guess = taped.hold_down.peel_N_mm.guess =
         true; // design values
-    run(lever("tape", "hold the whole sheet with double-coated tape instead of the vacuum", Effort::program),
-        taped, base_.path);
+    run(advice_of(lever::Tape{true, 0}, Effort::program), taped, base_.path);
   } else if (now.tape_area_share < 1 || now.tape_width_mm) {
     taped.hold_down.tape_area_share = 1;
     taped.hold_down.tape_width_mm.reset();
-    run(lever("tape",
-              fmt::format("tape under the whole sheet instead of {:.3g} % of it", 100 * now.tape_area_share),
-              Effort::program),
-        taped, base_.path);
+    run(advice_of(lever::Tape{false, now.tape_area_share}, Effort::program), taped, base_.path);
   } else {
-    leave_out("more tape: it lies under the whole sheet already");
+    leave_out(untried::WholeSheetTaped{});
   }
   if (const auto path = with_skin(base_.path, base_.scene.sheet.low.z + kSkin_mm))
-    run(lever("skin", fmt::format("leave a skin of {:g} mm on the table and cut it by hand", kSkin_mm),
-              Effort::program),
-        base_.scene, *path);
+    run(advice_of(lever::Skin{kSkin_mm}, Effort::program), base_.scene, *path);
   double widest = 0;
   for (const CutterCard& card : base_.scene.cutters)
     widest = std::max(widest, card.diameter_mm);
   if (const auto path =
           with_tabs(base_.path, top_mm_, base_.scene.sheet.low.z, kTabs, widest + kTab_mm, kTabHeight_mm))
-    run(lever("tabs",
-              fmt::format("leave {} tabs, {:g} mm wide and {:g} mm high, in every loop that cuts through",
-                          kTabs, kTab_mm, kTabHeight_mm),
-              Effort::program),
-        base_.scene, *path);
+    run(advice_of(lever::Tabs{kTabs, kTab_mm, kTabHeight_mm}, Effort::program), base_.scene, *path);
   Scene straight = base_.scene;
   bool any = false;
   for (CutterCard& card : straight.cutters)
     if (card.helix_deg > 0)
       card.helix_deg = 0, card.name += " with straight flutes", any = true;
   if (any)
-    run(lever("helix", "a cutter of the same size with straight flutes: no up-cut lift", Effort::purchase),
-        straight, base_.path);
+    run(advice_of(lever::Helix{}, Effort::purchase), straight, base_.path);
 }
 
 } // namespace snagmap

@@ -6,10 +6,9 @@
 namespace snagmap {
 
 /// An advice to fill in.
-inline Advice lever(std::string key, std::string words, Effort effort, bool answered = true) {
+inline Advice advice_of(Lever lever, Effort effort, bool answered = true) {
   Advice advice;
-  advice.lever = std::move(key);
-  advice.words = std::move(words);
+  advice.lever = std::move(lever);
   advice.effort = effort;
   advice.answered = answered;
   return advice;
@@ -31,10 +30,10 @@ private:
   /// Runs the changed job and files the answer.
   void run(Advice advice, const Scene& scene, const Path& changed);
   /// The same, meant for strands: what it does to webs elsewhere on the path is no cure.
-  void run_for_strands(Advice advice, const std::optional<Path>& path, const std::string& none);
+  void run_for_strands(Advice advice, const std::optional<Path>& path, const Untried& none);
   /// Files an answer worked out already; `stopping`: the changed job's findings that stop it.
-  void file(Advice advice, const std::map<std::string, int>& stopping);
-  void leave_out(std::string why) { list_.not_tried.push_back(std::move(why)); }
+  void file(Advice advice, const std::map<FindingKind, int>& stopping);
+  void leave_out(Untried why) { list_.not_tried.push_back(std::move(why)); }
 
   void another_cutter();
   void smaller_passes();
@@ -52,7 +51,7 @@ private:
   const AdviceOptions& options_;
   AdviceList& list_;
   const std::vector<SnaggingWeb> webs_;
-  const std::map<std::string, int> stopping_;
+  const std::map<FindingKind, int> stopping_;
   const double top_mm_;
 };
 

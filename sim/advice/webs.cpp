@@ -1,11 +1,7 @@
-// Levers for webs: what is changed, and in which words. The running and judging is the same for all
-// (advice.cpp).
+// Levers for webs: what is changed. The running and judging is the same for all (advice.cpp).
 #include "sim/advice/tries.hpp"
 
-#include "models/wall_side.hpp"
 #include "sim/path/edit.hpp"
-
-#include <fmt/format.h>
 
 #include <algorithm>
 #include <cmath>
@@ -16,6 +12,7 @@
 namespace snagmap {
 namespace {
 
+constexpr std::size_t kWebsTold = 4;  // of those to be wider
 constexpr double kMostWiden = 4;      // a web that must grow further wants another design, not a wider web
 constexpr double kReachPast_mm = 0.5; // flutes this far over the pass's top make S blind to the pass depth
 
@@ -39,28 +36,28 @@ bool same_shape(const CutterCard& a, const CutterCard& b) {
           a.helix_deg == b.helix_deg && a.tip == b.tip && a.flutes == b.flutes);
 }
 
-/// In what another cutter of the same diameter differs, in words.
-std::string difference(const CutterCard& card, const CutterCard& now) {
+/// In what another cutter of the same diameter differs.
+lever::Cutter cutter_lever(const CutterCard& card, const CutterCard& now) {
+  using By = lever::Differs;
   if (card.flute_length_mm != now.flute_length_mm)
-    return fmt::format("flutes {:g} mm long instead of {:g}", card.flute_length_mm, now.flute_length_mm);
+    return {card.name, By::flute_length, card.flute_length_mm, now.flute_length_mm};
   if (card.helix_deg != now.helix_deg)
-    return fmt::format("helix {:g} degrees instead of {:g}", card.helix_deg, now.helix_deg);
+    return {card.name, By::helix, card.helix_deg, now.helix_deg};
   if (card.flutes != now.flutes)
-    return fmt::format("{} flutes instead of {}", card.flutes, now.flutes);
+    return {card.name, By::flutes, static_cast<double>(card.flutes), static_cast<double>(now.flutes)};
   if (card.neck_diameter_mm != now.neck_diameter_mm)
-    return fmt::format("neck {:g} mm instead of {:g}", card.neck_diameter_mm, now.neck_diameter_mm);
-  return "another tip";
+    return {card.name, By::neck, card.neck_diameter_mm, now.neck_diameter_mm};
+  return {card.name, By::tip, 0, 0};
 }
 
 } // namespace
 
 void AdviceTries::all() {
-  using Lever = void (AdviceTries::*)();
-  for (const Lever one :
-       {&AdviceTries::another_cutter, &AdviceTries::smaller_passes, &AdviceTries::another_order,
-        &AdviceTries::finish_last, &AdviceTries::other_side, &AdviceTries::wider_webs,
-        &AdviceTries::firmer_foam, &AdviceTries::other_feeds, &AdviceTries::break_strands,
-        &AdviceTries::clear_otherwise, &AdviceTries::more_hold})
+  using Step = void (AdviceTries::*)();
+  for (const Step one : {&AdviceTries::another_cutter, &AdviceTries::smaller_passes,
+                         &AdviceTries::another_order, &AdviceTries::finish_last, &AdviceTries::other_side,
+                         &AdviceTries::wider_webs, &AdviceTries::firmer_foam, &AdviceTries::other_feeds,
+                         &AdviceTries::break_strands, &AdviceTries::clear_otherwise, &AdviceTries::more_hold})
     if (!list_.stopped)
       (this->*one)();
 }
@@ -72,22 +69,17 @@ void AdviceTries::another_cutter() {
   const auto index = static_cast<std::size_t>(webs.empty() ? 0 : webs.front()->cutter);
   const CutterCard& now = base_.scene.cutters[index];
   if (base_.scene.drawer.empty())
-    leave_out("another cutter: the scene's drawer is empty");
+    leave_out(untried::DrawerEmpty{});
   for (const CutterCard& card : base_.scene.drawer) {
     if (same_shape(card, now))
       continue;
     if (std::abs(card.diameter_mm - now.diameter_mm) > 0.01) {
-      leave_out(fmt::format("cutter {} of the drawer: {:g} mm instead of {:g} mm needs a program of its own",
-                            card.name, card.diameter_mm, now.diameter_mm));
+      leave_out(untried::OtherDiameter{card.name, card.diameter_mm, now.diameter_mm});
       continue;
     }
     Scene scene = base_.scene;
     scene.cutters[index] = card;
-    run(lever("cutter",
-              fmt::format("use the cutter {} from the drawer ({}) with the same program", card.name,
-                          difference(card, now)),
-              Effort::program),
-        scene, base_.path);
+    run(advice_of(cutter_lever(card, now), Effort::program), scene, base_.path);
   }
 }
 
@@ -107,10 +99,7 @@ void AdviceTries::smaller_passes() {
   const bool blind = std::any_of(webs.begin(), webs.end(), [](const Spot* spot) {
     return spot->question.contact.high_mm > spot->question.pass_depth_mm + kReachPast_mm;
   });
-  run(lever("pass-depth",
-            fmt::format("cut passes no deeper than {:.3g} mm instead of {:.3g} mm", pass, deepest),
-            Effort::program, !blind),
-      base_.scene, *path);
+  run(advice_of(lever::PassDepth{pass, deepest}, Effort::program, !blind), base_.scene, *path);
 }
 
 void AdviceTries::another_order() {
@@ -142,11 +131,8 @@ void AdviceTries::another_order() {
       if (layers[k].low_mm.x < wall.high_mm.x && wall.low_mm.x < layers[k].high_mm.x &&
           layers[k].low_mm.y < wall.high_mm.y && wall.low_mm.y < layers[k].high_mm.y)
         moved.push_back(k);
-    run(lever(
-            "order",
-            fmt::format("finish the wall of web {} (line {}) before the pocket behind it is opened (line {})",
-                        spot->web, spot->program_line, base_.path.moves[layers[other].first].line),
-            Effort::program),
+    run(advice_of(lever::Order{spot->web, spot->program_line, base_.path.moves[layers[other].first].line},
+                  Effort::program),
         base_.scene, with_order(base_.path, top_mm_, moved, other));
   }
 }
@@ -155,12 +141,9 @@ void AdviceTries::finish_last() {
   if (!suffers_webs())
     return;
   if (const auto path = with_finish_last(base_.path, top_mm_))
-    run(lever("light-finish",
-              "leave the last loop of each pass standing and take it off lightly when the pocket is deep",
-              Effort::program),
-        base_.scene, *path);
+    run(advice_of(lever::LightFinish{}, Effort::program), base_.scene, *path);
   else
-    leave_out("stock left and a light finish: no pass of the program has a second loop to leave it by");
+    leave_out(untried::NoSecondLoop{});
 }
 
 void AdviceTries::other_side() {
@@ -169,15 +152,13 @@ void AdviceTries::other_side() {
   const std::vector<const Spot*> webs = snagging_webs(base_);
   const bool climb = webs.front()->question.climb;
   if (const auto path = with_loops_reversed(base_.path, top_mm_))
-    run(lever(
-            "climb",
-            fmt::format("run the loops the other way round ({} instead of {} at the worst web): {}",
-                        climb ? "conventional" : "climb", climb ? "climb" : "conventional",
-                        wall_side_text(base_.scene.cutters[static_cast<std::size_t>(webs.front()->cutter)])),
+    run(advice_of(
+            lever::Climb{climb,
+                         wall_sides(base_.scene.cutters[static_cast<std::size_t>(webs.front()->cutter)])},
             Effort::program, false),
         base_.scene, *path);
   else
-    leave_out("climb instead of conventional: the program has no closed loop to turn round");
+    leave_out(untried::NoClosedLoop{});
 }
 
 void AdviceTries::wider_webs() {
@@ -214,29 +195,23 @@ void AdviceTries::wider_webs() {
     need = {spot.question.web.w_mm, wider.web.w_mm, narrowest_width(spot.question, foam.lambda.high).w_mm,
             spot.place_mm};
   }
-  std::string words;
-  std::size_t told = 0, count = 0;
+  lever::WiderWebs wider{{}, 0};
   for (const auto& [web, need] : needs) {
     if (hopeless.count(web))
       continue;
-    ++count;
-    if (told == 4)
-      continue;
-    words += fmt::format(
-        "{}web {} at X{:.0f} Y{:.0f} {:.1f} mm thick instead of {:.1f}{}", told++ ? ", " : "make ", web,
-        need.place.x, need.place.y, need.w_mm, need.now_mm,
-        std::isfinite(need.band_mm) ? fmt::format(" ({:.1f} clears the whole band)", need.band_mm) : "");
+    if (wider.webs.size() == kWebsTold)
+      ++wider.more;
+    else
+      wider.webs.push_back(
+          {web, need.place, need.w_mm, need.now_mm, std::isfinite(need.band_mm) ? need.band_mm : 0});
   }
-  if (count == 0)
-    return leave_out(fmt::format("wider webs: none up to {:g} times as thick as now would hold", kMostWiden));
-  if (count > told)
-    words += fmt::format(" and {} more webs", count - told);
-  Advice advice = lever("wider-web", words, Effort::design);
+  if (wider.webs.empty())
+    return leave_out(untried::NoWidthHolds{kMostWiden});
+  Advice advice = advice_of(std::move(wider), Effort::design);
   advice.after = list_.before;
   advice.after.webs_snagging = static_cast<int>(hopeless.size());
   advice.after.worst_s = worst;
-  advice.worse.push_back(
-      "the pockets move, so the program must be made anew; its time and strands are not known");
+  advice.worse.push_back(change::ProgramMadeAnew{});
   for (const SnaggingWeb& web : webs_)
     if (!hopeless.count(web.id))
       advice.webs.gone.push_back(web);
@@ -252,7 +227,7 @@ void AdviceTries::firmer_foam() {
     if (card.kind != FoamKind::polystyrene && card.lambda.nominal < base_.scene.main_foam().lambda.nominal)
       firmer.push_back(&card);
   if (firmer.empty())
-    return leave_out("a firmer foam: no card of soft foam bites less for its stiffness");
+    return leave_out(untried::NoFirmerFoam{});
   std::stable_sort(firmer.begin(), firmer.end(), [](const FoamCard* a, const FoamCard* b) {
     return a->lambda.nominal > b->lambda.nominal;
   });
@@ -267,22 +242,17 @@ void AdviceTries::firmer_foam() {
   Scene scene = base_.scene;
   for (Layer& layer : scene.layers)
     layer.foam = card;
-  run(lever("foam", fmt::format("take {} ({})", card.name, card.title), Effort::purchase), scene, base_.path);
+  run(advice_of(lever::Foam{card.name, card.title}, Effort::purchase), scene, base_.path);
 }
 
 void AdviceTries::other_feeds() {
   if (!suffers_webs())
     return;
   for (const double factor : {0.5, 1.5})
-    run(lever("feed",
-              fmt::format("{} feed: {:g} % of the program's", factor < 1 ? "a slower" : "a faster",
-                          100 * factor),
-              Effort::program, false),
-        base_.scene, with_feed(base_.path, top_mm_, factor));
+    run(advice_of(lever::Feed{factor}, Effort::program, false), base_.scene,
+        with_feed(base_.path, top_mm_, factor));
   const Spot& worst = *snagging_webs(base_).front();
-  leave_out(fmt::format("a stop before line {}: it changes nothing in the cut and only lets you look; the "
-                        "plan of stops lists what to look for",
-                        worst.program_line));
+  leave_out(untried::StopChangesNothing{worst.program_line});
 }
 
 } // namespace snagmap

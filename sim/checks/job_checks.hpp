@@ -27,7 +27,7 @@ struct JobChecks {
   ThicknessTruth thickness;
   std::vector<EdgeRank> edges;
   std::vector<SeamHit> seams;
-  std::string zero; ///< why program and zero contradict each other; empty: they do not
+  std::optional<fact::ZeroContradicts> zero;
   RiskTimeline timeline;
   std::vector<Finding> findings; ///< of all of the above: those that stop the job first, then by time
   std::vector<StageTime> times;  ///< clock times of the checks

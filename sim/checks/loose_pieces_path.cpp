@@ -1,8 +1,6 @@
 // Loose pieces on the path: lines, times, and how long the cutter stays beside them.
 #include "sim/checks/loose_pieces.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 
@@ -94,21 +92,14 @@ void time_beside(LoosePiece& piece, const RunGrid& grid, const Path& path, const
   }
 }
 
-std::string size_words(const LoosePiece& piece) {
-  const Vec3 size = piece.box.high - piece.box.low;
-  return fmt::format("{:.1f} x {:.1f} x {:.1f} mm, {:.2f} cm3", size.x, size.y, size.z,
-                     1e-3 * piece.volume_mm3);
-}
-
-std::string hold_words(const LoosePiece& piece) {
-  if (piece.on_skin)
-    return fmt::format(
-        "only a skin on the table joins it to the sheet ({:.0f} mm2 of it stands on the table)",
-        piece.base_mm2);
-  if (piece.base_mm2 > 0)
-    return fmt::format("only what is under its {:.0f} mm2 on the table holds it, at a height of {:.1f} mm",
-                       piece.base_mm2, piece.height_mm());
-  return "nothing holds it: it does not reach the table";
+template <class Piece> Piece fact_of(const LoosePiece& piece) {
+  return {piece.box.high - piece.box.low,
+          piece.volume_mm3,
+          piece.base_mm2,
+          piece.height_mm(),
+          piece.beside_s,
+          piece.next_cut_line,
+          piece.gone_line};
 }
 
 } // namespace
@@ -133,43 +124,17 @@ std::vector<Finding> loose_findings(const LoosePieces& found, const Path& path, 
                                     const LooseOptions& options) {
   std::vector<Finding> findings;
   for (const LoosePiece& piece : found.pieces) {
-    Finding finding;
-    finding.kind = piece.on_skin ? "piece-on-skin" : "loose-piece";
-    finding.program_line = piece.line;
-    finding.time_s = piece.time_s;
-    finding.place_mm = piece.centre_mm;
-    finding.words = fmt::format("a piece of {} {}; {}", size_words(piece),
-                                piece.on_skin ? "is cut round" : "comes free", hold_words(piece));
-    if (piece.beside_s > 0)
-      finding.words += fmt::format("; the cutter is beside it for {:.1f} s more", piece.beside_s);
-    if (piece.gone_line > 0)
-      finding.words += fmt::format("; it is machined from line {} and gone by line {}", piece.next_cut_line,
-                                   piece.gone_line);
-    else if (piece.next_cut_line > 0)
-      finding.words += fmt::format("; it is cut again from line {} on", piece.next_cut_line);
-    findings.push_back(std::move(finding));
+    findings.push_back(at_moment(piece.on_skin ? Fact(fact_of<fact::PieceOnSkin>(piece))
+                                               : Fact(fact_of<fact::LoosePiece>(piece)),
+                                 piece.line, piece.time_s, piece.centre_mm));
   }
-  for (const ThinFloor& floor : found.floors) {
-    Finding finding;
-    finding.kind = floor.through ? "floor-cut-through" : "skin-left";
-    finding.program_line = path.moves[floor.move].line;
-    finding.time_s = motion.start_s[floor.move];
-    finding.place_mm = {floor.centre_mm.x, floor.centre_mm.y, floor.z_mm};
-    finding.words =
-        floor.through
-            ? fmt::format("the floor is cut through to the table over {:.0f} mm2", floor.area_mm2)
-            : fmt::format(
-                  "a skin of {:.2f} mm is left on the table over {:.0f} mm2: it tears and lifts easily",
-                  floor.least_mm, floor.area_mm2);
-    findings.push_back(std::move(finding));
-  }
-  if (found.crumbs > 0) {
-    Finding finding;
-    finding.kind = "crumbs";
-    finding.words = fmt::format("{} crumbs under {:.0f} mm3 come free, {:.2f} cm3 together", found.crumbs,
-                                options.crumb_mm3, 1e-3 * found.crumbs_mm3);
-    findings.push_back(std::move(finding));
-  }
+  for (const ThinFloor& floor : found.floors)
+    findings.push_back(at_moment(floor.through ? Fact(fact::FloorCutThrough{floor.area_mm2})
+                                               : Fact(fact::SkinLeft{floor.least_mm, floor.area_mm2}),
+                                 path.moves[floor.move].line, motion.start_s[floor.move],
+                                 {floor.centre_mm.x, floor.centre_mm.y, floor.z_mm}));
+  if (found.crumbs > 0)
+    findings.push_back(whole_job(fact::Crumbs{found.crumbs, options.crumb_mm3, found.crumbs_mm3}));
   return findings;
 }
 

@@ -2,8 +2,6 @@
 
 #include "sim/path/moves.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <limits>
 
@@ -45,89 +43,48 @@ void judge_collet(ReachFit& fit, const Collet& collet) {
     fit.clamp = clamp_hold(collet.clamped_length_mm, collet.length_mm);
 }
 
-Finding about(const char* key, std::string words) {
-  Finding finding;
-  finding.kind = key;
-  finding.words = std::move(words);
-  return finding;
-}
-
-/// The same at the end of a move: there the tip is lowest, or first so fast.
-Finding about(const char* key, std::string words, std::uint32_t m, const Path& path, const Motion& motion) {
-  Finding finding = about(key, std::move(words));
+/// At the end of a move: there the tip is lowest, or first so fast.
+Finding at_end_of(std::uint32_t m, Fact what, const Path& path, const Motion& motion) {
   const Move& move = path.moves[m];
-  finding.program_line = move.line;
   const bool begins_low = move.from.z < move.to.z;
-  finding.time_s = motion.start_s[begins_low ? m : m + 1];
-  finding.place_mm = begins_low ? move.from : move.to;
-  return finding;
+  return at_moment(std::move(what), move.line, motion.start_s[begins_low ? m : m + 1],
+                   begins_low ? move.from : move.to);
 }
 
 void say_collet(const ReachFit& fit, const Collet& collet, std::vector<Finding>& out) {
   if (!fit.collet_unknown.empty())
-    out.push_back(about("collet-unknown", fmt::format("cutter {}: the shank fit is not judged: {}", fit.name,
-                                                      fit.collet_unknown)));
-  if (fit.fit && *fit.fit != Fit::ok) {
-    Finding finding = about(refused(*fit.fit) ? "collet-refused" : "collet-closes", "");
-    finding.stops_job = refused(*fit.fit);
-    finding.words = fmt::format("cutter {}: its {:.3f} mm shank in the {:g} mm collet: {}", fit.name,
-                                fit.shank_mm, collet.bore_mm, to_text(*fit.fit));
-    if (*fit.fit == Fit::shank_too_small)
-      finding.words += fmt::format("; it closes by {:.2f} mm, {:.2f} mm are needed: the shank would be held "
-                                   "at one end, tilt and creep "
-                                   "out. Use a collet made for this shank",
-                                   fit.range_mm, fit.closes_mm);
-    if (!refused(*fit.fit))
-      finding.words += fmt::format("; it must close {:.3f} of {:.2f} mm, which costs grip and true running",
-                                   fit.closes_mm, fit.range_mm);
-    out.push_back(finding);
-  }
+    out.push_back(whole_job(fact::ColletUnknown{fit.name, fit.collet_unknown}));
+  if (fit.fit && refused(*fit.fit))
+    out.push_back(whole_job(
+        fact::ColletRefused{fit.name, fit.shank_mm, collet.bore_mm, *fit.fit, fit.closes_mm, fit.range_mm},
+        true));
+  else if (fit.fit && *fit.fit != Fit::ok)
+    out.push_back(whole_job(
+        fact::ColletCloses{fit.name, fit.shank_mm, collet.bore_mm, *fit.fit, fit.closes_mm, fit.range_mm}));
   if (fit.clamp && *fit.clamp != Hold::good)
     out.push_back(
-        about("clamp-short", fmt::format("cutter {}: {} ({:.1f} of {:.1f} mm)", fit.name, to_text(*fit.clamp),
-                                         collet.clamped_length_mm, collet.length_mm)));
+        whole_job(fact::ClampShort{fit.name, *fit.clamp, collet.clamped_length_mm, collet.length_mm}));
 }
 
 void say_reach(const ReachFit& fit, const CutterCard& cutter, const Path& path, const Motion& motion,
                std::vector<Finding>& out) {
+  const auto lowest = [&](Fact what) { return at_end_of(fit.lowest_move, std::move(what), path, motion); };
   if (fit.nut_clear_mm && *fit.nut_clear_mm < 0)
-    out.push_back(
-        about("reach-short",
-              fmt::format("cutter {}: it sticks out {:.1f} mm but cuts {:.1f} mm deep: the collet face goes "
-                          "{:.1f} mm below the sheet's top",
-                          fit.name, cutter.stick_out_mm, fit.depth_mm, -*fit.nut_clear_mm),
-              fit.lowest_move, path, motion));
-  if (fit.above_flutes_mm > 0)
-    out.push_back(about(fit.neck_relief_mm > 0 ? "wall-above-flutes" : "shank-beside-wall",
-                        fit.neck_relief_mm > 0
-                            ? fmt::format("cutter {}: {:.1f} mm of the deepest wall stand above its flutes, "
-                                          "{:.2f} mm beside the neck",
-                                          fit.name, fit.above_flutes_mm, fit.neck_relief_mm)
-                            : fmt::format("cutter {}: {:.1f} mm of the deepest wall stand above its flutes "
-                                          "and touch a shank as wide as "
-                                          "the cut: rubbing heats foam until it melts or burns",
-                                          fit.name, fit.above_flutes_mm),
-                        fit.lowest_move, path, motion));
-  if (fit.spots_that_rub > 0) {
-    out.push_back(about(
-        "neck-rub",
-        fit.most_lean_mm > 0
-            ? fmt::format(
-                  "cutter {}: {} webs lean up to {:.2f} mm, over the {:.2f} mm beside the neck, and rub it",
-                  fit.name, fit.spots_that_rub, fit.most_lean_mm, fit.neck_relief_mm)
-            : fmt::format("cutter {}: {} webs are drawn in past the {:.2f} mm beside the neck and rub it",
-                          fit.name, fit.spots_that_rub, fit.neck_relief_mm)));
-    out.back().program_line = fit.rub_line, out.back().time_s = fit.rub_time_s,
-    out.back().place_mm = fit.rub_mm;
-  }
+    out.push_back(lowest(fact::ReachShort{fit.name, cutter.stick_out_mm, fit.depth_mm, -*fit.nut_clear_mm}));
+  if (fit.above_flutes_mm > 0 && fit.neck_relief_mm > 0)
+    out.push_back(lowest(fact::WallAboveFlutes{fit.name, fit.above_flutes_mm, fit.neck_relief_mm}));
+  else if (fit.above_flutes_mm > 0)
+    out.push_back(lowest(fact::ShankBesideWall{fit.name, fit.above_flutes_mm}));
+  if (fit.spots_that_rub > 0)
+    out.push_back(at_moment(fact::NeckRub{fit.name, fit.spots_that_rub, fit.most_lean_mm, fit.neck_relief_mm},
+                            fit.rub_line, fit.rub_time_s, fit.rub_mm));
   if (fit.critical_rpm && fit.whirl != Whirl::clear)
-    out.push_back(about(
-        fit.whirl == Whirl::refuse ? "whirl-refused" : "whirl-near",
-        fmt::format("cutter {}: {:.0f} rpm is {}, {:.0f} rpm, at {:.0f} mm of stick-out: {}", fit.name,
-                    fit.fastest_rpm, to_text(fit.whirl), *fit.critical_rpm, cutter.stick_out_mm,
-                    fit.whirl == Whirl::refuse ? "it can bend and fly apart; shorten it or slow the spindle"
-                                               : "keep it short and true"),
-        fit.fastest_move, path, motion));
+    out.push_back(at_end_of(
+        fit.fastest_move,
+        fit.whirl == Whirl::refuse
+            ? Fact(fact::WhirlRefused{fit.name, fit.fastest_rpm, *fit.critical_rpm, cutter.stick_out_mm})
+            : Fact(fact::WhirlNear{fit.name, fit.fastest_rpm, *fit.critical_rpm, cutter.stick_out_mm}),
+        path, motion));
 }
 
 } // namespace
@@ -198,8 +155,7 @@ std::vector<Finding> reach_findings(const std::vector<ReachFit>& fits, const Sce
   for (const ReachFit& fit : fits)
     say_reach(fit, scene.cutters[static_cast<std::size_t>(fit.cutter)], path, motion, findings);
   if (!fits.empty() && !scene.collet.given)
-    findings.push_back(about(
-        "collet-not-given", "no collet is given, so the shank fit is not judged; add [collet] to the scene"));
+    findings.push_back(whole_job(fact::ColletNotGiven{}));
   std::stable_sort(findings.begin(), findings.end(),
                    [](const Finding& a, const Finding& b) { return a.stops_job > b.stops_job; });
   return findings;

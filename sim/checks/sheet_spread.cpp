@@ -30,9 +30,9 @@ Levels levels_of(const Path& path, double top_mm, int tool) {
 
 } // namespace
 
-ThicknessCase clipped_case(const RunGrid& grid, double underside_mm, double top_mm, const std::string& name) {
+ThicknessCase clipped_case(const RunGrid& grid, double underside_mm, double top_mm, fact::Sheet sheet) {
   ThicknessCase found;
-  found.name = name;
+  found.sheet = sheet;
   found.thickness_mm = top_mm - underside_mm;
   found.least_floor_mm = found.thickness_mm;
   const auto low = static_cast<float>(underside_mm), high = static_cast<float>(top_mm);
@@ -60,20 +60,19 @@ ThicknessCase clipped_case(const RunGrid& grid, double underside_mm, double top_
 }
 
 ThicknessTruth check_thickness(const Scene& scene, const Path& path) {
+  using Why = fact::ThicknessNotRun::Why;
   ThicknessTruth truth;
   truth.zero_on_table = scene.zero_on_table;
   const double spread = scene.thickness_spread_mm;
   if (!(spread > 0))
     return truth;
   if (scene.stock) {
-    truth.why_not = "the sheet came as a solid, whose other thicknesses are not known";
+    truth.why_not = fact::ThicknessNotRun{Why::solid, spread, 0, ""};
     return truth;
   }
   Box3 box = scene.sheet;
   if (!(box.high.z - box.low.z > spread)) {
-    truth.why_not =
-        fmt::format("the thickness spread, {:g} mm, is no less than the sheet's thickness, {:g} mm", spread,
-                    box.high.z - box.low.z);
+    truth.why_not = fact::ThicknessNotRun{Why::too_wide, spread, box.high.z - box.low.z, ""};
     return truth;
   }
   (scene.zero_on_table ? box.high.z : box.low.z) += scene.zero_on_table ? spread : -spread;
@@ -83,17 +82,18 @@ ThicknessTruth check_thickness(const Scene& scene, const Path& path) {
   options.voxel_mm = scene.voxel_mm;
   const Outcome<RemovalRecord> record = RemovalRecord::cut(stock, scene.cutters, path, options);
   if (!record) {
-    truth.why_not = record.faults().front().what;
+    truth.why_not = fact::ThicknessNotRun{Why::not_cut, spread, scene.sheet.high.z - scene.sheet.low.z,
+                                          record.faults().front().what};
     return truth;
   }
   truth.given = true;
   const RunGrid grid = run_grid(*record);
-  const char* const names[] = {"least", "nominal", "most"};
+  const fact::Sheet sheets[] = {fact::Sheet::least, fact::Sheet::nominal, fact::Sheet::most};
   for (int n = 0; n < 3; ++n) {
     const double change = (n - 1) * spread;
     const double low = scene.sheet.low.z - (scene.zero_on_table ? 0 : change);
     const double high = scene.sheet.high.z + (scene.zero_on_table ? change : 0);
-    truth.cases.push_back(clipped_case(grid, low, high, names[n]));
+    truth.cases.push_back(clipped_case(grid, low, high, sheets[n]));
   }
   return truth;
 }
@@ -145,7 +145,7 @@ std::vector<SeamHit> check_seams(const Scene& scene, const Path& path, const Run
       const Move& m = path.moves[move];
       const double z = std::min(m.from.z, m.to.z);
       SeamHit& hit =
-          at_height.emplace(std::lround(z / kSameLevel_mm), SeamHit{SeamHit::What::floor, seam, z, 0, move})
+          at_height.emplace(std::lround(z / kSameLevel_mm), SeamHit{fact::AtSeam::floor, seam, z, 0, move})
               .first->second;
       hit.area_mm2 += area;
     }
@@ -157,15 +157,15 @@ std::vector<SeamHit> check_seams(const Scene& scene, const Path& path, const Run
         const double z = static_cast<double>(level) * kSameLevel_mm,
                      end = z + scene.cutters[tool].flute_length_mm;
         if (std::abs(z - seam) < kNearSeam_mm)
-          hits.push_back({SeamHit::What::step, seam, z, 0, move});
+          hits.push_back({fact::AtSeam::step, seam, z, 0, move});
         if (std::abs(end - seam) < kNearSeam_mm)
-          hits.push_back({SeamHit::What::flute_end, seam, end, 0, move});
+          hits.push_back({fact::AtSeam::flute_end, seam, end, 0, move});
       }
   }
   return hits;
 }
 
-std::string zero_contradiction(const Scene& scene, const Path& path) {
+std::optional<fact::ZeroContradicts> zero_contradiction(const Scene& scene, const Path& path) {
   double highest = -std::numeric_limits<double>::infinity();
   for (const Move& move : path.moves) {
     if (!is_feed(move))
@@ -173,13 +173,10 @@ std::string zero_contradiction(const Scene& scene, const Path& path) {
     highest = std::max(highest, std::min(move.from.z, move.to.z));
   }
   if (!std::isfinite(highest))
-    return "";
+    return {};
   if (scene.zero_on_table && highest <= scene.sheet.low.z)
-    return fmt::format("the zero is given on the table, but every cut lies at z {:.2f} mm or below it: the "
-                       "program looks written for a "
-                       "zero on top",
-                       highest);
-  return "";
+    return fact::ZeroContradicts{highest};
+  return {};
 }
 
 } // namespace snagmap

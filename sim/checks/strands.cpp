@@ -3,8 +3,6 @@
 #include "models/constants.hpp"
 #include "models/engagement.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 
@@ -174,30 +172,17 @@ std::vector<Finding> strand_findings(const Strands& strands) {
     const StrandRun& run = strands.runs[n];
     if (run.risk == StrandRisk::low || told[n])
       continue;
-    std::string also;
+    std::vector<std::int32_t> also;
     for (const std::size_t m : strands.longest) {
       if (m == n || told[m] || !same_way(run, strands.runs[m]))
         continue;
       told[m] = 1;
-      also += fmt::format("{} {}", also.empty() ? "" : ",", strands.runs[m].from_line);
+      also.push_back(strands.runs[m].from_line);
     }
-    Finding finding;
-    finding.kind = "strand";
-    finding.program_line = run.from_line;
-    finding.time_s = run.from_time_s;
-    finding.place_mm = run.from_mm;
-    finding.words = fmt::format(
-        "{:.0f} mm of {} without a break (to line {}): a strand of up to {:.1f} g, {:.1f} turns "
-        "round the cutter",
-        run.length_mm, run.slot ? "slot" : "cut", run.to_line, run.mass_g, run.turns_round_cutter);
-    if (run.strip_mm > 0)
-      finding.words += fmt::format("; if nothing severs the strip it is {:.1f} m long", 1e-3 * run.strip_mm);
-    if (run.neck_room_mm3 > 0)
-      finding.words += fmt::format("; {:.2f} cm3 of foam against {:.2f} cm3 of room round the neck",
-                                   1e-3 * run.volume_mm3, 1e-3 * run.neck_room_mm3);
-    if (!also.empty())
-      finding.words += fmt::format("; the same way again from line{}", also);
-    findings.push_back(std::move(finding));
+    findings.push_back(
+        at_moment(fact::Strand{run.length_mm, run.slot, run.to_line, run.mass_g, run.turns_round_cutter,
+                               run.strip_mm, run.volume_mm3, run.neck_room_mm3, std::move(also)},
+                  run.from_line, run.from_time_s, run.from_mm));
   }
   return findings;
 }

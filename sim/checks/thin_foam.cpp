@@ -1,7 +1,5 @@
 #include "sim/checks/thin_foam.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 #include <map>
@@ -63,18 +61,8 @@ std::optional<Finding> thin_foam_finding(const std::vector<ThinFoam>& places, co
       });
   const auto stay =
       std::count_if(places.begin(), places.end(), [](const ThinFoam& one) { return one.stays; });
-  Finding finding;
-  finding.kind = "thin-foam";
-  finding.program_line = path.moves[worst.move].line;
-  finding.time_s = worst.time_s;
-  finding.place_mm = worst.place_mm;
-  finding.words = fmt::format(
-      "foam too thin to judge beside the path at {} place{}, {}: here {:.2f} mm thick and {:.1f} mm high. "
-      "The cutter bites "
-      "through it, it comes off as fuzz or a strand; lanes closer than the cutter's diameter leave none",
-      places.size(), places.size() == 1 ? "" : "s",
-      stay == 0 ? "cut away later" : fmt::format("left standing at {}", stay), worst.w_mm, worst.h_mm);
-  return finding;
+  return at_moment(fact::ThinFoam{places.size(), static_cast<std::size_t>(stay), worst.w_mm, worst.h_mm},
+                   path.moves[worst.move].line, worst.time_s, worst.place_mm);
 }
 
 } // namespace snagmap

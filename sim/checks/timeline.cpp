@@ -6,8 +6,6 @@
 #include "sim/checks/way.hpp"
 #include "sim/path/with_stops.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <tuple>
 
@@ -28,10 +26,8 @@ void add_spots(const std::vector<Spot>& spots, double within_s, std::vector<Risk
     const bool band = spot.s() < 1 && spot.answer.s_high >= 1;
     if (spot.s() < 1 && !band)
       continue;
-    out.push_back(
-        {RiskKind::spot, spot.time_s, spot.program_line, spot.place_mm,
-         fmt::format("web {}: S {}{}", spot.web, snag_text(spot.s()), band ? ", its band reaches 1" : ""),
-         spot.s(), spot.web, seen_within(spot.time_s, within_s)});
+    out.push_back({risk::Snag{spot.web, spot.s(), band}, spot.time_s, spot.program_line, spot.place_mm,
+                   spot.s(), spot.web, seen_within(spot.time_s, within_s)});
   }
 }
 
@@ -50,12 +46,10 @@ void add_strands(const Strands& strands, const StopLimits& limits, const Path& p
     const bool over = run.length_mm > limit_mm(run, limits);
     if (!over && (!listed[n] || run.risk == StrandRisk::low))
       continue;
-    RiskEvent event{RiskKind::strand,
+    RiskEvent event{risk::Strand{run.length_mm, run.slot, run.from_line},
                     run.from_time_s,
                     run.from_line,
                     run.from_mm,
-                    fmt::format("{:.0f} mm of {} without a break since line {}", run.length_mm,
-                                run.slot ? "slot" : "cut", run.from_line),
                     run.length_mm,
                     -1,
                     {}};
@@ -77,17 +71,13 @@ void add_strands(const Strands& strands, const StopLimits& limits, const Path& p
 
 void add_pieces(const LoosePieces& loose, std::vector<RiskEvent>& out) {
   for (const LoosePiece& piece : loose.pieces) {
-    RiskEvent event{
-        RiskKind::loose_piece,
-        piece.time_s,
-        piece.line,
-        piece.centre_mm,
-        fmt::format("a piece of {:.2f} cm3 {}{}", 1e-3 * piece.volume_mm3,
-                    piece.on_skin ? "hangs on a skin" : "comes free",
-                    piece.beside_s > 0 ? fmt::format(", {:.1f} s beside the cutter", piece.beside_s) : ""),
-        piece.volume_mm3,
-        -1,
-        {}};
+    RiskEvent event{risk::LoosePiece{piece.volume_mm3, piece.on_skin, piece.beside_s},
+                    piece.time_s,
+                    piece.line,
+                    piece.centre_mm,
+                    piece.volume_mm3,
+                    -1,
+                    {}};
     if (!piece.on_skin && piece.stays_s > kStaysBeside_s)
       event.see_to = SeeTo{piece.time_s, piece.time_s};
     else if (!piece.on_skin && piece.back_s >= 0)
@@ -99,19 +89,22 @@ void add_pieces(const LoosePieces& loose, std::vector<RiskEvent>& out) {
 void add_holds(const HoldCheck& hold, double within_s, std::vector<RiskEvent>& out) {
   for (const HoldMoment& moment : hold.worst)
     if (moment.safety.low <= 1)
-      out.push_back({RiskKind::weak_hold, moment.time_s, moment.line, moment.tip_mm,
-                     fmt::format("hold {:.2g} times the pull ({:.2g} to {:.2g}){}", moment.safety.nominal,
-                                 moment.safety.low, moment.safety.high,
-                                 moment.hold_case == HoldCase::snag ? " in a snag" : ""),
-                     moment.safety.nominal, -1, seen_within(moment.time_s, within_s)});
+      out.push_back({risk::WeakHold{moment.safety.nominal, moment.safety.low, moment.safety.high,
+                                    moment.hold_case == HoldCase::snag},
+                     moment.time_s, moment.line, moment.tip_mm, moment.safety.nominal, -1,
+                     seen_within(moment.time_s, within_s)});
+}
+
+bool rubs(const Finding& finding) {
+  const FindingKind kind = finding.kind();
+  return kind == FindingKind::neck_rubs || kind == FindingKind::shank_rubs || kind == FindingKind::neck_rub;
 }
 
 void add_rubs(const std::vector<Finding>& findings, double within_s, std::vector<RiskEvent>& out) {
   for (const Finding& finding : findings)
-    if ((finding.kind == "neck-rubs" || finding.kind == "shank-rubs" || finding.kind == "neck-rub") &&
-        finding.time_s && finding.place_mm)
-      out.push_back({RiskKind::rubbing, *finding.time_s, finding.program_line, *finding.place_mm,
-                     finding.words, 0, -1, seen_within(*finding.time_s, within_s)});
+    if (rubs(finding) && finding.time_s && finding.place_mm)
+      out.push_back({risk::Rubbing{finding.what}, *finding.time_s, finding.program_line, *finding.place_mm, 0,
+                     -1, seen_within(*finding.time_s, within_s)});
 }
 
 std::vector<GrowingStrand> growing(const Strands& strands, const StopLimits& limits, const Way& way) {
@@ -174,10 +167,10 @@ void add_stops(RiskTimeline& timeline, const JudgedJob& job, const Strands& stra
   places.end_s = motion.total_s();
   std::vector<StopNeed> needs;
   for (RiskEvent& event : timeline.events) {
-    if (!event.see_to || event.kind == RiskKind::strand)
+    if (!event.see_to || event.kind() == RiskKind::strand)
       continue;
     SeeTo& see = *event.see_to;
-    if (event.kind != RiskKind::loose_piece) { // a look alone is not worth a lift out of the cut
+    if (event.kind() != RiskKind::loose_piece) { // a look alone is not worth a lift out of the cut
       const auto next = std::lower_bound(places.clear_s.begin(), places.clear_s.end(), see.from_s);
       see.by_s = std::max(see.by_s, next == places.clear_s.end() ? places.end_s : *next);
     }
@@ -220,7 +213,7 @@ void add_stops(RiskTimeline& timeline, const JudgedJob& job, const Strands& stra
     const RiskEvent& event = timeline.events[n];
     if (!event.see_to)
       continue;
-    if (event.kind != RiskKind::strand) {
+    if (event.kind() != RiskKind::strand) {
       const auto stop = std::find_if(timeline.stops.begin(), timeline.stops.end(),
                                      [&](const RiskStop& s) { return s.time_s >= event.see_to->from_s; });
       if (stop != timeline.stops.end() && stop->time_s <= event.see_to->by_s)
@@ -284,10 +277,10 @@ RiskTimeline risk_timeline(const JudgedJob& job, const Strands& strands, const L
   add_pieces(loose, timeline.events);
   add_holds(hold, within_s, timeline.events);
   add_rubs(findings, within_s, timeline.events);
-  std::stable_sort(timeline.events.begin(), timeline.events.end(),
-                   [](const RiskEvent& a, const RiskEvent& b) {
-                     return std::tie(a.time_s, a.kind, a.line) < std::tie(b.time_s, b.kind, b.line);
-                   });
+  std::stable_sort(
+      timeline.events.begin(), timeline.events.end(), [](const RiskEvent& a, const RiskEvent& b) {
+        return std::make_tuple(a.time_s, a.kind(), a.line) < std::make_tuple(b.time_s, b.kind(), b.line);
+      });
   if (!job.path.moves.empty())
     add_stops(timeline, job, strands, way);
   return timeline;

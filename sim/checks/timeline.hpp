@@ -7,7 +7,7 @@
 #include "sim/judge/judged_job.hpp"
 
 #include <optional>
-#include <string>
+#include <variant>
 #include <vector>
 
 namespace snagmap {
@@ -20,15 +20,54 @@ struct SeeTo {
   double from_s = 0, by_s = 0;
 };
 
+/// What may happen, with its values.
+namespace risk {
+struct Strand {
+  double length_mm; ///< of cut without a break
+  bool slot;
+  std::int32_t since_line;
+  static constexpr auto kind = RiskKind::strand;
+  static constexpr std::array keys{"length_mm", "slot", "since_line"};
+};
+struct LoosePiece {
+  double volume_mm3;
+  bool on_skin;
+  double beside_s; ///< the cutter is beside it, it being free
+  static constexpr auto kind = RiskKind::loose_piece;
+  static constexpr std::array keys{"volume_mm3", "on_skin", "beside_s"};
+};
+struct WeakHold {
+  double nominal, low, high; ///< times the pull
+  bool snag;
+  static constexpr auto kind = RiskKind::weak_hold;
+  static constexpr std::array keys{"factor", "factor_low", "factor_high", "snag"};
+};
+struct Snag {
+  int web;
+  double s;
+  bool only_band; ///< S itself stays under 1
+  static constexpr auto kind = RiskKind::spot;
+  static constexpr std::array keys{"web", "s", "only_band"};
+};
+struct Rubbing {
+  Fact found;
+  static constexpr auto kind = RiskKind::rubbing;
+  static constexpr std::array keys{"found"};
+};
+} // namespace risk
+using Risk = std::variant<risk::Strand, risk::LoosePiece, risk::WeakHold, risk::Snag, risk::Rubbing>;
+
 struct RiskEvent {
-  RiskKind kind = RiskKind::spot;
+  Risk what;
   double time_s = 0;
   std::int32_t line = 0;
   Vec3 place_mm;
-  std::string words;
   double size = 0;             ///< strand: mm of run; piece: mm3; hold: nominal factor; spot: S
   int web = -1;                ///< spots only
   std::optional<SeeTo> see_to; ///< empty: no stop would
+  RiskKind kind() const {
+    return std::visit([](const auto& risk) { return risk.kind; }, what);
+  }
 };
 
 /// A stop of the plan.
@@ -62,18 +101,5 @@ struct RiskTimeline {
 /// it, or as soon as it is free where the cutter stays beside it. A piece on a skin needs no stop. Pure.
 RiskTimeline risk_timeline(const JudgedJob& job, const Strands& strands, const LoosePieces& loose,
                            const HoldCheck& hold, const std::vector<Finding>& findings);
-
-/// One line about the plan; empty without events.
-std::string stops_summary(const RiskTimeline& timeline);
-/// Where the cutter is, in mm as every sentence here.
-std::string stop_place(const RiskStop& stop);
-/// What to look for, one clause for each kind of event.
-std::string what_to_look_for(const RiskTimeline& timeline, const std::vector<std::size_t>& events);
-/// What to do at a stop, in order.
-std::vector<std::string> stop_steps(const RiskTimeline& timeline, const RiskStop& stop);
-/// The same for whatever stop.
-std::vector<std::string> stop_steps(const RiskTimeline& timeline);
-/// Stands beside every list of stops.
-const char* stop_caution();
 
 } // namespace snagmap

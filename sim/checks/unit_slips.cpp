@@ -1,7 +1,5 @@
 #include "sim/checks/unit_slips.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 
 namespace snagmap {
@@ -18,18 +16,8 @@ void add_dwells(const Path& path, const Motion& motion, std::vector<Finding>& ou
   if (count == 0)
     return;
   const Move& move = path.moves[first];
-  const double seconds = move.feed_mm_min;
-  Finding finding;
-  finding.kind = "long-dwell";
-  finding.program_line = move.line;
-  finding.time_s = motion.start_s[first];
-  finding.place_mm = move.from;
-  finding.words = fmt::format("a dwell of {:g} s, {:.1f} minutes: P counts seconds here; was it meant in "
-                              "milliseconds, {:g} s?",
-                              seconds, seconds / 60, seconds / 1000);
-  if (count > 1)
-    finding.words += fmt::format(" {} more dwells are over a minute", count - 1);
-  out.push_back(std::move(finding));
+  out.push_back(
+      at_moment(fact::LongDwell{move.feed_mm_min, count - 1}, move.line, motion.start_s[first], move.from));
 }
 
 void add_sheet(const Scene& scene, const Path& path, std::vector<Finding>& out) {
@@ -37,17 +25,7 @@ void add_sheet(const Scene& scene, const Path& path, std::vector<Finding>& out) 
   const double x = box.high.x - box.low.x, y = box.high.y - box.low.y;
   if (!(std::max(x, y) > kLargeSheet_mm))
     return;
-  const char* what = scene.sheet_given ? "the sheet is" : "the program goes over";
-  const char* cause =
-      scene.sheet_given ? "is its size in the right unit? A size in inches where millimetres were "
-                          "meant comes out 25.4 times too large"
-      : path.inch       ? "the program is read in inch (G20): were its numbers meant in mm (G21)? Taken "
-                          "for inches they come out 25.4 times too large"
-                        : "is a decimal point missing, or a number in inches multiplied twice?";
-  Finding finding;
-  finding.kind = "large-sheet";
-  finding.words = fmt::format("{} {:.0f} x {:.0f} mm, over two metres: {}", what, x, y, cause);
-  out.push_back(std::move(finding));
+  out.push_back(whole_job(fact::LargeSheet{x, y, scene.sheet_given, path.inch}));
 }
 
 } // namespace

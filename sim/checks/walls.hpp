@@ -46,7 +46,7 @@ WallTruth check_walls(const JudgedJob& job);
 
 /// The job in a sheet of another thickness.
 struct ThicknessCase {
-  std::string name; ///< "least", "nominal", "most"
+  fact::Sheet sheet = fact::Sheet::nominal;
   double thickness_mm = 0;
   double least_floor_mm = 0; ///< of all floors that are left; the thickness where nothing is cut
   double through_mm2 = 0;    ///< floor cut through
@@ -57,14 +57,14 @@ struct ThicknessTruth {
   bool given = false; ///< a spread is given, so the cases are filled
   bool zero_on_table = false;
   std::vector<ThicknessCase> cases; ///< least, nominal, most
-  std::string why_not;              ///< when the cut failed
+  std::optional<fact::ThicknessNotRun> why_not;
 };
 /// Cuts the thickest sheet once; thinner ones are the same cuts clipped, exactly, since what a move removes
 /// does not depend on where the sheet ends. `thickness_spread_mm` counts both ways. Nothing is done without a
 /// spread.
 ThicknessTruth check_thickness(const Scene& scene, const Path& path);
 /// One case by clipping a grid to underside..top.
-ThicknessCase clipped_case(const RunGrid& grid, double underside_mm, double top_mm, const std::string& name);
+ThicknessCase clipped_case(const RunGrid& grid, double underside_mm, double top_mm, fact::Sheet sheet);
 
 /// How hard a cutter pulls the top edge up, as a rank between cutters: no millimetres.
 struct EdgeRank {
@@ -78,18 +78,19 @@ std::vector<EdgeRank> rank_edges(const Scene& scene, const Path& path);
 
 /// A floor, a layer step or a flute end within 1 mm of a seam of a laminated sheet.
 struct SeamHit {
-  enum class What { floor, step, flute_end } what = What::floor;
+  fact::AtSeam what = fact::AtSeam::floor;
   double seam_z_mm = 0, at_z_mm = 0, area_mm2 = 0; ///< area: floors only
   std::uint32_t move = 0;                          ///< the first that comes there
 };
 constexpr double kNearSeam_mm = 1;
 std::vector<SeamHit> check_seams(const Scene& scene, const Path& path, const RunGrid& grid);
 
-/// Empty, or why the program and the place of the zero contradict each other.
-std::string zero_contradiction(const Scene& scene, const Path& path);
+/// Set when the program and the place of the zero contradict each other.
+std::optional<fact::ZeroContradicts> zero_contradiction(const Scene& scene, const Path& path);
 
 std::vector<Finding> wall_findings(const WallTruth& walls, const ThicknessTruth& thickness,
                                    const std::vector<EdgeRank>& edges, const std::vector<SeamHit>& seams,
-                                   const std::string& zero, const Path& path, const Motion& motion);
+                                   const std::optional<fact::ZeroContradicts>& zero, const Path& path,
+                                   const Motion& motion);
 
 } // namespace snagmap

@@ -3,6 +3,7 @@
 
 #include "models/snag.hpp"
 #include "models/vec.hpp"
+#include "sim/judge/reason.hpp"
 
 #include <array>
 #include <cstdint>
@@ -52,7 +53,7 @@ struct Spot {
   double a_mm = 0;                     ///< flutes in reach over the root
   double feed_mm_min = 0, chip_mm = 0; ///< real ones
   int samples = 0;                     ///< merged into this spot
-  std::vector<std::string> reasons;    ///< what makes it worse, in words
+  std::vector<Reason> reasons;         ///< what makes it worse
   std::optional<SolidCheck> fe;
   /// S that decides: the finite-element value where verified, else the formula's.
   double s() const { return fe && fe->verified ? fe->s : answer.s; }

@@ -4,8 +4,6 @@
 #include "sim/watch/web_index.hpp"
 #include "sim/watch/web_lines.hpp"
 
-#include <fmt/format.h>
-
 #include <algorithm>
 #include <cmath>
 #include <map>
@@ -310,40 +308,34 @@ void rank_spots(std::vector<Spot>& spots) {
     spot.id = ++id;
 }
 
-std::vector<std::string> reasons_of(const Spot& spot, const WebFound& web, const FoamCard& foam) {
-  std::vector<std::string> reasons;
+std::vector<Reason> reasons_of(const Spot& spot, const WebFound& web, const FoamCard& foam) {
+  std::vector<Reason> reasons;
   const SnagQuestion& q = spot.question;
   const double lambda = foam.lambda.nominal;
   if (q.web.h_mm > 2 * q.web.w_mm)
-    reasons.push_back(fmt::format("slender: {:.1f} times as high as thick", q.web.h_mm / q.web.w_mm));
+    reasons.push_back(reason::Slender{q.web.h_mm / q.web.w_mm});
   if (q.contact.high_mm > q.pass_depth_mm + 0.5) {
     SnagQuestion shorter = q;
     shorter.contact = {q.contact.low_mm, std::max(q.pass_depth_mm, q.contact.low_mm + 0.05)};
     const double s = lambda * gamma(shorter.web, shorter.contact).value;
-    reasons.push_back(
-        fmt::format("flutes reach {:.1f} mm up the wall, {:.1f} mm past the pass: S would be {} with "
-                    "flutes no longer than the pass",
-                    q.contact.high_mm, q.contact.high_mm - q.pass_depth_mm, snag_text(s)));
+    reasons.push_back(reason::FlutesPastPass{q.contact.high_mm, q.contact.high_mm - q.pass_depth_mm, s});
   }
   const double d = std::min(q.web.end1 == WebEnd::free ? q.web.d1_mm : 1e9,
                             q.web.end2 == WebEnd::free ? q.web.d2_mm : 1e9);
   if (d < q.web.w_mm)
-    reasons.push_back(fmt::format("free end {:.1f} mm away", d));
+    reasons.push_back(reason::FreeEndNear{d});
   if (web.island)
-    reasons.push_back("a short island: bends in both directions");
+    reasons.push_back(reason::Island{});
   if (spot.answer.s >= 1 && spot.answer.s_touch < 1)
-    reasons.push_back("needs a kick: the touching slices alone hold (S under 1)");
+    reasons.push_back(reason::NeedsAKick{});
   if (spot.answer.neck_rubs)
-    reasons.push_back("leans against the neck");
+    reasons.push_back(reason::LeansOnNeck{});
   if (spot.answer.clamped)
-    reasons.push_back("shape outside the formula's range: the nearest shape inside was judged");
+    reasons.push_back(reason::OutsideRange{});
   if (spot.answer.gamma_residual > kSolved || spot.answer.residual > kSolved)
-    reasons.push_back(
-        fmt::format("not solved to the end: a relative {:.1g} is left of S, {:.1g} mm of the lean",
-                    spot.answer.gamma_residual, spot.answer.residual));
+    reasons.push_back(reason::NotSolved{spot.answer.gamma_residual, spot.answer.residual});
   if (spot.answer.open)
-    reasons.push_back("open: the band crosses 1; it hangs on k_s/E of this foam, and a test cut of walls "
-                      "beside this width would close it");
+    reasons.push_back(reason::OpenBand{});
   return reasons;
 }
 

@@ -43,7 +43,7 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
 /// Worst first, by the S that decides; numbers them anew.
 void rank_spots(std::vector<Spot>& spots);
 
-/// What makes a spot worse, in words, each with the number behind it (S recomputed where one is named).
-std::vector<std::string> reasons_of(const Spot& spot, const WebFound& web, const FoamCard& foam);
+/// What makes a spot worse, each with the number behind it (S recomputed where one is named).
+std::vector<Reason> reasons_of(const Spot& spot, const WebFound& web, const FoamCard& foam);
 
 } // namespace snagmap

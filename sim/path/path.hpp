@@ -2,6 +2,7 @@
 #pragma once
 
 #include "models/vec.hpp"
+#include "sim/text/note.hpp"
 
 #include <cstdint>
 #include <string>
@@ -72,7 +73,7 @@ struct Path {
   bool inch = false;               ///< the program's own units, for showing
   Vec3 start_mm{0, 0, 20};         ///< where the tip stands before the first move
   std::int32_t touch_off_line = 0; ///< of the G92 or G10 L20 that said so; 0: it was given or is a guess
-  std::vector<std::string> notes;  ///< what the reader assumed or accepted
+  std::vector<note::Remark> notes; ///< what the reader assumed or accepted
   ProgramWords words;
 };
 

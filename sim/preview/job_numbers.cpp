@@ -30,8 +30,8 @@ JobNumbers job_numbers(const Preview& preview) {
     numbers.chip_mm = chips / static_cast<double>(preview.samples.size());
   numbers.time_s = preview.motion.total_s();
   for (const Finding& finding : preview.findings) {
-    numbers.stops += finding.stops_job && finding.kind != "weak-hold";
-    numbers.rubs += finding.kind == "neck-rubs" || finding.kind == "shank-rubs";
+    numbers.stops += finding.stops_job && finding.kind() != FindingKind::weak_hold;
+    numbers.rubs += finding.kind() == FindingKind::neck_rubs || finding.kind() == FindingKind::shank_rubs;
   }
   if (!preview.checks)
     return numbers;

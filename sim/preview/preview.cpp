@@ -204,9 +204,7 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
       return stopped();
     if (count->left_out)
       found.notes.push_back(
-          fmt::format("{} spots were not verified with finite elements: the limit of {:.3g} million "
-                      "unknowns was used up (--verify all has no limit)",
-                      count->left_out, 1e-6 * VerifyOptions{}.total_cost));
+          note::SpotsLeftOut{static_cast<std::size_t>(count->left_out), VerifyOptions{}.total_cost});
     rank_spots(found.spots);
   }
   found.findings = touch_findings(*found.record, path, found.motion);
@@ -227,10 +225,10 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
   std::stable_sort(found.findings.begin(), found.findings.end(), [](const Finding& a, const Finding& b) {
     return std::make_pair(!a.stops_job, a.time_s) < std::make_pair(!b.stops_job, b.time_s);
   });
-  std::vector<std::string> notes = scene.notes;
+  std::vector<Note> notes = scene.notes;
   notes.insert(notes.end(), path.notes.begin(), path.notes.end());
   if (options.verify == 0 && !found.spots.empty())
-    notes.push_back("no spot was solved with finite elements: every S is the formula's");
+    notes.push_back(note::NoneSolved{});
   found.notes.insert(found.notes.begin(), notes.begin(), notes.end());
   found.assumptions = scene.assumed;
   return found;
@@ -242,9 +240,9 @@ Preview begun(const Scene& scene, const PreviewOptions& options) {
   if (options.voxel_mm <= 0)
     return found;
   found.scene.voxel_mm = options.voxel_mm;
-  std::vector<std::string>& assumed = found.scene.assumed; // an option is no assumption
+  std::vector<Assumed>& assumed = found.scene.assumed; // an option is no assumption
   assumed.erase(std::remove_if(assumed.begin(), assumed.end(),
-                               [](const std::string& line) { return line.rfind("voxel = ", 0) == 0; }),
+                               [](const Assumed& one) { return one.table.empty() && one.key == "voxel"; }),
                 assumed.end());
   return found;
 }

@@ -24,7 +24,8 @@ struct Preview : JudgedJob {
       checks; ///< hold-down, loose pieces, strands, reach, wall truth (sim/checks/job_checks.hpp)
   std::shared_ptr<const AdviceList>
       advice; ///< what would help, tried out (sim/advice/advice.hpp); empty: not asked for
-  std::vector<std::string> notes, assumptions;
+  std::vector<Note> notes;
+  std::vector<Assumed> assumptions;
   std::size_t sample_count = 0, rays = 0, eigenproblems = 0;
   std::vector<StageTime> times; ///< clock times, kept out of result.json
 };

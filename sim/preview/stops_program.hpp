@@ -11,8 +11,8 @@ constexpr const char* kStopsProgramFile = "with-stops.nc";
 /// Path of the job with the plan's own stops in it; that of the job where the plan adds none.
 Path path_with_stops(const Preview& preview);
 
-/// Its program, with the plan, its caution and what to look for in its head, read back before it is given
-/// out. Faults: no checks were made, or what is read back is another path.
-Outcome<WrittenProgram> program_with_stops(const Preview& preview);
+/// Its program under `head` (plan, caution and what to look for, in words), read back before it is given out.
+/// Faults: no checks were made, or what is read back is another path.
+Outcome<WrittenProgram> program_with_stops(const Preview& preview, const std::vector<std::string>& head);
 
 } // namespace snagmap

@@ -26,14 +26,18 @@ bool takes_axes(int one_line_code) {
 
 } // namespace
 
-void Notes::once(const char* kind, int line, const std::string& text) {
+void Notes::once(const char* kind, int line, const std::string& text, std::optional<Vec3> place_mm,
+                 std::optional<double> length_mm) {
   if (std::find(kinds_.begin(), kinds_.end(), kind) != kinds_.end())
     return;
   kinds_.emplace_back(kind);
-  texts_.push_back(fmt::format("line {}: {}", line, text));
+  add({line, text, place_mm, length_mm});
 }
-void Notes::add(std::string text) {
-  texts_.push_back(std::move(text));
+std::vector<std::string> Notes::texts() const {
+  std::vector<std::string> all;
+  for (const note::Remark& one : remarks_)
+    all.push_back(fmt::format("line {}: {}", one.line, one.text));
+  return all;
 }
 
 Interpreter::Interpreter(const ProgramOptions& options)
@@ -500,7 +504,7 @@ Path Interpreter::finish() {
   const Vec3 s{start_[X], start_[Y], start_[Z]};
   path_.start_mm = s;
   notes_.add("rapid moves are taken as straight lines; a control may let each axis run at its own speed");
-  notes_.add(fmt::format("the tip is taken to start at X{:.10g} Y{:.10g} Z{:.10g} mm", s.x, s.y, s.z));
+  notes_.add({0, "the tip is taken to start at {}", s, {}});
   if (!units_given_)
     notes_.add("the program names no units (G20, G21): millimetres are assumed");
   if (!changed_ever_)
@@ -511,17 +515,20 @@ Path Interpreter::finish() {
                           "during the program",
                           picked_line_, picked_));
   if (worst_mismatch_mm_ > kRounding_mm)
-    notes_.add(
-        fmt::format("line {}: worst arc, its radii at start and end differ by {:.6f} mm; the arc cut passes "
-                    "through both ends",
-                    worst_mismatch_line_, worst_mismatch_mm_));
+    notes_.add({worst_mismatch_line_,
+                "worst arc, its radii at start and end differ by {}; the arc cut passes through both ends",
+                {},
+                worst_mismatch_mm_});
   if (worst_mismatch_mm_ > kTightArc_mm)
     notes_.add(
-        fmt::format("{} arcs are rounded so far that their radii differ by over {} mm: the file writes {} "
-                    "decimals{}",
-                    mismatched_arcs_, kTightArc_mm, decimals_, path_.inch ? " of an inch" : ""));
+        {0,
+         fmt::format("{} arcs are rounded so far that their radii differ by over {{}}: the file writes {} "
+                     "decimals{}",
+                     mismatched_arcs_, decimals_, path_.inch ? " of an inch" : ""),
+         {},
+         kTightArc_mm});
   path_.notes = notes_.take();
-  path_.words.restore = restore_.take();
+  path_.words.restore = restore_.texts();
   // Room left by growth or by an estimate that was too high: the path takes what its moves need.
   if (path_.moves.capacity() > path_.moves.size() + path_.moves.size() / 16)
     path_.moves.shrink_to_fit();

@@ -18,13 +18,18 @@ namespace snagmap {
 /// Notes to the user, each kind once, with the line where it first arose.
 class Notes {
 public:
-  /// `kind` is compared as text; the note reads "line N: text".
-  void once(const char* kind, int line, const std::string& text);
-  void add(std::string text);
-  std::vector<std::string> take() { return std::move(texts_); }
+  /// `kind` is compared as text. A place stands where the text has "{}".
+  void once(const char* kind, int line, const std::string& text, std::optional<Vec3> place_mm = {},
+            std::optional<double> length_mm = {});
+  void add(note::Remark remark) { remarks_.push_back(std::move(remark)); }
+  void add(std::string text) { add({0, std::move(text), {}, {}}); }
+  std::vector<note::Remark> take() { return std::move(remarks_); }
+  /// Each as "line N: text".
+  std::vector<std::string> texts() const;
 
 private:
-  std::vector<std::string> kinds_, texts_;
+  std::vector<std::string> kinds_;
+  std::vector<note::Remark> remarks_;
 };
 
 /// The state of the control while it runs a program. Feed it blocks in order; it throws Refusal for a line it

@@ -68,11 +68,11 @@ void Interpreter::compensate(const Block& block) {
     throw Refusal{column, g_name(code) + " outside plane G17 (X Y)", "write G17 before it"};
   const double radius = radius_of(block, code);
   const bool left = (code / 10 == 41) == (radius >= 0);
-  notes_.once(
-      "compensation", line_,
-      fmt::format("{} offsets the contour by {:.6g} mm, the cutter's radius, as LinuxCNC does; corners are "
-                  "looked at one by one, so a gouge between moves far apart is not found",
-                  g_name(code), std::abs(radius)));
+  notes_.once("compensation", line_,
+              g_name(code) +
+                  " offsets the contour by {}, the cutter's radius, as LinuxCNC does; corners are looked at "
+                  "one by one, so a gouge between moves far apart is not found",
+              {}, std::abs(radius));
   restore("compensation", g_name(code) + " is not written: the moves are those of the cutter's centre");
   compensation_.start(left ? 1 : -1, std::abs(radius), tip_);
 }

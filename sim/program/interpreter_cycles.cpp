@@ -94,8 +94,8 @@ void Interpreter::cycle(const Block& block) {
                     fmt::format("{} makes more than {} pecks", name, kMostPecks), "check Q and the depth"};
   }
   if (code == 730)
-    notes_.once("G73", line_,
-                "G73 is no part of the standard: after each peck the cutter backs off 0.254 mm");
+    notes_.once("G73", line_, "G73 is no part of the standard: after each peck the cutter backs off {}", {},
+                kClearance_mm);
   if (code == 840 || code == 740) {
     used_ |= letter_bit('P');
     if (block.has('P'))

@@ -485,9 +485,7 @@ void Interpreter::in_machine_coordinates(const Block& block) {
     throw Refusal{column, "G53 without axis words: where to?", "write X, Y or Z"};
   if (!options_.machine_zero_mm && !machine_zero_told_)
     notes_.once("machine zero", line_,
-                fmt::format("G53: the machine's zero is not given and is taken as the start place X{:.10g} "
-                            "Y{:.10g} Z{:.10g} mm",
-                            options_.start_mm.x, options_.start_mm.y, options_.start_mm.z));
+                "G53: the machine's zero is not given and is taken as the start place {}", options_.start_mm);
   restore("machine coordinates",
           "G53 goes to a place of the machine: here it is a move to the place where the "
           "scene has it, or where the tip starts; write the G53 line again");

@@ -168,12 +168,8 @@ void Interpreter::set_origin(const Block& block) {
     if (path_.touch_off_line == line_)
       note_touch_off("G10 L20");
     if (named_place)
-      notes_.once(
-          "G10 L20", line_,
-          fmt::format(
-              "G10 L20 names the present place, which is X{:.10g} Y{:.10g} Z{:.10g} mm from the sheet's "
-              "zero",
-              at_[X], at_[Y], at_[Z]));
+      notes_.once("G10 L20", line_, "G10 L20 names the present place, which is {} from the sheet's zero",
+                  Vec3{at_[X], at_[Y], at_[Z]});
   } else {
     // Before any move the sheet's zero is the origin of the system in force, wherever that lies in the
     // machine: setting it tells where the machine's zero is.
@@ -287,9 +283,10 @@ void Interpreter::local_origin(const Block& block) {
 
 void Interpreter::note_touch_off(const char* code) {
   notes_.once("touch off", line_,
-              fmt::format("{} is taken as touching off, since the start is not given: the tip stands at "
-                          "X{:.10g} Y{:.10g} Z{:.10g} mm from the sheet's zero",
-                          code, at_[X], at_[Y], at_[Z]));
+              std::string(code) +
+                  " is taken as touching off, since the start is not given: the tip stands at {} "
+                  "from the sheet's zero",
+              Vec3{at_[X], at_[Y], at_[Z]});
 }
 
 /// G92: the present place is called by these numbers, in every work system.
@@ -315,11 +312,8 @@ void Interpreter::set_numbers(const Block& block) {
   if (path_.touch_off_line == line_)
     note_touch_off("G92");
   if (shifts)
-    notes_.once(
-        "G92", line_,
-        fmt::format(
-            "G92 names the present place, which is X{:.10g} Y{:.10g} Z{:.10g} mm from the sheet's zero",
-            at_[X], at_[Y], at_[Z]));
+    notes_.once("G92", line_, "G92 names the present place, which is {} from the sheet's zero",
+                Vec3{at_[X], at_[Y], at_[Z]});
   update_shift();
 }
 
@@ -330,9 +324,8 @@ void Interpreter::store_home(int code) {
     parameters_->value[static_cast<std::size_t>(first + axis)] = at_[axis] - part(machine_zero_, axis);
   (code == 281 ? home_stored_ : second_home_stored_) = true;
   restore("store home", fmt::format("{} is not written: store that place at the machine", g_name(code)));
-  notes_.once("store home", line_,
-              fmt::format("{} stores the present place, X{:.10g} Y{:.10g} Z{:.10g} mm from the sheet's zero",
-                          g_name(code), at_[X], at_[Y], at_[Z]));
+  notes_.once("store home", line_, g_name(code) + " stores the present place, {} from the sheet's zero",
+              Vec3{at_[X], at_[Y], at_[Z]});
 }
 
 /// G28 and G30: a rapid through the given point, then the named axes (all when none is named) go home.
@@ -357,9 +350,7 @@ void Interpreter::go_home(const Block& block, int code) {
       placed_ |= known ? 1u << axis : 0u;
     }
   if (!known)
-    notes_.once("home", line_,
-                fmt::format("{}: home is not given and is taken as X{:.10g} Y{:.10g} Z{:.10g} mm",
-                            g_name(code), options_.start_mm.x, options_.start_mm.y, options_.start_mm.z));
+    notes_.once("home", line_, g_name(code) + ": home is not given and is taken as {}", options_.start_mm);
   if (named != 0 && named != kAxisLetters)
     notes_.once("home axes", line_, fmt::format("{}: only the axes named go home", g_name(code)));
   go(MoveKind::rapid, home, 0);

@@ -1,5 +1,7 @@
 #include "sim/results/checks_json.hpp"
 
+#include "sim/results/values_json.hpp"
+
 namespace snagmap {
 namespace {
 
@@ -41,22 +43,30 @@ Json fit(const PocketFit& one) {
 
 } // namespace
 
-Json json_of(const JobChecks& checks) {
+Json json_of(const JobChecks& checks, const Sentences* say) {
   Json stops = Json::array(), events = Json::array(), strands = Json::array(), pieces = Json::array(),
        holds = Json::array(), fits = Json::array();
   const RiskTimeline& timeline = checks.timeline;
-  for (const RiskStop& stop : timeline.stops)
-    stops.push_back({{"line", stop.line},
-                     {"time_s", stop.time_s},
-                     {"lifted", stop.lifted},
-                     {"of_the_program", stop.given},
-                     {"tip_mm", place(stop.tip_mm)},
-                     {"where", stop_place(stop)},
-                     {"do", stop_steps(timeline, stop)},
-                     {"events", stop.events}});
+  for (const RiskStop& stop : timeline.stops) {
+    Json json{{"line", stop.line},
+              {"time_s", stop.time_s},
+              {"lifted", stop.lifted},
+              {"of_the_program", stop.given},
+              {"tip_mm", place(stop.tip_mm)}};
+    if (say)
+      json["where"] = say->place(stop), json["do"] = say->steps(timeline, stop);
+    json["events"] = stop.events;
+    stops.push_back(std::move(json));
+  }
   for (const RiskEvent& event : timeline.events) {
-    Json json{{"kind", to_text(event.kind)},       {"line", event.line},   {"time_s", event.time_s},
-              {"place_mm", place(event.place_mm)}, {"words", event.words}, {"see_to_s", nullptr}};
+    Json json{{"kind", to_text(event.kind())},
+              {"line", event.line},
+              {"time_s", event.time_s},
+              {"place_mm", place(event.place_mm)},
+              {"values", values_of(event.what)}};
+    if (say)
+      json["words"] = say->words(event.what);
+    json["see_to_s"] = nullptr;
     if (event.see_to)
       json["see_to_s"] = {{"from", event.see_to->from_s}, {"by", event.see_to->by_s}};
     events.push_back(std::move(json));
@@ -75,7 +85,7 @@ Json json_of(const JobChecks& checks) {
     fits.push_back(fit(one));
   return {{"stop_limits", {{"strand_mm", timeline.limits.strand_mm}, {"within_s", timeline.limits.within_s}}},
           {"stops", stops},
-          {"stops_caution", stop_caution()},
+          {"stops_caution", say ? Json(say->stops_caution()) : Json(nullptr)},
           {"seen_at_end", timeline.at_end},
           {"events", events},
           {"strands",

@@ -18,6 +18,11 @@ double number(const Json& json) {
   return json.is_null() ? std::numeric_limits<double>::quiet_NaN() : json.get<double>();
 }
 
+/// Sentences; a result written without them has none.
+std::vector<std::string> texts(const Json& from, const char* key) {
+  return from.value(key, std::vector<std::string>{});
+}
+
 Vec2 vec2(const Json& json) {
   return {json.at(0).get<double>(), json.at(1).get<double>()};
 }
@@ -78,7 +83,6 @@ Spot spot(const Json& from) {
   found.cutter = from.at("cutter"), found.a_mm = from.at("a_mm");
   found.feed_mm_min = from.at("feed_mm_min"), found.chip_mm = from.at("chip_mm"),
   found.samples = from.at("samples");
-  from.at("reasons").get_to(found.reasons);
   found.fe = fe(from.at("fe"));
 
   SnagQuestion& asked = found.question;
@@ -107,9 +111,17 @@ Spot spot(const Json& from) {
   return found;
 }
 
-Finding finding(const Json& from) {
-  Finding found;
-  found.kind = from.at("kind"), found.stops_job = from.at("stops_job"), found.words = from.at("words");
+FindingKind finding_kind_of(const std::string& text) {
+  for (int n = 0; n < kFindingKinds; ++n)
+    if (text == to_text(static_cast<FindingKind>(n)))
+      return static_cast<FindingKind>(n);
+  throw Json::other_error::create(501, "unknown kind of finding \"" + text + "\"", nullptr);
+}
+
+FindingRead finding(const Json& from) {
+  FindingRead found;
+  found.kind = finding_kind_of(from.at("kind"));
+  found.stops_job = from.at("stops_job"), found.words = from.value("words", "");
   if (!from.at("program_line").is_null())
     found.program_line = from.at("program_line");
   if (!from.at("time_s").is_null())
@@ -136,11 +148,10 @@ Result result(const Json& from) {
   for (const Json& one : from.at("webs"))
     read.webs.push_back(web(one));
   for (const Json& one : from.at("spots"))
-    read.spots.push_back(spot(one));
+    read.spots.push_back(spot(one)), read.reasons.push_back(texts(one, "reasons"));
   for (const Json& one : from.at("checks"))
     read.findings.push_back(finding(one));
-  from.at("notes").get_to(read.notes);
-  from.at("assumptions").get_to(read.assumptions);
+  read.notes = texts(from, "notes"), read.assumptions = texts(from, "assumptions");
   return read;
 }
 

@@ -5,6 +5,7 @@
 #include "sim/checks/job_checks.hpp"
 #include "sim/results/checks_json.hpp"
 #include "sim/results/run_json.hpp"
+#include "sim/results/values_json.hpp"
 #include "sim/text/csv.hpp"
 
 #include <cmath>
@@ -115,92 +116,115 @@ Json lean(const SnagAnswer& answer, double value_mm) {
   return answer.has_lean ? Json(value_mm) : Json(nullptr);
 }
 
-Json spot(const Spot& from) {
-  const SnagAnswer& answer = from.answer;
-  return {{"id", from.id},
-          {"web", from.web},
-          {"pass", from.pass},
-          {"place_mm", place(from.place_mm)},
-          {"tip_mm", place(from.tip_mm)},
-          {"normal", place(from.normal)},
-          {"program_line", from.program_line},
-          {"move", from.move},
-          {"move_share", from.move_share},
-          {"time_s", from.time_s},
-          {"cutter", from.cutter},
-          {"side", from.question.climb ? "climb" : "conventional"},
-          {"w_mm", from.question.web.w_mm},
-          {"h_mm", from.question.web.h_mm},
-          {"L_mm", from.question.web.length_mm()},
-          {"d1_mm", from.question.web.d1_mm},
-          {"d2_mm", from.question.web.d2_mm},
-          {"end1", to_text(from.question.web.end1)},
-          {"end2", to_text(from.question.web.end2)},
-          {"fill", from.question.web.fill},
-          {"a_mm", from.a_mm},
-          {"contact_low_mm", from.question.contact.low_mm},
-          {"contact_high_mm", from.question.contact.high_mm},
-          {"gap_mm", from.question.gap_mm},
-          {"gamma", answer.gamma},
-          {"gamma_residual", answer.gamma_residual},
-          {"lean_residual_mm", answer.residual},
-          {"s", answer.s},
-          {"s_low", answer.s_low},
-          {"s_high", answer.s_high},
-          {"s_touch", answer.s_touch},
-          {"lean_mm", lean(answer, answer.lean_mm)},
-          {"lean_low_mm", lean(answer, answer.lean_low_mm)},
-          {"lean_high_mm", lean(answer, answer.lean_high_mm)},
-          {"u_max_mm", lean(answer, answer.u_max_mm)},
-          {"neck_rubs", answer.neck_rubs},
-          {"clamped", answer.clamped},
-          {"level", to_text(from.level())},
-          {"open", answer.open},
-          {"mode", answer.mode},
-          {"root_load_ratio", answer.root_load_ratio},
-          {"feed_mm_min", from.feed_mm_min},
-          {"chip_mm", from.chip_mm},
-          {"samples", from.samples},
-          {"reasons", from.reasons},
-          {"fe", fe(from.fe)}};
-}
-
-Json advice(const std::vector<Advice>& list) {
+template <class Said> Json values(const std::vector<Said>& list) {
   Json all = Json::array();
-  for (const Advice& one : list)
-    all.push_back(
-        {{"lever", one.lever},
-         {"words", one.words},
-         {"effort", to_text(one.effort)},
-         {"answered", one.answered},
-         {"cleared", one.cleared},
-         {"lost", one.lost},
-         {"webs_cleared", one.webs.gone.size()},
-         {"webs_anew", one.webs.fresh.size()},
-         {"webs_harder", one.webs.harder.size()},
-         {"long_runs_cleared", one.runs_cleared},
-         {"added_s", one.added_s},
-         {"webs_snagging_after", one.after.webs_snagging},
-         {"worst_s_after", one.after.worst_s},
-         {"webs_snagging_after_fe", one.confirmed ? Json(one.confirmed->webs_snagging) : Json(nullptr)},
-         {"worst_s_after_fe", one.confirmed ? Json(one.confirmed->worst_s) : Json(nullptr)},
-         {"program", one.program_file.empty() ? Json(nullptr) : Json(one.program_file)},
-         {"better", one.better},
-         {"worse", one.worse}});
+  for (const Said& one : list)
+    all.push_back(value_json(one));
+  return all;
+}
+template <class Said> Json sentences(const std::vector<Said>& list, const Sentences& say) {
+  Json all = Json::array();
+  for (const Said& one : list)
+    all.push_back(say.words(one));
   return all;
 }
 
-Json advice(const std::shared_ptr<const AdviceList>& list) {
+Json spot(const Spot& from, const Sentences* say) {
+  const SnagAnswer& answer = from.answer;
+  Json json{{"id", from.id},
+            {"web", from.web},
+            {"pass", from.pass},
+            {"place_mm", place(from.place_mm)},
+            {"tip_mm", place(from.tip_mm)},
+            {"normal", place(from.normal)},
+            {"program_line", from.program_line},
+            {"move", from.move},
+            {"move_share", from.move_share},
+            {"time_s", from.time_s},
+            {"cutter", from.cutter},
+            {"side", from.question.climb ? "climb" : "conventional"},
+            {"w_mm", from.question.web.w_mm},
+            {"h_mm", from.question.web.h_mm},
+            {"L_mm", from.question.web.length_mm()},
+            {"d1_mm", from.question.web.d1_mm},
+            {"d2_mm", from.question.web.d2_mm},
+            {"end1", to_text(from.question.web.end1)},
+            {"end2", to_text(from.question.web.end2)},
+            {"fill", from.question.web.fill},
+            {"a_mm", from.a_mm},
+            {"contact_low_mm", from.question.contact.low_mm},
+            {"contact_high_mm", from.question.contact.high_mm},
+            {"gap_mm", from.question.gap_mm},
+            {"gamma", answer.gamma},
+            {"gamma_residual", answer.gamma_residual},
+            {"lean_residual_mm", answer.residual},
+            {"s", answer.s},
+            {"s_low", answer.s_low},
+            {"s_high", answer.s_high},
+            {"s_touch", answer.s_touch},
+            {"lean_mm", lean(answer, answer.lean_mm)},
+            {"lean_low_mm", lean(answer, answer.lean_low_mm)},
+            {"lean_high_mm", lean(answer, answer.lean_high_mm)},
+            {"u_max_mm", lean(answer, answer.u_max_mm)},
+            {"neck_rubs", answer.neck_rubs},
+            {"clamped", answer.clamped},
+            {"level", to_text(from.level())},
+            {"open", answer.open},
+            {"mode", answer.mode},
+            {"root_load_ratio", answer.root_load_ratio},
+            {"feed_mm_min", from.feed_mm_min},
+            {"chip_mm", from.chip_mm},
+            {"samples", from.samples},
+            {"reason_values", values(from.reasons)},
+            {"fe", fe(from.fe)}};
+  if (say)
+    json["reasons"] = sentences(from.reasons, *say);
+  return json;
+}
+
+Json advice(const std::vector<Advice>& list, const Sentences* say) {
+  Json all = Json::array();
+  for (const Advice& one : list) {
+    Json json{{"lever", to_text(kind_of(one.lever))},
+              {"values", values_of(one.lever)},
+              {"effort", to_text(one.effort)},
+              {"answered", one.answered},
+              {"cleared", one.cleared},
+              {"lost", one.lost},
+              {"webs_cleared", one.webs.gone.size()},
+              {"webs_anew", one.webs.fresh.size()},
+              {"webs_harder", one.webs.harder.size()},
+              {"long_runs_cleared", one.runs_cleared},
+              {"added_s", one.added_s},
+              {"webs_snagging_after", one.after.webs_snagging},
+              {"worst_s_after", one.after.worst_s},
+              {"webs_snagging_after_fe", one.confirmed ? Json(one.confirmed->webs_snagging) : Json(nullptr)},
+              {"worst_s_after_fe", one.confirmed ? Json(one.confirmed->worst_s) : Json(nullptr)},
+              {"program", one.program_file.empty() ? Json(nullptr) : Json(one.program_file)},
+              {"gains", values(one.better)},
+              {"costs", values(one.worse)}};
+    if (say)
+      json["words"] = say->words(one.lever), json["better"] = sentences(one.better, *say),
+      json["worse"] = sentences(one.worse, *say);
+    all.push_back(std::move(json));
+  }
+  return all;
+}
+
+Json advice(const std::shared_ptr<const AdviceList>& list, const Sentences* say) {
   if (!list)
     return nullptr;
-  return {{"clean", list->clean},
-          {"webs_snagging_before", list->before.webs_snagging},
-          {"worst_s_before", list->before.worst_s},
-          {"ranked", advice(list->ranked)},
-          {"trades", advice(list->trades)},
-          {"no_help", advice(list->no_help)},
-          {"not_answered", advice(list->not_answered)},
-          {"not_tried", list->not_tried}};
+  Json json{{"clean", list->clean},
+            {"webs_snagging_before", list->before.webs_snagging},
+            {"worst_s_before", list->before.worst_s},
+            {"ranked", advice(list->ranked, say)},
+            {"trades", advice(list->trades, say)},
+            {"no_help", advice(list->no_help, say)},
+            {"not_answered", advice(list->not_answered, say)},
+            {"left_out", values(list->not_tried)}};
+  if (say)
+    json["not_tried"] = sentences(list->not_tried, *say);
+  return json;
 }
 
 /// JSON escapes C0 only (RFC 8259); DEL and C1, which a terminal obeys, can be escaped as well: no data is
@@ -245,41 +269,47 @@ std::string text_of(const Json& json) {
 
 } // namespace
 
-std::string result_json(const Preview& preview) {
+std::string result_json(const Preview& preview, const Sentences* say) {
   Json webs = Json::array(), spots = Json::array(), checks = Json::array(), levels;
   for (const WebFound& one : preview.webs)
     webs.push_back(web(one));
   for (const Spot& one : preview.spots)
-    spots.push_back(spot(one));
-  for (const Finding& one : preview.findings)
-    checks.push_back({{"kind", one.kind},
+    spots.push_back(spot(one, say));
+  for (const Finding& one : preview.findings) {
+    checks.push_back({{"kind", to_text(one.kind())},
                       {"stops_job", one.stops_job},
                       {"program_line", one.program_line > 0 ? Json(one.program_line) : Json(nullptr)},
                       {"time_s", one.time_s ? Json(*one.time_s) : Json(nullptr)},
                       {"place_mm", one.place_mm ? place(*one.place_mm) : Json(nullptr)},
-                      {"words", one.words}});
+                      {"values", values_of(one.what)}});
+    if (say)
+      checks.back()["words"] = say->words(one.what);
+  }
   const std::array<int, 4> count = spots_by_level(preview.spots);
   for (std::size_t i = 0; i < count.size(); ++i)
     levels[to_text(static_cast<Level>(i))] = count[i];
   const Scene& from = preview.scene;
   const double widest = from.cutters.empty() ? 0 : from.cutters.front().diameter_mm;
-  return text_of({{"schema", kResultSchema},
-                  {"snagmap_version", SNAGMAP_VERSION},
-                  {"scene", scene(from)},
-                  {"voxel_mm", preview.record ? preview.record->voxel_mm() : from.voxel_mm},
-                  {"sample_mm", from.sample_mm > 0 ? from.sample_mm : widest / 4},
-                  {"moves", preview.path.moves.size()},
-                  {"time_s", preview.motion.total_s()},
-                  {"run", preview.checks ? run_json(preview.checks->run) : Json(nullptr)},
-                  {"samples", preview.sample_count},
-                  {"spots_by_level", levels},
-                  {"spots", spots},
-                  {"webs", webs},
-                  {"checks", checks},
-                  {"whole_job", preview.checks ? json_of(*preview.checks) : Json(nullptr)},
-                  {"advice", advice(preview.advice)},
-                  {"notes", preview.notes},
-                  {"assumptions", preview.assumptions}});
+  Json all{{"schema", kResultSchema},
+           {"snagmap_version", SNAGMAP_VERSION},
+           {"scene", scene(from)},
+           {"voxel_mm", preview.record ? preview.record->voxel_mm() : from.voxel_mm},
+           {"sample_mm", from.sample_mm > 0 ? from.sample_mm : widest / 4},
+           {"moves", preview.path.moves.size()},
+           {"time_s", preview.motion.total_s()},
+           {"run", preview.checks ? run_json(preview.checks->run) : Json(nullptr)},
+           {"samples", preview.sample_count},
+           {"spots_by_level", levels},
+           {"spots", spots},
+           {"webs", webs},
+           {"checks", checks},
+           {"whole_job", preview.checks ? json_of(*preview.checks, say) : Json(nullptr)},
+           {"advice", advice(preview.advice, say)},
+           {"note_values", values(preview.notes)},
+           {"assumed", values(preview.assumptions)}};
+  if (say)
+    all["notes"] = sentences(preview.notes, *say), all["assumptions"] = sentences(preview.assumptions, *say);
+  return text_of(all);
 }
 
 std::string timing_json(const Preview& preview) {
@@ -301,7 +331,7 @@ std::string timing_json(const Preview& preview) {
                   {"eigenproblems", preview.eigenproblems}});
 }
 
-std::string spots_csv(const Preview& preview) {
+std::string spots_csv(const Preview& preview, const Sentences* say) {
   const auto number = [](double value, int digits) { return fmt::format("{:.{}f}", value, digits); };
   std::string text =
       csv_row({"id",      "web",          "pass",   "level", "open",        "s",       "s_low", "s_high",
@@ -311,8 +341,10 @@ std::string spots_csv(const Preview& preview) {
     const Web& its = one.question.web;
     const SnagAnswer& answer = one.answer;
     std::string reasons;
-    for (const std::string& reason : one.reasons)
-      reasons += (reasons.empty() ? "" : "; ") + reason;
+    for (const Reason& reason : one.reasons)
+      reasons += (reasons.empty() ? "" : "; ") +
+                 (say ? say->words(reason)
+                      : std::visit([](const auto& kept) { return std::string(to_text(kept.kind)); }, reason));
     text += csv_row({std::to_string(one.id),
                      std::to_string(one.web),
                      std::to_string(one.pass),

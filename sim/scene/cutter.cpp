@@ -92,13 +92,15 @@ void lay_over(SceneTable& table, CutterCard& card) {
     card.own_profile = std::move(pieces);
 }
 
+constexpr double kShank_mm = 10; // between neck and nut, where nothing is given
+
 void assume_missing(SceneTable& table, CutterCard& card) {
   const auto assume = [&](const char* key, double& value, double fallback, Dimension dimension,
-                          const char* why) {
+                          AssumedWhy why) {
     if (table.has(key))
       return;
     value = fallback;
-    table.assume(key, with_unit(fallback, dimension), why);
+    table.assume(key, {{fallback, dimension}}, std::move(why));
   };
   if (!table.has("name"))
     card.name = card.title = "own cutter";
@@ -108,17 +110,18 @@ void assume_missing(SceneTable& table, CutterCard& card) {
     table.missing("neck_length", "a neck needs both its diameter and its length");
   if (card.neck_length_mm > 0 && !table.has("neck_diameter"))
     table.missing("neck_diameter", "a neck needs both its diameter and its length");
-  assume("shank_diameter", card.shank_diameter_mm, card.diameter_mm, Dimension::length, "as the flutes");
-  assume("stick_out", card.stick_out_mm, card.flute_length_mm + card.neck_length_mm + 10, Dimension::length,
-         "flutes and neck and 10 mm of shank");
+  assume("shank_diameter", card.shank_diameter_mm, card.diameter_mm, Dimension::length,
+         why::Source{"as the flutes"});
+  assume("stick_out", card.stick_out_mm, card.flute_length_mm + card.neck_length_mm + kShank_mm,
+         Dimension::length, why::FlutesNeckAndShank{kShank_mm});
   card.flutes = table.has("flutes") ? card.flutes : table.whole_or("flutes", 1, 12, 2, "common practice");
-  assume("helix", card.helix_deg, 30, Dimension::angle, "common practice, up-cut");
-  assume("rake", card.rake_deg, 10, Dimension::angle, "a guess");
+  assume("helix", card.helix_deg, 30, Dimension::angle, why::Source{"common practice, up-cut"});
+  assume("rake", card.rake_deg, 10, Dimension::angle, why::Source{"a guess"});
   for (const char* key : {"nut_diameter", "holder_diameter"})
     if (!table.has(key))
       table.assume(key, "none", "not given: whether it meets foam is not looked at");
   assume("least_chip", card.least_chip_mm, card.least_chip_mm, Dimension::length,
-         "a tooth; thinner chips rub; common practice");
+         why::Source{"a tooth; thinner chips rub; common practice"});
 }
 
 /// Numbers that contradict one another, each named with both values.

@@ -100,9 +100,7 @@ std::optional<FoamCard> base_card(SceneTable& table) {
     table.fault("density", card.faults().front().what, card.faults().front().way_out);
     return {};
   }
-  table.reading().notes.push_back(
-      fmt::format("foam {} at {:g} kg/m3 is interpolated between cards, so its bands are wider",
-                  kKinds[*kind], *density));
+  table.reading().notes.push_back(note::FoamInterpolated{kKinds[*kind], *density});
   return *card;
 }
 
@@ -183,8 +181,10 @@ std::optional<FoamCard> foam_in_file(SceneReading& reading, const SceneValue& va
   SceneReading own = reading_of(*text, file.string());
   const std::optional<FoamCard> card = card_in(own);
   reading.faults.insert(reading.faults.end(), own.faults.begin(), own.faults.end());
-  for (const std::string& line : own.assumed)
-    reading.assumed.push_back(file.filename().string() + ": " + line);
+  for (Assumed one : own.assumed) {
+    one.file = file.filename().string();
+    reading.assumed.push_back(std::move(one));
+  }
   reading.notes.insert(reading.notes.end(), own.notes.begin(), own.notes.end());
   return card;
 }

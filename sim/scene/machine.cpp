@@ -7,6 +7,19 @@
 #include <fmt/format.h>
 
 namespace snagmap {
+
+const char* to_text(HoldDownKind kind) {
+  switch (kind) {
+  case HoldDownKind::none_given:
+    return "none";
+  case HoldDownKind::tape:
+    return "tape";
+  case HoldDownKind::vacuum:
+    return "vacuum";
+  }
+  return "";
+}
+
 namespace {
 
 using Kind = SceneValue::Kind;
@@ -28,32 +41,46 @@ void per_axis(SceneTable& table, const char* key, Range range, std::array<double
 /// a spindle or a person takes hangs on the workshop, whatever the card says.
 void assume_of_card(SceneTable& table, const MachineCard& card, bool card_given) {
   const std::string of = "of the card \"" + card.name + '"';
-  const auto assume = [&](const char* key, const std::string& value) {
+  const auto assume_all = [&](const char* key, std::vector<Amount> amounts) {
     if (table.has(key))
       return;
     if (card_given)
       table.quiet({key});
     else
-      table.assume(key, value, of);
+      table.assume(key, std::move(amounts), why::Source{of});
+  };
+  const auto assume_word = [&](const char* key, const std::string& word) {
+    if (table.has(key))
+      return;
+    if (card_given)
+      table.quiet({key});
+    else
+      table.assume(key, word, of);
+  };
+  const auto assume = [&](const char* key, double value, Dimension dimension) {
+    assume_all(key, {{value, dimension}});
   };
   const auto axes = [](const std::array<double, 3>& of_axis, Dimension dimension) {
-    const std::string x = with_unit(of_axis[0], dimension);
-    return of_axis[0] == of_axis[1] && of_axis[1] == of_axis[2]
-               ? x
-               : fmt::format("{}, {}, {}", x, with_unit(of_axis[1], dimension),
-                             with_unit(of_axis[2], dimension));
+    std::vector<Amount> amounts{{of_axis[0], dimension}};
+    if (of_axis[0] != of_axis[1] || of_axis[1] != of_axis[2])
+      amounts.push_back({of_axis[1], dimension}), amounts.push_back({of_axis[2], dimension});
+    return amounts;
   };
-  assume("feed", axes(card.feed_mm_min, Dimension::speed));
-  assume("rapid", axes(card.rapid_mm_min, Dimension::speed));
-  assume("acceleration", axes(card.acceleration_mm_s2, Dimension::acceleration));
-  assume("jerk",
-         card.jerk_mm_s3 == std::array<double, 3>{} ? "no limit" : axes(card.jerk_mm_s3, Dimension::jerk));
-  assume("corner_deviation", with_unit(card.corner_deviation_mm, Dimension::length));
-  assume("spindle", fmt::format("{:g} to {:g} rpm", card.spindle_min_rpm, card.spindle_max_rpm));
+  assume_all("feed", axes(card.feed_mm_min, Dimension::speed));
+  assume_all("rapid", axes(card.rapid_mm_min, Dimension::speed));
+  assume_all("acceleration", axes(card.acceleration_mm_s2, Dimension::acceleration));
+  if (card.jerk_mm_s3 == std::array<double, 3>{})
+    assume_word("jerk", "no limit");
+  else
+    assume_all("jerk", axes(card.jerk_mm_s3, Dimension::jerk));
+  assume("corner_deviation", card.corner_deviation_mm, Dimension::length);
+  assume_word("spindle", fmt::format("{:g} to {:g} rpm", card.spindle_min_rpm, card.spindle_max_rpm));
   if (!table.has("spindle_run_up"))
-    table.assume("spindle_run_up", with_unit(card.spindle_run_up_s, Dimension::time), of + "; time yours");
+    table.assume("spindle_run_up", {{card.spindle_run_up_s, Dimension::time}},
+                 why::Source{of + "; time yours"});
   if (!table.has("tool_change"))
-    table.assume("tool_change", with_unit(card.tool_change_s, Dimension::time), of + "; by hand; time yours");
+    table.assume("tool_change", {{card.tool_change_s, Dimension::time}},
+                 why::Source{of + "; by hand; time yours"});
 }
 
 /// The section as a table; a fault and nothing when it is something else.
@@ -113,7 +140,8 @@ HoldDown read_hold_down(SceneReading& reading, const SceneValue* value) {
   HoldDown hold;
   const SceneValue* given = section(reading, value, "hold_down");
   if (!given) {
-    reading.assumed.push_back("[hold_down] = none (not given: nothing is said about hold-down)");
+    reading.assumed.push_back(
+        {"", "[hold_down]", "", "none", {}, why::Source{"not given: nothing is said about hold-down"}});
     return hold;
   }
   SceneTable table(reading, *given, "[hold_down]");
@@ -134,8 +162,8 @@ HoldDown read_hold_down(SceneReading& reading, const SceneValue* value) {
     if (own)
       return Banded{*own, *own, *own, "the scene", false};
     if (hold.kind == HoldDownKind::tape)
-      table.assume(key, with_unit(design, range.dimension),
-                   "a guess good to a factor 2, for clean polyethylene; half for polyurethane");
+      table.assume(key, {{design, range.dimension}},
+                   why::Source{"a guess good to a factor 2, for clean polyethylene; half for polyurethane"});
     else
       table.quiet({key});
     return Banded{design, design / 2, design * 2,
@@ -166,7 +194,8 @@ Collet read_collet(SceneReading& reading, const SceneValue* value) {
   Collet collet;
   const SceneValue* given = section(reading, value, "collet");
   if (!given) {
-    reading.assumed.push_back("[collet] = none (not given: the shank fit is not checked)");
+    reading.assumed.push_back(
+        {"", "[collet]", "", "none", {}, why::Source{"not given: the shank fit is not checked"}});
     return collet;
   }
   SceneTable table(reading, *given, "[collet]");

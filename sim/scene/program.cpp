@@ -86,7 +86,8 @@ void read_program_section(SceneTable& top, Scene& scene) {
     scene.start_mm = *start;
   scene.start_given = table.has("start");
   if (!scene.start_given)
-    table.assume("start", "0 mm, 0 mm, 20 mm", "where the tip stands before the first move");
+    table.assume("start", {{0, Dimension::length}, {0, Dimension::length}, {20, Dimension::length}},
+                 why::Source{"where the tip stands before the first move"});
   scene.block_delete = table.flag_or("block_delete", false, "lines beginning with / are run");
   // Without these the reader takes the start place, refuses what it cannot know, and notes it where it
   // matters.

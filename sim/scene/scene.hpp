@@ -9,6 +9,8 @@
 #include "models/vec.hpp"
 #include "sim/program/program.hpp"
 #include "sim/stock/shape.hpp"
+#include "sim/text/assumed.hpp"
+#include "sim/text/note.hpp"
 
 #include <array>
 #include <cstdint>
@@ -30,6 +32,7 @@ struct Layer {
 };
 
 enum class HoldDownKind { none_given, tape, vacuum };
+const char* to_text(HoldDownKind kind);
 struct HoldDown {
   HoldDownKind kind = HoldDownKind::none_given;
   double tape_area_share = 1;          ///< of the sheet's footprint
@@ -96,8 +99,8 @@ struct Scene {
   double tolerance_mm = 0.5; ///< plan tolerance of the part; lean accepted by `firm`
   double sample_mm = 0;      ///< spacing of samples; 0: a quarter of the cutter's diameter
   bool show_inch = false, units_given = false;
-  std::vector<std::string> assumed; ///< "key = value (why)": every default that was used
-  std::vector<std::string> notes;
+  std::vector<Assumed> assumed; ///< every default that was used
+  std::vector<Note> notes;
   std::string text; ///< the scene as read
   /// Foam at a height; the web's modulus comes from here.
   const FoamCard& foam_at(double z_mm) const;

@@ -124,13 +124,22 @@ std::optional<Box3> feed_extents(const Path& path) {
 
 namespace {
 
-/// The assumption about `key`, made anew now that more is known.
-void assume_again(Scene& scene, const std::string& key, const std::string& value_and_why) {
-  scene.assumed.erase(
-      std::remove_if(scene.assumed.begin(), scene.assumed.end(),
-                     [&](const std::string& line) { return line.rfind(key + " = ", 0) == 0; }),
-      scene.assumed.end());
-  scene.assumed.push_back(key + " = " + value_and_why);
+std::vector<Amount> lengths(std::initializer_list<double> values_mm) {
+  std::vector<Amount> amounts;
+  for (const double mm : values_mm)
+    amounts.push_back({mm, Dimension::length});
+  return amounts;
+}
+
+/// The assumption about a key, made anew now that more is known.
+void assume_again(Scene& scene, Assumed assumed) {
+  scene.assumed.erase(std::remove_if(scene.assumed.begin(), scene.assumed.end(),
+                                     [&](const Assumed& one) {
+                                       return one.file.empty() && one.table == assumed.table &&
+                                              one.key == assumed.key;
+                                     }),
+                      scene.assumed.end());
+  scene.assumed.push_back(std::move(assumed));
 }
 
 /// Sizes that differ by about 25.4 either way: one of the two was meant in the other unit.
@@ -144,15 +153,9 @@ void note_unit_mix_up(Scene& scene, const Box3& cut) {
   // 14 to 26 the other.
   const double ratio = sheet / program;
   if (ratio > 25 && ratio < 46)
-    scene.notes.push_back(
-        fmt::format("the sheet is {:.1f} times as large as the program's extents ({:.1f} mm): is the "
-                    "program in inch (G20), or the sheet's size in the wrong unit?",
-                    ratio, program));
+    scene.notes.push_back(note::SheetLarger{ratio, program});
   if (ratio > 1 / 26.0 && ratio < 1 / 14.0)
-    scene.notes.push_back(
-        fmt::format("the program's extents ({:.1f} mm) are {:.1f} times as large as the sheet: is the "
-                    "program in mm (G21), or the sheet's size in the wrong unit?",
-                    program, 1 / ratio));
+    scene.notes.push_back(note::ProgramLarger{1 / ratio, program});
 }
 
 } // namespace
@@ -219,10 +222,9 @@ void settle_sheet(Scene& scene, const Path& path) {
   if (!scene.units_given)
     scene.show_inch = path.inch;
   if (path.touch_off_line > 0)
-    assume_again(scene, "[program] start",
-                 fmt::format("{:g} mm, {:g} mm, {:g} mm (line {} says where the tip stands, as touched off; "
-                             "a start in the scene wins over it)",
-                             path.start_mm.x, path.start_mm.y, path.start_mm.z, path.touch_off_line));
+    assume_again(scene,
+                 {"", "[program]", "start", "", lengths({path.start_mm.x, path.start_mm.y, path.start_mm.z}),
+                  why::TouchedOff{path.touch_off_line}});
   const std::optional<Box3> cut = feed_extents(path);
   if (!cut)
     return;
@@ -230,8 +232,7 @@ void settle_sheet(Scene& scene, const Path& path) {
     const double thickness = std::max(0.0, -cut->low.z) + kGuessedFloor_mm;
     place_z(scene, thickness);
     scene.assumed.push_back(
-        fmt::format("[sheet] thickness = {:g} mm (the program's deepest cut and {:g} mm of floor)", thickness,
-                    kGuessedFloor_mm));
+        {"", "[sheet]", "thickness", "", lengths({thickness}), why::DeepestCutAndFloor{kGuessedFloor_mm}});
   }
   if (scene.sheet_given) {
     note_unit_mix_up(scene, *cut);
@@ -243,17 +244,13 @@ void settle_sheet(Scene& scene, const Path& path) {
   const double border = radius + kGoesOn_mm;
   scene.sheet.low.x = cut->low.x - border, scene.sheet.low.y = cut->low.y - border;
   scene.sheet.high.x = cut->high.x + border, scene.sheet.high.y = cut->high.y + border;
-  scene.assumed.push_back(fmt::format(
-      "[sheet] size = {:g} mm x {:g} mm (the program's extents, the cutter's radius and {:g} mm all "
-      "round: judged as if the sheet went on)",
-      scene.sheet.high.x - scene.sheet.low.x, scene.sheet.high.y - scene.sheet.low.y, kGoesOn_mm));
   scene.assumed.push_back(
-      fmt::format("[sheet] zero = {:g} mm, {:g} mm (from the lower left corner of that size)",
-                  -scene.sheet.low.x, -scene.sheet.low.y));
-  scene.notes.push_back(
-      "the sheet's size is not given: its border is assumed, and foam beside it is judged as if "
-      "the sheet went on. Thin foam between a cut and the real edge is not seen: give size in "
-      "[sheet]");
+      {"", "[sheet]", "size", "",
+       lengths({scene.sheet.high.x - scene.sheet.low.x, scene.sheet.high.y - scene.sheet.low.y}),
+       why::ExtentsAndBorder{kGoesOn_mm}});
+  scene.assumed.push_back({"", "[sheet]", "zero", "", lengths({-scene.sheet.low.x, -scene.sheet.low.y}),
+                           why::Source{"from the lower left corner of that size"}});
+  scene.notes.push_back(note::BorderAssumed{});
 }
 
 const FoamCard& Scene::foam_at(double z_mm) const {

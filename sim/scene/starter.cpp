@@ -74,7 +74,8 @@ Outcome<Scene> scene_of_program(const std::string& program_file, const std::stri
       parse_scene(fmt::format("program = {}\nfoam = {}\n{}", toml_text(program_file), toml_text(card), tools),
                   program_file, "");
   if (scene && card != foam)
-    scene->assumed.push_back(fmt::format("foam = \"{}\" (the softest card of the kind {})", card, foam));
+    scene->assumed.push_back(
+        {"", "", "foam", '"' + card + '"', {}, why::Source{"the softest card of the kind " + foam}});
   return scene;
 }
 

@@ -191,7 +191,7 @@ std::optional<std::size_t> SceneTable::choice(const std::string& key, const std:
 double SceneTable::quantity_or(const std::string& key, Range range, double fallback, const std::string& why) {
   if (has(key))
     return quantity(key, range).value_or(fallback);
-  assume(key, with_unit(fallback, range.dimension), why);
+  assume(key, {{fallback, range.dimension}}, why::Source{why});
   return fallback;
 }
 
@@ -221,10 +221,14 @@ void SceneTable::quiet(const std::vector<std::string>& keys) {
   said_.insert(said_.end(), keys.begin(), keys.end());
 }
 
-void SceneTable::assume(const std::string& key, const std::string& value, const std::string& why) {
+void SceneTable::assume(const std::string& key, const std::string& word, const std::string& source) {
   said_.push_back(key);
-  std::string place = name_.empty() ? "" : name_ + " ";
-  reading_.assumed.push_back(fmt::format("{}{} = {} ({})", place, key, value, why));
+  reading_.assumed.push_back({"", name_, key, word, {}, why::Source{source}});
+}
+
+void SceneTable::assume(const std::string& key, std::vector<Amount> amounts, AssumedWhy why) {
+  said_.push_back(key);
+  reading_.assumed.push_back({"", name_, key, "", std::move(amounts), std::move(why)});
 }
 
 void SceneTable::fault(const std::string& key, std::string what, std::string way_out) {

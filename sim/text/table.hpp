@@ -3,6 +3,8 @@
 
 #include "models/fault.hpp"
 #include "models/quantity.hpp"
+#include "sim/text/assumed.hpp"
+#include "sim/text/note.hpp"
 #include "sim/text/toml.hpp"
 
 #include <array>
@@ -17,7 +19,8 @@ namespace snagmap {
 struct SceneReading {
   std::string file, folder, text;
   std::vector<Fault> faults;
-  std::vector<std::string> assumed, notes;
+  std::vector<Assumed> assumed;
+  std::vector<Note> notes;
 
   void fault(const SceneValue& at, std::string what, std::string way_out);
   void fault_at_key(const SceneValue& at, std::string what, std::string way_out);
@@ -54,7 +57,7 @@ public:
   std::optional<std::vector<std::string>> texts(const std::string& key);
   /// Index of the word in `words`.
   std::optional<std::size_t> choice(const std::string& key, const std::vector<std::string>& words);
-  /// The value, or `fallback` with "name.key = fallback (why)" noted as assumed.
+  /// The value, or `fallback`, noted as assumed with its reason.
   double quantity_or(const std::string& key, Range range, double fallback, const std::string& why);
   int whole_or(const std::string& key, int low, int high, int fallback, const std::string& why);
   bool flag_or(const std::string& key, bool fallback, const std::string& why);
@@ -65,7 +68,8 @@ public:
   /// Keys that assume nothing when they are left out: no number hangs on them, another key stands for them,
   /// or a note says it where it matters. Every other key that is left out must be assumed or missing.
   void quiet(const std::vector<std::string>& keys);
-  void assume(const std::string& key, const std::string& value, const std::string& why);
+  void assume(const std::string& key, const std::string& word, const std::string& source);
+  void assume(const std::string& key, std::vector<Amount> amounts, AssumedWhy why);
   void fault(const std::string& key, std::string what,
              std::string way_out);                                  ///< at the key's value, or the table
   void missing(const std::string& key, const std::string& way_out); ///< becomes a fault in finish()

@@ -251,11 +251,9 @@ Outcome<Coupon> plan_coupon(const Preview& job,
   c.rpm = std::abs(move.spindle_rpm) > 0 ? std::abs(move.spindle_rpm) : kDefaultRpm;
   c.anticlockwise = move.spindle_rpm < 0;
   c.conventional = !worst.question.climb;
-  c.worst = fmt::format("program line {}: {:.2f} mm thick, {:.2f} mm high, {:.0f} mm long, S {}",
-                        worst.program_line, worst.question.web.w_mm, worst.question.web.h_mm,
-                        worst.question.web.length_mm(), snag_text(worst.s()));
-  if (worst.answer.s_low <= 100)
-    c.worst += fmt::format(" ({} to {})", snag_text(worst.answer.s_low), snag_text(worst.answer.s_high));
+  c.worst = {
+      worst.program_line, worst.question.web.w_mm, worst.question.web.h_mm, worst.question.web.length_mm(),
+      worst.s(),          worst.answer.s_low,      worst.answer.s_high};
   c.piece.foam = foam;
   for (const CutterCard& cutter : c.scene.cutters)
     c.piece.cutters.push_back({cutter.name, cutter.diameter_mm, cutter.flute_length_mm});
@@ -309,18 +307,14 @@ Outcome<Coupon> plan_coupon(const Preview& job,
     c.piece.walls.push_back(wall.piece);
     gammas.push_back(gamma_of(c.piece, wall.piece));
     if (!wall.solid)
-      c.notes.push_back(fmt::format(
-          "wall {} is not solved by finite elements: its S is the formula's, high by 1.1 to 2 with ends held",
-          wall.piece.number));
+      c.notes.push_back(NotSolvedIn3d{wall.piece.number});
   }
   c.narrowing = expected_narrowing(gammas, {foam.lambda.low, foam.lambda.high});
   for (std::size_t cutter = 0; cutter < c.scene.cutters.size(); ++cutter)
     if (!edge_inside(c, static_cast<int>(cutter)))
-      c.notes.push_back(
-          fmt::format("the predicted edge of {} lies outside its walls", c.scene.cutters[cutter].name));
+      c.notes.push_back(EdgeOutside{c.scene.cutters[cutter].name});
   if (c.time_s > kCouponTime_s)
-    c.notes.push_back(
-        fmt::format("at the job's own feed the piece takes {:.0f} minutes, more than ten", c.time_s / 60));
+    c.notes.push_back(TakesLong{c.time_s / 60});
   return c;
 }
 

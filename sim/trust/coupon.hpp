@@ -6,6 +6,7 @@
 
 #include <functional>
 #include <string>
+#include <variant>
 #include <vector>
 
 namespace snagmap {
@@ -41,6 +42,25 @@ struct CouponRun {
   int cutter = 0;
 };
 
+/// The job's worst web.
+struct CouponWorst {
+  std::int32_t program_line = 0;
+  double w_mm = 0, h_mm = 0, length_mm = 0;
+  double s = 0, s_low = 0, s_high = 0;
+};
+
+/// What a user should know of the plan. Sentences are made in viz/words.
+struct NotSolvedIn3d {
+  int wall;
+};
+struct EdgeOutside { ///< the predicted edge lies outside the cutter's walls
+  std::string cutter;
+};
+struct TakesLong {
+  double minutes;
+};
+using CouponNote = std::variant<NotSolvedIn3d, EdgeOutside, TakesLong>;
+
 struct Coupon {
   Scene scene; ///< of the test piece; its program is scene.program_text
   std::vector<CouponRow> rows;
@@ -52,8 +72,8 @@ struct Coupon {
   double narrowing = 1;       ///< expected width of the band after over before, as logarithms
   bool anticlockwise = false; ///< the job's spindle runs backward (M4)
   bool conventional = true;   ///< walls are cut on the side that drew the job's worst web
-  std::string worst;          ///< the job's worst web, in words
-  std::vector<std::string> notes;
+  CouponWorst worst;
+  std::vector<CouponNote> notes;
 };
 
 /// Plans the piece, previews it, has its walls solved by finite elements, and where the formula and they

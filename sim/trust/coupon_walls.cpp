@@ -15,8 +15,9 @@ double width_for(const TestPiece& piece, PieceWall wall, const SolidShare& share
     wall.w_mm = w, wall.gamma = 0;
     return share(w) * gamma_of(piece, wall);
   };
-  const Crossing at = crossing(kThinnest_cells * piece.foam.cell_mm.nominal, kThickest_mm,
-                               [&](double w) { return value(w) > wanted; }, 1e-6);
+  const Crossing at = crossing(
+      kThinnest_cells * piece.foam.cell_mm.nominal, kThickest_mm, [&](double w) { return value(w) > wanted; },
+      1e-6);
   return at.found ? std::round(20 * at.middle()) / 20 : 0; // to 0.05 mm
 }
 

@@ -132,9 +132,8 @@ inline std::string broken_preview(const std::string& bytes) {
       return "a sample that is no number";
   for (const Finding& finding : found->findings)
     if ((finding.time_s && !finite(*finding.time_s)) ||
-        (finding.place_mm && !finite(finding.place_mm->x, finding.place_mm->y, finding.place_mm->z)) ||
-        finding.words.empty() || finding.words.find("nan") != std::string::npos)
-      return "a finding without a place: " + finding.words;
+        (finding.place_mm && !finite(finding.place_mm->x, finding.place_mm->y, finding.place_mm->z)))
+      return std::string("a finding without a place: ") + to_text(finding.kind()); // its values: result.json
   double removed_mm3 = 0;
   for (const double one : found->record->removed_mm3()) {
     if (!finite(one) || one < 0)

@@ -15,7 +15,8 @@ TEST(Crossing, EndsAtTwoNeighbouringNumbers) {
 
 TEST(Crossing, StopsWhereTheEndsAreCloseEnough) {
   int asked = 0;
-  const Crossing at = crossing(0, 1024, [&](double x) { return ++asked, x < 3.25; }, 1);
+  const Crossing at = crossing(
+      0, 1024, [&](double x) { return ++asked, x < 3.25; }, 1);
   EXPECT_LE(at.high - at.low, 1);
   EXPECT_TRUE(at.low < 3.25 && at.high >= 3.25);
   EXPECT_EQ(asked, 2 + 10) << "1024 is 2^10";

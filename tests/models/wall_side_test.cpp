@@ -85,19 +85,21 @@ TEST(WallSide, KeenRakePullsTheWallBluntRakePushesIt) {
   EXPECT_NEAR(wall_pull(33 * kDeg, 0.117, true, kThick) / turns, -0.117 * 0.95 - 0.28, 0.0006 + 0.005);
 }
 
-TEST(WallSide, TheWordsNameTheWidthsAndTheReservation) {
+TEST(WallSide, WidthsAreThoseOfTheClosedForms) {
   CutterCard cutter = *find_cutter("flat-6-long"); // rake 10
-  const std::string words = wall_side_text(cutter);
+  WallSides sides = wall_sides(cutter);
   // By the closed forms: thrust 0.118 and thin chips 10.1 degrees; thrust 0.844 and saturated 80.3 degrees.
-  EXPECT_NE(words.find("once its radial width passes 0.05 to 2.50 mm (edge friction 0.3 to 1.2)"),
-            std::string::npos)
-      << words;
-  EXPECT_NE(words.find("not settled"), std::string::npos);
-  cutter.rake_deg = 20;
-  EXPECT_NE(wall_side_text(cutter).find("once its radial width passes 0.00 to"), std::string::npos)
-      << wall_side_text(cutter);
-  EXPECT_NE(wall_side_text(cutter).find("unless the edge slides easily"), std::string::npos);
-  cutter.rake_deg = 55;
-  EXPECT_NE(wall_side_text(cutter).find("a conventional cut draws its wall into the cutter and"),
-            std::string::npos);
+  // Two decimals of a millimetre are what is told.
+  EXPECT_FALSE(sides.always_draws);
+  EXPECT_NEAR(sides.draws_from_mm, 0.05, 0.005);
+  EXPECT_NEAR(sides.draws_to_mm, 2.50, 0.005);
+  EXPECT_EQ(sides.friction_low, 0.3);
+  EXPECT_EQ(sides.friction_high, 1.2);
+  EXPECT_EQ(sides.climb_draws_under_mm, 0);
+  cutter.rake_deg = 20; // over the friction angle of 0.3, 16.7 degrees
+  sides = wall_sides(cutter);
+  EXPECT_EQ(sides.draws_from_mm, 0);
+  EXPECT_GT(sides.climb_draws_under_mm, 0);
+  cutter.rake_deg = 55; // over that of 1.2, 50.2 degrees, too
+  EXPECT_TRUE(wall_sides(cutter).always_draws);
 }

@@ -3,6 +3,7 @@
 
 #include "sim/program/program.hpp"
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 #include <string>
@@ -33,9 +34,19 @@ inline void expect_at(Vec3 p, double x, double y, double z) {
   EXPECT_NEAR(p.y, y, 1e-12);
   EXPECT_NEAR(p.z, z, 1e-12);
 }
+/// A remark in millimetres.
+inline std::string remark_text(const note::Remark& one) {
+  std::string text = (one.line > 0 ? fmt::format("line {}: ", one.line) : "") + one.text;
+  if (const std::size_t gap = text.find("{}"); gap != std::string::npos && (one.place_mm || one.length_mm))
+    text.replace(gap, 2,
+                 one.place_mm
+                     ? fmt::format("X{:g} Y{:g} Z{:g}", one.place_mm->x, one.place_mm->y, one.place_mm->z)
+                     : fmt::format("{:g}", *one.length_mm));
+  return text;
+}
 inline bool notes(const Path& path, const std::string& part) {
-  for (const std::string& note : path.notes)
-    if (note.find(part) != std::string::npos)
+  for (const note::Remark& one : path.notes)
+    if (remark_text(one).find(part) != std::string::npos)
       return true;
   return false;
 }

@@ -47,11 +47,17 @@ inline Preview run(Scene scene, const std::string& lines) {
 }
 
 /// The first finding of a kind, or none.
-inline const Finding* finding(const Preview& preview, const std::string& kind) {
+inline const Finding* finding(const Preview& preview, FindingKind kind) {
   for (const Finding& one : preview.findings)
-    if (one.kind == kind)
+    if (one.kind() == kind)
       return &one;
   return nullptr;
+}
+
+/// What the first finding of a kind says, or nothing.
+template <class What> const What* fact_of(const Preview& preview) {
+  const Finding* found = finding(preview, What::kind);
+  return found ? &std::get<What>(found->what) : nullptr;
 }
 
 } // namespace snagmap::slot

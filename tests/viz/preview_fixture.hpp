@@ -84,7 +84,7 @@ inline Preview fixture_preview(double voxel_mm = 0.5) {
   p.scene.cutters = {fixture_cutter(22)};
   p.scene.voxel_mm = voxel_mm;
   p.scene.machine.name = p.scene.machine.title = "light gantry";
-  p.scene.assumed = {"sheet.thickness = 40 mm (default)"};
+  p.scene.assumed = {{"", "[sheet]", "thickness", "", {{40, Dimension::length}}, why::Source{"not given"}}};
   std::int32_t line = 10;
   const double half = kFixtureWeb_mm / 2, r = 3.175;
   clear_pocket(p.path.moves, {-36, -20}, {-half, 20}, r, kFixtureDepth_mm, 6, line);
@@ -196,15 +196,14 @@ inline Preview fixture_preview(double voxel_mm = 0.5) {
     spot.feed_mm_min = 3000;
     spot.chip_mm = 3000.0 / 36000;
     spot.samples = 20;
-    spot.reasons = {"flutes reach 22 mm up a web that stands 24 mm", "the web is 8 mm thin"};
+    spot.reasons = {reason::FlutesPastPass{22, 16, 0.6}, reason::FreeEndNear{8}};
     p.spots.push_back(spot);
   }
   std::sort(p.spots.begin(), p.spots.end(),
             [](const Spot& a, const Spot& b) { return a.answer.s > b.answer.s; });
-  p.findings.push_back(
-      {"rapid-in-foam", true, 12, 1.5, Vec3{0, 0, -1}, "a rapid passes through foam at line 12"});
-  p.notes = {"the tip starts at 0, 0, 20"};
-  p.assumptions = {"linear elastic foam"};
+  p.findings.push_back(at_moment(fact::RapidInFoam{Zone::flutes, 1, 12, 12}, 12, 1.5, {0, 0, -1}, true));
+  p.notes = {note::Remark{0, "the tip is taken to start at {}", Vec3{0, 0, 20}, {}}};
+  p.assumptions = {{"", "[collet]", "", "none", {}, why::Source{"not given"}}};
   return p;
 }
 

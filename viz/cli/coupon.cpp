@@ -12,6 +12,7 @@
 #include "viz/files/output_folder.hpp"
 #include "viz/pictures/pictures.hpp"
 #include "viz/report/coupon_sheet.hpp"
+#include "viz/words/note_words.hpp"
 #include "viz/words/shown.hpp"
 
 #include <CLI/CLI.hpp>
@@ -89,14 +90,14 @@ int run_coupon(const Words& words) {
               {"foam.toml", foam_card_text(coupon->piece.foam)}, {"walls.toml", piece_text(coupon->piece)},
               {"readings.csv", coupon_readings(*coupon)},        {"sheet.html", coupon_sheet_html(*coupon)}};
   const Shown shown{coupon->scene.show_inch};
-  fmt::print("The job's worst web, {}\n{}", plain_text(in_units(coupon->worst, shown)), wall_table(*coupon));
+  fmt::print("The job's worst web, {}\n{}", plain_text(words_of(coupon->worst, shown)), wall_table(*coupon));
   if (std::any_of(coupon->walls.begin(), coupon->walls.end(), [](const CouponWall& w) { return w.jobs_own; }))
     fmt::print("* as thick as the job's worst web\n");
   fmt::print(
       "Cutting takes about {} (min:s). Expected: the band of Lambda shrinks to {:.0f} % of its width.\n",
       clock_text(coupon->time_s), 100 * coupon->narrowing);
-  for (const std::string& note : coupon->notes)
-    fmt::print(stderr, "note: {}\n", plain_text(in_units(note, shown)));
+  for (const CouponNote& note : coupon->notes)
+    fmt::print(stderr, "note: {}\n", plain_text(words_of(note, shown)));
   std::fflush(stdout);
   const std::string picture = (folder->path() / "drawing.png").string();
   if (const int failed = draw_or_say([&] { return write_drawing(drawing, picture); }))

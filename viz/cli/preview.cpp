@@ -20,8 +20,12 @@
 #include "viz/files/output_folder.hpp"
 #include "viz/pictures/pictures.hpp"
 #include "viz/report/report.hpp"
+#include "viz/words/advice_words.hpp"
+#include "viz/words/note_words.hpp"
 #include "viz/words/run_lines.hpp"
+#include "viz/words/sentences.hpp"
 #include "viz/words/shown.hpp"
+#include "viz/words/stop_words.hpp"
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
@@ -198,15 +202,17 @@ std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, co
       fault.file = folder.place().string() + fault.file.substr(path.size());
     return fault;
   };
-  for (const auto& [name, text] : {std::pair<const char*, std::string>{"result.json", result_json(found)},
-                                   {"spots.csv", spots_csv(found)}})
+  const ShownSentences say(Shown{found.scene.show_inch});
+  for (const auto& [name, text] :
+       {std::pair<const char*, std::string>{"result.json", result_json(found, &say)},
+        {"spots.csv", spots_csv(found, &say)}})
     if (auto fault = folder.write(name, text))
       return fault;
   if (const std::string& scene = found.scene.file; !scene.empty())
     if (auto fault = folder.write(kSceneFileName, fs::absolute(scene).lexically_normal().string() + "\n"))
       return fault;
   if (words.write_stops) {
-    const Outcome<WrittenProgram> program = program_with_stops(found);
+    const Outcome<WrittenProgram> program = program_with_stops(found, stops_program_head(found));
     if (!program)
       return program.faults().front();
     if (auto fault = folder.write(kStopsProgramFile, program->text))
@@ -247,22 +253,22 @@ std::optional<Fault> write_result(Preview& found, const OutputFolder& folder, co
 
 void print_assumptions(const Preview& found, bool all) {
   const Shown shown{found.scene.show_inch};
-  for (const std::string& note : found.notes)
-    fmt::print(stderr, "note: {}\n", plain_text(in_units(note, shown)));
+  for (const Note& note : found.notes)
+    fmt::print(stderr, "note: {}\n", plain_text(words_of(note, shown)));
   if (all)
-    for (const std::string& line : found.assumptions)
-      fmt::print(stderr, "assumed: {}\n", plain_text(in_units(line, shown)));
+    for (const Assumed& one : found.assumptions)
+      fmt::print(stderr, "assumed: {}\n", plain_text(words_of(one, shown)));
   else if (!found.assumptions.empty())
     fmt::print(stderr, "{} values are assumed; result.json lists them\n", found.assumptions.size());
 }
 
 std::string advice_text(const AdviceList& list, Shown shown) {
   std::string text;
-  for (const AdvicePart& part : advice_parts(list)) {
+  for (const AdvicePart& part : advice_parts(list, shown)) {
     text += fmt::format("\n{}{}:\n", part.title,
                         text.empty() ? ", tried in the model (by the formula, before and after)" : "");
     for (const std::string& line : part.lines)
-      text += plain_text(in_units(line, shown)) + "\n";
+      text += plain_text(line) + "\n";
   }
   return text;
 }
@@ -280,6 +286,7 @@ Outcome<Preview> advised(Preview job, int verify, PreviewOptions options, Progre
   });
   AdviceOptions advising;
   advising.progress = options.progress;
+  advising.head = advice_program_head;
   advising.found = [&](const AdviceList& list) {
     const std::lock_guard<std::mutex> hold(lock);
     so_far = list;
@@ -287,7 +294,9 @@ Outcome<Preview> advised(Preview job, int verify, PreviewOptions options, Progre
     bar.clear();
     if (!quiet)
       fmt::print(stderr, "advice: {} tried, {} help{}\n", list.tried(), list.ranked.size(),
-                 list.ranked.empty() ? "" : "; so far best: " + plain_text(list.ranked.front().words));
+                 list.ranked.empty()
+                     ? ""
+                     : "; so far best: " + plain_text(words_of(list.ranked.front().lever, shown)));
   };
   AdviceList list = timed(job, bar, "advice", [&] { return advise(job, advising); });
   if (stop_asked()) { // the watching thread would say it too, but later
@@ -376,8 +385,9 @@ int run_preview(const Words& words) {
     std::fflush(stdout); // before any picture is drawn
     print_assumptions(*found, !is_scene(words.file));
   }
+  const ShownSentences say(Shown{found->scene.show_inch});
   if (words.json)
-    fmt::print("{}", result_json(*found));
+    fmt::print("{}", result_json(*found, &say));
   if (folder) {
     const auto fault = write_result(*found, *folder, words, *drawn_as, bar);
     if (stop_asked())

@@ -4,8 +4,10 @@
 #include "sim/checks/job_checks.hpp"
 #include "viz/cli/stop.hpp"
 #include "viz/draw/page.hpp"
+#include "viz/words/finding_words.hpp"
 #include "viz/words/shown.hpp"
 #include "viz/words/spot_words.hpp"
+#include "viz/words/stop_words.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -96,9 +98,7 @@ std::string spot_table(const Preview& preview, const TerminalStyle& style) {
     const Spot& spot = preview.spots[i];
     const Web& web = spot.question.web;
     const bool solid = spot.fe && spot.fe->verified;
-    std::string reasons;
-    for (const std::string& reason : spot.reasons)
-      reasons += (reasons.empty() ? "" : "; ") + in_units(reason, Shown{inch});
+    const std::string reasons = reasons_words(spot, Shown{inch});
     rows.push_back(
         {fmt::format("{}", i + 1), bare(spot.place_mm.x, inch), bare(spot.place_mm.y, inch),
          fmt::format("{}", spot.program_line), clock_text(spot.time_s), bare(web.w_mm, inch),
@@ -141,7 +141,7 @@ std::string finding_list(const Preview& preview, const TerminalStyle& style) {
       ++shown;
       text += with_code(stops ? "stop: " : "note: ", kAlarmCode, style.colour && stops) +
               moment_words(finding) + ": " +
-              plain_text(in_units(finding.words, Shown{preview.scene.show_inch})) + "\n";
+              plain_text(words_of(finding.what, Shown{preview.scene.show_inch})) + "\n";
     }
   }
   if (shown < preview.findings.size())
@@ -153,14 +153,15 @@ std::string stop_list(const Preview& preview) {
   if (!preview.checks)
     return "";
   const RiskTimeline& timeline = preview.checks->timeline;
-  const std::string summary = stops_summary(timeline);
+  const Shown in{preview.scene.show_inch};
+  const std::string summary = stops_summary(timeline, in);
   if (summary.empty())
     return "";
   std::string text = "\nWhere to stop and look: " + summary + ".\n";
   if (!timeline.stops.empty()) {
     text += fmt::format("{}\nAt each, in this order:", stop_caution());
     std::size_t n = 0;
-    for (const std::string& step : stop_steps(timeline))
+    for (const std::string& step : stop_steps(timeline, in))
       text += fmt::format("{} {}) {}", n == 0 ? "" : ";", n + 1, step), ++n;
     text += ".\n";
   }
@@ -170,12 +171,12 @@ std::string stop_list(const Preview& preview) {
       text += fmt::format("and {} more, see result.json\n", timeline.stops.size() - shown);
       break;
     }
-    text += fmt::format("stop {}, {}: {}. Look for: {}\n", ++shown, clock_text(stop.time_s), stop_place(stop),
-                        what_to_look_for(timeline, stop.events));
+    text += fmt::format("stop {}, {}: {}. Look for: {}\n", ++shown, clock_text(stop.time_s),
+                        stop_place(stop, in), what_to_look_for(timeline, stop.events, in));
   }
   if (!timeline.at_end.empty())
-    text += "at the end: look for: " + what_to_look_for(timeline, timeline.at_end) + "\n";
-  return in_units(text, Shown{preview.scene.show_inch});
+    text += "at the end: look for: " + what_to_look_for(timeline, timeline.at_end, in) + "\n";
+  return text;
 }
 
 std::string cautions() {

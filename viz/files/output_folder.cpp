@@ -23,8 +23,8 @@ namespace fs = std::filesystem;
 
 constexpr const char* kLockName = "lock"; // in the hidden folder, beside what is made
 constexpr const char* kMadeName = "new";
-// What the lock file says of the folder that is made, in words of one length: one write turns one into another,
-// and a kill leaves no third.
+// What the lock file says of the folder that is made, in words of one length: one write turns one into
+// another, and a kill leaves no third.
 constexpr std::string_view kBuilding = "building..\n";   // everything in it was written by the run
 constexpr std::string_view kExchanging = "exchanging\n"; // it is the new one or the old one, whole
 constexpr std::string_view kInstalling = "installing\n"; // some files are the new ones, some the old ones
@@ -65,7 +65,8 @@ int lock_of(const fs::path& hidden, bool create) {
 }
 
 bool say_phase(int lock, std::string_view phase) {
-  return pwrite(lock, phase.data(), phase.size(), 0) == static_cast<ssize_t>(phase.size()) && fsync(lock) == 0;
+  return pwrite(lock, phase.data(), phase.size(), 0) == static_cast<ssize_t>(phase.size()) &&
+         fsync(lock) == 0;
 }
 
 /// Clears what runs that no longer live left beside the place or in it.

@@ -1,5 +1,6 @@
 // The set-up: the sheet with its hold-down.
 #include "viz/pictures/set.hpp"
+#include "viz/words/finding_words.hpp"
 
 #include <fmt/format.h>
 
@@ -23,12 +24,13 @@ std::string hold_down_words(const HoldDown& hold) {
 }
 
 /// Findings that this picture settles; the report holds all.
-bool about_the_sheet(const std::string& kind) {
-  static constexpr const char* kKinds[] = {"hold-down",         "weak-hold",         "seal-lost",
-                                           "clamping-pressure", "loose-piece",       "piece-on-skin",
-                                           "floor-cut-through", "skin-left",         "cut-into-table",
-                                           "thickness-spread",  "thickness-not-run", "thin-sheet-cut-through",
-                                           "zero-contradicts",  "near-seam"};
+bool about_the_sheet(FindingKind kind) {
+  using K = FindingKind;
+  static constexpr K kKinds[] = {K::hold_down,         K::weak_hold,         K::seal_lost,
+                                 K::clamping_pressure, K::loose_piece,       K::piece_on_skin,
+                                 K::floor_cut_through, K::skin_left,         K::cut_into_table,
+                                 K::thickness_spread,  K::thickness_not_run, K::thin_sheet_cut_through,
+                                 K::zero_contradicts,  K::near_seam};
   return std::find(std::begin(kKinds), std::end(kKinds), kind) != std::end(kKinds);
 }
 
@@ -143,10 +145,10 @@ Picture hold_down_picture(PictureSource& source) {
   if (scene.hold_down.vacuum_kPa)
     page.note(fmt::format("{:.1f} kPa below the air's pressure", *scene.hold_down.vacuum_kPa));
   for (const Finding& f : preview.findings) {
-    if (!about_the_sheet(f.kind))
+    if (!about_the_sheet(f.kind()))
       continue;
     page.gap(8);
-    page.note((f.program_line > 0 ? fmt::format("line {}: ", f.program_line) : "") + in_units(f.words, shown),
+    page.note((f.program_line > 0 ? fmt::format("line {}: ", f.program_line) : "") + words_of(f.what, shown),
               f.stops_job ? kAlarm : kInk);
     if (page.column_y > page.high.y - 60 * u)
       break;

@@ -210,8 +210,8 @@ Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
     page.note("lean " + shown.length(spot.answer.lean_mm) + " toward the cutter (mean over the pass)");
   page.gap();
   page.heading("Why");
-  for (const std::string& reason : spot.reasons)
-    page.note("- " + in_units(reason, shown));
+  for (const Reason& reason : spot.reasons)
+    page.note("- " + words_of(reason, shown));
   page.gap();
   page.heading("Cutter");
   page.note(cutter.title.empty() ? cutter.name : cutter.title);

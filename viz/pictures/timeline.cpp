@@ -32,7 +32,7 @@ std::vector<RiskRow> rows_of(const Preview& preview) {
   if (preview.checks)
     for (const RiskRow& row : kRiskRows)
       if (std::any_of(preview.checks->timeline.events.begin(), preview.checks->timeline.events.end(),
-                      [&](const RiskEvent& e) { return e.kind == row.kind; }))
+                      [&](const RiskEvent& e) { return e.kind() == row.kind; }))
         rows.push_back(row);
   return rows;
 }
@@ -153,7 +153,7 @@ void draw_rows(const Timeline& t) {
     d.text({t.top.low.x - 8 * u, y + 5 * u}, t.rows[r].words, 15 * u, Anchor::end);
     d.line({{t.top.low.x, y}, {t.top.high.x, y}}, kFoam, 1 * u);
     for (const RiskEvent& event : preview.checks->timeline.events)
-      if (event.kind == t.rows[r].kind) {
+      if (event.kind() == t.rows[r].kind) {
         const double x = t.x_of(event.time_s);
         d.line({{x, y - 6 * u}, {x, y + 6 * u}}, kInk, 1.6 * u);
       }

@@ -2,6 +2,7 @@
 
 #include "viz/draw/page.hpp"
 #include "viz/report/style.hpp"
+#include "viz/words/note_words.hpp"
 
 #include <algorithm>
 #include <fmt/format.h>
@@ -119,7 +120,7 @@ std::string coupon_sheet_html(const Coupon& c) {
   std::string out = head(c.scene.title);
   out += fmt::format("<p>Foam: <b>{}</b>. The job's worst web: {}. Cutting takes about {:.1f} minutes, tool "
                      "changes apart.</p>\n",
-                     escaped(c.piece.foam.title), escaped(in_units(c.worst, shown)), c.time_s / 60);
+                     escaped(c.piece.foam.title), escaped(words_of(c.worst, shown)), c.time_s / 60);
   out += fmt::format("<p>What it is expected to tell: the band of Lambda shrinks to about <b>{:.0f} %</b> of "
                      "its width (as a logarithm), if the foam lies "
                      "within the card's band.</p>\n",
@@ -179,8 +180,8 @@ std::string coupon_sheet_html(const Coupon& c) {
          "The numbers are predictions with stated uncertainty, no promise.</p>\n";
   if (!c.notes.empty()) {
     std::vector<std::string> notes;
-    for (const std::string& note : c.notes)
-      notes.push_back(escaped(in_units(note, shown)));
+    for (const CouponNote& note : c.notes)
+      notes.push_back(escaped(words_of(note, shown)));
     out += "<h2>Notes</h2>\n" + list(notes, "ul");
   }
   return out + "</main></body></html>\n";

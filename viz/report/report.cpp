@@ -8,6 +8,8 @@
 #include "viz/report/stops.hpp"
 #include "viz/report/style.hpp"
 #include "viz/report/table.hpp"
+#include "viz/words/advice_words.hpp"
+#include "viz/words/note_words.hpp"
 #include "viz/words/run_lines.hpp"
 #include "viz/words/shown.hpp"
 #include "viz/words/spot_words.hpp"
@@ -133,7 +135,7 @@ private:
       return;
     out_ += "<section id=\"advice\">\n";
     bool first = true;
-    for (const AdvicePart& part : advice_parts(*p_.advice)) {
+    for (const AdvicePart& part : advice_parts(*p_.advice, shown_)) {
       out_ += fmt::format("<h2>{}</h2>\n", escaped(part.title));
       if (std::exchange(first, false))
         out_ +=
@@ -276,9 +278,7 @@ private:
       }
       if (s.answer.clamped)
         evidence += "; shape outside the formula's range, clamped";
-      std::string reasons;
-      for (const std::string& r : s.reasons)
-        reasons += (reasons.empty() ? "" : "; ") + in_units(r, shown_);
+      const std::string reasons = reasons_words(s, shown_);
       out_ += fmt::format("<tr role=\"row\"><th role=\"rowheader\" scope=\"row\" class=\"n\" "
                           "data-h=\"Spot\"><a href=\"#row-{0}\">{0}</a></th>",
                           i + 1);
@@ -298,7 +298,7 @@ private:
     }
     out_ += "<ul>\n";
     for (const std::string& item : items)
-      out_ += "<li>" + escaped(in_units(item, shown_)) + "</li>\n";
+      out_ += "<li>" + escaped(item) + "</li>\n";
     out_ += "</ul>\n";
   }
   void entry(const char* term, const std::string& words) {
@@ -326,22 +326,27 @@ private:
 
   void assumed() {
     out_ += "<h2>What was assumed</h2>\n";
-    std::vector<std::string> all = p_.assumptions;
-    for (const std::string& line : p_.scene.assumed)
-      if (std::find(all.begin(), all.end(), line) == all.end())
-        all.push_back(line);
+    std::vector<std::string> all;
+    for (const auto* some : {&p_.assumptions, &p_.scene.assumed})
+      for (const Assumed& one : *some)
+        if (const std::string line = words_of(one, shown_);
+            std::find(all.begin(), all.end(), line) == all.end())
+          all.push_back(line);
     list(all, "Nothing beyond the scene.");
     out_ += "<p>Which way a tooth moves a climb-side wall is not settled for foam, so S is judged on both "
             "sides and the lean of the climb side carries both signs "
             "in its band. For comparison, with the cutters used:</p>\n";
     std::vector<std::string> sides;
     for (const CutterCard& cutter : p_.scene.cutters)
-      sides.push_back(cutter.name + ": " + wall_side_text(cutter) + ".");
+      sides.push_back(cutter.name + ": " + wall_side_words(wall_sides(cutter), shown_) + ".");
     list(sides);
     if (p_.notes.empty())
       return;
     out_ += "<h3>Notes</h3>\n";
-    list(p_.notes);
+    std::vector<std::string> notes;
+    for (const Note& note : p_.notes)
+      notes.push_back(words_of(note, shown_));
+    list(notes);
   }
 
   void cautions() {

@@ -29,7 +29,7 @@ std::string level_words(Level level) {
 
 /// Findings of one kind, in the order found.
 struct Kind {
-  std::string name;
+  FindingKind kind = FindingKind::large_sheet;
   bool stops = false;
   std::vector<const Finding*> findings;
 };
@@ -38,9 +38,9 @@ std::vector<Kind> kinds_of(const Preview& preview) {
   std::vector<Kind> kinds;
   for (const Finding& f : preview.findings) {
     auto at = std::find_if(kinds.begin(), kinds.end(),
-                           [&](const Kind& k) { return k.name == f.kind && k.stops == f.stops_job; });
+                           [&](const Kind& k) { return k.kind == f.kind() && k.stops == f.stops_job; });
     if (at == kinds.end())
-      at = kinds.insert(kinds.end(), Kind{f.kind, f.stops_job, {}});
+      at = kinds.insert(kinds.end(), Kind{f.kind(), f.stops_job, {}});
     at->findings.push_back(&f);
   }
   std::stable_partition(kinds.begin(), kinds.end(), [](const Kind& k) { return k.stops; });
@@ -64,7 +64,7 @@ std::map<std::int32_t, std::vector<std::string>> asked_lines(const Preview& prev
     for (std::size_t i = 0; i < std::min(kOfAKind, kind.findings.size()); ++i)
       if (kind.findings[i]->program_line > 0)
         asked[kind.findings[i]->program_line].push_back(
-            fmt::format("<a href=\"#findings\">{}</a>", escaped(kind.name)));
+            fmt::format("<a href=\"#findings\">{}</a>", to_text(kind.kind)));
   return asked;
 }
 
@@ -189,10 +189,10 @@ std::string findings_html(const Preview& preview, const ReportLinks& links) {
   for (const Kind& kind : kinds_of(preview)) {
     const std::size_t n = kind.findings.size(), shown = std::min(kOfAKind, n);
     out += fmt::format("<h3>{}{}{}</h3>\n<ul>\n", kind.stops ? "<span class=\"stop\">Stop:</span> " : "",
-                       escaped(spelled(kind.name)), n > 1 ? fmt::format(" ({})", n) : "");
+                       spelled(to_text(kind.kind)), n > 1 ? fmt::format(" ({})", n) : "");
     for (std::size_t i = 0; i < shown; ++i) {
       const Finding& f = *kind.findings[i];
-      out += "<li>" + escaped(in_units(f.words, Shown{preview.scene.show_inch}));
+      out += "<li>" + escaped(words_of(f.what, Shown{preview.scene.show_inch}));
       if (f.program_line > 0)
         out += fmt::format(" <span class=\"where\">(program line {}, {})</span>", links.line(f.program_line),
                            time_text(f.time_s.value_or(0)));

@@ -8,7 +8,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <regex>
 
 namespace snagmap {
 
@@ -23,47 +22,39 @@ std::string Shown::number(double mm) const {
 std::string Shown::length(double mm) const {
   return number(mm) + " " + unit();
 }
+std::string Shown::number(double mm, int digits) const {
+  return inch ? number(mm) : fmt::format("{:.{}f}", mm, digits);
+}
+std::string Shown::length(double mm, int digits) const {
+  return number(mm, digits) + " " + unit();
+}
+std::string Shown::short_number(double mm) const {
+  return inch ? number(mm) : fmt::format("{:g}", mm);
+}
+std::string Shown::exact_number(double mm) const {
+  return inch ? number(mm) : fmt::format("{:.10g}", mm);
+}
+std::string Shown::short_length(double mm) const {
+  return short_number(mm) + " " + unit();
+}
+std::string Shown::rounded_length(double mm) const {
+  return inch ? length(mm) : fmt::format("{:.3g} mm", mm);
+}
+std::string Shown::area(double mm2) const {
+  return inch ? fmt::format("{:.3g} in2", mm2 / (kInch_mm * kInch_mm)) : fmt::format("{:.0f} mm2", mm2);
+}
+std::string Shown::volume(double mm3, int digits) const {
+  return inch ? fmt::format("{:.3g} in3", mm3 / (kInch_mm * kInch_mm * kInch_mm))
+              : fmt::format("{:.{}f} cm3", 1e-3 * mm3, digits);
+}
+std::string Shown::small_volume(double mm3) const {
+  return inch ? volume(mm3, 0) : fmt::format("{:.0f} mm3", mm3);
+}
+std::string Shown::metres(double mm) const {
+  return inch ? fmt::format("{:.3g} ft", mm / (12 * kInch_mm)) : fmt::format("{:.1f} m", 1e-3 * mm);
+}
 std::string Shown::feed(double mm_min) const {
   return inch ? fmt::format("{:.0f} in/min", mm_min / kInch_mm) : fmt::format("{:.0f} mm/min", mm_min);
-}
-
-std::string in_units(const std::string& words, const Shown& shown) {
-  if (!shown.inch)
-    return words;
-  static const std::regex quantity("(-?[0-9]+(?:\\.[0-9]+)?(?:(?: x | to | of | -> "
-                                   ")-?[0-9]+(?:\\.[0-9]+)?)*) (mm/min|mm2|mm3|cm3|mm|m)(?![a-z/0-9])");
-  static const std::regex number("-?[0-9]+(?:\\.[0-9]+)?");
-  std::string out;
-  auto at = words.begin();
-  for (std::sregex_iterator found(words.begin(), words.end(), quantity), end; found != end; ++found) {
-    const std::string unit = (*found)[2], numbers = (*found)[1];
-    const auto shown_number = [&](double v) {
-      if (unit == "mm")
-        return shown.number(v);
-      if (unit == "mm/min")
-        return fmt::format("{:.0f}", v / kInch_mm);
-      if (unit == "m")
-        return fmt::format("{:.3g}", v / 0.3048);
-      return fmt::format("{:.3g}", unit == "mm2"
-                                       ? v / (kInch_mm * kInch_mm)
-                                       : (unit == "cm3" ? 1000 * v : v) / (kInch_mm * kInch_mm * kInch_mm));
-    };
-    out.append(at, (*found)[0].first);
-    auto from = numbers.begin();
-    for (std::sregex_iterator one(numbers.begin(), numbers.end(), number); one != end; ++one) {
-      out.append(from, (*one)[0].first);
-      out += shown_number(std::stod((*one)[0]));
-      from = (*one)[0].second;
-    }
-    out.append(from, numbers.end());
-    out += unit == "mm"       ? " in"
-           : unit == "m"      ? " ft"
-           : unit == "mm/min" ? " in/min"
-           : unit == "mm2"    ? " in2"
-                              : " in3";
-    at = (*found)[0].second;
-  }
-  return out.append(at, words.end());
 }
 
 std::string source_words(const Banded& value) {

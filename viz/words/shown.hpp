@@ -15,13 +15,23 @@ struct Shown {
   std::string length(double mm) const;
   /// Without the unit.
   std::string number(double mm) const;
+  /// The same with so many digits in millimetres; inches have three.
+  std::string length(double mm, int digits) const;
+  std::string number(double mm, int digits) const;
+  /// Without needless digits in millimetres: "0.5 mm".
+  std::string short_length(double mm) const;
+  std::string short_number(double mm) const;
+  std::string exact_number(double mm) const;   ///< ten digits in millimetres, as programs say them
+  std::string rounded_length(double mm) const; ///< to three digits: "12.7 mm"
+  std::string area(double mm2) const;          ///< "36 mm2", "0.0558 in2"
+  /// "2.50 cm3", "0.153 in3"
+  std::string volume(double mm3, int digits) const;
+  std::string small_volume(double mm3) const; ///< "100 mm3"
+  std::string metres(double mm) const;        ///< "11.6 m", "38.1 ft"
   /// "3000 mm/min", "118 in/min"
   std::string feed(double mm_min) const;
 };
 
-/// Words in millimetres as the user reads them: "3 to 5 mm", "20 x 30 x 4 mm", "2.5 cm3", "900 mm/min" and
-/// the like.
-std::string in_units(const std::string& words, const Shown& shown);
 /// Where a value comes from, and that it is a guess where the source does not say so itself.
 std::string source_words(const Banded& value);
 /// Snag number with its band: "1.25 (0.90 to 1.72)".

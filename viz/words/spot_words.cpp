@@ -58,15 +58,64 @@ std::vector<std::size_t> worst_places(const Preview& preview, std::size_t most) 
   return ranks;
 }
 
+namespace {
+
+struct SayReason {
+  const Shown& shown;
+
+  std::string operator()(const reason::Slender& r) const {
+    return fmt::format("slender: {:.1f} times as high as thick", r.height_over_thickness);
+  }
+  std::string operator()(const reason::FlutesPastPass& r) const {
+    return fmt::format("flutes reach {} up the wall, {} past the pass: S would be {} with flutes no longer "
+                       "than the pass",
+                       shown.length(r.up_mm, 1), shown.length(r.past_mm, 1), snag_text(r.s_without));
+  }
+  std::string operator()(const reason::FreeEndNear& r) const {
+    return fmt::format("free end {} away", shown.length(r.away_mm, 1));
+  }
+  std::string operator()(const reason::Island&) const { return "a short island: bends in both directions"; }
+  std::string operator()(const reason::NeedsAKick&) const {
+    return "needs a kick: the touching slices alone hold (S under 1)";
+  }
+  std::string operator()(const reason::LeansOnNeck&) const { return "leans against the neck"; }
+  std::string operator()(const reason::OutsideRange&) const {
+    return "shape outside the formula's range: the nearest shape inside was judged";
+  }
+  std::string operator()(const reason::NotSolved& r) const {
+    return fmt::format("not solved to the end: a relative {:.1g} is left of S, {} of the lean", r.left_of_s,
+                       shown.inch ? shown.length(r.left_of_lean_mm)
+                                  : fmt::format("{:.1g} mm", r.left_of_lean_mm));
+  }
+  std::string operator()(const reason::OpenBand&) const {
+    return "open: the band crosses 1; it hangs on k_s/E of this foam, and a test cut of walls beside this "
+           "width "
+           "would close it";
+  }
+};
+
+} // namespace
+
+std::string words_of(const Reason& reason, const Shown& shown) {
+  return std::visit(SayReason{shown}, reason);
+}
+
+std::string reasons_words(const Spot& spot, const Shown& shown) {
+  std::string text;
+  for (const Reason& one : spot.reasons)
+    text += (text.empty() ? "" : "; ") + words_of(one, shown);
+  return text;
+}
+
 std::string reason_of(const Spot& spot, const Shown& shown) {
   if (!spot.reasons.empty()) {
-    const std::string& first = spot.reasons.front();
-    const auto change = std::find_if(spot.reasons.begin(), spot.reasons.end(), [](const std::string& r) {
-      return r.find("S would be") != std::string::npos;
+    const auto change = std::find_if(spot.reasons.begin(), spot.reasons.end(), [](const Reason& r) {
+      return std::holds_alternative<reason::FlutesPastPass>(r);
     });
-    return in_units(change == spot.reasons.end() || change == spot.reasons.begin() ? first
-                                                                                   : first + "; " + *change,
-                    shown);
+    const std::string first = words_of(spot.reasons.front(), shown);
+    return change == spot.reasons.end() || change == spot.reasons.begin()
+               ? first
+               : first + "; " + words_of(*change, shown);
   }
   return fmt::format("flutes reach {} up a web {} thick and {} tall", shown.length(spot.a_mm),
                      shown.length(spot.question.web.w_mm), shown.length(spot.question.web.h_mm));

@@ -25,6 +25,9 @@ bool same_place(const Spot& a, const Spot& b);
 /// Ranks of the worst spots, each at a place of its own: passes over one web repeat the same news. Under S =
 /// 0.5 only the worst three.
 std::vector<std::size_t> worst_places(const Preview& preview, std::size_t most);
+std::string words_of(const Reason& reason, const Shown& shown);
+/// All reasons of a spot, parted by semicolons.
+std::string reasons_words(const Spot& spot, const Shown& shown);
 /// Why a spot is what it is, and the change that was tried on it: its first reason, and the one that names
 /// another S.
 std::string reason_of(const Spot& spot, const Shown& shown);

@@ -2,6 +2,7 @@
 #include "sim/checks/job_checks.hpp"
 #include "sim/preview/preview.hpp"
 #include "tests/bench/right/parts.hpp"
+#include "viz/words/stop_words.hpp"
 
 #include <cstdio>
 
@@ -18,9 +19,9 @@ std::vector<RightGoal> right_stops() {
   }
   const RiskTimeline& timeline = found->checks->timeline;
   std::printf("program %.0f s, %zu events; %s\n", found->motion.total_s(), timeline.events.size(),
-              stops_summary(timeline).c_str());
+              stops_summary(timeline, {}).c_str());
   for (const RiskStop& stop : timeline.stops)
-    std::printf("%7.1f s  %s\n", stop.time_s, stop_place(stop).c_str());
+    std::printf("%7.1f s  %s\n", stop.time_s, stop_place(stop, {}).c_str());
   return {{"stops_demo", static_cast<double>(timeline.added()), 6}};
 }
 

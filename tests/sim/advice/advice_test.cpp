@@ -69,13 +69,9 @@ std::string thin_wall(double web_mm, double to_y_mm = 44) {
          pocket(35 + 6.35 + web_mm, 20, 41 + 6.35 + web_mm, to_y_mm, levels) + "M5\nM30\n";
 }
 
-void expect_top(const AdviceList& list, const std::string& key) {
-  std::string all;
-  for (const AdvicePart& part : advice_parts(list))
-    for (const std::string& line : part.lines)
-      all += line + "\n";
-  ASSERT_FALSE(list.ranked.empty()) << all;
-  EXPECT_EQ(list.ranked.front().lever, key) << all;
+void expect_top(const AdviceList& list, LeverKind kind) {
+  ASSERT_FALSE(list.ranked.empty());
+  EXPECT_STREQ(to_text(kind_of(list.ranked.front().lever)), to_text(kind));
 }
 
 } // namespace
@@ -86,7 +82,7 @@ TEST(Advice, LongFlutesAreCuredByTheStubOfTheDrawer) {
   const Preview found = run(scene, path_of(thin_wall(7)));
   ASSERT_GT(job_numbers(found).webs_snagging, 0);
   const AdviceList list = advise(found, {});
-  expect_top(list, "cutter");
+  expect_top(list, LeverKind::cutter);
   scene.cutters = scene.drawer;
   EXPECT_EQ(job_numbers(run(scene, found.path)).webs_snagging, 0);
 }
@@ -100,9 +96,9 @@ TEST(Advice, ACutterThatClearsTheWebAndDipsItsNutIsATradeAndNoHelp) {
   ASSERT_GT(job_numbers(found).webs_snagging, 0);
   const AdviceList list = advise(found, {});
   for (const Advice& one : list.ranked)
-    EXPECT_NE(one.lever, "cutter") << one.words;
+    EXPECT_TRUE(kind_of(one.lever) != LeverKind::cutter);
   const auto stub = std::find_if(list.trades.begin(), list.trades.end(),
-                                 [](const Advice& one) { return one.lever == "cutter"; });
+                                 [](const Advice& one) { return kind_of(one.lever) == LeverKind::cutter; });
   ASSERT_NE(stub, list.trades.end());
   EXPECT_EQ(stub->after.webs_snagging, 0);
   EXPECT_GT(stub->after.stops, list.before.stops);
@@ -118,13 +114,12 @@ TEST(Advice, AThinWebWithNothingInTheDrawerMustBeWider) {
   const Preview found = with_web(12);
   ASSERT_GT(job_numbers(found).webs_snagging, 0);
   const AdviceList list = advise(found, {});
-  expect_top(list, "wider-web");
+  expect_top(list, LeverKind::wider_web);
   EXPECT_EQ(list.ranked.front().after.webs_snagging, 0);
   // The width told, drawn and cut: the web holds, and one 2 % thinner would not.
-  const std::string& words = list.ranked.front().words;
-  const double told = std::stod(words.substr(words.find(" mm thick") - 4, 4));
-  EXPECT_EQ(job_numbers(with_web(1.01 * told)).webs_snagging, 0) << words;
-  EXPECT_GT(job_numbers(with_web(0.98 * told)).webs_snagging, 0) << words;
+  const double told = std::get<lever::WiderWebs>(list.ranked.front().lever).webs.front().w_mm;
+  EXPECT_EQ(job_numbers(with_web(1.01 * told)).webs_snagging, 0) << told;
+  EXPECT_GT(job_numbers(with_web(0.98 * told)).webs_snagging, 0) << told;
 }
 
 // The stub opens both pockets; the long cutter finishes the first one's wall when nothing stands behind it
@@ -141,7 +136,7 @@ TEST(Advice, AFinishThatComesTooLateIsMovedBeforeTheOtherPocket) {
   const Preview found = run(scene, path_of(nc, {{1, 0}, {2, 1}}));
   ASSERT_GT(job_numbers(found).webs_snagging, 0);
   const AdviceList list = advise(found, {});
-  expect_top(list, "order");
+  expect_top(list, LeverKind::order);
   EXPECT_EQ(list.ranked.front().after.webs_snagging, 0);
 }
 
@@ -154,7 +149,7 @@ TEST(Advice, ALongSlotsStrandIsTradedForTimeByLifts) {
   const AdviceList list = advise(found, {});
   EXPECT_TRUE(list.ranked.empty());
   ASSERT_FALSE(list.trades.empty());
-  EXPECT_EQ(list.trades.front().lever, "lift");
+  EXPECT_EQ(kind_of(list.trades.front().lever), LeverKind::lift);
   EXPECT_EQ(list.trades.front().after.long_runs, 0);
 }
 
@@ -167,14 +162,14 @@ TEST(Advice, CrossCutsAndWallsFirstAreTriedOnAClearedPocket) {
   const Preview found = run(sheet_of(150, 150, "flat-6.35-long"), path_of(nc + "G0 Z5\nM5\nM30\n"));
   ASSERT_GT(job_numbers(found).long_runs, 0);
   const AdviceList list = advise(found, {});
-  for (const char* key : {"lift", "cross-cuts", "walls-first"}) {
+  for (const LeverKind key : {LeverKind::lift, LeverKind::cross_cuts, LeverKind::walls_first}) {
     const Advice* tried = nullptr;
     for (const auto* entries : {&list.ranked, &list.trades, &list.no_help})
       for (const Advice& one : *entries)
-        if (one.lever == key)
+        if (kind_of(one.lever) == key)
           tried = &one;
-    ASSERT_TRUE(tried) << key;
-    EXPECT_GT(tried->added_s, 0) << key; // each costs travel
+    ASSERT_TRUE(tried) << to_text(key);
+    EXPECT_GT(tried->added_s, 0) << to_text(key); // each costs travel
   }
 }
 
@@ -186,14 +181,17 @@ TEST(Advice, AnAdvisedProgramReadAgainIsTheAdvisedJob) {
   scene.title += "\rG0 Z-200";
   const Preview found =
       run(scene, path_of(std::string(kHead) + "G0 X30 Y30\nG1 Z-5 F1500\nG1 X470 F3000\nG0 Z5\nM5\nM30\n"));
-  const AdviceList list = advise(found, {});
+  AdviceOptions options; // the head is made once more when the lever's standing is known
+  options.head = [](const Scene& of, const Advice& advice) {
+    return std::vector<std::string>{of.title, std::string("told: ") + to_text(kind_of(advice.lever)) +
+                                                  (advice.trades ? ", trades: 1" : "")};
+  };
+  const AdviceList list = advise(found, options);
   ASSERT_FALSE(list.trades.empty());
   const Advice& best = list.trades.front();
   ASSERT_EQ(best.program_file, "advice-1.nc");
   const std::string text = advised_program(best);
-  EXPECT_NE(text.find("(changed by snagmap: lift the cutter"), std::string::npos) << text;
-  const std::string whole = std::regex_replace(text, std::regex("\\)\\n\\("), " "); // comments wrap
-  EXPECT_NE(whole.find("a trade and no cure; gains: long strands 1 -> 0"), std::string::npos) << text;
+  EXPECT_NE(text.find("(told: lift, trades: 1)"), std::string::npos) << text;
   const JobNumbers again = job_numbers(run(scene, path_of(text)));
   EXPECT_EQ(again.long_runs, best.after.long_runs);
   EXPECT_EQ(again.longest_run_mm, best.after.longest_run_mm);
@@ -231,7 +229,6 @@ TEST(Advice, TheBestIsSolvedIn3DLikeTheJobItself) {
   ASSERT_TRUE(cured);
   EXPECT_EQ(list.ranked.front().confirmed->worst_s, job_numbers(*cured).worst_s);
   EXPECT_EQ(list.before_in_3d->worst_s, job_numbers(*found).worst_s);
-  EXPECT_NE(advice_parts(list).front().lines.front().find("With finite elements"), std::string::npos);
 }
 
 TEST(Advice, AStripOfTapeIsCuredByMoreTape) {
@@ -244,7 +241,7 @@ TEST(Advice, AStripOfTapeIsCuredByMoreTape) {
       run(scene, path_of(std::string(kHead) + pocket(30, 20, 36, 26, {5, 10}) + "M5\nM30\n"));
   ASSERT_TRUE(job_numbers(found).hold_weak());
   const AdviceList list = advise(found, {});
-  expect_top(list, "tape");
+  expect_top(list, LeverKind::tape);
   EXPECT_FALSE(list.ranked.front().after.hold_weak());
 }
 
@@ -259,16 +256,16 @@ TEST(Advice, WhatHelpsMakesNoWebNoStopAndNoHoldWorse) {
   const AdviceList list = advise(run(scene, path_of(nc)), {});
   ASSERT_FALSE(list.ranked.empty());
   for (const Advice& one : list.ranked) {
-    EXPECT_TRUE(one.webs.fresh.empty() && one.webs.harder.empty()) << one.words;
-    EXPECT_LE(one.after.stops, list.before.stops) << one.words;
+    EXPECT_TRUE(one.webs.fresh.empty() && one.webs.harder.empty()) << to_text(kind_of(one.lever));
+    EXPECT_LE(one.after.stops, list.before.stops) << to_text(kind_of(one.lever));
     if (one.after.hold_weak()) {
-      EXPECT_GE(1.02 * one.after.hold_low, list.before.hold_low) << one.words;
+      EXPECT_GE(1.02 * one.after.hold_low, list.before.hold_low) << to_text(kind_of(one.lever));
     }
-    EXPECT_GT(one.cleared, 0) << one.words;
+    EXPECT_GT(one.cleared, 0) << to_text(kind_of(one.lever));
   }
   for (const auto* entries : {&list.trades, &list.no_help})
     for (const Advice& one : *entries)
-      EXPECT_TRUE(one.cleared == 0 || one.lost > 0) << one.words;
+      EXPECT_TRUE(one.cleared == 0 || one.lost > 0) << to_text(kind_of(one.lever));
 }
 
 namespace {
@@ -318,19 +315,16 @@ TEST(Advice, ACleanJobGetsNone) {
 TEST(Advice, LeversTheModelCannotSeeAreToldAsNotAnswered) {
   const Preview found = run(sheet_of(100, 70, "flat-6.35-long"), path_of(thin_wall(7)));
   const AdviceList list = advise(found, {});
-  for (const char* key : {"feed", "climb", "pass-depth"}) {
+  for (const LeverKind key : {LeverKind::feed, LeverKind::climb, LeverKind::pass_depth}) {
     EXPECT_TRUE(std::any_of(list.not_answered.begin(), list.not_answered.end(), [&](const Advice& a) {
-      return a.lever == key;
-    })) << key;
+      return kind_of(a.lever) == key;
+    })) << to_text(key);
     EXPECT_TRUE(std::none_of(list.no_help.begin(), list.no_help.end(), [&](const Advice& a) {
-      return a.lever == key;
-    })) << key;
+      return kind_of(a.lever) == key;
+    })) << to_text(key);
   }
   for (const Advice& one : list.not_answered) {
-    EXPECT_EQ(one.after.by_level[2] + one.after.by_level[3] > 0, true) << one.words;
-    // The textbook's direction is told, with its reservation.
-    EXPECT_EQ(one.words.find("; for foam this is not settled") != std::string::npos, one.lever == "climb")
-        << one.words;
+    EXPECT_EQ(one.after.by_level[2] + one.after.by_level[3] > 0, true) << to_text(kind_of(one.lever));
   }
 }
 
@@ -351,8 +345,9 @@ TEST(Advice, SaysWhyALeverIsLeftOut) {
   Scene scene = sheet_of(100, 70, "flat-6.35-long");
   scene.drawer = {*find_cutter("flat-3.175-stub")};
   const AdviceList list = advise(run(scene, path_of(thin_wall(7))), {});
-  EXPECT_TRUE(std::any_of(list.not_tried.begin(), list.not_tried.end(), [](const std::string& why) {
-    return why.find("3.175 mm instead of 6.35 mm") != std::string::npos;
+  EXPECT_TRUE(std::any_of(list.not_tried.begin(), list.not_tried.end(), [](const Untried& why) {
+    const auto* other = std::get_if<untried::OtherDiameter>(&why);
+    return other && other->diameter_mm == 3.175 && other->now_mm == 6.35;
   }));
 }
 
@@ -443,11 +438,11 @@ TEST(AdviceScenes, WithoutAHoldDownTheRestIsAdvisedAbout) {
   scene.drawer = {*find_cutter("flat-6.35-stub")};
   const Preview found = run(scene, path_of(thin_wall(7)));
   EXPECT_TRUE(std::any_of(found.findings.begin(), found.findings.end(),
-                          [](const Finding& f) { return f.kind == "hold-down-not-given"; }));
+                          [](const Finding& f) { return f.kind() == FindingKind::hold_down_not_given; }));
   const AdviceList list = advise(found, {});
   EXPECT_FALSE(list.before.hold_known);
   ASSERT_FALSE(list.ranked.empty());
-  EXPECT_EQ(list.ranked.front().lever, "cutter");
+  EXPECT_EQ(kind_of(list.ranked.front().lever), LeverKind::cutter);
 }
 
 // A program for a zero on top, run with the zero on the table, cuts into the table: no lever mends that.
@@ -457,10 +452,10 @@ TEST(AdviceScenes, AContradictoryZeroIsSaidAndNoAdviceClaimsToMendIt) {
   scene.sheet = {{0, 0, 0}, {100, 70, 40}};
   scene.drawer = {*find_cutter("flat-6.35-stub")};
   const Preview found = run(scene, path_of(thin_wall(7)));
-  EXPECT_NE(found.checks->zero.find("zero"), std::string::npos);
+  EXPECT_TRUE(found.checks->zero);
   const AdviceList list = advise(found, {});
   ASSERT_GT(list.before.stops, 0);
   for (const auto* entries : {&list.ranked, &list.trades, &list.no_help, &list.not_answered})
     for (const Advice& one : *entries)
-      EXPECT_GE(one.after.stops, list.before.stops) << one.words;
+      EXPECT_GE(one.after.stops, list.before.stops) << to_text(kind_of(one.lever));
 }

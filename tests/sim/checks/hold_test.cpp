@@ -72,9 +72,9 @@ std::vector<Move> island() {
   return moves;
 }
 
-bool has(const std::vector<Finding>& findings, const std::string& kind) {
+bool has(const std::vector<Finding>& findings, FindingKind kind) {
   for (const Finding& finding : findings)
-    if (finding.kind == kind)
+    if (finding.kind() == kind)
       return true;
   return false;
 }
@@ -95,7 +95,7 @@ TEST(HoldCheck, SaysSoWhenNoHoldDownIsGiven) {
   const Job job = run(scene_of("pe-32", HoldDownKind::none_given), kSlot);
   EXPECT_TRUE(job.check.worst.empty());
   ASSERT_EQ(job.findings.size(), 1u);
-  EXPECT_EQ(job.findings[0].kind, "hold-down-not-given");
+  EXPECT_EQ(job.findings[0].kind(), FindingKind::hold_down_not_given);
   EXPECT_FALSE(job.findings[0].stops_job);
 }
 
@@ -128,8 +128,9 @@ TEST(HoldCheck, TheIslandIsTheWeakestAndItsPullIsTimedAfterItsRelease) {
   EXPECT_EQ(first.piece, 0);
   EXPECT_GE(first.move, job.loose.pieces[0].freed_by);
   EXPECT_NEAR(first.footprint.held_mm2, 6 * 6, 1e-6);
-  EXPECT_NE(job.findings[0].words.find("loose piece freed at line 8 (36 mm2"), std::string::npos)
-      << job.findings[0].words;
+  const auto& said = std::get<fact::WeakHold>(job.findings[0].what);
+  EXPECT_EQ(said.piece_line, 8);
+  EXPECT_NEAR(said.held_mm2, 36, 1e-6);
 }
 
 TEST(HoldCheck, ASnagPullsWithTheTearOfAllFlutesInReach) {
@@ -220,7 +221,7 @@ TEST(HoldCheck, ZeroTapeHoldsNothingAndStopsTheJob) {
   const Job job = run(scene, kSlot);
   ASSERT_FALSE(job.check.worst.empty());
   EXPECT_EQ(job.check.worst[0].safety.nominal, 0);
-  ASSERT_TRUE(has(job.findings, "weak-hold"));
+  ASSERT_TRUE(has(job.findings, FindingKind::weak_hold));
   EXPECT_TRUE(job.findings[0].stops_job);
 }
 
@@ -230,9 +231,8 @@ TEST(HoldCheck, BareOpenCellsCannotBeHeldByVacuumAClosedCellSheetCan) {
   scene.hold_down.film = "none";
   const Job bare = run(scene, kSlot);
   EXPECT_EQ(bare.check.clamping_kPa.nominal, 0);
-  EXPECT_NE(bare.findings[0].words.find("holds next to nothing"), std::string::npos)
-      << bare.findings[0].words;
-  EXPECT_TRUE(has(bare.findings, "weak-hold"));
+  EXPECT_EQ(std::get<fact::ClampingPressure>(bare.findings[0].what).nominal_kPa, 0);
+  EXPECT_TRUE(has(bare.findings, FindingKind::weak_hold));
 
   scene.layers[0].foam = *find_foam("pe-32");
   const Job closed = run(scene, kSlot);
@@ -245,7 +245,7 @@ TEST(HoldCheck, CuttingThroughTheFloorLosesTheSeal) {
   scene.hold_down.vacuum_kPa = 20;
   const Job job = run(scene, island());
   EXPECT_EQ(job.check.seal_lost_line, 5);
-  EXPECT_TRUE(has(job.findings, "seal-lost"));
+  EXPECT_TRUE(has(job.findings, FindingKind::seal_lost));
   for (const HoldMoment& moment : job.check.worst)
     EXPECT_EQ(moment.safety.low == 0, moment.line >= 5) << moment.line;
 }

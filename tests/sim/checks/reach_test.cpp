@@ -35,8 +35,8 @@ std::vector<Finding> reach_findings(const std::vector<ReachFit>& fits, const Sce
   return reach_findings(fits, scene, path, plan_motion(path, machine_cards().front()));
 }
 
-bool has(const std::vector<Finding>& findings, const std::string& kind) {
-  return std::any_of(findings.begin(), findings.end(), [&](const Finding& f) { return f.kind == kind; });
+bool has(const std::vector<Finding>& findings, FindingKind kind) {
+  return std::any_of(findings.begin(), findings.end(), [&](const Finding& f) { return f.kind() == kind; });
 }
 
 struct Row {
@@ -69,9 +69,9 @@ TEST(ReachFit, ShankInColletIsJudgedAsInTheTradesTable) {
     ASSERT_TRUE(fits[0].fit);
     EXPECT_EQ(*fits[0].fit, row.fit) << row.shank_mm << " in " << row.bore_mm;
     const std::vector<Finding> findings = reach_findings(fits, scene);
-    EXPECT_EQ(has(findings, "collet-refused"), refused(row.fit));
+    EXPECT_EQ(has(findings, FindingKind::collet_refused), refused(row.fit));
     if (refused(row.fit)) {
-      EXPECT_EQ(findings.front().kind, "collet-refused"); // leads
+      EXPECT_EQ(findings.front().kind(), FindingKind::collet_refused); // leads
       EXPECT_TRUE(findings.front().stops_job);
     }
   }
@@ -81,11 +81,11 @@ TEST(ReachFit, SaysSoWhenNoColletIsGivenOrItsSeriesIsUnknown) {
   Scene scene = scene_of(flat_cutter(6, 45));
   std::vector<Finding> findings = reach_findings(reach(scene, 9000), scene);
   ASSERT_EQ(findings.size(), 1u);
-  EXPECT_EQ(findings[0].kind, "collet-not-given");
+  EXPECT_EQ(findings[0].kind(), FindingKind::collet_not_given);
   scene.collet = {true, "ER12", 6, 0, 0, 0};
   findings = reach_findings(reach(scene, 9000), scene);
   ASSERT_EQ(findings.size(), 1u);
-  EXPECT_EQ(findings[0].kind, "collet-unknown");
+  EXPECT_EQ(findings[0].kind(), FindingKind::collet_unknown);
   EXPECT_FALSE(findings[0].stops_job);
   scene.collet.bore_mm = 5; // no collet opens, whatever its series
   EXPECT_TRUE(reach_findings(reach(scene, 9000), scene).front().stops_job);
@@ -94,9 +94,9 @@ TEST(ReachFit, SaysSoWhenNoColletIsGivenOrItsSeriesIsUnknown) {
 TEST(ReachFit, ClampsTwoThirdsOfTheColletAtLeast) {
   Scene scene = scene_of(flat_cutter(6, 45));
   scene.collet = {true, "ER20", 6, 5, 20, 31.5};
-  EXPECT_TRUE(has(reach_findings(reach(scene), scene), "clamp-short"));
+  EXPECT_TRUE(has(reach_findings(reach(scene), scene), FindingKind::clamp_short));
   scene.collet.clamped_length_mm = 26;
-  EXPECT_FALSE(has(reach_findings(reach(scene), scene), "clamp-short"));
+  EXPECT_FALSE(has(reach_findings(reach(scene), scene), FindingKind::clamp_short));
 }
 
 TEST(ReachFit, MeasuresDepthAgainstFlutesNeckAndStickOut) {
@@ -114,8 +114,8 @@ TEST(ReachFit, MeasuresDepthAgainstFlutesNeckAndStickOut) {
   EXPECT_DOUBLE_EQ(*fits[0].nut_clear_mm, -2);
   EXPECT_DOUBLE_EQ(fits[0].holder_clear_mm, 18);
   const std::vector<Finding> findings = reach_findings(fits, scene);
-  EXPECT_TRUE(has(findings, "reach-short"));
-  EXPECT_TRUE(has(findings, "wall-above-flutes"));
+  EXPECT_TRUE(has(findings, FindingKind::reach_short));
+  EXPECT_TRUE(has(findings, FindingKind::wall_above_flutes));
 }
 
 TEST(ReachFit, WhirlRatioUsesTheHandbooksCriticalSpeed) {
@@ -145,8 +145,8 @@ TEST(ReachFit, CountsTheWebsThatLeanIntoTheNeck) {
   const std::vector<ReachFit> fits = reach(scene, 18000, spots);
   EXPECT_EQ(fits[0].spots_that_rub, 2u);
   const std::vector<Finding> findings = reach_findings(fits, scene);
-  const auto rub =
-      std::find_if(findings.begin(), findings.end(), [](const Finding& f) { return f.kind == "neck-rub"; });
+  const auto rub = std::find_if(findings.begin(), findings.end(),
+                                [](const Finding& f) { return f.kind() == FindingKind::neck_rub; });
   ASSERT_NE(rub, findings.end());
   EXPECT_EQ(rub->program_line, 42);
 }

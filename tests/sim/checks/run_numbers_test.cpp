@@ -52,7 +52,7 @@ TEST(RunNumbers, ThinChipsAreThoseOfTheSlowEnds) {
   EXPECT_NEAR(thin.thin_s, 1.2, 0.1);
   ASSERT_EQ(thin.longest.size(), 2u);
   EXPECT_EQ(thin.longest[0].from_line, 4);
-  const Finding* found = slot::finding(job, "thin-chips");
+  const Finding* found = slot::finding(job, FindingKind::thin_chips);
   ASSERT_NE(found, nullptr);
   EXPECT_EQ(found->program_line, 4);
   EXPECT_FALSE(found->stops_job);
@@ -63,7 +63,7 @@ TEST(RunNumbers, ShortSlowEndsAndPlungesAreNoWarning) {
   scene.machine.acceleration_mm_s2 = {5000, 5000, 5000};
   scene.cutters[0].least_chip_mm = 0.1; // 0.36 mm at either end; the plunge runs at 0.028 mm a tooth
   const Preview job = slot::run(scene, slot_at("F4800"));
-  EXPECT_EQ(slot::finding(job, "thin-chips"), nullptr);
+  EXPECT_EQ(slot::finding(job, FindingKind::thin_chips), nullptr);
   EXPECT_LT(numbers(job).thin.at(0).thin_mm, 0.8);
 }
 
@@ -74,15 +74,18 @@ TEST(RunNumbers, FeedOverTheAxesIsToldOnceWithItsShare) {
   const FeedWish& feeds = numbers(job).feeds;
   EXPECT_EQ(feeds.over_places, 2u);
   EXPECT_NEAR(feeds.over_mm, 40, 1e-9);
-  const Finding* found = slot::finding(job, "feed-over-axes");
+  const Finding* found = slot::finding(job, FindingKind::feed_over_axes);
   ASSERT_NE(found, nullptr);
   EXPECT_EQ(found->program_line, 5);
-  EXPECT_EQ(found->words,
-            "the program asks for 7000 mm/min where the axes allow 5000 mm/min: 40 mm in 2 places, "
-            "25.8 % of the feed path, run slower than written");
-  EXPECT_EQ(
-      slot::finding(slot::run(slot::scene(), "G1 Z-10 F1000\nG1 X60 F5000\nY20\nG0 Z5"), "feed-over-axes"),
-      nullptr);
+  const auto& said = std::get<fact::FeedOverAxes>(found->what);
+  EXPECT_EQ(said.programmed_mm_min, 7000);
+  EXPECT_EQ(said.allowed_mm_min, 5000);
+  EXPECT_NEAR(said.over_mm, 40, 1e-9);
+  EXPECT_EQ(said.places, 2u);
+  EXPECT_NEAR(said.share, 40 / 155.0, 1e-9); // 15 of plunge, 60 + 20 + 40 + 20 in the plane
+  EXPECT_EQ(slot::finding(slot::run(slot::scene(), "G1 Z-10 F1000\nG1 X60 F5000\nY20\nG0 Z5"),
+                          FindingKind::feed_over_axes),
+            nullptr);
 }
 
 TEST(RunNumbers, FeedThatIsNotReachedIsTold) {
@@ -90,22 +93,22 @@ TEST(RunNumbers, FeedThatIsNotReachedIsTold) {
   for (int i = 1; i <= 20; ++i)
     raster += "\nX" + std::to_string(3 * i) + "\nY" + std::to_string(i % 2 ? 10 : 0);
   const Preview job = slot::run(slot::scene(), raster + "\nG0 Z5");
-  const Finding* found = slot::finding(job, "feed-not-reached");
+  const Finding* found = slot::finding(job, FindingKind::feed_not_reached);
   ASSERT_NE(found, nullptr);
   EXPECT_GT(numbers(job).feeds.real_s, numbers(job).feeds.by_words_s);
   // 100 mm at 2000 mm/min: 30 mm/s, reached after 0.9 mm (v^2 / 2a), nine tenths of it after 0.73 mm.
   const Preview calm = slot::run(slot::scene(), slot_at("F2000"));
-  EXPECT_EQ(slot::finding(calm, "feed-not-reached"), nullptr);
+  EXPECT_EQ(slot::finding(calm, FindingKind::feed_not_reached), nullptr);
   const double v = 0.9 * 2000 / 60, down = 0.9 * 1000 / 60;
   EXPECT_NEAR(numbers(calm).feeds.slow_mm, 2 * (v * v + down * down) / (2 * 500), 0.1);
 }
 
 TEST(RunNumbers, SpindleSpeedOutsideTheMachinesRangeIsTold) {
   const Preview fast = slot::run(slot::scene(), "S30000\n" + slot_at("F4000"));
-  const Finding* found = slot::finding(fast, "spindle-range");
+  const Finding* found = slot::finding(fast, FindingKind::spindle_range);
   ASSERT_NE(found, nullptr);
   EXPECT_EQ(found->program_line, 4);
-  EXPECT_EQ(slot::finding(slot::run(slot::scene(), slot_at("F4000")), "spindle-range"), nullptr);
+  EXPECT_EQ(slot::finding(slot::run(slot::scene(), slot_at("F4000")), FindingKind::spindle_range), nullptr);
 }
 
 // Removal rate of the textbook, ae ap vf, against the foam that the record loses over the time that the

@@ -51,13 +51,14 @@ std::set<std::string> alarms(const Preview& found) {
                              spot.place_mm.y + 0.0));
   for (const Finding& finding : found.findings)
     if (finding.stops_job)
-      all.insert(finding.kind);
+      all.insert(to_text(finding.kind()));
   return all;
 }
 
 int said(const Preview& found) {
-  return static_cast<int>(std::count_if(found.findings.begin(), found.findings.end(),
-                                        [](const Finding& one) { return one.kind == "thin-foam"; }));
+  return static_cast<int>(std::count_if(found.findings.begin(), found.findings.end(), [](const Finding& one) {
+    return one.kind() == FindingKind::thin_foam;
+  }));
 }
 
 } // namespace
@@ -69,11 +70,10 @@ TEST(ThinFoam, ASliverBetweenLanesIsSaidOnceAndStopsNoJobAtAnyVoxel) {
         const Preview found = slot::run(scene(voxel_mm), lanes(apart_mm, depth_mm));
         EXPECT_EQ(alarms(found), std::set<std::string>{}) << apart_mm << " " << depth_mm << " " << voxel_mm;
         ASSERT_EQ(said(found), 1) << apart_mm << " " << depth_mm << " " << voxel_mm;
-        const Finding& finding = *slot::finding(found, "thin-foam");
+        const Finding& finding = *slot::finding(found, FindingKind::thin_foam);
         EXPECT_FALSE(finding.stops_job);
         EXPECT_GE(finding.program_line, 3);
-        EXPECT_NE(finding.words.find(fmt::format("{:.2f} mm thick", apart_mm)), std::string::npos)
-            << finding.words;
+        EXPECT_NEAR(std::get<fact::ThinFoam>(finding.what).w_mm, apart_mm, 0.005);
       }
 }
 

@@ -66,7 +66,7 @@ Preview small_job() {
   spot.a_mm = 10;
   preview.spots = {spot};
   Finding rub;
-  rub.kind = "shank-rubs";
+  rub.what = fact::ShankRubs{1.5, 7, 7};
   rub.program_line = 7;
   rub.time_s = preview.motion.start_s[6];
   rub.place_mm = preview.path.moves[6].from;
@@ -80,7 +80,7 @@ TEST(RiskTimeline, PutsEveryKindOfRiskInOrderOfTime) {
   EXPECT_TRUE(std::is_sorted(events.begin(), events.end(),
                              [](const auto& a, const auto& b) { return a.time_s < b.time_s; }));
   const auto find = [&](RiskKind kind) {
-    return std::find_if(events.begin(), events.end(), [&](const RiskEvent& e) { return e.kind == kind; });
+    return std::find_if(events.begin(), events.end(), [&](const RiskEvent& e) { return e.kind() == kind; });
   };
   ASSERT_NE(find(RiskKind::spot), events.end());
   EXPECT_EQ(find(RiskKind::spot)->line, 2);
@@ -101,17 +101,16 @@ void expect_all_seen(const Preview& preview, const RiskTimeline& timeline) {
       ++seen[n];
       const RiskEvent& event = timeline.events[n];
       ASSERT_TRUE(event.see_to);
-      if (event.kind != RiskKind::strand) {
-        EXPECT_GE(stop.time_s, event.see_to->from_s - 1e-9) << event.words;
-        EXPECT_LE(stop.time_s, event.see_to->by_s + 1e-9) << event.words;
+      if (event.kind() != RiskKind::strand) {
+        EXPECT_GE(stop.time_s, event.see_to->from_s - 1e-9) << event.line;
+        EXPECT_LE(stop.time_s, event.see_to->by_s + 1e-9) << event.line;
       }
     }
   for (std::size_t n = 0; n < seen.size(); ++n)
-    EXPECT_EQ(seen[n] > 0, timeline.events[n].see_to.has_value()) << timeline.events[n].words;
+    EXPECT_EQ(seen[n] > 0, timeline.events[n].see_to.has_value()) << timeline.events[n].line;
   for (const RiskStop& stop : timeline.stops) { // lifted only where the cutter is in the sheet
     EXPECT_EQ(stop.tip_mm.z <= preview.scene.sheet.high.z, stop.lifted || stop.given);
     EXPECT_FALSE(stop.events.empty());
-    EXPECT_EQ(stop_steps(timeline, stop).size(), 7u);
   }
 }
 
@@ -129,7 +128,7 @@ TEST(RiskTimeline, AShortPatienceStopsOverTheSheetAndNoneAtAllLiftsOutOfTheCut) 
   preview.scene.stops.strand_mm = 100; // 50 in the slot of 60
   preview.scene.stops.within_s = 3;
   const JobChecks job = check_job(preview, preview.findings);
-  ASSERT_GE(job.timeline.added(), 1u) << stops_summary(job.timeline);
+  ASSERT_GE(job.timeline.added(), 1u);
   expect_all_seen(preview, job.timeline);
   const RiskStop& stop = job.timeline.stops.front();
   EXPECT_FALSE(stop.lifted);
@@ -183,29 +182,22 @@ TEST(RiskTimeline, TheWrittenStopsBreakTheStrandsAndLeaveTheCutAsItWas) {
     EXPECT_LE(run.length_mm, (run.slot ? 20 : 40) + 0.5 + 1e-6) << run.from_line;
 }
 
-TEST(RiskTimeline, ProgramsWithStopsTellThePlanAndTheCautionInTheirHead) {
+TEST(RiskTimeline, ProgramsWithStopsTellTheirHeadAndStopTheSpindleFirst) {
   Preview preview = small_job();
   preview.scene.stops.strand_mm = 100;
   preview.scene.stops.within_s = 3;
   preview.checks = std::make_shared<JobChecks>(check_job(preview, preview.findings));
-  const Outcome<WrittenProgram> written = program_with_stops(preview);
+  const Outcome<WrittenProgram> written = program_with_stops(preview, {"look for strands"});
   ASSERT_TRUE(written) << to_text(written.faults().front());
-  const std::string nc = std::regex_replace(written->text, std::regex("\\)\\n\\("), " "); // comments wrap
-  for (const char* words :
-       {"Hands stay away until the spindle stands still", "look for 1 long strand", "M5\nM0\n", "S18000 M3"})
-    EXPECT_NE(nc.find(words), std::string::npos) << words << "\n" << nc;
+  for (const char* words : {"(look for strands)", "M5\nM0\n", "S18000 M3"})
+    EXPECT_NE(written->text.find(words), std::string::npos) << words << "\n" << written->text;
 }
 
 TEST(RiskTimeline, ARefusedColletLeadsTheFindingsOfTheWholeJob) {
   const JobChecks job = check_job(small_job(), small_job().findings);
   ASSERT_FALSE(job.findings.empty());
-  EXPECT_EQ(job.findings.front().kind, "collet-refused");
+  EXPECT_EQ(job.findings.front().kind(), FindingKind::collet_refused);
   EXPECT_TRUE(job.findings.front().stops_job);
-  for (const Finding& finding : job.findings) {
-    EXPECT_FALSE(finding.words.empty()) << finding.kind;
-    EXPECT_EQ(finding.words.find("safe"), std::string::npos)
-        << finding.words; // the program predicts, no more
-  }
 }
 
 TEST(RiskTimeline, TheCutterIsTimedBesideThePieceItFreed) {
@@ -232,15 +224,15 @@ TEST(RiskTimeline, BadInputLeavesTheRestOfTheChecksIntact) {
   preview.scene.collet = {true, "ER12", 6, 0, 0, 0};
   preview.scene.thickness_spread_mm = 50;
   const JobChecks job = check_job(preview, preview.findings);
-  const auto has = [&](const char* kind) {
+  const auto has = [&](FindingKind kind) {
     return std::any_of(job.findings.begin(), job.findings.end(),
-                       [&](const Finding& f) { return f.kind == kind; });
+                       [&](const Finding& f) { return f.kind() == kind; });
   };
-  EXPECT_TRUE(has("hold-down-not-given"));
-  EXPECT_TRUE(has("collet-unknown"));
-  EXPECT_TRUE(has("thickness-not-run"));
-  EXPECT_TRUE(has("loose-piece"));
-  EXPECT_TRUE(has("strand"));
+  EXPECT_TRUE(has(FindingKind::hold_down_not_given));
+  EXPECT_TRUE(has(FindingKind::collet_unknown));
+  EXPECT_TRUE(has(FindingKind::thickness_not_run));
+  EXPECT_TRUE(has(FindingKind::loose_piece));
+  EXPECT_TRUE(has(FindingKind::strand));
 }
 
 } // namespace

@@ -8,27 +8,28 @@ using namespace snagmap;
 
 namespace {
 
-const char* const kKinds[] = {"rapid-in-foam", "cut-into-table", "neck-rubs",
-                              "shank-rubs",    "nut-in-foam",    "holder-in-foam"};
+constexpr FindingKind kKinds[] = {FindingKind::rapid_in_foam, FindingKind::cut_into_table,
+                                  FindingKind::neck_rubs,     FindingKind::shank_rubs,
+                                  FindingKind::nut_in_foam,   FindingKind::holder_in_foam};
 
 /// The kind is found at this program line, within the time of that line's moves.
-void expect_found(const Preview& job, const std::string& kind, int line, bool stops) {
+void expect_found(const Preview& job, FindingKind kind, int line, bool stops) {
   const Finding* found = slot::finding(job, kind);
-  ASSERT_NE(found, nullptr) << kind;
-  EXPECT_EQ(found->program_line, line) << kind;
-  EXPECT_EQ(found->stops_job, stops) << kind;
+  ASSERT_NE(found, nullptr) << to_text(kind);
+  EXPECT_EQ(found->program_line, line) << to_text(kind);
+  EXPECT_EQ(found->stops_job, stops) << to_text(kind);
   double begin = 1e9, end = 0;
   for (std::size_t i = 0; i < job.path.moves.size(); ++i)
     if (job.path.moves[i].line == line) {
       begin = std::min(begin, job.motion.start_s[i]);
       end = std::max(end, job.motion.start_s[i + 1]);
     }
-  EXPECT_GE(found->time_s, begin) << kind;
-  EXPECT_LE(found->time_s, end) << kind;
+  EXPECT_GE(found->time_s, begin) << to_text(kind);
+  EXPECT_LE(found->time_s, end) << to_text(kind);
 }
-void expect_none(const Preview& job, const std::string& kind) {
+void expect_none(const Preview& job, FindingKind kind) {
   const Finding* found = slot::finding(job, kind);
-  EXPECT_EQ(found, nullptr) << kind << ": " << (found ? found->words : "");
+  EXPECT_EQ(found, nullptr) << to_text(kind);
 }
 
 /// Flutes of 12 mm: a pass of 10 mm and then one to 18 leave no foam above the flutes.
@@ -39,15 +40,16 @@ const char* const kOneDeepPass = "G1 Z-18 F1000\nG1 X100 F4000\nG0 Z5";
 
 TEST(Findings, CleanJobHasNone) {
   const Preview job = slot::run(slot::scene(), kTwoPasses);
-  for (const char* kind : kKinds)
+  for (const FindingKind kind : kKinds)
     expect_none(job, kind);
 }
 
 TEST(Findings, RapidThroughFoam) {
   const Preview job = slot::run(slot::scene(), "G1 Z-8 F1000\nG0 X100\nG0 Z5");
-  expect_found(job, "rapid-in-foam", 4, true);
+  expect_found(job, FindingKind::rapid_in_foam, 4, true);
   // Back through its own slot there is none left to meet.
-  expect_none(slot::run(slot::scene(), "G1 Z-8 F1000\nG1 X100 F4000\nG0 X0\nG0 Z5"), "rapid-in-foam");
+  expect_none(slot::run(slot::scene(), "G1 Z-8 F1000\nG1 X100 F4000\nG0 X0\nG0 Z5"),
+              FindingKind::rapid_in_foam);
 }
 
 TEST(Findings, TouchesNearInTheProgramAreOneAtTheDeepestAndFarOnesTwo) {
@@ -73,17 +75,18 @@ TEST(Findings, TouchesNearInTheProgramAreOneAtTheDeepestAndFarOnesTwo) {
 }
 
 TEST(Findings, CutIntoTheTable) {
-  expect_found(slot::run(slot::scene(), "G1 Z-10 F1000\nX100 F4000\nZ-20.5\nG0 Z5"), "cut-into-table", 5,
-               true);
-  expect_none(slot::run(slot::scene(), "G1 Z-10 F1000\nX100 F4000\nZ-20\nG0 Z5"), "cut-into-table");
+  expect_found(slot::run(slot::scene(), "G1 Z-10 F1000\nX100 F4000\nZ-20.5\nG0 Z5"),
+               FindingKind::cut_into_table, 5, true);
+  expect_none(slot::run(slot::scene(), "G1 Z-10 F1000\nX100 F4000\nZ-20\nG0 Z5"),
+              FindingKind::cut_into_table);
 }
 
 TEST(Findings, NeckRubsWhereThePassIsDeeperThanTheFlutes) {
   Scene scene = slot::scene();
   scene.cutters[0].neck_diameter_mm = 5, scene.cutters[0].neck_length_mm = 20;
-  expect_found(slot::run(scene, kOneDeepPass), "neck-rubs", 4,
+  expect_found(slot::run(scene, kOneDeepPass), FindingKind::neck_rubs, 4,
                false); // sideways: the hole of the plunge is wider
-  expect_none(slot::run(scene, kTwoPasses), "neck-rubs");
+  expect_none(slot::run(scene, kTwoPasses), FindingKind::neck_rubs);
 }
 
 TEST(Findings, ANeckThatMeetsFoamInARapidStopsTheJob) {
@@ -95,21 +98,21 @@ TEST(Findings, ANeckThatMeetsFoamInARapidStopsTheJob) {
 
 TEST(Findings, ShankThickerThanTheSlotRubs) {
   Scene scene = slot::scene();
-  expect_none(slot::run(scene, kTwoPasses), "shank-rubs"); // as thick as the flutes: it fits
+  expect_none(slot::run(scene, kTwoPasses), FindingKind::shank_rubs); // as thick as the flutes: it fits
   scene.cutters[0].shank_diameter_mm = 8;
-  expect_found(slot::run(scene, kTwoPasses), "shank-rubs", 7, false);
+  expect_found(slot::run(scene, kTwoPasses), FindingKind::shank_rubs, 7, false);
 }
 
 TEST(Findings, NutAndHolderInFoam) {
   Scene scene = slot::scene();
   scene.cutters[0].stick_out_mm = 15; // 3 mm below the top at Z-18
-  expect_found(slot::run(scene, kTwoPasses), "nut-in-foam", 7, true);
+  expect_found(slot::run(scene, kTwoPasses), FindingKind::nut_in_foam, 7, true);
   scene.cutters[0].nut_length_mm = 1;
   const Preview job = slot::run(scene, kTwoPasses);
-  expect_found(job, "nut-in-foam", 7, true);
-  expect_found(job, "holder-in-foam", 7, true);
+  expect_found(job, FindingKind::nut_in_foam, 7, true);
+  expect_found(job, FindingKind::holder_in_foam, 7, true);
   scene.cutters[0].stick_out_mm = 18.5; // clear by half a millimetre
   const Preview clear = slot::run(scene, kTwoPasses);
-  expect_none(clear, "nut-in-foam");
-  expect_none(clear, "holder-in-foam");
+  expect_none(clear, FindingKind::nut_in_foam);
+  expect_none(clear, FindingKind::holder_in_foam);
 }

@@ -13,54 +13,54 @@ const std::string kSlot = "G1 Z-5 F900\nX100 F3000\nG0 Z5\n";
 
 TEST(UnitSlips, ADwellOverAMinuteAsksForMilliseconds) {
   const Preview job = slot::run(slot::scene(), kSlot + "G4 P500\nG4 P60\nG4 P90");
-  const Finding* said = slot::finding(job, "long-dwell");
+  const Finding* said = slot::finding(job, FindingKind::long_dwell);
   ASSERT_TRUE(said);
   EXPECT_EQ(said->program_line, 6);
-  EXPECT_NE(
-      said->words.find("a dwell of 500 s, 8.3 minutes: P counts seconds here; was it meant in milliseconds, "
-                       "0.5 s? 1 more"),
-      std::string::npos)
-      << said->words;
-  EXPECT_FALSE(slot::finding(slot::run(slot::scene(), kSlot + "G4 P60"), "long-dwell"));
+  EXPECT_EQ(std::get<fact::LongDwell>(said->what).dwell_s, 500);
+  EXPECT_EQ(std::get<fact::LongDwell>(said->what).more, 1u);
+  EXPECT_FALSE(slot::finding(slot::run(slot::scene(), kSlot + "G4 P60"), FindingKind::long_dwell));
 }
 
 TEST(UnitSlips, ASheetOrAProgramOverTwoMetresAsksForTheUnit) {
   Scene scene = slot::scene();
-  const auto said = [&](const Path& path) {
+  const auto said = [&](const Path& path) -> std::optional<fact::LargeSheet> {
     const std::vector<Finding> found = unit_slips(scene, path, {});
-    return found.empty() ? std::string() : found.front().words;
+    return found.empty() ? std::nullopt : std::optional(std::get<fact::LargeSheet>(found.front().what));
   };
   Path path;
   path.moves.resize(1);
   path.moves[0].from = {0, 0, -5}, path.moves[0].to = {2001, 0, -5};
-  EXPECT_EQ(said(path), ""); // the sheet is given, and small
+  EXPECT_FALSE(said(path)); // the sheet is given, and small
   scene.sheet.high.x = scene.sheet.low.x + 300 * 25.4;
-  EXPECT_NE(said(path).find("the sheet is 7620 x 60 mm, over two metres"), std::string::npos) << said(path);
-  EXPECT_NE(said(path).find("size in inches where millimetres were meant"), std::string::npos) << said(path);
+  ASSERT_TRUE(said(path));
+  EXPECT_NEAR(said(path)->x_mm, 7620, 1e-9);
+  EXPECT_NEAR(said(path)->y_mm, 60, 1e-9);
+  EXPECT_TRUE(said(path)->sheet_given);
   scene.sheet_given = false;
-  EXPECT_NE(said(path).find("the program goes over 2001 x 0 mm"), std::string::npos) << said(path);
+  ASSERT_TRUE(said(path));
+  EXPECT_NEAR(said(path)->x_mm, 2001, 1e-9);
+  EXPECT_FALSE(said(path)->sheet_given || said(path)->inch);
   path.inch = true;
-  EXPECT_NE(said(path).find("read in inch (G20): were its numbers meant in mm"), std::string::npos)
-      << said(path);
+  EXPECT_TRUE(said(path)->inch);
   path.moves[0].to.x = 2000;
-  EXPECT_EQ(said(path), "");
+  EXPECT_FALSE(said(path));
 }
 
 /// Findings that belong to the whole job, by what they say.
-const std::set<std::string> kWholeJob = {"hold-down-not-given",
-                                         "clamping-pressure",
-                                         "collet-not-given",
-                                         "collet-unknown",
-                                         "collet-refused",
-                                         "collet-closes",
-                                         "clamp-short",
-                                         "top-edge-rank",
-                                         "thickness-spread",
-                                         "thickness-not-run",
-                                         "thin-sheet-cut-through",
-                                         "crumbs",
-                                         "zero-contradicts",
-                                         "large-sheet"};
+const std::set<FindingKind> kWholeJob = {FindingKind::hold_down_not_given,
+                                         FindingKind::clamping_pressure,
+                                         FindingKind::collet_not_given,
+                                         FindingKind::collet_unknown,
+                                         FindingKind::collet_refused,
+                                         FindingKind::collet_closes,
+                                         FindingKind::clamp_short,
+                                         FindingKind::top_edge_rank,
+                                         FindingKind::thickness_spread,
+                                         FindingKind::thickness_not_run,
+                                         FindingKind::thin_sheet_cut_through,
+                                         FindingKind::crumbs,
+                                         FindingKind::zero_contradicts,
+                                         FindingKind::large_sheet};
 
 TEST(Findings, HaveTheirMomentAndPlaceOrBelongToTheWholeJob) {
   Scene rich = slot::scene();
@@ -76,38 +76,40 @@ TEST(Findings, HaveTheirMomentAndPlaceOrBelongToTheWholeJob) {
   comb::Job comb;
   comb.widths_mm = {6};
   jobs.push_back(comb::run(comb));
-  std::set<std::string> seen;
+  std::set<FindingKind> seen;
   for (const Preview& job : jobs)
     for (const Finding& one : job.findings) {
-      seen.insert(one.kind);
-      EXPECT_EQ(one.time_s.has_value(), one.program_line > 0) << one.kind << ": " << one.words;
-      EXPECT_EQ(one.place_mm.has_value(), one.time_s.has_value()) << one.kind;
-      EXPECT_EQ(one.time_s.has_value(), kWholeJob.count(one.kind) == 0) << one.kind << ": " << one.words;
+      seen.insert(one.kind());
+      EXPECT_EQ(one.time_s.has_value(), one.program_line > 0) << to_text(one.kind());
+      EXPECT_EQ(one.place_mm.has_value(), one.time_s.has_value()) << to_text(one.kind());
+      EXPECT_EQ(one.time_s.has_value(), kWholeJob.count(one.kind()) == 0) << to_text(one.kind());
       if (!one.time_s)
         continue;
       EXPECT_GE(*one.time_s, 0);
       EXPECT_LE(*one.time_s, job.motion.total_s());
       const Box3& sheet = job.scene.sheet;
-      EXPECT_GE(one.place_mm->x, sheet.low.x - 10) << one.kind;
-      EXPECT_LE(one.place_mm->x, sheet.high.x + 10) << one.kind;
+      EXPECT_GE(one.place_mm->x, sheet.low.x - 10) << to_text(one.kind());
+      EXPECT_LE(one.place_mm->x, sheet.high.x + 10) << to_text(one.kind());
       // Not before the program has come to the finding's line.
       for (std::size_t m = 0; m < job.path.moves.size(); ++m)
         if (job.path.moves[m].line == one.program_line) {
-          EXPECT_GE(*one.time_s, job.motion.start_s[m] - 1e-3) << one.kind;
+          EXPECT_GE(*one.time_s, job.motion.start_s[m] - 1e-3) << to_text(one.kind());
           break;
         }
     }
-  for (const char* kind : {"rapid-in-foam", "cut-into-table", "floor-cut-through", "seal-lost", "near-seam",
-                           "reach-short", "long-dwell", "wall-unknown"})
-    EXPECT_TRUE(seen.count(kind)) << kind;
+  for (const FindingKind kind :
+       {FindingKind::rapid_in_foam, FindingKind::cut_into_table, FindingKind::floor_cut_through,
+        FindingKind::seal_lost, FindingKind::near_seam, FindingKind::reach_short, FindingKind::long_dwell,
+        FindingKind::wall_unknown})
+    EXPECT_TRUE(seen.count(kind)) << to_text(kind);
 }
 
 TEST(Findings, OfTheWholeJobHaveNullForMomentAndPlaceInTheResult) {
   Preview job;
   job.scene = slot::scene();
   Finding whole, here;
-  whole.kind = "crumbs";
-  here.kind = "stops", here.program_line = 3, here.time_s = 0, here.place_mm = Vec3{};
+  whole.what = fact::Crumbs{3, 100, 150};
+  here.what = fact::SealLost{3}, here.program_line = 3, here.time_s = 0, here.place_mm = Vec3{};
   job.findings = {whole, here};
   const std::string text = result_json(job);
   EXPECT_NE(text.find("\"program_line\":null,\"time_s\":null,\"place_mm\":null"), std::string::npos) << text;

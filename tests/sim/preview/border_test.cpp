@@ -68,8 +68,8 @@ TEST(AssumedBorder, IsJudgedAsIfTheSheetWentOn) {
   const std::vector<double> a = snags(assumed), b = snags(endless);
   for (std::size_t i = 0; i < a.size(); ++i)
     EXPECT_NEAR(a[i], b[i], 1e-6 * b[i]);
-  EXPECT_TRUE(std::any_of(assumed.notes.begin(), assumed.notes.end(), [](const std::string& note) {
-    return note.find("its border is assumed") != std::string::npos;
+  EXPECT_TRUE(std::any_of(assumed.notes.begin(), assumed.notes.end(), [](const Note& note) {
+    return std::holds_alternative<note::BorderAssumed>(note);
   }));
 }
 

@@ -2,6 +2,7 @@
 #include "sim/scene/foam_card.hpp"
 #include "sim/scene/scene.hpp"
 #include "sim/text/table.hpp"
+#include "tests/sim/assumed_text.hpp"
 
 #include <gtest/gtest.h>
 
@@ -120,7 +121,10 @@ std::set<std::string> assumed(const std::string& text) {
     ADD_FAILURE() << to_text(scene.faults().front()) << "\n" << text;
     return {};
   }
-  return {scene->assumed.begin(), scene->assumed.end()};
+  std::set<std::string> lines;
+  for (const Assumed& one : scene->assumed)
+    lines.insert(text_of(one));
+  return lines;
 }
 
 TEST(Assumed, EachKeyLeftOutAddsItsOwnLineWithItsValue) {

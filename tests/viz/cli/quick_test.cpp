@@ -45,9 +45,10 @@ TEST_F(Quick, AgreesWithTheFullRunInEveryFindingAndInEverySpotsFormula) {
     // Findings hang on S only where a snag is what pulls: those are told by the verified S in the full run.
     const auto told = [](const snagmap::Result& of) {
       std::vector<std::string> all;
-      for (const snagmap::Finding& one : of.findings)
-        if (one.kind != "stops" && one.kind != "weak-hold")
-          all.push_back(one.kind + " " + std::to_string(one.program_line) + " " + one.words);
+      for (const snagmap::FindingRead& one : of.findings)
+        if (one.kind != snagmap::FindingKind::weak_hold)
+          all.push_back(to_text(one.kind) + std::string(" ") + std::to_string(one.program_line) + " " +
+                        one.words);
       return all;
     };
     EXPECT_EQ(told(*quick), told(*full));

@@ -15,7 +15,7 @@ Spot spot(double s, double s_high, Level level) {
   made.answer.s = s, made.answer.s_low = s / 2, made.answer.s_high = s_high, made.answer.level = level;
   made.answer.root_load_ratio = 2;
   made.answer.open = made.answer.s_low < 1 && s_high >= 1;
-  made.reasons = {"flutes over the whole web"};
+  made.reasons = {reason::LeansOnNeck{}};
   return made;
 }
 
@@ -43,9 +43,9 @@ TEST(Alarm, CautiousNeverLowersALevel) {
 
 TEST(Alarm, AFindingThatStopsTheJobAlarmsWithoutAnySpot) {
   Preview preview;
-  preview.findings = {{"rapid-in-foam", false, 1, 0, {}, "noted"}};
+  preview.findings = {at_moment(fact::ShankRubs{1, 1, 1}, 1, 0, {})};
   EXPECT_FALSE(alarms(preview, {}));
-  preview.findings.push_back({"rapid-in-foam", true, 1, 0, {}, "stops"});
+  preview.findings.push_back(at_moment(fact::RapidInFoam{Zone::flutes, 1, 1, 1}, 1, 0, {}, true));
   EXPECT_TRUE(alarms(preview, {Level::tears, false}));
 }
 
@@ -61,19 +61,17 @@ TEST(Terminal, VerdictNamesTheWorstSpotAndNeverSaysSafe) {
 
 TEST(Terminal, TableSpeaksMillimetresOrInchAsTheSceneSays) {
   Preview preview = with({spot(1.5, 1.9, Level::snags)});
-  EXPECT_EQ(
-      spot_table(preview, {}),
-      "    x mm  y mm  line     time  w mm  h mm  L mm     S  band          level        what makes it "
-      "worse\n"
-      "1  254.0  12.7   812  1:02:05   6.5  25.4  50.8  1.50  0.75 to 1.90  snags, open  flutes over the "
-      "whole "
-      "web\n");
+  EXPECT_EQ(spot_table(preview, {}),
+            "    x mm  y mm  line     time  w mm  h mm  L mm     S  band          level        what makes it "
+            "worse\n"
+            "1  254.0  12.7   812  1:02:05   6.5  25.4  50.8  1.50  0.75 to 1.90  snags, open  leans against "
+            "the neck\n");
   preview.scene.show_inch = true;
   EXPECT_EQ(spot_table(preview, {}),
             "     x in   y in  line     time   w in   h in   L in     S  band          "
             "level        what makes it worse\n"
             "1  10.000  0.500   812  1:02:05  0.256  1.000  2.000  1.50  0.75 to 1.90  "
-            "snags, open  flutes over the whole web\n");
+            "snags, open  leans against the neck\n");
 }
 
 TEST(Terminal, TableCountsWhatItDoesNotShow) {
@@ -92,17 +90,21 @@ TEST(Terminal, OnlyWhatAlarmsIsColouredAndOnlyWhenAsked) {
 
 TEST(Terminal, FindingsThatStopTheJobComeFirst) {
   Preview preview;
-  preview.findings = {{"a", false, 0, {}, {}, "sheet is curled"},
-                      {"b", true, 77, 65, {}, "rapid through foam"}};
+  preview.findings = {whole_job(fact::Crumbs{2, 100, 150}),
+                      at_moment(fact::CutIntoTable{0.5}, 77, 65, {}, true)};
   EXPECT_EQ(finding_list(preview, {}),
-            "stop: line 77, 1:05: rapid through foam\nnote: whole job: sheet is curled\n");
+            "stop: line 77, 1:05: the tip goes 0.50 mm below the sheet, into what it lies on\n"
+            "note: whole job: 2 crumbs under 100 mm3 come free, 0.15 cm3 together\n");
 }
 
 TEST(Terminal, FindingsSpeakInchWhenTheSceneDoes) {
   Preview preview;
-  preview.findings = {{"thin-chips", false, 1, 0, {}, "254 mm at 2540 mm/min, 0.254 mm a tooth"}};
+  preview.findings = {at_moment(fact::FeedOverAxes{2540, 1270, 254, 1, 0.1}, 1, 0, {})};
   preview.scene.show_inch = true;
-  EXPECT_EQ(finding_list(preview, {}), "note: line 1, 0:00: 10.000 in at 100 in/min, 0.010 in a tooth\n");
+  EXPECT_EQ(
+      finding_list(preview, {}),
+      "note: line 1, 0:00: the program asks for 100 in/min where the axes allow 50 in/min: 10.000 in in 1 "
+      "place, 10.0 % of the feed path, run slower than written\n");
 }
 
 TEST(Terminal, ColumnsAlignByCharactersNotBytes) {

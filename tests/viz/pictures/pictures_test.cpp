@@ -124,9 +124,11 @@ TEST_F(Pictures, TheFullestTimelineKeepsItsLegendAboveTheFoot) {
     full.spots[i].fe->s = 2;
   }
   JobChecks checks;
-  for (const RiskKind kind : {RiskKind::strand, RiskKind::loose_piece, RiskKind::weak_hold, RiskKind::rubbing}) {
+  for (const Risk& what :
+       {Risk(risk::Strand{200, false, 3}), Risk(risk::LoosePiece{900, false, 0}),
+        Risk(risk::WeakHold{0.8, 0.5, 1.2, false}), Risk(risk::Rubbing{fact::ShankRubs{1, 3, 3}})}) {
     RiskEvent event;
-    event.kind = kind;
+    event.what = what;
     checks.timeline.events.push_back(event);
   }
   checks.timeline.stops.emplace_back();

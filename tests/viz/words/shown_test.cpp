@@ -5,26 +5,31 @@
 
 using namespace snagmap;
 
-TEST(Shown, WordsInMillimetresAreShownInInchesWithEveryNumberOfARange) {
+// 25.4 mm are 1 in, 645.16 mm2 1 in2, 16387.064 mm3 1 in3, 304.8 mm 1 ft.
+TEST(Shown, LengthsAreasVolumesAndFeedsInInches) {
   const Shown inch{true};
-  EXPECT_EQ(in_units("25.4 mm deep at worst", inch), "1.000 in deep at worst");
-  EXPECT_EQ(in_units("0.254 to 2.54 mm", inch), "0.010 to 0.100 in");
-  EXPECT_EQ(in_units("a piece of 254.0 x 25.4 x 12.7 mm, 163.87 cm3", inch),
-            "a piece of 10.000 x 1.000 x 0.500 in, 10 in3");
-  EXPECT_EQ(in_units("only 645.16 mm2 of it", inch), "only 1 in2 of it");
-  EXPECT_EQ(in_units("lies at z -12.70 mm.", inch), "lies at z -0.500 in.");
-  EXPECT_EQ(in_units("fed at 2540 mm/min", inch), "fed at 100 in/min");
-  EXPECT_EQ(in_units("5.08 -> 2.54 mm", inch), "0.200 -> 0.100 in");
-  EXPECT_EQ(in_units("it is 3.048 m long", inch), "it is 10 ft long");
-  EXPECT_EQ(in_units("differ by 0.000080 mm, 0 mm apart", inch), "differ by 3e-06 in, 0.000 in apart");
+  EXPECT_EQ(inch.length(25.4, 1), "1.000 in");
+  EXPECT_EQ(inch.length(-12.7, 2), "-0.500 in");
+  EXPECT_EQ(inch.length(0.00008), "3e-06 in"); // too small for three digits
+  EXPECT_EQ(inch.length(0), "0.000 in");
+  EXPECT_EQ(inch.area(645.16), "1 in2");
+  EXPECT_EQ(inch.volume(163870.64, 2), "10 in3");
+  EXPECT_EQ(inch.small_volume(16387.064), "1 in3");
+  EXPECT_EQ(inch.metres(3048), "10 ft");
+  EXPECT_EQ(inch.feed(2540), "100 in/min");
 }
 
-TEST(Shown, WhatIsNoLengthStaysAsItIs) {
-  const Shown inch{true};
-  for (const char* words : {"0.5 N/mm", "lines 3 to 12", "500 mm/s2", "no error in mm can be foretold", "-",
-                            "24 kg/m3", "18 m/s", "3 moves", ""})
-    EXPECT_EQ(in_units(words, inch), words);
-  EXPECT_EQ(in_units("12.5 mm", Shown{false}), "12.5 mm");
+TEST(Shown, MillimetresHaveTheDigitsAskedFor) {
+  const Shown mm{false};
+  EXPECT_EQ(mm.length(25.4, 1), "25.4 mm");
+  EXPECT_EQ(mm.length(25.4, 3), "25.400 mm");
+  EXPECT_EQ(mm.short_length(25.4), "25.4 mm");
+  EXPECT_EQ(mm.short_length(6), "6 mm");
+  EXPECT_EQ(mm.rounded_length(12.7049), "12.7 mm");
+  EXPECT_EQ(mm.area(645.16), "645 mm2");
+  EXPECT_EQ(mm.volume(163870.64, 2), "163.87 cm3");
+  EXPECT_EQ(mm.small_volume(100), "100 mm3");
+  EXPECT_EQ(mm.metres(3048), "3.0 m");
 }
 
 TEST(Shown, AGuessIsCalledSoOnce) {

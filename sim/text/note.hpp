@@ -1,0 +1,71 @@
+// What a user should know of how scene and program were read and judged. Sentences are made in viz/words;
+// what the reader of programs remarks is text with a place, like its faults.
+#pragma once
+
+#include "models/vec.hpp"
+#include "sim/text/members.hpp"
+
+#include <array>
+#include <cstdint>
+#include <optional>
+#include <string>
+#include <variant>
+
+namespace snagmap {
+
+enum class NoteKind {
+  remark,
+  sheet_larger,
+  program_larger,
+  border_assumed,
+  foam_interpolated,
+  spots_left_out,
+  none_solved,
+};
+const char* to_text(NoteKind kind);
+
+namespace note {
+
+/// Of the program's reader. Its lengths stand apart, so that they are shown in any unit: "{}" in the text.
+struct Remark {
+  std::int32_t line; ///< 0: of the whole program
+  std::string text;  ///< may quote the program; then it has no lengths
+  std::optional<Vec3> place_mm;
+  std::optional<double> length_mm;
+  static constexpr auto kind = NoteKind::remark;
+  static constexpr std::array keys{"line", "text", "place_mm", "length_mm"};
+};
+struct SheetLarger {
+  double times, program_mm; ///< as large as the program's extents
+  static constexpr auto kind = NoteKind::sheet_larger;
+  static constexpr std::array keys{"times", "program_mm"};
+};
+struct ProgramLarger {
+  double times, program_mm; ///< as large as the sheet
+  static constexpr auto kind = NoteKind::program_larger;
+  static constexpr std::array keys{"times", "program_mm"};
+};
+struct BorderAssumed {
+  static constexpr auto kind = NoteKind::border_assumed;
+};
+struct FoamInterpolated {
+  std::string foam; ///< its kind
+  double density_kg_m3;
+  static constexpr auto kind = NoteKind::foam_interpolated;
+  static constexpr std::array keys{"foam", "density_kg_m3"};
+};
+struct SpotsLeftOut {
+  std::size_t spots;
+  double most_unknowns; ///< of all patches together
+  static constexpr auto kind = NoteKind::spots_left_out;
+  static constexpr std::array keys{"spots", "most_unknowns"};
+};
+struct NoneSolved {
+  static constexpr auto kind = NoteKind::none_solved;
+};
+
+} // namespace note
+using Note = std::variant<note::Remark, note::SheetLarger, note::ProgramLarger, note::BorderAssumed,
+                          note::FoamInterpolated, note::SpotsLeftOut, note::NoneSolved>;
+
+} // namespace snagmap
