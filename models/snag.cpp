@@ -8,6 +8,7 @@
 #include <cmath>
 #include <fmt/format.h>
 #include <limits>
+#include <stdexcept>
 
 namespace snagmap {
 namespace {
@@ -28,6 +29,7 @@ struct Stand {
   Slices top;    ///< of the web's top edge: u = top . q
   Slices base;   ///< share of each slice that lies within the pass depth
   Slices gap_mm;
+  Slices bite;    ///< bite constant of each slice over that of the web's foam
   double bite_mm; ///< depth at which the load saturates
   double patch_mm;
 };
@@ -45,8 +47,9 @@ Slices times(const SliceMatrix& K, const Slices& q) {
 Slices load(const Stand& stand, double lambda, double sign, const Slices& u) {
   Slices q;
   for (int i = 0; i < kSlices; ++i)
-    q[i] = lambda * (sign * kBaseShare * stand.bite_mm * stand.base[i] +
-                     std::clamp(u[i] - stand.gap_mm[i], 0.0, stand.bite_mm));
+    q[i] = lambda * stand.bite[i] *
+           (sign * kBaseShare * stand.bite_mm * stand.base[i] +
+            std::clamp(u[i] - stand.gap_mm[i], 0.0, stand.bite_mm));
   return q;
 }
 
@@ -61,7 +64,7 @@ struct Rest {
 Rest come_to_rest(const Stand& stand, double lambda, double sign, double s, const Slices& mode) {
   Rest rest;
   for (int i = 0; i < kSlices; ++i)
-    rest.q[i] = lambda * sign * kBaseShare * stand.bite_mm * stand.base[i];
+    rest.q[i] = lambda * stand.bite[i] * sign * kBaseShare * stand.bite_mm * stand.base[i];
   rest.u = times(stand.K, rest.q);
   if (sign > 0 && s < 1) {
     double along = 0, length = 0;
@@ -108,10 +111,29 @@ double root_load_ratio(const SnagQuestion& question, const FoamCard& foam) {
 Stand stand_for(const SnagQuestion& question, const FoamCard& foam) {
   Stand stand{};
   stand.patch_mm = (question.contact.high_mm - question.contact.low_mm) / kSlices;
-  stand.gap_mm = question.gap_mm, stand.bite_mm = foam.bite_depth_mm.nominal;
+  stand.gap_mm = question.gap_mm, stand.bite = question.bite, stand.bite_mm = foam.bite_depth_mm.nominal;
   for (int i = 0; i < kSlices; ++i)
     stand.base[i] = std::clamp(question.pass_depth_mm / stand.patch_mm - i, 0.0, 1.0);
   return stand;
+}
+
+/// Compliance times bite, as a symmetric matrix with the same eigenvalues: entry (i, j) by the roots of both
+/// bites.
+SliceMatrix bitten(const SliceMatrix& matrix, const Slices& bite) {
+  SliceMatrix out;
+  for (int i = 0; i < kSlices; ++i)
+    for (int j = 0; j < kSlices; ++j)
+      out[i * kSlices + j] = matrix[i * kSlices + j] * std::sqrt(bite[i] * bite[j]);
+  return out;
+}
+/// From that matrix's eigenvector to the shape of the wall, largest entry 1.
+Slices shape_of(Slices mode, const Slices& bite) {
+  double most = 0;
+  for (int i = 0; i < kSlices; ++i)
+    mode[i] /= std::sqrt(bite[i]), most = std::max(most, std::abs(mode[i]));
+  for (double& entry : mode)
+    entry /= most > 0 ? most : 1;
+  return mode;
 }
 
 /// Slices that the base load alone brings against the flutes.
@@ -131,6 +153,9 @@ void require_question(const SnagQuestion& question) {
                  question.tolerance_mm);
   for (const double gap_mm : question.gap_mm)
     require_finite("a gap beside a wall", gap_mm);
+  for (const double bite : question.bite)
+    if (!(bite > 0))
+      throw std::invalid_argument("the bite constant of a slice must be positive");
 }
 
 /// The judgement once the compliance and its eigenvalues are known.
@@ -210,8 +235,9 @@ SnagAnswer judge(const SnagQuestion& question, const FoamCard& foam) {
   const Contact& contact = question.contact;
   if (!(contact.high_mm > contact.low_mm))
     return {};
-  const SliceMatrix matrix = compliance_matrix(question.web, contact);
-  const GammaAnswer full = gamma(question.web, contact, matrix, kAllSlices);
+  const SliceMatrix matrix = compliance_matrix(question.web, contact),
+                    with_bite = bitten(matrix, question.bite);
+  const GammaAnswer full = gamma(question.web, contact, with_bite, kAllSlices);
   Stand stand = stand_for(question, foam);
   for (std::size_t k = 0; k < matrix.size(); ++k)
     stand.K[k] = full.scale * stand.patch_mm * matrix[k];
@@ -221,10 +247,11 @@ SnagAnswer judge(const SnagQuestion& question, const FoamCard& foam) {
                    compliance_E_per_mm(question.web, question.web.h_mm, middle, stand.patch_mm);
   }
   const unsigned touching = slices_touching(stand, foam);
-  const GammaAnswer touch = touching == kAllSlices ? full : gamma(question.web, contact, matrix, touching);
-  SnagAnswer answer =
-      settle(question, foam, stand, {full.value, full.residual}, {touch.value, touch.residual}, full.mode);
+  const GammaAnswer touch = touching == kAllSlices ? full : gamma(question.web, contact, with_bite, touching);
+  SnagAnswer answer = settle(question, foam, stand, {full.value, full.residual},
+                             {touch.value, touch.residual}, shape_of(full.mode, question.bite));
   answer.clamped = full.clamped;
+  answer.open = answer.open || question.laminate;
   return answer;
 }
 
@@ -238,9 +265,10 @@ SnagAnswer judge(const SnagQuestion& question, const FoamCard& foam, const WallC
   for (int j = 0; j < kSlices; ++j)
     stand.top[j] = stand.patch_mm * wall.top[j];
   Slices mode{}, unused{};
-  const Eigenvalue full = largest_eigenvalue<kSlices>(stand.K, kAllSlices, mode);
-  const Eigenvalue touch = largest_eigenvalue<kSlices>(stand.K, slices_touching(stand, foam), unused);
-  return settle(question, foam, stand, full, touch, mode);
+  const SliceMatrix with_bite = bitten(stand.K, question.bite);
+  const Eigenvalue full = largest_eigenvalue<kSlices>(with_bite, kAllSlices, mode);
+  const Eigenvalue touch = largest_eigenvalue<kSlices>(with_bite, slices_touching(stand, foam), unused);
+  return settle(question, foam, stand, full, touch, shape_of(mode, question.bite));
 }
 
 NarrowestWidth narrowest_width(SnagQuestion question, double lambda) {

@@ -15,15 +15,26 @@ const char* to_text(Level level);
 /// A snag number as people read it: "0.85", "12.3"; past 100 it says no more than that.
 std::string snag_text(double s);
 
+constexpr std::array<double, kSlices> all_alike() {
+  std::array<double, kSlices> ones{};
+  for (int i = 0; i < kSlices; ++i)
+    ones[static_cast<std::size_t>(i)] = 1;
+  return ones;
+}
+
 /// Everything the judgement of one web at one moment needs.
 struct SnagQuestion {
   Web web;
   Contact contact;                      ///< flutes against the wall, heights over the root
   std::array<double, kSlices> gap_mm{}; ///< wall to cutter at each slice of the contact, 0 = touching
-  double pass_depth_mm = 0;             ///< the base load acts on the lowest pass_depth of the contact
-  double neck_relief_mm = 0;            ///< gap at the neck; how far the web may lean before it rubs
-  bool climb = false;                   ///< climb side: the sign of the base load is not settled
-  double tolerance_mm = 0.25;           ///< lean the user accepts
+  /// Bite constant (Lambda E) of the foam at each slice over that of the foam the web is judged by.
+  std::array<double, kSlices> bite = all_alike();
+  bool laminate = false; ///< other foam in the web or close under it: the formula, which knows one foam,
+                         ///< decides nothing, and its answer is open
+  double pass_depth_mm = 0;   ///< the base load acts on the lowest pass_depth of the contact
+  double neck_relief_mm = 0;  ///< gap at the neck; how far the web may lean before it rubs
+  bool climb = false;         ///< climb side: the sign of the base load is not settled
+  double tolerance_mm = 0.25; ///< lean the user accepts
 };
 
 struct SnagAnswer {
@@ -36,7 +47,7 @@ struct SnagAnswer {
   double lean_mm = 0, lean_low_mm = 0, lean_high_mm = 0;
   double u_max_mm = 0;    ///< largest lean of the web, top included; 0 without lean
   bool neck_rubs = false; ///< u at the top exceeds the neck relief
-  bool open = false;      ///< the band crosses 1
+  bool open = false;      ///< the band crosses 1, or the formula was asked about more than one foam
   bool clamped = false;   ///< shape outside the fit's range
   Level level = Level::firm;
   double root_load_ratio = 0; ///< q_root / Gc: under 1 the root is the weaker link

@@ -17,7 +17,7 @@ constexpr double kMostWiden = 4;      // a web that must grow further wants anot
 constexpr double kReachPast_mm = 0.5; // flutes this far over the pass's top make S blind to the pass depth
 
 const FoamCard& foam_of(const Preview& job, const Spot& spot) {
-  return job.scene.foam_at(spot.place_mm.z + 0.5 * spot.question.web.h_mm);
+  return job.scene.foam_between(spot.place_mm.z, spot.place_mm.z + spot.question.web.h_mm);
 }
 
 /// Worst spot of each web that snags, worst web first.

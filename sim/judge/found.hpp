@@ -13,7 +13,7 @@
 
 namespace snagmap {
 
-/// A web the watch walked: its mid-line, and its numbers where it is worst.
+/// A web the watch met: its mid-line in the finished sheet, and its numbers where and when it is worst.
 struct WebFound {
   int id = 0;
   std::vector<Vec2> midline_mm;
@@ -58,6 +58,8 @@ struct Spot {
   /// S that decides: the finite-element value where verified, else the formula's.
   double s() const { return fe && fe->verified ? fe->s : answer.s; }
   Level level() const;
+  /// Is it open whether the web holds: by what decides.
+  bool open() const { return fe && fe->verified ? fe->answer.open : answer.open; }
 };
 
 /// Spots of each level, in the order of Level.

@@ -20,6 +20,8 @@ const char* to_text(ReasonKind kind) {
     return "outside-range";
   case ReasonKind::not_solved:
     return "not-solved";
+  case ReasonKind::laminate:
+    return "laminate";
   case ReasonKind::open_band:
     return "open-band";
   }

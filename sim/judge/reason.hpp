@@ -17,6 +17,7 @@ enum class ReasonKind {
   leans_on_neck,
   outside_range,
   not_solved,
+  laminate,
   open_band,
 };
 /// As files have it: "flutes-past-pass".
@@ -56,6 +57,10 @@ struct NotSolved {
   static constexpr auto kind = ReasonKind::not_solved;
   static constexpr std::array keys{"left_of_s", "left_of_lean_mm"};
 };
+/// More than one foam in the web or close under it: the formula knows one.
+struct Laminate {
+  static constexpr auto kind = ReasonKind::laminate;
+};
 struct OpenBand {
   static constexpr auto kind = ReasonKind::open_band;
 };
@@ -63,6 +68,6 @@ struct OpenBand {
 } // namespace reason
 using Reason = std::variant<reason::Slender, reason::FlutesPastPass, reason::FreeEndNear, reason::Island,
                             reason::NeedsAKick, reason::LeansOnNeck, reason::OutsideRange, reason::NotSolved,
-                            reason::OpenBand>;
+                            reason::Laminate, reason::OpenBand>;
 
 } // namespace snagmap

@@ -1,5 +1,6 @@
 #include "sim/judge/spots.hpp"
 
+#include "sim/path/moves.hpp"
 #include "sim/threads/parallel.hpp"
 #include "sim/watch/web_index.hpp"
 #include "sim/watch/web_lines.hpp"
@@ -24,9 +25,10 @@ bool is_island(const WallSeen& wall) {
 
 /// Shorter than the contact, and a few cells thin or, free all round, no more than two bites: the crest
 /// between two paths or a corner's last crumb. It is cut off, not bent.
-bool is_fuzz(const WallSeen& wall, const Sample& sample, const Path& path, const Scene& scene) {
-  const FoamCard& foam = scene.foam_at(wall.root_z_mm + 0.5 * wall.h_mm);
-  const double bite_mm = foam.bite_depth_mm.nominal, length_mm = wall.d1_mm + wall.d2_mm;
+bool is_fuzz(const WallSeen& wall, double length_mm, const Sample& sample, const Path& path,
+             const Scene& scene) {
+  const FoamCard& foam = scene.foam_between(wall.root_z_mm, wall.root_z_mm + wall.h_mm);
+  const double bite_mm = foam.bite_depth_mm.nominal;
   if (length_mm >= contact_length_mm(0.5 * scene.cutters[path.moves[sample.move].tool].diameter_mm, bite_mm))
     return false;
   const bool free = wall.end1 == WebEnd::free && wall.end2 == WebEnd::free && !wall.ring;
@@ -56,6 +58,43 @@ WebFound web_from(const WallSeen& wall, int id) {
 constexpr double kSolved = 1e-4; // of S, and mm of the lean: no printed figure changes by less
 constexpr double kHere_mm = 0.5; // no web is thinner that has a line
 
+double length_of(const std::vector<Vec2>& line) {
+  double sum = 0;
+  for (std::size_t n = 0; n + 1 < line.size(); ++n)
+    sum += norm(line[n + 1] - line[n]);
+  return sum;
+}
+
+/// The web with whose line this one goes along for more than half of the shorter: seen from a corner, or from
+/// a pass too low to be walked to its ends, it is a part of that.
+WebIndex::Found mostly_on(const WebIndex& index, const std::vector<Vec2>& line, double reach,
+                          const std::vector<std::vector<Vec2>>& lines) {
+  constexpr double kStep_mm = 1;
+  std::map<int, std::pair<double, Vec2>> along_mm; // of each web, and its way where it was met first
+  for (std::size_t n = 0; n + 1 < line.size(); ++n) {
+    const Vec2 run = line[n + 1] - line[n];
+    const double length = norm(run);
+    const int steps = static_cast<int>(std::ceil(length / kStep_mm));
+    for (int k = 0; k < steps; ++k) {
+      const WebIndex::Found at = index.find(line[n] + ((k + 0.5) / steps) * run, (1 / length) * run, reach);
+      if (at.web < 0)
+        continue;
+      auto& [sum, way] = along_mm.try_emplace(at.web, 0.0, at.along).first->second;
+      sum += length / steps;
+    }
+  }
+  WebIndex::Found best;
+  double most = 0.5;
+  for (const auto& [web, met] : along_mm) {
+    const double shorter = std::min(length_of(line), length_of(lines[static_cast<std::size_t>(web)]));
+    if (shorter > 0 && met.first / shorter > most) {
+      most = met.first / shorter;
+      best.web = web, best.along = met.second;
+    }
+  }
+  return best;
+}
+
 /// A web and the side it is cut from, and the level of the pass in hundredths of a millimetre.
 using SpotKey = std::tuple<int, bool, long>;
 
@@ -80,7 +119,7 @@ void leave_out_webs_without_spots(Merged& merged, const std::vector<double>& web
 
 SnagQuestion question_of(const WallSeen& wall, const Sample& sample, const Move& move,
                          const CutterCard& cutter, const Scene& scene) {
-  const FoamCard& foam = scene.foam_at(wall.root_z_mm + 0.5 * wall.h_mm);
+  const FoamCard& foam = scene.foam_between(wall.root_z_mm, wall.root_z_mm + wall.h_mm);
   SnagQuestion q;
   q.web.w_mm = wall.w_mm;
   q.web.h_mm = wall.h_mm;
@@ -94,6 +133,16 @@ SnagQuestion question_of(const WallSeen& wall, const Sample& sample, const Move&
   q.web.rigid_floor = scene.rigid_floor && wall.root_z_mm <= scene.sheet.low.z + 1e-3;
   q.contact = wall.contact;
   q.gap_mm = wall.gap_mm;
+  const double deep = std::max(scene.sheet.low.z, wall.root_z_mm - wall.h_mm); // what the root turns in
+  q.laminate = scene.joint_between(deep, wall.root_z_mm + wall.h_mm);
+  if (q.laminate) {
+    const auto constant = [](const FoamCard& card) { return card.lambda.nominal * card.E_kPa.nominal; };
+    const double slice = (wall.contact.high_mm - wall.contact.low_mm) / kSlices;
+    for (int i = 0; i < kSlices; ++i) {
+      const double low = wall.root_z_mm + wall.contact.low_mm + i * slice;
+      q.bite[static_cast<std::size_t>(i)] = scene.mean_between(low, low + slice, constant) / constant(foam);
+    }
+  }
   q.pass_depth_mm = std::min(sample.pass_step_mm, wall.contact.high_mm);
   const bool wall_above_flutes = wall.top_z_mm > sample.tip_mm.z + cutter.flute_length_mm + 1e-6;
   const double body_mm = cutter.neck_diameter_mm > 0 ? cutter.neck_diameter_mm : cutter.shank_diameter_mm;
@@ -109,7 +158,7 @@ void judge_wall(const WallSeen& wall, const std::vector<Sample>& samples, const 
                 const Scene& scene, SnagQuestion& question, SnagAnswer& answer) {
   const Sample& sample = samples[wall.sample];
   const Move& move = path.moves[sample.move];
-  const FoamCard& foam = scene.foam_at(wall.root_z_mm + 0.5 * wall.h_mm);
+  const FoamCard& foam = scene.foam_between(wall.root_z_mm, wall.root_z_mm + wall.h_mm);
   question = question_of(wall, sample, move, scene.cutters[move.tool], scene);
   answer = judge(question, foam);
   if (!is_island(wall))
@@ -132,7 +181,8 @@ Judged judge_walls(const std::vector<WallSeen>& walls, const std::vector<Sample>
   judged.answers.resize(walls.size());
   parallel_pieces(walls.size(), 16, [&](std::size_t first, std::size_t last) {
     for (std::size_t i = first; i < last; ++i)
-      judge_wall(walls[i], samples, path, scene, judged.questions[i], judged.answers[i]);
+      if (walls[i].stays)
+        judge_wall(walls[i], samples, path, scene, judged.questions[i], judged.answers[i]);
   });
   return judged;
 }
@@ -154,16 +204,20 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
     out.feed_mm_min = static_cast<float>(60 * point.speed_mm_s);
     const double teeth_per_min =
         scene.cutters[move.tool].flutes * std::abs(static_cast<double>(move.spindle_rpm));
-    out.chip_mm = teeth_per_min > 0 ? static_cast<float>(60 * point.speed_mm_s / teeth_per_min) : 0.f;
+    out.chip_mm =
+        teeth_per_min > 0 && is_feed(move) ? static_cast<float>(60 * point.speed_mm_s / teeth_per_min) : 0.f;
   }
 
-  WebIndex index;
+  WebIndex index, posts;
+  std::vector<std::vector<Vec2>> lines; // of the webs, in the finished sheet
+  std::vector<double> whole_mm;         // and their lengths
+  constexpr std::size_t kNone = std::size_t(-1);
   struct Worst {
-    std::vector<std::size_t> walls; // of which the first is the spot's, once they are in order
+    std::size_t wall = kNone;
     int count = 0;
   };
   std::map<SpotKey, Worst> worst;
-  std::vector<int> web_of(walls.size(), -1); // -1: a crumb
+  std::vector<int> web_of(walls.size(), -1); // -1: a crumb, or waste
   const auto tell_sample = [&](std::size_t i) {
     const WallSeen& wall = walls[i];
     PathSample& sample = merged.samples[wall.sample];
@@ -179,90 +233,61 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
       sample.web = web_of[i] + 1;
     }
   };
-  // Webs are named from the end of the program back: then they stand free, and earlier passes, seen thicker
-  // and shorter, fall on their lines.
+  // Webs are parts of the finished sheet: each is walked there once, whatever the stock was when it was seen.
   for (std::size_t i = walls.size(); i-- > 0;) {
     const WallSeen& wall = walls[i];
-    if (is_fuzz(wall, samples[wall.sample], path, scene)) {
+    const Sample& at_sample = samples[wall.sample];
+    const double now_mm = wall.d1_mm + wall.d2_mm;
+    if (!wall.stays) {
+      if (is_fuzz(wall, now_mm, at_sample, path, scene))
+        merged.crumbs.push_back(wall);
+      continue;
+    }
+    const Vec2 along = left_of(wall.normal);
+    const double reach = std::max(0.5 * wall.home_w_mm, 2.0);
+    WebIndex::Found at_line = index.find(wall.home_mm, along, reach);
+    if (at_line.web < 0) {
+      const Walked whole = web_in_sheet(wall, record);
+      at_line = whole.post ? posts.find(wall.home_mm, {0, 0}, reach) // one web whichever way it is met
+                           : mostly_on(index, whole.line, reach, lines);
+      if (at_line.web < 0) {
+        at_line.web = static_cast<int>(merged.webs.size());
+        at_line.along = along;
+        merged.webs.push_back(web_from(wall, at_line.web + 1));
+        lines.push_back(whole.line);
+        whole_mm.push_back(whole.d1_mm + whole.d2_mm);
+        WebIndex& own = whole.post ? posts : index;
+        own.add(at_line.web, whole.line);
+        // Thick foam seen from a corner has a line that goes another way: the next look from there must find
+        // it again.
+        if (own.find(wall.home_mm, along, kHere_mm).web < 0)
+          own.add(at_line.web, {wall.home_mm - kHere_mm * along, wall.home_mm + kHere_mm * along});
+      }
+    }
+    const int web = at_line.web;
+    // A web is short when it is so in the sheet, not while the cutter has freed no more of it.
+    if (is_fuzz(wall, std::max(now_mm, whole_mm[static_cast<std::size_t>(web)]), at_sample, path, scene)) {
       merged.crumbs.push_back(wall);
       continue;
     }
-    // A post is one web whichever way it is met.
-    const Vec2 along = wall.post ? Vec2{0, 0} : left_of(wall.normal);
-    WebIndex::Found at_line = index.find(wall.middle_mm, along, std::max(0.5 * wall.w_mm, 2.0));
-    int web = at_line.web;
-    if (web < 0) {
-      at_line.along = left_of(wall.normal);
-      web = static_cast<int>(merged.webs.size());
-      merged.webs.push_back(web_from(wall, web + 1));
-      index.add(web, wall.midline_mm);
-      // Thick foam seen from a corner has a line that goes another way: the next look from there must find it
-      // again.
-      if (index.find(wall.middle_mm, along, kHere_mm).web < 0)
-        index.add(web, {wall.middle_mm - kHere_mm * left_of(wall.normal),
-                        wall.middle_mm + kHere_mm * left_of(wall.normal)});
-    }
     web_of[i] = web;
     const bool left_side = cross(at_line.along, wall.normal) > 0; // the web's own line stays put
-    const long level = std::lround(100 * samples[wall.sample].pass_z_mm);
+    const long level = std::lround(100 * at_sample.pass_z_mm);
     Worst& at = worst[{web, left_side, level}];
     ++at.count;
-    at.walls.push_back(i);
+    if (at.wall == kNone || judged.answers[i].s >= judged.answers[at.wall].s)
+      at.wall = i; // of equals the first along the path
     tell_sample(i);
   }
-
-  // The spots themselves are judged by ends walked at their own moment, not by those of their pass; what
-  // these show to be a crumb gives way to the next worst.
-  std::vector<Worst*> chosen;
-  for (auto& [key, at] : worst)
-    chosen.push_back(&at);
-  std::vector<std::vector<std::size_t>> crumbs(chosen.size());
-  parallel_each(chosen.size(), [&](std::size_t k) {
-    std::vector<std::size_t>& mine = chosen[k]->walls;
-    std::sort(mine.begin(), mine.end(), [&](std::size_t a, std::size_t b) {
-      return std::make_tuple(-judged.answers[a].s, a) < std::make_tuple(-judged.answers[b].s, b);
-    });
-    std::size_t n = 0;
-    for (; n < mine.size(); ++n) {
-      WallSeen& wall = walls[mine[n]];
-      const Sample& sample = samples[wall.sample];
-      walk_to_ends(wall, record, sample.move + 1);
-      if (!is_fuzz(wall, sample, path, scene)) {
-        judge_wall(wall, samples, path, scene, judged.questions[mine[n]], judged.answers[mine[n]]);
-        break;
-      }
-    }
-    crumbs[k].assign(mine.begin(), mine.begin() + static_cast<std::ptrdiff_t>(n));
-    mine.erase(mine.begin(), mine.begin() + static_cast<std::ptrdiff_t>(n));
-  });
-  for (const std::vector<std::size_t>& some : crumbs)
-    for (const std::size_t i : some)
-      web_of[i] = -1;
-  for (const std::vector<std::size_t>& some : crumbs)
-    for (const std::size_t i : some) { // its sample is told by what else stands there
-      merged.crumbs.push_back(walls[i]);
-      PathSample& sample = merged.samples[walls[i].sample];
-      sample.s = sample.lean_mm = sample.w_mm = sample.wall_x_mm = sample.wall_y_mm = sample.root_z_mm =
-          sample.top_z_mm = 0;
-      sample.web = -1;
-      const auto by_sample = [](const WallSeen& wall, std::uint32_t n) { return wall.sample < n; };
-      for (auto other = std::lower_bound(walls.begin(), walls.end(), walls[i].sample, by_sample);
-           other != walls.end() && other->sample == walls[i].sample; ++other)
-        if (web_of[static_cast<std::size_t>(other - walls.begin())] >= 0)
-          tell_sample(static_cast<std::size_t>(other - walls.begin()));
-    }
 
   std::map<std::pair<int, bool>, std::vector<long>>
       levels; // of each web and side, deepest first in the key order
   for (const auto& [key, at] : worst)
-    if (!at.walls.empty())
-      levels[{std::get<0>(key), std::get<1>(key)}].push_back(std::get<2>(key));
+    levels[{std::get<0>(key), std::get<1>(key)}].push_back(std::get<2>(key));
   std::vector<double> web_worst(merged.webs.size(), -1);
   for (const auto& [key, at] : worst) {
-    if (at.walls.empty())
-      continue;
     const auto [web, left_side, level] = key;
-    const std::size_t of_spot = at.walls.front();
+    const std::size_t of_spot = at.wall;
     const WallSeen& wall = walls[of_spot];
     const Sample& sample = samples[wall.sample];
     const Move& move = path.moves[sample.move];
@@ -286,8 +311,8 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
     spot.samples = at.count;
     if (spot.answer.s > web_worst[web]) {
       web_worst[web] = spot.answer.s;
-      WebFound numbers = web_from(wall, web + 1);
-      merged.webs[web] = numbers;
+      merged.webs[web] = web_from(wall, web + 1);
+      merged.webs[web].midline_mm = lines[web];
     }
     merged.spots.push_back(std::move(spot));
   }
@@ -295,7 +320,7 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
   rank_spots(merged.spots);
   for (Spot& spot : merged.spots)
     spot.reasons = reasons_of(spot, merged.webs[std::size_t(spot.web - 1)],
-                              scene.foam_at(spot.place_mm.z + 0.5 * spot.question.web.h_mm));
+                              scene.foam_between(spot.place_mm.z, spot.place_mm.z + spot.question.web.h_mm));
   return merged;
 }
 
@@ -334,7 +359,9 @@ std::vector<Reason> reasons_of(const Spot& spot, const WebFound& web, const Foam
     reasons.push_back(reason::OutsideRange{});
   if (spot.answer.gamma_residual > kSolved || spot.answer.residual > kSolved)
     reasons.push_back(reason::NotSolved{spot.answer.gamma_residual, spot.answer.residual});
-  if (spot.answer.open)
+  if (q.laminate)
+    reasons.push_back(reason::Laminate{});
+  if (spot.answer.s_low < 1 && spot.answer.s_high >= 1)
     reasons.push_back(reason::OpenBand{});
   return reasons;
 }

@@ -35,8 +35,8 @@ struct Merged {
   std::vector<WallSeen>
       crumbs; ///< walls that were passed over: a few cells thin and shorter than the contact
 };
-/// A spot merges the samples of one web, side and pass level; a web is a walked mid-line.
-/// The wall chosen for each spot is walked to its ends at its own moment and judged again.
+/// A spot merges the samples of one web, side and pass level, and is the worst of them. A web is a mid-line
+/// walked in the finished sheet; foam of which nothing is left there is waste, and no web.
 Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vector<Sample>& samples,
                    const RemovalRecord& record, const Path& path, const Motion& motion, const Scene& scene);
 

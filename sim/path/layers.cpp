@@ -20,22 +20,61 @@ bool on_level(const Move& move, double level_mm) {
   return at_it(move.from.z) && at_it(move.to.z) && (move.kind != MoveKind::arc || move.plane == ArcPlane::xy);
 }
 
+namespace {
+
+/// Which feed moves belong to a way that keeps its height for a millimetre or more: a ramp of however short
+/// pieces does not.
+std::vector<bool> level_stretches(const Path& path) {
+  constexpr double kLeastStretch_mm = 1;
+  std::vector<bool> is_level(path.moves.size());
+  for (std::size_t first = 0; first < path.moves.size();) {
+    std::size_t end = first;
+    double length = 0, low = 1e300, high = -1e300;
+    for (; end < path.moves.size() && is_feed(path.moves[end]); ++end) {
+      const Move& move = path.moves[end];
+      const double lowest = std::min(low, lowest_z_mm(move)),
+                   highest = std::max({high, move.from.z, move.to.z});
+      if (highest - lowest > kSameLevel_mm)
+        break;
+      low = lowest, high = highest;
+      length += length_mm(move);
+    }
+    for (std::size_t k = first; k < end; ++k)
+      is_level[k] = length >= kLeastStretch_mm;
+    first = std::max(end, first + 1);
+  }
+  return is_level;
+}
+
+} // namespace
+
 std::vector<double> pass_levels_mm(const Path& path) {
+  const std::vector<bool> is_level = level_stretches(path);
   std::vector<double> level(path.moves.size());
+  std::vector<bool> rises(path.moves.size());
   double below = 0;
-  bool leads_down = false; // is the following cutting move at `below` reached by going down from here?
+  bool leads_down = false; // is the following move at `below` reached by going down from here?
   for (std::size_t k = path.moves.size(); k-- > 0;) {
     const Move& move = path.moves[k];
-    if (!is_feed(move)) {
+    const bool feeds = is_feed(move);
+    if (!feeds && move.kind != MoveKind::rapid) {
       leads_down = false;
       level[k] = move.to.z;
       continue;
     }
-    const bool descends = move.to.z < move.from.z - kSameLevel_mm;
+    rises[k] = !is_level[k] && move.to.z > move.from.z;
+    const bool descends = !is_level[k] && move.to.z <= move.from.z;
     level[k] = descends && leads_down ? std::min(below, lowest_z_mm(move)) : lowest_z_mm(move);
     below = level[k];
-    leads_down = true;
+    // A rapid goes down to the feed that follows; a feed before a rapid has come to its own end.
+    leads_down = feeds || descends;
+    if (k > 0 && !feeds && is_feed(path.moves[k - 1]))
+      leads_down = false;
   }
+  for (std::size_t k = 1; k < path.moves.size(); ++k) // a way up belongs to the pass it leaves
+    if (rises[k] && is_feed(path.moves[k]) == is_feed(path.moves[k - 1]) &&
+        path.moves[k].to.z > level[k - 1] && (is_feed(path.moves[k]) || rises[k - 1]))
+      level[k] = level[k - 1];
   return level;
 }
 

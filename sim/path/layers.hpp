@@ -36,8 +36,8 @@ Move part_of(const Move& move, double from, double to);
 /// The same way back.
 Move reversed(const Move& move);
 
-/// Level of the pass of every move, mm. A descending ramp or helix takes the level where it ends, so that its
-/// turns belong to one pass.
+/// Level of the pass of every move, mm. A descending ramp, helix or rapid takes the level where it ends, a
+/// way up that which it leaves, in however many pieces they are written.
 std::vector<double> pass_levels_mm(const Path& path);
 
 } // namespace snagmap

@@ -21,13 +21,15 @@ JobNumbers job_numbers(const Preview& preview) {
   }
   numbers.webs_snagging = static_cast<int>(webs.size());
   double chips = 0;
+  std::size_t cutting = 0; // samples that are no rapid
   for (const PathSample& sample : preview.samples) {
     if (sample.web >= 0 && sample.s < 1)
       numbers.lean_mm = std::max(numbers.lean_mm, static_cast<double>(sample.lean_mm));
     chips += sample.chip_mm;
+    cutting += preview.path.moves[sample.move].kind != MoveKind::rapid;
   }
-  if (!preview.samples.empty())
-    numbers.chip_mm = chips / static_cast<double>(preview.samples.size());
+  if (cutting > 0)
+    numbers.chip_mm = chips / static_cast<double>(cutting);
   numbers.time_s = preview.motion.total_s();
   for (const Finding& finding : preview.findings) {
     numbers.stops += finding.stops_job && finding.kind() != FindingKind::weak_hold;

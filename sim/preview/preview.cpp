@@ -82,7 +82,10 @@ WatchOptions watch_options(const Scene& scene) {
   WatchOptions options;
   double lambda = 0, bite = 0, radius = 0, nu = 0;
   for (const Layer& layer : scene.layers) {
-    lambda = std::max(lambda, layer.foam.lambda.high);
+    // Bite of one foam, modulus of another: nothing between layers gives more.
+    for (const Layer& other : scene.layers)
+      lambda = std::max(lambda, layer.foam.lambda.high *
+                                    std::max(1.0, layer.foam.E_kPa.nominal / other.foam.E_kPa.nominal));
     bite = std::max(bite, layer.foam.bite_depth_mm.nominal);
     nu = layer.foam.nu.nominal;
   }

@@ -5,6 +5,7 @@
 #include "sim/record/swept.hpp"
 
 #include <cmath>
+#include <optional>
 
 namespace snagmap {
 namespace {
@@ -14,13 +15,14 @@ constexpr double kSquare = 1e-6; ///< a part of a direction under this counts as
 constexpr double kTouching_mm = 1e-7; ///< chords this near each other join
 constexpr double kPiece_mm = 6; ///< moves are asked about this much of a ray at a time: about a block or two
 
-/// Air on a horizontal ray at a moment. Blocks and columns tell where a wall must be; near it the air chords
-/// of the moves tell exactly where.
+/// Air on a horizontal ray at an instant. Blocks and columns tell where a wall must be; near it the air
+/// chords of the moves tell exactly where.
 class Ray {
 public:
-  Ray(const RecordData& data, Vec3 origin, Vec2 dir, Moment t)
+  Ray(const RecordData& data, Vec3 origin, Vec2 dir, Moment t, const PartSwept* under_way)
       : data_(data), grid_(data.grid), o_(xy(origin)), d_(dir), z_(origin.z), t_(t),
-        done_(data.sweeps.count_at(t)), slice_(grid_.slice_at(static_cast<float>(z_))) {
+        done_(data.sweeps.count_at(t)), under_way_(under_way),
+        slice_(grid_.slice_at(static_cast<float>(z_))) {
     near_ = 2 * std::max(grid_.dx, grid_.dy);
     step_i_ = d_.x > 0 ? 1 : -1;
     step_j_ = d_.y > 0 ? 1 : -1;
@@ -163,11 +165,18 @@ private:
     const Vec2 p = o_ + from * d_, q = o_ + to * d_;
     const Box3 box{{std::min(p.x, q.x), std::min(p.y, q.y), z_},
                    {std::max(p.x, q.x), std::max(p.y, q.y), z_}};
-    for_sweeps_near(data_, box, done_, [&](std::uint32_t n) { gather_sweep(data_.sweeps[n], from, to); });
+    for_sweeps_near(data_, box, done_,
+                    [&](std::uint32_t n) { gather_sweep(data_.sweeps[n], data_.sweeps, from, to); });
+    if (under_way_) {
+      for (std::uint32_t n = under_way_->first; n < under_way_->end; ++n)
+        gather_sweep(data_.sweeps[n], data_.sweeps, from, to);
+      gather_sweep(under_way_->part, under_way_->part.kind == SweepKind::arc ? under_way_->own : data_.sweeps,
+                   from, to);
+    }
     if (!data_.mesh.triangles.empty())
       mesh_air(data_.mesh, grid_, z_, o_, d_, from, to, air_);
   }
-  void gather_sweep(const Sweep& sweep, double from, double to) {
+  void gather_sweep(const Sweep& sweep, const Sweeps& sweeps, double from, double to) {
     const Body& body = data_.bodies[sweep.body];
     if (sweep.kind != SweepKind::arc) {
       const double r = body.flute_radius;
@@ -179,7 +188,7 @@ private:
     }
     for (const BodyPart& part : body.flutes) {
       Chords chords;
-      air_chords(sweep, data_.sweeps, part, z_, o_, d_, chords);
+      air_chords(sweep, sweeps, part, z_, o_, d_, chords);
       for (int n = 0; n < chords.count; ++n) {
         const Chord& chord = chords.at[static_cast<std::size_t>(n)];
         if (chord.high > from && chord.low < to)
@@ -193,7 +202,8 @@ private:
   Vec2 o_, d_;
   double z_;
   Moment t_;
-  std::uint32_t done_; // sweeps done at that moment
+  std::uint32_t done_;         // sweeps done at that moment
+  const PartSwept* under_way_; // of the move that follows; the columns do not know of it, and need not
   int slice_;
   int step_i_ = 0, step_j_ = 0;
   double step_x_ = 0, step_y_ = 0; // along the ray from column to column
@@ -208,8 +218,9 @@ private:
 
 } // namespace
 
-Span RemovalRecord::look(Vec3 origin, Vec2 dir, double cap_mm, Moment t) const {
-  require_finite("a look's origin, direction and cap", origin.x, origin.y, origin.z, dir.x, dir.y, cap_mm);
+Span RemovalRecord::look(Vec3 origin, Vec2 dir, double cap_mm, Instant t) const {
+  require_finite("a look's origin, direction and cap", origin.x, origin.y, origin.z, dir.x, dir.y, cap_mm,
+                 t.share);
   if (dir.x == 0 && dir.y == 0)
     throw std::invalid_argument("a look needs a direction");
   Span span;
@@ -221,7 +232,10 @@ Span RemovalRecord::look(Vec3 origin, Vec2 dir, double cap_mm, Moment t) const {
     dir.x = 0;
   if (std::abs(dir.y) < kSquare)
     dir.y = 0;
-  Ray ray(*data_, origin, dir, t);
+  std::optional<PartSwept> under_way;
+  if (t.share > 0)
+    under_way = part_swept(data_->sweeps, t.done, t.share);
+  Ray ray(*data_, origin, dir, t.done, under_way ? &*under_way : nullptr);
   if (!ray.meets_sheet())
     return span;
   for (double u = ray.enter(); u <= cap_mm;) {

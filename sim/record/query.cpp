@@ -86,8 +86,8 @@ std::vector<Slab> RemovalRecord::column(Vec2 p, Moment t) const {
   return slabs;
 }
 
-std::vector<Slab> RemovalRecord::standing(Vec2 p, Moment t) const {
-  require_finite("an upright line in the record", p.x, p.y);
+std::vector<Slab> RemovalRecord::standing(Vec2 p, Instant t) const {
+  require_finite("an upright line in the record", p.x, p.y, t.share);
   std::vector<Slab> foam;
   const RecordData& data = *data_;
   const Box3& box = data.grid.box;
@@ -101,17 +101,22 @@ std::vector<Slab> RemovalRecord::standing(Vec2 p, Moment t) const {
     for (std::uint32_t n = tile->offset[cell]; n < tile->offset[cell + 1]; ++n)
       if (tile->cuts[n].stamp == 0)
         air.push_back({tile->cuts[n].low, tile->cuts[n].high});
-  for_sweeps_near(data, {{p.x, p.y, box.low.z}, {p.x, p.y, box.high.z}}, data.sweeps.count_at(t),
-                  [&](std::uint32_t n) {
-                    const Sweep sweep = data.sweeps[n];
-                    for (const BodyPart& part : data.bodies[sweep.body].flutes) {
-                      HeightsList list;
-                      heights_over(sweep, data.sweeps, part, p, list);
-                      for (int k = 0; k < list.count; ++k)
-                        air.push_back({list.at[static_cast<std::size_t>(k)].low,
-                                       list.at[static_cast<std::size_t>(k)].high});
-                    }
-                  });
+  const auto add = [&](const Sweep& sweep, const Sweeps& sweeps) {
+    for (const BodyPart& part : data.bodies[sweep.body].flutes) {
+      HeightsList list;
+      heights_over(sweep, sweeps, part, p, list);
+      for (int k = 0; k < list.count; ++k)
+        air.push_back({list.at[static_cast<std::size_t>(k)].low, list.at[static_cast<std::size_t>(k)].high});
+    }
+  };
+  for_sweeps_near(data, {{p.x, p.y, box.low.z}, {p.x, p.y, box.high.z}}, data.sweeps.count_at(t.done),
+                  [&](std::uint32_t n) { add(data.sweeps[n], data.sweeps); });
+  if (t.share > 0) {
+    const PartSwept under_way = part_swept(data.sweeps, t.done, t.share);
+    for (std::uint32_t n = under_way.first; n < under_way.end; ++n)
+      add(data.sweeps[n], data.sweeps);
+    add(under_way.part, under_way.part.kind == SweepKind::arc ? under_way.own : data.sweeps);
+  }
   std::sort(air.begin(), air.end(), [](const Slab& a, const Slab& b) { return a.low_mm < b.low_mm; });
   double from = box.low.z;
   for (const Slab& gap : air) {

@@ -29,6 +29,15 @@ namespace snagmap {
 using Moment = std::uint32_t;
 constexpr std::uint32_t kNever = 0xffffffffu;
 
+/// The stock while a move is under way: moves 0..done-1 are gone whole, of move number `done` what its first
+/// `share` (0..1 of its length) sweeps.
+struct Instant {
+  Moment done = 0;
+  double share = 0;
+  Instant(Moment moves_done) : done(moves_done) {}
+  Instant(Moment moves_done, double share_of_next) : done(moves_done), share(share_of_next) {}
+};
+
 struct CutOptions {
   double voxel_mm = 0.5;
   /// Refuse a cut whose record would not fit, before it starts, saying which voxel size would; 0: no limit.
@@ -109,12 +118,12 @@ public:
   /// True when p lies in the sheet and its foam is still there at t (column-resolved in xy).
   bool solid(Vec3 p, Moment t) const;
   /// Looks from `origin` horizontally along the unit vector `dir`, at most cap_mm far, in the stock of t.
-  Span look(Vec3 origin, Vec2 dir, double cap_mm, Moment t) const;
+  Span look(Vec3 origin, Vec2 dir, double cap_mm, Instant t) const;
   /// Foam in the column at (x, y) at t; empty outside the sheet.
   std::vector<Slab> column(Vec2 p, Moment t) const;
   /// Foam on the upright line at p in the stock of t, from the bottom up, from the moves themselves (pockets
   /// that the sheet came with: from the columns); empty outside the sheet.
-  std::vector<Slab> standing(Vec2 p, Moment t) const;
+  std::vector<Slab> standing(Vec2 p, Instant t) const;
   /// Highest foam in the column at t; the sheet's underside when the column is empty or outside.
   double top_mm(Vec2 p, Moment t) const;
   /// Top of every column at t, mm, x fastest (see columns()); the underside where a column is empty.

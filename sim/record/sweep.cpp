@@ -46,6 +46,37 @@ std::uint32_t Sweeps::move_of(std::size_t n) const {
   return static_cast<std::uint32_t>(std::upper_bound(first.begin(), first.end(), n) - first.begin()) - 1;
 }
 
+PartSwept part_swept(const Sweeps& sweeps, std::uint32_t move, double share) {
+  PartSwept swept;
+  swept.first = sweeps.count_at(move);
+  const std::uint32_t last = sweeps.count_at(move + 1);
+  if (swept.first == last)
+    throw std::out_of_range("the move under way is past the last move");
+  share = std::clamp(share, 0.0, 1.0);
+  // Chords of one arc are equal shares of its turn, and of its length.
+  const double at = share * (last - swept.first);
+  const std::uint32_t whole = std::min(static_cast<std::uint32_t>(at), last - swept.first - 1);
+  swept.end = swept.first + whole;
+  const double s = std::min(at - whole, 1.0);
+  const Sweep sweep = sweeps[swept.end];
+  swept.part = sweep;
+  swept.part.b = sweep.a + s * (sweep.b - sweep.a);
+  swept.part.zb = sweep.z_at(s);
+  if (sweep.kind == SweepKind::arc) {
+    SweptArc arc = sweeps.arcs[sweep.arc];
+    arc.turn *= s;
+    if (s > 0) {
+      swept.part.b = on_circle(arc, 1);
+      swept.part.arc = 0;
+      swept.own.arcs.push_back(arc);
+      return swept;
+    }
+  }
+  if (sweep.kind != SweepKind::none && swept.part.b.x == sweep.a.x && swept.part.b.y == sweep.a.y)
+    swept.part.kind = SweepKind::upright;
+  return swept;
+}
+
 double arc_chords(const Move& move, bool cylinder, double chord_mm) {
   if (move.kind != MoveKind::arc || (move.plane == ArcPlane::xy && (move.from.z == move.to.z || cylinder)))
     return 0;

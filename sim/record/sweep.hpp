@@ -87,6 +87,16 @@ private:
   const Vec3& start_of(std::size_t n) const;
 };
 
+/// What the first `share` of a move sweeps: its whole sweeps [first, end) and part of the next one.
+struct PartSwept {
+  std::uint32_t first = 0, end = 0;
+  Sweep part; ///< kind none where nothing is added
+  Sweeps own; ///< holds the arc of the part
+};
+/// `share` is held to 0..1. At a share of 0 the disc stands at the move's start. Throws std::out_of_range for
+/// a move that is none.
+PartSwept part_swept(const Sweeps& sweeps, std::uint32_t move, double share);
+
 /// Chords that an arc becomes where it cannot be kept whole; a tool of which `cylinder` is true keeps its
 /// helices.
 double arc_chords(const Move& move, bool cylinder, double chord_mm);

@@ -104,6 +104,13 @@ struct Scene {
   std::string text; ///< the scene as read
   /// Foam at a height; the web's modulus comes from here.
   const FoamCard& foam_at(double z_mm) const;
+  /// The foam that holds most of the heights low..high; of equals, to a micrometre, the upper one. The foam a
+  /// web is judged by: a joint at mid-height does not flip it by rounding.
+  const FoamCard& foam_between(double low_mm, double high_mm) const;
+  /// Mean over the heights low..high of what `of` says of a foam; at a single height that of foam_at.
+  double mean_between(double low_mm, double high_mm, const std::function<double(const FoamCard&)>& of) const;
+  /// Do the heights low..high hold more than one foam, beyond a micrometre at either end?
+  bool joint_between(double low_mm, double high_mm) const;
   const FoamCard& main_foam() const { return layers.front().foam; }
 };
 

@@ -261,4 +261,48 @@ const FoamCard& Scene::foam_at(double z_mm) const {
   return layers.back().foam;
 }
 
+namespace {
+
+constexpr double kJoint_mm = 1e-3; ///< heights nearer than this are one
+
+/// How much of the heights low..high lies in layer n; the last layer goes on upwards, the first downwards.
+double overlap_mm(const Scene& scene, std::size_t n, double low, double high) {
+  double from = scene.sheet.low.z;
+  for (std::size_t k = 0; k < n; ++k)
+    from += scene.layers[k].thickness_mm;
+  const double to = n + 1 == scene.layers.size() ? 1e300 : from + scene.layers[n].thickness_mm;
+  return std::max(0.0, std::min(high, to) - std::max(low, n == 0 ? -1e300 : from));
+}
+
+} // namespace
+
+const FoamCard& Scene::foam_between(double low_mm, double high_mm) const {
+  std::size_t best = 0;
+  for (std::size_t n = 1; n < layers.size(); ++n)
+    if (overlap_mm(*this, n, low_mm, high_mm) >= overlap_mm(*this, best, low_mm, high_mm) - kJoint_mm)
+      best = n;
+  return high_mm > low_mm ? layers[best].foam : foam_at(low_mm);
+}
+
+double Scene::mean_between(double low_mm, double high_mm,
+                           const std::function<double(const FoamCard&)>& of) const {
+  if (!(high_mm > low_mm))
+    return of(foam_at(low_mm));
+  double sum = 0;
+  for (std::size_t n = 0; n < layers.size(); ++n)
+    if (const double part = overlap_mm(*this, n, low_mm, high_mm); part > 0)
+      sum += part / (high_mm - low_mm) * of(layers[n].foam);
+  return sum;
+}
+
+bool Scene::joint_between(double low_mm, double high_mm) const {
+  double joint = sheet.low.z;
+  for (std::size_t n = 0; n + 1 < layers.size(); ++n) {
+    joint += layers[n].thickness_mm;
+    if (joint > low_mm + kJoint_mm && joint < high_mm - kJoint_mm)
+      return true;
+  }
+  return false;
+}
+
 } // namespace snagmap

@@ -36,7 +36,7 @@ const Spot* worst_on(const Preview& preview, const WebFound& web) {
 }
 
 const FoamCard& foam_of(const Preview& preview, const Spot& spot) {
-  return preview.scene.foam_at(spot.place_mm.z + 0.5 * spot.question.web.h_mm);
+  return preview.scene.foam_between(spot.place_mm.z, spot.place_mm.z + spot.question.web.h_mm);
 }
 
 } // namespace

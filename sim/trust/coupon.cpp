@@ -239,7 +239,7 @@ Outcome<Coupon> plan_coupon(const Preview& job,
   c.scene.tool_length_mm.clear(), c.scene.hold_down = {}, c.scene.sample_mm = 0,
                                   c.scene.zero_on_table = false;
   const double thickness = job.scene.sheet.high.z - job.scene.sheet.low.z;
-  const FoamCard& foam = job.scene.foam_at(worst.place_mm.z + 0.5 * worst.question.web.h_mm);
+  const FoamCard& foam = job.scene.foam_between(worst.place_mm.z, worst.place_mm.z + worst.question.web.h_mm);
   c.scene.sheet = {{0, 0, -thickness}, {kCouponWidth_mm, kCouponLength_mm, 0}};
   c.scene.stock.reset(), c.scene.stock_file.clear();
   c.scene.zero = {}, c.scene.sheet_given = c.scene.thickness_given = true, c.scene.rigid_floor = false;

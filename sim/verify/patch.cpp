@@ -36,7 +36,7 @@ struct Piece {
 };
 
 /// Foam along `dir` from `from`, as distances, at most `reach`.
-std::vector<Piece> foam_along(const RemovalRecord& record, Vec3 from, Vec2 dir, double reach, Moment t) {
+std::vector<Piece> foam_along(const RemovalRecord& record, Vec3 from, Vec2 dir, double reach, Instant t) {
   std::vector<Piece> pieces;
   for (double at = 0; at < reach;) {
     const Span span = record.look({from.x + at * dir.x, from.y + at * dir.y, from.z}, dir, reach - at, t);
@@ -96,7 +96,7 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
   const SnagQuestion& q = spot.question;
   const double h = q.web.h_mm, b_p = q.web.b_p_mm, root = spot.place_mm.z;
   const double reach = q.contact.high_mm - q.contact.low_mm;
-  const Moment t = spot.move + 1; // the move counts as done, as in the watch
+  const Instant t(spot.move, spot.move_share); // as in the watch
   if (!(h > 0) || !(b_p > 0) || !(reach > 0))
     return words("the spot has no wall in reach of the flutes", "nothing to do: the formula's value stays");
 
@@ -118,7 +118,7 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
                      mm(record.voxel_mm()) + "): its walls are not resolved along its length",
                  "preview with a smaller --voxel");
   const Vec2 face = probe - span.gap_mm * patch.out;
-  const FoamCard& foam = scene.foam_at(root + 0.5 * h);
+  const FoamCard& foam = scene.foam_between(root, root + h);
   patch.E_MPa = foam.E_kPa.nominal / 1000;
   if (!(patch.E_MPa > 0))
     return words("the foam's modulus is zero", "give the foam a modulus E above zero");
@@ -154,7 +154,9 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
   const double width = ny * brick_y;
   parallel_each(nz, [&, nx = nx, ny = ny, edge_x = brick_x, edge_y = brick_y, edge_z = brick_z](int k) {
     const double floor_z = patch.origin_mm.z + k * edge_z;
-    const double E = scene.foam_at(floor_z + 0.5 * edge_z).E_kPa.nominal / 1000;
+    const double E = scene.mean_between(floor_z, floor_z + edge_z, [](const FoamCard& card) {
+      return card.E_kPa.nominal / 1000; // a brick that holds a joint has the mean of both foams
+    });
     for (int i = 0; i < nx; ++i) {
       std::vector<float> share(std::size_t(ny), 0.0f);
       for (int n = 0; n < kLooks; ++n) {

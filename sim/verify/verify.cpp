@@ -54,7 +54,8 @@ bool near_free_end(const Spot& spot) {
 bool chosen_by_default(const JudgedJob& job, std::size_t index) {
   constexpr std::size_t kWorst = 3;
   const Spot& spot = job.spots[index];
-  if (index < kWorst || (spot.answer.s > 0.6 && spot.answer.s < 1.6) || near_free_end(spot))
+  if (index < kWorst || (spot.answer.s > 0.6 && spot.answer.s < 1.6) || near_free_end(spot) ||
+      spot.question.laminate)
     return true;
   const auto web =
       std::find_if(job.webs.begin(), job.webs.end(), [&](const WebFound& w) { return w.id == spot.web; });
@@ -128,7 +129,7 @@ SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Sp
     if (!(wall.slices[std::size_t(s * kSlices + s)] > 0))
       return refuse(
           words("a slice of the contact stands on foam that nothing holds: the web is loose at this moment"));
-  const FoamCard& foam = scene.foam_at(spot.place_mm.z + 0.5 * patch->h_mm);
+  const FoamCard& foam = scene.foam_between(spot.place_mm.z, spot.place_mm.z + patch->h_mm);
   const double unmended = judge(spot.question, foam, wall).gamma;
   const double further = 1 / (std::pow(2, kOrder) - 1);
   for (std::size_t k = 0; k < wall.slices.size(); ++k)
@@ -144,7 +145,8 @@ SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Sp
   for (const std::size_t node : patch->face_nodes) {
     Vec3 u;
     for (int s = 0; s < kSlices; ++s)
-      u = u + check.answer.mode[std::size_t(s)] * solution->u_mm_at(node, s);
+      u = u +
+          spot.question.bite[std::size_t(s)] * check.answer.mode[std::size_t(s)] * solution->u_mm_at(node, s);
     check.shape_points_mm.push_back(patch->node_mm(node));
     check.shape_displacement.push_back(
         {u.x * patch->along.x + u.y * patch->out.x, u.x * patch->along.y + u.y * patch->out.y, u.z});

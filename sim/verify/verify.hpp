@@ -35,9 +35,9 @@ struct Verified {
   int verified = 0, left_out = 0;
 };
 
-/// Sets `fe` of the spots chosen by PreviewOptions::verify: -1 those with 0.6 < S < 1.6, islands, loads near
-/// a web's free end and the worst three; 0 none; n the n worst; -2 all, without the total cost limit. None
-/// when `progress` (as in PreviewOptions) said to stop: what is there then is not to be shown.
+/// Sets `fe` of the spots chosen by PreviewOptions::verify: -1 those with 0.6 < S < 1.6, islands, laminates,
+/// loads near a web's free end and the worst three; 0 none; n the n worst; -2 all, without the total cost
+/// limit. None when `progress` (as in PreviewOptions) said to stop: what is there then is not to be shown.
 std::optional<Verified> verify_spots(JudgedJob& job, int verify, const VerifyOptions& options = {},
                                      const std::function<bool(double)>& progress = {});
 

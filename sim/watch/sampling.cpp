@@ -31,7 +31,52 @@ std::vector<double> pass_steps_mm(const Path& path, const std::vector<double>& l
     here = level[i];
     step[i] = above - here;
   }
+  // A rapid belongs to the pass of the feed it leads to, or leaves.
+  const auto take_from = [&](std::size_t i, std::size_t other) {
+    if (path.moves[i].kind == MoveKind::rapid && step[i] == 0 &&
+        std::abs(level[i] - level[other]) < kSameLevel_mm)
+      step[i] = step[other];
+  };
+  for (std::size_t i = path.moves.size(); i-- > 1;)
+    take_from(i - 1, i);
+  for (std::size_t i = 1; i < path.moves.size(); ++i)
+    take_from(i, i - 1);
   return step;
+}
+
+constexpr double kJoint_mm = 1e-6; ///< far over the rounding of a way's length, far under any spacing
+
+/// The heading at which the way goes on after each move, as long as nothing but plunges lies between.
+std::vector<Vec2> headings_after(const Path& path) {
+  std::vector<Vec2> after(path.moves.size());
+  for (std::size_t i = path.moves.size(); i-- > 1;) {
+    const Vec2 own = length_mm(path.moves[i]) > 0 ? heading_at(path.moves[i], 0) : Vec2{};
+    after[i - 1] = norm(own) > 0 ? own : after[i];
+  }
+  return after;
+}
+
+bool is_straight_up(const Move& move) {
+  return move.kind != MoveKind::arc && move.to.z > move.from.z && move.to.x == move.from.x &&
+         move.to.y == move.from.y;
+}
+
+/// The share of a move at which its tip first goes under a height; it does so somewhere.
+double share_under(const Move& move, double z_mm) {
+  if (move.from.z < z_mm)
+    return 0;
+  if (move.kind != MoveKind::arc || move.plane == ArcPlane::xy)
+    return std::clamp((z_mm - move.from.z) / (move.to.z - move.from.z), 0.0, 1.0);
+  constexpr int kSteps = 256;
+  int under = 1;
+  while (under < kSteps && point_at(move, static_cast<double>(under) / kSteps).z >= z_mm)
+    ++under;
+  double above = (under - 1.0) / kSteps, below = static_cast<double>(under) / kSteps;
+  for (int n = 0; n < 40; ++n) {
+    const double middle = 0.5 * (above + below);
+    (point_at(move, middle).z >= z_mm ? above : below) = middle;
+  }
+  return below;
 }
 
 } // namespace
@@ -48,30 +93,60 @@ std::vector<Sample> sample_path(const Path& path, double spacing_mm, const Box3&
     throw std::invalid_argument("the spacing of samples must be positive");
   const std::vector<double> level = pass_levels_mm(path);
   const std::vector<double> step = pass_steps_mm(path, level, top_mm);
+  const std::vector<Vec2> leads_to = headings_after(path);
 
   std::vector<Sample> samples;
-  double next = 0.5 * spacing_mm; // cutting path still to go to the next sample
+  double at = 0, next = 0; // way gone under the top, and to the next sample
+  double taken = -1;       // way gone to the last sample
+  bool under = false;
+  Vec2 heading; // of the way so far under the top
   for (std::size_t i = 0; i < path.moves.size(); ++i) {
     const Move& move = path.moves[i];
-    if (!is_feed(move) || lowest_z_mm(move) >= top_mm)
-      continue;
     const double length = length_mm(move);
-    if (length <= 0)
+    if (!(length > 0))
       continue;
-    double at = next;
-    for (; at < length; at += spacing_mm) {
-      const double share = at / length;
+    const auto take = [&](double share, double way) {
       const Vec3 tip = point_at(move, share);
-      const double beside = beside_mm(sheet, tip) - reach_mm;
-      if (beside > 0) // no way leads back to the sheet sooner
-        at += spacing_mm * std::floor(beside / spacing_mm);
-      else if (tip.z < top_mm)
-        samples.push_back(
-            {static_cast<std::uint32_t>(i), share, tip, heading_at(move, share), level[i], step[i]});
+      if (!(tip.z < top_mm) || beside_mm(sheet, tip) > reach_mm)
+        return;
+      Vec2 direction = heading_at(move, share);
+      if (norm(direction) == 0)
+        direction = norm(leads_to[i]) > 0 ? leads_to[i] : heading;
+      samples.push_back({static_cast<std::uint32_t>(i), share, tip, direction, level[i], step[i]});
+      taken = way;
+    };
+    if (lowest_z_mm(move) >= top_mm) {
+      under = false;
+      continue;
     }
-    next = std::fmod(
-        at - length,
-        spacing_mm); // 0 when the sample falls on the joint: it is then taken at the next move's start
+    double entry = 0; // share where the tip goes under the top
+    if (!under || move.from.z >= top_mm) {
+      entry = share_under(move, top_mm);
+      at = 0, taken = -1;
+      next = 0.5 * spacing_mm;
+      heading = {};
+    }
+    const bool straight_up = is_straight_up(move);
+    if (straight_up && under && at > taken + kJoint_mm && (i == 0 || !is_straight_up(path.moves[i - 1])))
+      take(0, at);
+    const double end = at + (1 - entry) * length;
+    if (!straight_up) {
+      // What falls on a joint is taken at the next move's start, on whichever side of it rounding puts it.
+      while (next < end - kJoint_mm) {
+        const double share = std::clamp(entry + (next - at) / length, 0.0, 1.0);
+        const double beside = beside_mm(sheet, point_at(move, share)) - reach_mm;
+        if (beside > 0) { // no way leads back to the sheet sooner
+          next += spacing_mm * std::max(1.0, std::floor(beside / spacing_mm));
+          continue;
+        }
+        take(share, next);
+        next += spacing_mm;
+      }
+      at = end;
+    }
+    if (const Vec2 last = heading_at(move, 1); norm(last) > 0)
+      heading = last;
+    under = move.to.z < top_mm;
   }
   return samples;
 }

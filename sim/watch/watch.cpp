@@ -45,7 +45,7 @@ public:
   LookOut(const RemovalRecord& record, const CutterCard& cutter, const Sample& sample,
           const WatchOptions& options)
       : record_(record), sample_(sample), options_(options), radius_(0.5 * cutter.diameter_mm),
-        flute_top_(sample.tip_mm.z + cutter.flute_length_mm), moment_(sample.move + 1) {}
+        flute_top_(sample.tip_mm.z + cutter.flute_length_mm), now_(sample.move, sample.share) {}
 
   std::size_t rays() const { return rays_; }
 
@@ -67,7 +67,7 @@ public:
     if (!squarely.hit || squarely.gap_mm > options_.reach_mm)
       return {};
     const double inside = std::min(kInside_mm, 0.5 * squarely.thickness_mm);
-    const double top = top_mm(record_, at(wall.normal, radius_ + squarely.gap_mm + inside), moment_);
+    const double top = top_mm(record_, at(wall.normal, radius_ + squarely.gap_mm + inside), now_);
     const double high = std::min(flute_top_, top) - kUnderTop_mm;
     if (high <= tip)
       return {};
@@ -79,10 +79,10 @@ public:
     wall.face_mm = at(wall.normal, near_face);
     wall.middle_mm = at(wall.normal, near_face + 0.5 * span.thickness_mm);
     const Vec2 beyond = at(wall.normal, near_face + span.thickness_mm + kClear_mm);
-    const double floor_here = floor_mm(record_, xy(sample_.tip_mm), tip + kUnderTop_mm, moment_);
-    const double floor_beyond = floor_mm(record_, beyond, high, moment_);
+    const double floor_here = floor_mm(record_, xy(sample_.tip_mm), tip + kUnderTop_mm, now_);
+    const double floor_beyond = floor_mm(record_, beyond, high, now_);
     wall.root_z_mm = std::max(floor_here, floor_beyond);
-    wall.top_z_mm = top_mm(record_, wall.middle_mm, moment_);
+    wall.top_z_mm = top_mm(record_, wall.middle_mm, now_);
     wall.h_mm = wall.top_z_mm - wall.root_z_mm;
     if (wall.h_mm < kLeastHeight_mm)
       return {};
@@ -99,28 +99,34 @@ public:
     if (far_side_slants(wall, high, near_face + span.thickness_mm))
       return {};
     measure_gaps(wall);
+    rays_ += walk_to_ends(wall, record_, now_);
+    find_in_sheet(wall);
     return wall;
   }
 
 private:
   Vec2 at(Vec2 direction, double distance) const { return xy(sample_.tip_mm) + distance * direction; }
 
-  Span look(Vec2 direction, double z, double cap) {
+  Span look(Vec2 direction, double z, double cap) { return look(direction, z, cap, now_); }
+  Span look(Vec2 direction, double z, double cap, Instant stock) {
     ++rays_;
     const Vec2 from = at(direction, radius_);
-    return record_.look({from.x, from.y, z}, direction, cap, moment_);
+    return record_.look({from.x, from.y, z}, direction, cap, stock);
   }
 
   /// The direction that meets the wall squarely, from two looks beside it: the line through the two wall
-  /// points stands square to the normal. Repeated, since on a round post the first guess sees a chord.
+  /// points stands square to the normal. Repeated, since on a round post the first guess sees a chord. The
+  /// wall is that of the finished sheet, at most a cutter's width behind what is still to be taken off it:
+  /// ahead of the cutter every direction is square to its own round.
   std::optional<Vec2> square_to_wall(Vec2 sector, double z) {
     Vec2 direction = sector;
     const double c = std::cos(kBeside_rad), s = std::sin(kBeside_rad);
-    const double cap = options_.reach_mm + 0.1 * radius_ + kClear_mm;
+    const double cap = options_.reach_mm + 2 * radius_ + kClear_mm;
+    const Instant stock = record_.end();
     for (int turn = 0; turn < 4; ++turn) {
       const Vec2 side = left_of(direction);
       const Vec2 a = c * direction + s * side, b = c * direction - s * side;
-      const Span to_a = look(a, z, cap), to_b = look(b, z, cap);
+      const Span to_a = look(a, z, cap, stock), to_b = look(b, z, cap, stock);
       if (!to_a.hit || !to_b.hit)
         return {};
       const Vec2 along = at(a, radius_ + to_a.gap_mm) - at(b, radius_ + to_b.gap_mm);
@@ -196,12 +202,28 @@ private:
     }
   }
 
+  /// What of the wall is in the finished sheet, its nearest part.
+  void find_in_sheet(WallSeen& wall) {
+    const double z = wall.root_z_mm + kWalkAt * wall.h_mm;
+    const Span here = look(wall.normal, z, options_.cap_mm);
+    if (!here.hit)
+      return;
+    const double near_face = radius_ + here.gap_mm;
+    const Vec2 from = at(wall.normal, near_face);
+    ++rays_;
+    const Span left = record_.look({from.x, from.y, z}, wall.normal, here.thickness_mm, record_.end());
+    if (!left.hit)
+      return;
+    wall.stays = true;
+    wall.home_w_mm = left.thickness_mm;
+    wall.home_mm = at(wall.normal, near_face + left.gap_mm + 0.5 * left.thickness_mm);
+  }
+
   const RemovalRecord& record_;
   const Sample& sample_;
   const WatchOptions& options_;
   const double radius_, flute_top_;
-  const Moment
-      moment_; // the whole move counts as done: foam ahead of the cutter is about to go and is no web
+  const Instant now_; // of the move under way only what is behind the cutter is gone
   std::size_t rays_ = 0;
 };
 
@@ -252,8 +274,6 @@ Watched watch(const RemovalRecord& record, const Path& path, const std::vector<C
     std::move(found[block].begin(), found[block].end(), std::back_inserter(watched.walls));
     std::move(thin[block].begin(), thin[block].end(), std::back_inserter(watched.thin));
   }
-  if (!watched.stopped)
-    watched.rays += find_ends(watched.walls, samples, record);
   return watched;
 }
 

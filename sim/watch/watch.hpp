@@ -1,4 +1,5 @@
-// The watch: which webs stand beside the cutter at a sample, and their numbers in the stock of that moment.
+// The watch: which webs stand beside the cutter at a sample, and their numbers in the stock of that instant:
+// what lies ahead of the cutter on its way is still foam.
 #pragma once
 
 #include "models/compliance.hpp"
@@ -25,6 +26,11 @@ struct WallSeen {
   Contact contact;
   std::array<double, kSlices> gap_mm{};
   std::vector<Vec2> midline_mm; ///< end 1 to end 2
+  /// In the finished sheet: is anything left of this foam at half its height, and the middle and thickness of
+  /// it. What leaves nothing is waste, and no web.
+  bool stays = false;
+  Vec2 home_mm;
+  double home_w_mm = 0;
 };
 
 struct WatchOptions {

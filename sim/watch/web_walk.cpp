@@ -10,6 +10,8 @@ namespace {
 
 constexpr double kFarthest_h = 6; // beyond six heights an end no longer matters (effective width is 2-4 h)
 constexpr double kBuiltIn_w = 2;  // a web twice as thick is eight times as stiff: taken as built in
+// Not one half: where passes are equally deep that is just where the floor of the pass before lies.
+constexpr double kKeepsHeight = 0.47;
 constexpr double kMeetAgain_w = 0.75; // a ring closes when the walk comes back this near to its start
 
 constexpr double kClear_mm = 0.5;     // well past a face, well within the narrowest slot a cutter leaves
@@ -32,7 +34,7 @@ struct Across {
   Vec2 side1, side2; ///< just beyond both faces
 };
 
-Across across(const RemovalRecord& record, Vec2 p, Vec2 along, double z, double cap, Moment t) {
+Across across(const RemovalRecord& record, Vec2 p, Vec2 along, double z, double cap, Instant t) {
   const Vec2 n = left_of(along);
   const double left = record.look({p.x, p.y, z}, n, cap, t).thickness_mm;
   const double right = record.look({p.x, p.y, z}, -1 * n, cap, t).thickness_mm;
@@ -40,19 +42,19 @@ Across across(const RemovalRecord& record, Vec2 p, Vec2 along, double z, double 
   return {left + right, p + (0.5 * (left - right)) * n, p + (left + past) * n, p - (right + past) * n};
 }
 
-bool keeps_height(const RemovalRecord& record, const Across& a, double z, double h, Moment t) {
+bool keeps_height(const RemovalRecord& record, const Across& a, double z, double h, Instant t) {
   const double floor = std::max(floor_mm(record, a.side1, z, t), floor_mm(record, a.side2, z, t));
-  return top_mm(record, a.middle, t) - floor >= 0.5 * h;
+  return top_mm(record, a.middle, t) - floor >= kKeepsHeight * h;
 }
 
-bool stands_at(const RemovalRecord& record, Vec2 p, double z, Moment t) {
+bool stands_at(const RemovalRecord& record, Vec2 p, double z, Instant t) {
   const std::vector<Slab> foam = record.standing(p, t);
   return std::any_of(foam.begin(), foam.end(),
                      [&](const Slab& slab) { return slab.low_mm <= z && z < slab.high_mm; });
 }
 
 /// Does the web go on as a web behind the thick place? Then it was a crossing, not the end of the web.
-bool web_again(const RemovalRecord& record, Vec2 p, Vec2 along, const WebPlace& place, Moment t) {
+bool web_again(const RemovalRecord& record, Vec2 p, Vec2 along, const WebPlace& place, Instant t) {
   for (double ahead : {1.5, 2.5}) {
     const Vec2 q = p + (ahead * place.w_mm) * along;
     if (!stands_at(record, q, place.z_mm, t))
@@ -63,7 +65,7 @@ bool web_again(const RemovalRecord& record, Vec2 p, Vec2 along, const WebPlace& 
   return false;
 }
 
-OneWay walk(const RemovalRecord& record, const WebPlace& place, Vec2 along, Moment t) {
+OneWay walk(const RemovalRecord& record, const WebPlace& place, Vec2 along, Instant t) {
   OneWay way;
   const double step = std::max(0.5 * place.w_mm, place.h_mm / 6);
   const double farthest = kFarthest_h * place.h_mm;
@@ -124,7 +126,7 @@ OneWay walk(const RemovalRecord& record, const WebPlace& place, Vec2 along, Mome
 
 /// Section of a post over the rectangle of thickness w between its ends; the thickness is read at the middles
 /// of equal steps.
-double fill_of_post(const RemovalRecord& record, const WebPlace& place, Vec2 end1, Vec2 end2, Moment t,
+double fill_of_post(const RemovalRecord& record, const WebPlace& place, Vec2 end1, Vec2 end2, Instant t,
                     std::size_t& rays) {
   constexpr int kSteps = 8;
   const double length = norm(end2 - end1), cap = kPost_w * place.w_mm;
@@ -140,7 +142,7 @@ double fill_of_post(const RemovalRecord& record, const WebPlace& place, Vec2 end
 }
 
 /// Foam between four holes also has air left and right of its middle, but widens toward the faces: no post.
-bool widens(const RemovalRecord& record, const WebPlace& place, double length, Moment t, std::size_t& rays) {
+bool widens(const RemovalRecord& record, const WebPlace& place, double length, Instant t, std::size_t& rays) {
   const Vec2 normal = left_of(place.along);
   rays += 4;
   for (const double away : {-kNearFace_w, kNearFace_w}) {
@@ -153,12 +155,12 @@ bool widens(const RemovalRecord& record, const WebPlace& place, double length, M
 
 } // namespace
 
-double top_mm(const RemovalRecord& record, Vec2 p, Moment t) {
+double top_mm(const RemovalRecord& record, Vec2 p, Instant t) {
   const std::vector<Slab> foam = record.standing(p, t);
   return foam.empty() ? record.box().low.z : foam.back().high_mm;
 }
 
-double floor_mm(const RemovalRecord& record, Vec2 p, double z_mm, Moment t) {
+double floor_mm(const RemovalRecord& record, Vec2 p, double z_mm, Instant t) {
   require_finite("the height under which a floor is looked for", z_mm);
   double floor = record.box().low.z;
   for (const Slab& slab : record.standing(p, t)) {
@@ -169,7 +171,7 @@ double floor_mm(const RemovalRecord& record, Vec2 p, double z_mm, Moment t) {
   return floor;
 }
 
-Walked walk_web(const RemovalRecord& record, const WebPlace& place, Moment t) {
+Walked walk_web(const RemovalRecord& record, const WebPlace& place, Instant t) {
   require_finite("the web to be walked", place.middle.x, place.middle.y, place.along.x, place.along.y,
                  place.z_mm, place.w_mm, place.h_mm);
   if (!(place.w_mm > 0 && place.h_mm > 0))

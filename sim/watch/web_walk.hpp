@@ -8,10 +8,13 @@
 
 namespace snagmap {
 
+constexpr double kWalkAt =
+    0.53; ///< of h: clear of the floor of the pass before, where passes are equally deep
+
 struct WebPlace {
   Vec2 middle;     ///< on the mid-line where the walk starts, mm
   Vec2 along;      ///< unit tangent
-  double z_mm = 0; ///< level of the walk: half the free height over the root
+  double z_mm = 0; ///< level of the walk: kWalkAt of the free height over the root
   double w_mm = 0, h_mm = 0;
 };
 
@@ -25,15 +28,15 @@ struct Walked {
   std::size_t rays = 0;
 };
 
-/// Goes both ways until air (a free end), foam thicker than 2 w or a free height under h/2 (a built-in end),
-/// 6 h of walking, or the start again (a ring). Read-only, any thread.
-Walked walk_web(const RemovalRecord& record, const WebPlace& place, Moment t);
+/// Goes both ways until air (a free end), foam thicker than 2 w or a free height under about h/2 (a built-in
+/// end), 6 h of walking, or the start again (a ring). Read-only, any thread.
+Walked walk_web(const RemovalRecord& record, const WebPlace& place, Instant t);
 
 /// Highest foam on the upright line at p; the sheet's underside where there is none.
-double top_mm(const RemovalRecord& record, Vec2 p, Moment t);
+double top_mm(const RemovalRecord& record, Vec2 p, Instant t);
 
 /// Highest foam at or below z on the upright line at p: the floor a wall there stands on; the sheet's
 /// underside where there is none.
-double floor_mm(const RemovalRecord& record, Vec2 p, double z_mm, Moment t);
+double floor_mm(const RemovalRecord& record, Vec2 p, double z_mm, Instant t);
 
 } // namespace snagmap

@@ -293,3 +293,39 @@ TEST(Judge, OnTheFormulasOwnComplianceGivesTheFormulasAnswer) {
     EXPECT_EQ(solved.neck_rubs, formula.neck_rubs);
   }
 }
+
+// Slices that do not feel each other: the largest eigenvalue of compliance times bite is the largest product.
+TEST(Judge, WithLayersIsTheLargestEigenvalueOfComplianceTimesBite) {
+  SnagQuestion question = wall(10, 22);
+  WallCompliance apart;
+  double largest = 0;
+  const double patch = question.contact.high_mm / kSlices;
+  for (int i = 0; i < kSlices; ++i) {
+    const double give = 0.1 + 0.02 * i;
+    question.bite[std::size_t(i)] = i < 5 ? 3 : 0.5;
+    apart.slices[std::size_t(i * kSlices + i)] = give;
+    largest = std::max(largest, patch * give * question.bite[std::size_t(i)]);
+  }
+  const SnagAnswer answer = judge(question, foam("pu-22"), apart);
+  EXPECT_NEAR(answer.s, foam("pu-22").lambda.nominal * largest, 1e-9 * answer.s);
+}
+
+// Judged by the one foam or the other, with bites and compliance told in its terms: the same S.
+TEST(Judge, DoesNotHangOnTheFoamALaminateIsJudgedBy) {
+  SnagQuestion question = wall(10, 22);
+  WallCompliance wall_of;
+  for (int i = 0; i < kSlices; ++i)
+    for (int j = 0; j < kSlices; ++j)
+      wall_of.slices[std::size_t(i * kSlices + j)] = 0.01 * (1 + std::min(i, j)) + (i == j ? 0.1 : 0);
+  const FoamCard &a = foam("pu-22"), &b = foam("pe-32");
+  const auto constant = [](const FoamCard& card) { return card.lambda.nominal * card.E_kPa.nominal; };
+  SnagQuestion by_a = question, by_b = question;
+  WallCompliance in_b = wall_of;
+  for (std::size_t i = 0; i < kSlices; ++i) {
+    const double of_slice = constant(i < 4 ? a : b);
+    by_a.bite[i] = of_slice / constant(a), by_b.bite[i] = of_slice / constant(b);
+  }
+  for (double& give : in_b.slices)
+    give *= b.E_kPa.nominal / a.E_kPa.nominal;
+  EXPECT_NEAR(judge(by_a, a, wall_of).s / judge(by_b, b, in_b).s, 1, 1e-9);
+}

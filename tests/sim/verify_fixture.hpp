@@ -38,7 +38,7 @@ inline Spot spot_on(Vec3 place, Vec2 normal, const StraightWeb& web, double b_p,
   Spot spot;
   spot.place_mm = place;
   spot.normal = normal;
-  spot.move = last_move;
+  spot.move = last_move, spot.move_share = 1; // all is cut
   Web& q = spot.question.web;
   q.w_mm = web.w, q.h_mm = web.h, q.d1_mm = q.d2_mm = web.length / 2, q.b_p_mm = b_p, q.nu = 0.3;
   spot.question.contact = {0, web.h};

@@ -79,7 +79,7 @@ std::string verdict(const Preview& preview, const Alarm& alarm) {
   if (stops > 0)
     text += fmt::format(" {} other finding{} should stop the job.", stops, plural(stops));
   const auto open =
-      std::count_if(preview.spots.begin(), preview.spots.end(), [](const Spot& s) { return s.answer.open; });
+      std::count_if(preview.spots.begin(), preview.spots.end(), [](const Spot& s) { return s.open(); });
   if (open > 0)
     text += fmt::format(" {} open (the band crosses 1).", open);
   return text + "\n";
@@ -107,7 +107,7 @@ std::string spot_table(const Preview& preview, const TerminalStyle& style) {
              ? ""
              : fmt::format("{} to {}{}", snag_text(solid ? spot.fe->s_low : spot.answer.s_low),
                            snag_text(solid ? spot.fe->s_high : spot.answer.s_high), solid ? " fe" : ""),
-         std::string(to_text(spot.level())) + (spot.answer.open ? ", open" : ""), reasons});
+         std::string(to_text(spot.level())) + (spot.open() ? ", open" : ""), reasons});
   }
   std::string table =
       aligned(rows, {true, true, true, true, true, true, true, true, true, false, false, false});

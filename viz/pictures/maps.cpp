@@ -63,8 +63,9 @@ Quantity thickness(const PictureSource& source) {
   return q;
 }
 
+/// At feed in the sheet; a rapid there cuts no chips that could be told.
 bool in_sheet(const PathSample& sample, const Preview& preview) {
-  return sample.z_mm < preview.scene.sheet.high.z;
+  return sample.z_mm < preview.scene.sheet.high.z && preview.path.moves[sample.move].kind != MoveKind::rapid;
 }
 
 Quantity chip(const PictureSource& source) {

@@ -203,7 +203,7 @@ Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
 
   page.heading(fmt::format("S {}: {}", snag_text(spot.s()), to_text(spot.level())));
   page.note(band.words() + (band.solid ? ", finite elements" : ", formula"));
-  if (spot.answer.open)
+  if (spot.open())
     page.note("open: the band crosses 1", kInk, true);
   page.note("already touching: S " + snag_text(spot.answer.s_touch));
   if (spot.answer.has_lean)

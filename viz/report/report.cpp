@@ -85,8 +85,7 @@ private:
                         snags || stops ? " alarm" : "", escaped(finding_of(p_)));
     if (snags)
       out_ += "<p>Why: " + escaped(reason_of(p_.spots.front(), shown_)) + ".</p>\n";
-    const auto open =
-        std::count_if(p_.spots.begin(), p_.spots.end(), [](const Spot& s) { return s.answer.open; });
+    const auto open = std::count_if(p_.spots.begin(), p_.spots.end(), [](const Spot& s) { return s.open(); });
     if (open > 0)
       out_ += fmt::format("<p>{} of {} spots {} open: the band of the snag number crosses 1. A cut test of "
                           "the same foam (a coupon) would close the band.</p>\n",

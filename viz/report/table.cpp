@@ -150,7 +150,7 @@ std::string spot_table_html(const Preview& preview, const ReportLinks& links) {
         cell("S and its band",
              fmt::format("<strong>{}</strong> ({} to {}) <small>{}{}{}</small>", escaped(snag_text(band.s)),
                          escaped(snag_text(band.low)), escaped(snag_text(band.high)),
-                         band.solid ? "finite elements" : "formula", spot.answer.open ? ", open" : "",
+                         band.solid ? "finite elements" : "formula", spot.open() ? ", open" : "",
                          spot.s() >= 1 && spot.answer.s_touch < 1
                              ? fmt::format(", needs a kick: {} touching", snag_text(spot.answer.s_touch))
                              : ""),

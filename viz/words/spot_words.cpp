@@ -87,6 +87,11 @@ struct SayReason {
                        shown.inch ? shown.length(r.left_of_lean_mm)
                                   : fmt::format("{:.1g} mm", r.left_of_lean_mm));
   }
+  std::string operator()(const reason::Laminate&) const {
+    return "more than one foam in it or close under it: the formula knows one, so only finite elements judge "
+           "it, "
+           "and without them it is open";
+  }
   std::string operator()(const reason::OpenBand&) const {
     return "open: the band crosses 1; it hangs on k_s/E of this foam, and a test cut of walls beside this "
            "width "

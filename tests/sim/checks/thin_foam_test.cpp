@@ -79,7 +79,9 @@ TEST(ThinFoam, ASliverBetweenLanesIsSaidOnceAndStopsNoJobAtAnyVoxel) {
 
 TEST(ThinFoam, SoIsOneThatSlantsAcrossTheColumns) {
   for (const double voxel_mm : kVoxels_mm) {
-    const Preview found = slot::run(scene(voxel_mm), lanes(0.2, 12, 0.37));
+    Scene wide = scene(voxel_mm);
+    wide.sheet.high.y += 20; // or the last lane leaves a wall of 7 mm along the sheet's edge, which does snag
+    const Preview found = slot::run(wide, lanes(0.2, 12, 0.37));
     EXPECT_EQ(alarms(found), std::set<std::string>{}) << voxel_mm;
     EXPECT_EQ(said(found), 1) << voxel_mm;
   }
