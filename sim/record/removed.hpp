@@ -26,9 +26,9 @@ struct RemovedPart {
 /// crosses a round end. A piece is halved while a rule of three on the same places tells another volume than
 /// the rule of five. So walls count where they stand and the voxel does not enter at all. What is left is
 /// under 0.5 % of what the sweep removes, and far less over a run (tests/sim/record/removed*_test.cpp,
-/// scripts/bench right volume). Moves of under a sixteenth of the radius where over 600 sweeps, or 30 if it
-/// slopes, have passed the block are counted by columns instead: their sum over a run is right within half a
-/// column at its border.
+/// scripts/bench right volume). Moves of under a sixteenth of the radius where over 600 sweeps, or 30 where
+/// moves slope, have passed the block (under a quarter: ten times as many) are counted by columns instead:
+/// their sum over a run is right within half a column at its border.
 class RemovedBy {
 public:
   RemovedBy(const RecordData& data, const SweepStacks& stacks, const ChordRuns& runs)

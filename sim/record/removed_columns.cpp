@@ -6,18 +6,22 @@
 namespace snagmap {
 namespace {
 
-constexpr double kShortMove_radii = 1.0 / 16;
+constexpr double kShortMove_radii = 1.0 / 16, kStepOver_radii = 0.25;
 // Earlier sweeps in one block: lines across all of them cost milliseconds, most where heights change along
 // them.
 constexpr std::uint32_t kCrowdLevel = 600, kCrowdSloped = 30;
+
+constexpr std::uint32_t kCrest = 16; // moves before and after
 
 } // namespace
 
 /// A move much shorter than the cutter where hundreds have passed: there lines would cost the square of the
 /// program's density, and the columns' rounding evens out along the way.
 bool RemovedBy::crowded() const {
-  if (sweep_.kind != SweepKind::line ||
-      norm(sweep_.b - sweep_.a) > kShortMove_radii * data_.bodies[sweep_.body].flute_radius)
+  if (sweep_.kind != SweepKind::line)
+    return false;
+  const double length_radii = norm(sweep_.b - sweep_.a) / data_.bodies[sweep_.body].flute_radius;
+  if (length_radii > kStepOver_radii)
     return false;
   const std::uint32_t move = data_.sweeps.move_of(index_);
   if (data_.sweeps.count_at(move + 1) - data_.sweeps.count_at(move) != 1)
@@ -32,12 +36,20 @@ bool RemovedBy::crowded() const {
   const int side = kTileSide - 1, shift = grid.block_shift;
   const auto block =
       static_cast<std::size_t>(((j & side) >> shift) * grid.blocks_a_side() + ((i & side) >> shift));
-  const std::uint32_t crowd = is_level(sweep_) ? kCrowdLevel : kCrowdSloped;
+  bool slopes = false; // a carving's crests are level for a few moves
+  const std::size_t last = std::min<std::size_t>(index_ + kCrest, data_.sweeps.size() - 1);
+  for (std::size_t n = index_ > kCrest ? index_ - kCrest : 0; n <= last && !slopes; ++n) {
+    const Sweep near = data_.sweeps[n];
+    slopes = near.kind == SweepKind::line && !is_level(near);
+  }
+  const std::uint32_t crowd = slopes ? kCrowdSloped : kCrowdLevel;
+  // The step from row to row is longer, and dearer among as many.
+  const std::uint32_t most = length_radii > kShortMove_radii ? 10 * crowd : crowd;
   std::uint32_t passed = 0;
   for (std::uint32_t n = tile.run_offset[block];
-       n < tile.run_offset[block + 1] && tile.runs[n].first < index_ && passed <= crowd; ++n)
+       n < tile.run_offset[block + 1] && tile.runs[n].first < index_ && passed <= most; ++n)
     passed += std::min(tile.runs[n].count, index_ - tile.runs[n].first);
-  return passed > crowd;
+  return passed > most;
 }
 
 /// The parts of the columns that this move took, each leaving over its whole length.
