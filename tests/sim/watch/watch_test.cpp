@@ -217,19 +217,3 @@ TEST(Watch, ARingOfFoamHasNoEnds) {
   EXPECT_GT(walls, 10);
   EXPECT_EQ(rings, walls);
 }
-
-TEST(Watch, LooksAlongAWallShareItsTwoEnds) {
-  // 4 mm between two lanes of 30 mm, built in within the half discs of 3 mm at their ends; a walk steps by 2
-  // mm.
-  const Seen seen = seen_along(lane(0, 0, 30) + lane(10, 0, 30));
-  int looks = 0;
-  for (const WallSeen& wall : seen.walls) {
-    const Vec2 tip = seen.tip(wall);
-    // Near x = 0 looks share the ends of what stood when only the plunge was done.
-    if (std::abs(tip.y - 10) > 1e-6 || tip.x < 6 || std::abs(wall.w_mm - 4) > 0.05)
-      continue;
-    ++looks;
-    EXPECT_NEAR(wall.d1_mm + wall.d2_mm, 30 + 3, 3 + 2 * 2) << tip.x;
-  }
-  EXPECT_GT(looks, 20);
-}
