@@ -148,7 +148,9 @@ constexpr double kGuessedBorder_mm = 10; // common practice 10 to 15 mm
 constexpr double kGuessedFloor_mm = 10;  // under the deepest pocket in polyurethane, common practice
 
 /// A commented starter scene for a program: foam, cutter and sheet as a first guess to be corrected.
-/// `program_file` is written as it stands, so it starts at the folder the scene will lie in.
-std::string starter_scene(const std::string& program_file, const Path& path);
+/// `program_file` is written as it stands, so it starts at the folder the scene will lie in; `notes` are the
+/// path's in words, as comments.
+std::string starter_scene(const std::string& program_file, const Path& path,
+                          const std::vector<std::string>& notes);
 
 } // namespace snagmap

@@ -79,7 +79,8 @@ Outcome<Scene> scene_of_program(const std::string& program_file, const std::stri
   return scene;
 }
 
-std::string starter_scene(const std::string& program_file, const Path& path) {
+std::string starter_scene(const std::string& program_file, const Path& path,
+                          const std::vector<std::string>& notes) {
   const Box3 cut = feed_extents(path).value_or(Box3{});
   const double border = cutter_cards().front().diameter_mm / 2 + kGuessedBorder_mm;
   const Vec3 corner = cut.low - Vec3{border, border, 0};
@@ -137,11 +138,11 @@ std::string starter_scene(const std::string& program_file, const Path& path) {
   if (tools.size() > 1)
     for (const int tool : tools)
       text += fmt::format("\n[[tool]]\nnumber = {}\ncutter = {}\n", tool, cutter);
-  if (!path.notes.empty())
+  if (!notes.empty())
     text += "\n# What the program leaves open, and what was assumed in reading it; answer in [program] above "
             "or by "
             "the cards:\n";
-  for (std::string note : path.notes) {
+  for (std::string note : notes) {
     for (char& c : note)
       c = c == '\n' || c == '\r' ? ' ' : c;
     text += "# - " + note + "\n";

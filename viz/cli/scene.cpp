@@ -5,6 +5,7 @@
 #include "sim/program/program.hpp"
 #include "sim/scene/scene.hpp"
 #include "sim/text/whole_file.hpp"
+#include "viz/words/note_words.hpp"
 
 #include <CLI/CLI.hpp>
 #include <cstdio>
@@ -35,7 +36,11 @@ int write_starter(const Words& words) {
   const fs::path file =
       words.out.empty() ? fs::path(words.program).replace_extension(".toml") : fs::path(words.out);
   const fs::path seen = program.lexically_proximate(fs::absolute(file).lexically_normal().parent_path());
-  if (auto fault = write_whole_file(file.string(), starter_scene(seen.string(), *path), Existing::kept)) {
+  std::vector<std::string> notes;
+  for (const note::Remark& remark : path->notes)
+    notes.push_back(words_of(Note(remark), Shown{path->inch}));
+  const std::string text = starter_scene(seen.string(), *path, notes);
+  if (auto fault = write_whole_file(file.string(), text, Existing::kept)) {
     if (fault->way_out.empty() || fs::exists(file))
       fault->way_out = "name another file with --out";
     return refuse({*fault});

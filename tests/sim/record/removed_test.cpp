@@ -261,7 +261,8 @@ TEST(RemovedVolume, AReliefOfTenthsIsCountedByColumnsAndStillSumsToItsArea) {
   const double around = 2 * (a + b) + 2 * kPi * r, exact = (a * b + 2 * r * (a + b) + kPi * r * r) * depth;
   EXPECT_NEAR(sum(record.removed_mm3()), exact, 0.5 * voxel * around * depth);
   const SweepStacks stacks = stacks_of(record.data());
-  RemovedBy by(record.data(), stacks);
+  const ChordRuns runs(record.data().sweeps);
+  RemovedBy by(record.data(), stacks, runs);
   double late = 0; // 10 mm of one row in the middle: a band 0.5 mm wide
   for (std::uint32_t n = 20 * 201 + 50; n < 20 * 201 + 150; ++n)
     for (const RemovedPart& part : by.sweep(n)) {

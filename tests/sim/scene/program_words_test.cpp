@@ -2,6 +2,7 @@
 #include "sim/program/program.hpp"
 #include "sim/scene/scene.hpp"
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 #include <filesystem>
@@ -51,8 +52,8 @@ TEST(ProgramWords, OneCardForTwoToolsIsSaid) {
   const auto path = read_program(file.path, program_options(*scene));
   ASSERT_TRUE(path);
   bool said = false;
-  for (const std::string& note : path->notes)
-    said = said || note.find("T2 after T1") != std::string::npos;
+  for (const note::Remark& note : path->notes)
+    said = said || note.text.find("T2 after T1") != std::string::npos;
   EXPECT_TRUE(said);
 }
 
@@ -78,7 +79,10 @@ TEST(StarterScene, CarriesWhatTheReaderAssumedAsComments) {
   const ProgramFile good("G28\nT12 M6\nG41 G1 X20 F100\nG40 X0\nT4711 M6\nX5 Z-3\nM2\n");
   const auto read = read_program(good.path, options);
   ASSERT_TRUE(read) << to_text(read.faults().front());
-  const std::string text = starter_scene(good.path, *read);
+  std::vector<std::string> notes;
+  for (const note::Remark& note : read->notes)
+    notes.push_back(fmt::format("line {}: {}", note.line, note.text));
+  const std::string text = starter_scene(good.path, *read, notes);
   EXPECT_NE(text.find("# - line 1: G28: home is not given"), std::string::npos) << text;
   EXPECT_NE(text.find("number = 4711"), std::string::npos);
   const auto scene = parse_scene(text, "s.toml", "");

@@ -264,10 +264,10 @@ TEST(Scene, MixUpOfInchAndMillimetreIsNoted) {
 }
 
 TEST(Scene, StarterSceneOfAProgramReadsWithoutFault) {
-  const auto scene = parsed(starter_scene("part.nc", square_mm(100, 20)));
+  const auto scene = parsed(starter_scene("part.nc", square_mm(100, 20), {}));
   ASSERT_TRUE(scene) << all_of(scene.faults());
   EXPECT_FALSE(scene->sheet_given); // nobody has measured it yet
-  std::string text = starter_scene("part.nc", square_mm(100, 20));
+  std::string text = starter_scene("part.nc", square_mm(100, 20), {});
   for (const char* key : {"# size", "# zero"})
     text.erase(text.find(key), 2);
   const auto measured = parsed(text);
