@@ -61,26 +61,18 @@ double sag_mm(const Strip& strip, double E_kPa) {
 Outcome<double> modulus_from_sag_kPa(const Strip& strip, double sag) {
   if (!(strip.thickness_mm > 0 && strip.width_mm > 0 && strip.overhang_mm > 0 &&
         weight_N_mm(strip) + tip_N(strip) > 0))
-    return Fault{"",
-                 0,
-                 0,
-                 "a strip needs thickness, width, overhang, and a weight of its own or at its tip",
-                 "measure the missing one",
-                 ""};
+    return Fault("a strip needs thickness, width, overhang, and a weight of its own or at its tip",
+                 "measure the missing one");
   const double L = strip.overhang_mm;
   double low =
       (tip_N(strip) * L * L + weight_N_mm(strip) * L * L * L) / (kMostLoad * stiffness_N_mm2(strip, 1));
   double high = 1e6 * low;
   if (!(sag < sag_mm(strip, low) && sag > sag_mm(strip, high)))
-    return Fault{"",
-                 0,
-                 0,
-                 fmt::format("a sag of {:g} mm tells no modulus: with {:g} mm of overhang it must lie "
+    return Fault(fmt::format("a sag of {:g} mm tells no modulus: with {:g} mm of overhang it must lie "
                              "between {:.2g} and {:.0f} mm",
                              sag, L, sag_mm(strip, high), sag_mm(strip, low)),
                  "the sag is the drop of the tip below the clamp; choose an overhang that sags by a tenth to "
-                 "a half of it",
-                 ""};
+                 "a half of it");
   while (high / low > 1 + 1e-9) {
     const double middle = std::sqrt(low * high);
     (sag_mm(strip, middle) > sag ? low : high) = middle;

@@ -29,26 +29,18 @@ Outcome<double> closing_range_mm(const std::string& series, double bore_mm) {
     if (series != s.name)
       continue;
     if (bore_mm > s.largest_shank_mm + kSame)
-      return Fault{"",
-                   0,
-                   0,
-                   fmt::format("{} collets take shanks up to {:g} mm, not {:g} mm", s.name,
+      return Fault(fmt::format("{} collets take shanks up to {:g} mm, not {:g} mm", s.name,
                                s.largest_shank_mm, bore_mm),
-                   "give the size engraved on the collet",
-                   ""};
+                   "give the size engraved on the collet");
     if (s.largest_shank_mm <= 7)
       return 0.5; // ER8, ER11: sources disagree above 3 mm, the smaller value is taken
     if (s.largest_shank_mm <= 16 && bore_mm <= 3)
       return 0.5;
     return 1.0;
   }
-  return Fault{
-      "",
-      0,
-      0,
+  return Fault(
       fmt::format("unknown collet series \"{}\"; the nearest is \"{}\"", series.substr(0, 40), nearest->name),
-      "give the series as engraved, or both sizes engraved on the collet",
-      ""};
+      "give the series as engraved, or both sizes engraved on the collet");
 }
 
 const char* to_text(Fit fit) {

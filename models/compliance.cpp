@@ -216,8 +216,8 @@ SliceMatrix compliance_matrix(const Web& web, const Contact& contact) {
   for (int i = 0; i < kSlices; ++i) {
     const double z = contact.low_mm + (i + 0.5) * patch, shear = beam.shear_at(z);
     for (int j = i; j < kSlices; ++j)
-      G[i * kSlices + j] = G[j * kSlices + i] = beam.plate_at(z, contact.low_mm + (j + 0.5) * patch) + shear +
-                                                apart[std::size_t(j - i)] - mirrored[std::size_t(i + j)];
+      G[i * kSlices + j] = G[j * kSlices + i] =
+          beam.plate_at(z, contact.low_mm + (j + 0.5) * patch) + shear + apart[j - i] - mirrored[i + j];
   }
   return G;
 }

@@ -37,7 +37,7 @@ struct Contact {
 double compliance_E_per_mm(const Web& web, double z_mm, double s_mm, double patch_mm);
 
 /// E * G between slice mid-heights, row-major, symmetric, without the correction C and the end rules. 1/mm.
-using SliceMatrix = std::array<double, kSlices * kSlices>;
+using SliceMatrix = std::array<double, std::size_t{kSlices} * kSlices>;
 SliceMatrix compliance_matrix(const Web& web, const Contact& contact);
 
 /// Length of web that carries a load which spreads to `spread_mm` along it, cut short by the web's ends.

@@ -19,12 +19,12 @@ struct Eigenvalue {
 /// square of the mode's, so 1e-12 relative is reached in 5 to 25 steps for the compliances here; after 200
 /// steps it ends with the residual it has. 0 when nothing is active. Entries that are not finite are refused.
 template <int N>
-Eigenvalue largest_eigenvalue(const std::array<double, N * N>& matrix, unsigned long long active,
+Eigenvalue largest_eigenvalue(const std::array<double, std::size_t{N} * N>& matrix, unsigned long long active,
                               std::array<double, N>& mode) {
   static_assert(N <= 64, "one bit of `active` for each row");
   std::array<double, N> x{}, y, on;
   for (int i = 0; i < N; ++i)
-    x[i] = on[i] = active >> i & 1;
+    x[i] = on[i] = double(active >> i & 1);
   Eigenvalue found;
   for (const double entry : matrix)
     require_finite("an entry of a compliance", entry);

@@ -4,6 +4,7 @@
 
 #include <algorithm>
 #include <fmt/format.h>
+#include <stdexcept>
 #include <string_view>
 
 namespace snagmap {
@@ -42,6 +43,11 @@ std::string to_text(const Fault& fault) {
   if (!fault.way_out.empty())
     text += "\n  " + plain_text(fault.way_out);
   return text;
+}
+
+void no_value(const std::vector<Fault>& faults) {
+  throw std::logic_error("a value was taken where there is none: " +
+                         (faults.empty() ? std::string("it was moved away") : to_text(faults.front())));
 }
 
 } // namespace snagmap

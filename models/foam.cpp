@@ -225,13 +225,9 @@ Outcome<FoamCard> interpolated_foam(FoamKind kind, double density_kg_m3) {
   std::sort(cards.begin(), cards.end(), [](auto a, auto b) { return a->density_kg_m3 < b->density_kg_m3; });
   const double least = cards.front()->density_kg_m3 / kBeyond, most = cards.back()->density_kg_m3 * kBeyond;
   if (!(density_kg_m3 >= least && density_kg_m3 <= most))
-    return Fault{"",
-                 0,
-                 0,
-                 fmt::format("no {} card near {:g} kg/m3; the catalogue reaches from {:.0f} to {:.0f} kg/m3",
+    return Fault(fmt::format("no {} card near {:g} kg/m3; the catalogue reaches from {:.0f} to {:.0f} kg/m3",
                              to_text(kind), density_kg_m3, least, most),
-                 "give the foam's own values, or a density within the range",
-                 ""};
+                 "give the foam's own values, or a density within the range");
   for (const FoamCard* card : cards)
     if (std::abs(density_kg_m3 / card->density_kg_m3 - 1) < 1e-9)
       return *card;

@@ -94,7 +94,7 @@ Safety tape_safety(const TapeStrength& tape, const Footprint& footprint, const P
 }
 
 Banded clamping_kPa(const FoamCard& foam, Film film, double vacuum_kPa) {
-  const Banded pump{vacuum_kPa, vacuum_kPa, vacuum_kPa, "the pump", false};
+  Banded pump{vacuum_kPa, vacuum_kPa, vacuum_kPa, "the pump", false};
   if (!foam.open_cell)
     return pump;
   if (film == Film::on_top) {

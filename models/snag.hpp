@@ -29,8 +29,8 @@ struct SnagQuestion {
   std::array<double, kSlices> gap_mm{}; ///< wall to cutter at each slice of the contact, 0 = touching
   /// Bite constant (Lambda E) of the foam at each slice over that of the foam the web is judged by.
   std::array<double, kSlices> bite = all_alike();
-  bool laminate = false; ///< other foam in the web or close under it: the formula, which knows one foam,
-                         ///< decides nothing, and its answer is open
+  bool laminate = false;      ///< other foam in the web or close under it: the formula, which knows one foam,
+                              ///< decides nothing, and its answer is open
   double pass_depth_mm = 0;   ///< the base load acts on the lowest pass_depth of the contact
   double neck_relief_mm = 0;  ///< gap at the neck; how far the web may lean before it rubs
   bool climb = false;         ///< climb side: the sign of the base load is not settled

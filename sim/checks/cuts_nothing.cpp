@@ -52,7 +52,7 @@ Visited visited(const Scene& scene, const Path& path) {
 }
 
 Fault nothing(const Scene& scene, std::int32_t line, const std::string& why, const std::string& way_out) {
-  return {scene.program_file, line, 0, "the program cuts nothing: " + why, way_out, ""};
+  return Fault("the program cuts nothing: " + why, way_out, scene.program_file, line);
 }
 
 } // namespace

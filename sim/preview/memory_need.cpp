@@ -49,14 +49,10 @@ std::optional<Fault> would_not_fit(const Scene& scene, const Path& path, std::si
                            kBytesARun * static_cast<double>(record->intervals + record->columns);
   if (fixed + by_column <= limit)
     return {};
-  return Fault{
-      "",
-      0,
-      0,
+  return Fault(
       fmt::format("at voxels of {:g} mm the preview would take about {:.0f} MB; {:.0f} MB are allowed",
                   scene.voxel_mm, 1e-6 * (fixed + by_column), 1e-6 * limit),
-      way_to_fit(voxel_that_fits(scene.voxel_mm, by_column, limit - fixed)),
-      ""};
+      way_to_fit(voxel_that_fits(scene.voxel_mm, by_column, limit - fixed)));
 }
 
 } // namespace snagmap

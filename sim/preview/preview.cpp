@@ -52,7 +52,7 @@ private:
 };
 
 Fault stopped() {
-  return {"", 0, 0, "stopped before the end", "nothing was written; run it again to its end", ""};
+  return Fault("stopped before the end", "nothing was written; run it again to its end");
 }
 
 /// The record by the cut, or from a file where that is faster; `why` tells both times.

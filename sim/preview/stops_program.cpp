@@ -15,7 +15,7 @@ Path path_with_stops(const Preview& preview) {
 
 Outcome<WrittenProgram> program_with_stops(const Preview& preview, const std::vector<std::string>& head) {
   if (!preview.checks)
-    return Fault{kStopsProgramFile, 0, 0, "the job was not checked, so there is no plan of stops", "", ""};
+    return Fault("the job was not checked, so there is no plan of stops", "", kStopsProgramFile);
   return written_program(path_with_stops(preview), kStopsProgramFile, program_options(preview.scene), head);
 }
 

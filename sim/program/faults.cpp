@@ -52,7 +52,7 @@ void ProgramFaults::add(const std::string& file, int line, const Refusal& refusa
   by_rule_.emplace(rule, faults_.size());
   counts_.push_back(1);
   last_line_.push_back(line);
-  faults_.push_back({file, line, refusal.column, refusal.what, refusal.way_out, std::move(excerpt)});
+  faults_.push_back(Fault(refusal.what, refusal.way_out, file, line, refusal.column, std::move(excerpt)));
 }
 
 std::vector<Fault> ProgramFaults::take() {
@@ -61,9 +61,9 @@ std::vector<Fault> ProgramFaults::take() {
       faults_[i].what +=
           fmt::format(": {} lines, first {}:{}", counts_[i], faults_[i].line, faults_[i].column);
   if (untold_ > 0)
-    faults_.push_back({faults_.front().file, 0, 0,
-                       fmt::format("{} lines break further rules, after the first {}", untold_, most_rules_),
-                       "mend these first", ""});
+    faults_.push_back(
+        Fault(fmt::format("{} lines break further rules, after the first {}", untold_, most_rules_),
+              "mend these first", faults_.front().file));
   faults_.insert(faults_.end(), single_.begin(), single_.end());
   return std::move(faults_);
 }

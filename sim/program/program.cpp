@@ -147,14 +147,10 @@ private:
   }
   Fault too_long() const {
     const double moves = estimated_moves();
-    return {name_,
-            number_,
-            0,
-            fmt::format("the path would take about {:.0f} MB ({:.0f} moves), more than the {:.0f} MB allowed",
-                        moves * sizeof(Move) / 1e6, moves,
-                        static_cast<double>(options_.path_limit_bytes) / 1e6),
-            "split the program",
-            ""};
+    return Fault(
+        fmt::format("the path would take about {:.0f} MB ({:.0f} moves), more than the {:.0f} MB allowed",
+                    moves * sizeof(Move) / 1e6, moves, static_cast<double>(options_.path_limit_bytes) / 1e6),
+        "split the program", name_, number_);
   }
   /// Acts on one line of any file. False when no more lines are wanted.
   bool act(const char* begin, const char* p, const char* end, int number, int main_line,
@@ -259,21 +255,19 @@ private:
   /// ending.
   void unfinished() {
     if (!begun_text_)
-      return faults_.add(Fault{name_, number_, 0, "the program is empty", "check the name of the file", ""});
+      return faults_.add(Fault("the program is empty", "check the name of the file", name_, number_));
     if (!faults_.empty())
       return;
     if (!run_.clear_of_sheet())
-      return faults_.add(Fault{
-          name_, number_, 0,
+      return faults_.add(Fault(
           fmt::format(
               "the program does not end: no M2 or M30, and the tip is left at Z{:.10g} mm, in the sheet: it "
               "may have been cut short",
               run_.tip_z_mm()),
-          "check that the file is whole; end it by a retract and M30", ""});
+          "check that the file is whole; end it by a retract and M30", name_, number_));
     if (options_.dialect == Dialect::linuxcnc)
-      return faults_.add(Fault{name_, number_, 0,
-                               "the program does not end: no M2, M30 or '%', so it may have been cut short",
-                               "check that the file is whole; end it by M30", ""});
+      return faults_.add(Fault("the program does not end: no M2, M30 or '%', so it may have been cut short",
+                               "check that the file is whole; end it by M30", name_, number_));
     run_.notes().add("the program has no M2 or M30: its end may be cut off");
   }
 
@@ -379,12 +373,8 @@ Outcome<Path> read_program(const std::string& file, const ProgramOptions& option
   };
   const std::unique_ptr<std::FILE, Close> in(std::fopen(file.c_str(), "rb"));
   if (!in)
-    return Fault{file,
-                 0,
-                 0,
-                 fmt::format("cannot be opened: {}", std::strerror(errno)),
-                 "check the name of the program file",
-                 ""};
+    return Fault(fmt::format("cannot be opened: {}", std::strerror(errno)),
+                 "check the name of the program file", file);
   std::setvbuf(in.get(), nullptr, _IONBF, 0);
   double size = 0; // bytes; 0: not known (a pipe)
   if (std::fseek(in.get(), 0, SEEK_END) == 0) {
@@ -400,8 +390,8 @@ Outcome<Path> read_program(const std::string& file, const ProgramOptions& option
   while (more) {
     const std::size_t got = std::fread(buffer.data() + held, 1, kPiece, in.get());
     if (got == 0 && std::ferror(in.get())) {
-      reader.refuse({file, 0, 0, fmt::format("cannot be read: {}", std::strerror(errno)),
-                     "check that it is a plain file", ""});
+      reader.refuse(Fault(fmt::format("cannot be read: {}", std::strerror(errno)),
+                          "check that it is a plain file", file));
       break;
     }
     taken += static_cast<double>(got);
@@ -434,10 +424,9 @@ Outcome<Path> read_program(const std::string& file, const ProgramOptions& option
     if (const auto text = whole_text(in.get(), size))
       reader.run_from_here(*text, folder_of(file));
     else
-      reader.refuse(
-          {file, 0, 0,
-           "a program with loops or calls is held in memory, and this one is over 256 MB or no plain file",
-           "let the post-processor write it out in full", ""});
+      reader.refuse(Fault(
+          "a program with loops or calls is held in memory, and this one is over 256 MB or no plain file",
+          "let the post-processor write it out in full", file));
   }
   return reader.finish();
 }

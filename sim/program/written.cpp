@@ -67,12 +67,8 @@ Outcome<WrittenProgram> written_program(const Path& path, const std::string& nam
   if (!read)
     return read.faults();
   const auto unlike = [&](int line, const std::string& what) {
-    return Fault{name,
-                 line,
-                 0,
-                 "the program that would be written is read as another one: " + what,
-                 "nothing is written; please report the program",
-                 ""};
+    return Fault("the program that would be written is read as another one: " + what,
+                 "nothing is written; please report the program", name, line);
   };
   std::size_t n = 0;
   for (const Move& move : read->moves) {

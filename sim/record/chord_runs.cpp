@@ -8,8 +8,8 @@
 namespace snagmap {
 namespace {
 
-// The way of a run is shorter than its arc by angle^2 / 24: 0.15 %, and strays from it by less than this.
-constexpr double kRun_rad = 0.19, kRun_mm = 0.02;
+// The way of a run is shorter than its arc by angle^2 / 24, 0.04 %, and strays from it by less than this.
+constexpr double kRun_rad = 0.1, kRun_mm = 0.005;
 
 Vec3 way(const Sweep& s) {
   return {s.b.x - s.a.x, s.b.y - s.a.y, s.zb - s.za};

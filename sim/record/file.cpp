@@ -29,7 +29,7 @@ double seconds_since(std::chrono::steady_clock::time_point start) {
 }
 
 Fault unreadable(const std::string& file, const std::string& what) {
-  return {file, 0, 0, what, "cut the program again", ""};
+  return Fault(what, "cut the program again", file);
 }
 
 struct Closer {
@@ -306,12 +306,8 @@ Outcome<std::size_t> save_record(const RemovalRecord& record, const std::string&
     f.reset();
     std::error_code ignored;
     std::filesystem::remove(part, ignored);
-    return {file,
-            0,
-            0,
-            "the record cannot be written here",
-            "choose a folder that can be written to and has room",
-            ""};
+    return Fault("the record cannot be written here", "choose a folder that can be written to and has room",
+                 file);
   };
   if (!f)
     return failed();

@@ -20,7 +20,7 @@ struct Monotone {
 };
 
 Fault fault(const CutterCard& card, std::string what, std::string way_out) {
-  return {"", 0, 0, fmt::format("cutter '{}': {}", card.name, what), std::move(way_out), ""};
+  return Fault(fmt::format("cutter '{}': {}", card.name, what), std::move(way_out));
 }
 
 /// Splits arcs where they stand upright, so that no piece bulges past its own ends.

@@ -20,7 +20,7 @@ namespace snagmap {
 namespace {
 
 Fault fault(std::string what, std::string way_out) {
-  return {"", 0, 0, std::move(what), std::move(way_out), ""};
+  return Fault(std::move(what), std::move(way_out));
 }
 
 /// Arcs that cannot be swept whole become chords this near: a tenth of what a curved wall may be off.
@@ -141,12 +141,8 @@ Outcome<RemovalRecord> RemovalRecord::cut(const StockShape& stock, const std::ve
   for (const Move& move : path.moves)
     if (arc_chords(move, cylinder[static_cast<std::size_t>(move.tool)], kChord_voxel * options.voxel_mm) >
         kMostChords)
-      return Fault{"",
-                   move.line,
-                   0,
-                   "the arc is too long to be followed in chords as fine as the cut needs",
-                   "check its centre, its end and its turns",
-                   ""};
+      return Fault("the arc is too long to be followed in chords as fine as the cut needs",
+                   "check its centre, its end and its turns", "", move.line);
   data.sweeps = sweeps_of(path, cylinder, kChord_voxel * options.voxel_mm);
   if (!stock.triangles.empty()) {
     data.mesh.points = stock.points;

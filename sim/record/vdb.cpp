@@ -176,12 +176,8 @@ Outcome<std::size_t> write_sealed(const openvdb::GridCPtrVec& grids, const std::
   } catch (const std::exception& e) {
     std::error_code ignored;
     std::filesystem::remove(part, ignored);
-    return Fault{file,
-                 0,
-                 0,
-                 fmt::format("the volume cannot be written: {}", e.what()),
-                 "choose a folder that can be written to and has room",
-                 ""};
+    return Fault(fmt::format("the volume cannot be written: {}", e.what()),
+                 "choose a folder that can be written to and has room", file);
   }
 }
 
@@ -257,8 +253,7 @@ Outcome<VdbFacts> write_record_vdb(const RemovalRecord& record, const std::strin
 Outcome<StockShape> read_stock_vdb(const std::string& file) {
   start_library();
   const auto refused = [&](std::string what) {
-    return Fault{
-        file, 0, 0, std::move(what), "start from a level set this program wrote, or from a closed mesh", ""};
+    return Fault(std::move(what), "start from a level set this program wrote, or from a closed mesh", file);
   };
   std::error_code error;
   const std::uint64_t size = std::filesystem::file_size(file, error);

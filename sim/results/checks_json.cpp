@@ -83,24 +83,27 @@ Json json_of(const JobChecks& checks, const Sentences* say) {
                      {"factor", factor(moment.safety)}});
   for (const PocketFit& one : checks.walls.fits)
     fits.push_back(fit(one));
-  return {{"stop_limits", {{"strand_mm", timeline.limits.strand_mm}, {"within_s", timeline.limits.within_s}}},
-          {"stops", stops},
-          {"stops_caution", say ? Json(say->stops_caution()) : Json(nullptr)},
-          {"seen_at_end", timeline.at_end},
-          {"events", events},
-          {"strands",
-           {{"longest_mm", checks.strands.longest_mm},
-            {"p95_mm", checks.strands.p95_mm},
-            {"runs_a_metre", checks.strands.runs_a_metre},
-            {"longest", strands}}},
-          {"loose_pieces", pieces},
-          {"hold_down",
-           {{"least", checks.hold.least ? factor(*checks.hold.least) : Json(nullptr)}, {"worst", holds}}},
-          {"walls",
-           {{"most_over_mm", checks.walls.most_over_mm},
-            {"most_left_mm", checks.walls.most_left_mm},
-            {"unknown", checks.walls.unknown},
-            {"fits", fits}}}};
+  Json json = {
+      {"stop_limits", {{"strand_mm", timeline.limits.strand_mm}, {"within_s", timeline.limits.within_s}}},
+      {"stops", stops},
+      {"seen_at_end", timeline.at_end},
+      {"events", events},
+      {"strands",
+       {{"longest_mm", checks.strands.longest_mm},
+        {"p95_mm", checks.strands.p95_mm},
+        {"runs_a_metre", checks.strands.runs_a_metre},
+        {"longest", strands}}},
+      {"loose_pieces", pieces},
+      {"hold_down",
+       {{"least", checks.hold.least ? factor(*checks.hold.least) : Json(nullptr)}, {"worst", holds}}},
+      {"walls",
+       {{"most_over_mm", checks.walls.most_over_mm},
+        {"most_left_mm", checks.walls.most_left_mm},
+        {"unknown", checks.walls.unknown},
+        {"fits", fits}}}};
+  if (say)
+    json["stops_caution"] = say->stops_caution();
+  return json;
 }
 
 } // namespace snagmap

@@ -184,16 +184,12 @@ bool too_deep(const std::string& text) {
 
 Outcome<Result> parse_result(const std::string& text, const std::string& name) {
   if (too_deep(text))
-    return Fault{name, 0, 0, "brackets nested deeper than 64: no result file", "", ""};
+    return Fault("brackets nested deeper than 64: no result file", "", name);
   try {
     const Json json = Json::parse(text);
     if (const int schema = json.at("schema"); schema != kResultSchema)
-      return Fault{name,
-                   0,
-                   0,
-                   fmt::format("result of schema {}; this program reads schema {}", schema, kResultSchema),
-                   "run the preview again",
-                   ""};
+      return Fault(fmt::format("result of schema {}; this program reads schema {}", schema, kResultSchema),
+                   "run the preview again", name);
     return result(json);
   } catch (const Json::parse_error& error) {
     const std::size_t at = std::min(error.byte > 0 ? error.byte - 1 : 0, text.size());
@@ -201,10 +197,9 @@ Outcome<Result> parse_result(const std::string& text, const std::string& name) {
         1 + static_cast<int>(std::count(text.begin(), text.begin() + static_cast<long>(at), '\n'));
     const std::size_t begin = at == 0 ? std::string::npos : text.rfind('\n', at - 1);
     const int column = static_cast<int>(at - (begin == std::string::npos ? 0 : begin + 1)) + 1;
-    return Fault{name, line, column, "not JSON", "a result file is written whole by a preview; run it again",
-                 ""};
+    return Fault("not JSON", "a result file is written whole by a preview; run it again", name, line, column);
   } catch (const Json::exception& error) {
-    return Fault{name, 0, 0, "not a result file: " + plain(error.what()), "run the preview again", ""};
+    return Fault("not a result file: " + plain(error.what()), "run the preview again", name);
   }
 }
 
@@ -216,14 +211,14 @@ Outcome<Result> read_result(const std::string& file_or_folder) {
     file /= "result.json";
   const auto bytes = fs::file_size(file, error);
   if (error)
-    return Fault{file.string(), 0, 0, "no such result", "give the output folder of a preview", ""};
+    return Fault("no such result", "give the output folder of a preview", file.string());
   if (bytes > (1u << 30))
-    return Fault{file.string(), 0, 0, "larger than 1 GB, the most that is read of a result", "", ""};
+    return Fault("larger than 1 GB, the most that is read of a result", "", file.string());
   std::ifstream in(file, std::ios::binary);
   std::ostringstream text;
   text << in.rdbuf();
   if (!in)
-    return Fault{file.string(), 0, 0, "cannot be read", "check its permissions", ""};
+    return Fault("cannot be read", "check its permissions", file.string());
   return parse_result(text.str(), file.string());
 }
 

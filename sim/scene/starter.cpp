@@ -43,11 +43,11 @@ std::string cutter_lines(const std::vector<std::string>& words, std::vector<Faul
     if (const auto read = cutter_named(tool.card, "--cutter"); !read)
       faults.insert(faults.end(), read.faults().begin(), read.faults().end());
     if (!tool.number && words.size() > 1)
-      faults.push_back({"", 0, 0, fmt::format("--cutter \"{}\" among several names no tool", word),
-                        "give each its tool number: --cutter 1=CARD --cutter 2=CARD", ""});
+      faults.push_back(Fault(fmt::format("--cutter \"{}\" among several names no tool", word),
+                             "give each its tool number: --cutter 1=CARD --cutter 2=CARD"));
     else if (tool.number && !numbers.insert(*tool.number).second)
       faults.push_back(
-          {"", 0, 0, fmt::format("--cutter: tool {} twice", *tool.number), "give each tool one card", ""});
+          Fault(fmt::format("--cutter: tool {} twice", *tool.number), "give each tool one card"));
     text += tool.number
                 ? fmt::format("[[tool]]\nnumber = {}\ncutter = {}\n", *tool.number, toml_text(tool.card))
                 : fmt::format("cutter = {}\n", toml_text(tool.card));
@@ -63,7 +63,7 @@ Outcome<Scene> scene_of_program(const std::string& program_file, const std::stri
   std::error_code error;
   if (!std::filesystem::is_regular_file(program_file, error))
     faults.push_back(
-        {program_file, 0, 0, "no such file", "give the path of an NC program or of a scene (.toml)", ""});
+        Fault("no such file", "give the path of an NC program or of a scene (.toml)", program_file));
   const std::string card = card_of_kind(foam);
   if (const auto read = foam_named(card, "--foam"); !read)
     faults.insert(faults.end(), read.faults().begin(), read.faults().end());

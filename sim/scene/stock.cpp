@@ -29,16 +29,12 @@ bool is_mesh(const std::string& ending) {
 
 Outcome<StockShape> read_solid(const fs::path& file, const StockReaders& readers, double unit_mm) {
   const std::string ending = ending_of(file);
-  const Fault not_read{"", 0, 0, "sheets from files are not read here", "", ""};
+  const Fault not_read("sheets from files are not read here", "");
   if (ending == ".vdb")
     return readers.volume ? readers.volume(file.string()) : Outcome<StockShape>(not_read);
   if (!is_mesh(ending))
-    return Fault{"",
-                 0,
-                 0,
-                 "no kind of file a sheet is read from",
-                 "an STL, PLY, OBJ or VTP mesh, closed, or a .vdb that snagmap wrote",
-                 ""};
+    return Fault("no kind of file a sheet is read from",
+                 "an STL, PLY, OBJ or VTP mesh, closed, or a .vdb that snagmap wrote");
   if (!readers.mesh)
     return not_read;
   Outcome<MeshFile> mesh = readers.mesh(file.string());

@@ -10,7 +10,7 @@ namespace snagmap {
 namespace {
 
 Fault fault(std::string what, std::string way_out) {
-  return {"", 0, 0, std::move(what), std::move(way_out), ""};
+  return Fault(std::move(what), std::move(way_out));
 }
 
 /// Makes points with the same coordinates one: files of loose triangles repeat every corner.

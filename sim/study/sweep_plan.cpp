@@ -123,9 +123,8 @@ Outcome<SweepPlan> parse_sweep_plan(const std::string& text, const std::string& 
     top.missing("widths", "a campaign varies walls (depths, widths, heights) or programs, or both");
   top.finish();
   if (reading.faults.empty() && case_count(plan) > kMostCases)
-    reading.faults.push_back({file, 0, 0,
-                              fmt::format("{} cases; at most {} are run", case_count(plan), kMostCases),
-                              "split the plan", ""});
+    reading.faults.push_back(Fault(fmt::format("{} cases; at most {} are run", case_count(plan), kMostCases),
+                                   "split the plan", file));
   if (!reading.faults.empty())
     return sorted_by_place(std::move(reading.faults));
   plan.fingerprint = fingerprint_of(plan, text);

@@ -71,7 +71,7 @@ std::size_t case_of(const std::string& line) {
 }
 
 Fault fault_of(const fs::path& file, std::string what, std::string way_out) {
-  return {file.string(), 0, 0, std::move(what), std::move(way_out), ""};
+  return Fault(std::move(what), std::move(way_out), file.string());
 }
 
 /// Lines of a shard's file by case; the length of what is whole in `whole`.
@@ -99,8 +99,7 @@ Outcome<Shard> parse_shard(const std::string& text) {
   if (slash == std::string::npos || !whole(text.substr(0, slash), shard.index) ||
       !whole(text.substr(slash + 1), shard.count) || shard.index < 1 || shard.index > shard.count ||
       shard.count > 1000000)
-    return Fault{"", 0, 0, fmt::format("\"{}\" is no shard", text), "write it as 2/8: the second of eight",
-                 ""};
+    return Fault(fmt::format("\"{}\" is no shard", text), "write it as 2/8: the second of eight");
   return shard;
 }
 
@@ -213,16 +212,15 @@ Outcome<std::string> merge_shards(const SweepPlan& plan, const std::string& fold
         continue;
       const std::size_t number = case_of(line);
       if (number >= case_count(plan)) {
-        faults.push_back({file.string(), line_number, 1, "no case of the plan",
-                          "was the file changed by hand?", line.substr(0, 110)});
+        faults.push_back(Fault("no case of the plan", "was the file changed by hand?", file.string(),
+                               line_number, 1, line.substr(0, 110)));
         continue;
       }
       const auto [at, first] = rows.emplace(number, std::make_pair(line + "\n", file));
       if (!first)
-        faults.push_back(
-            {file.string(), line_number, 1,
-             fmt::format("case {} stands in {} too", number, at->second.second.filename().string()),
-             "keep the shards of one division only", line.substr(0, 110)});
+        faults.push_back(Fault(
+            fmt::format("case {} stands in {} too", number, at->second.second.filename().string()),
+            "keep the shards of one division only", file.string(), line_number, 1, line.substr(0, 110)));
     }
   }
   std::size_t missing = 0, first_missing = 0;

@@ -43,7 +43,7 @@ std::string text_in(const SceneValue& row, const char* column) {
 Outcome<std::vector<NarrowestWall>> narrowest_walls(const std::string& table, const std::string& name) {
   const std::string head = sweep_columns();
   if (table.compare(0, head.size(), head) != 0 || table.find_first_of("\r\n") != head.size())
-    return Fault{name, 1, 1, "is no campaign's table", "table.csv, as `snagmap sweep` wrote it", ""};
+    return Fault("is no campaign's table", "table.csv, as `snagmap sweep` wrote it", name, 1, 1);
   const CsvTable parsed = parse_csv_rows(table, name, "row");
   if (!parsed.faults.empty())
     return parsed.faults;

@@ -184,9 +184,8 @@ std::vector<Column> columns_of(const std::vector<Cell>& header, CsvTable& out, c
     const bool twice =
         std::any_of(columns.begin(), columns.end(), [&](const Column& c) { return c.name == column.name; });
     if (twice && !column.name.empty())
-      out.faults.push_back({name, cell.line, cell.column,
-                            fmt::format("column \"{}\" stands twice", column.name), "",
-                            scene_line(text, cell.line)});
+      out.faults.push_back(Fault(fmt::format("column \"{}\" stands twice", column.name), "", name, cell.line,
+                                 cell.column, scene_line(text, cell.line)));
     columns.push_back(column);
   }
   return columns;
@@ -196,11 +195,11 @@ void add_row(const std::vector<Cell>& cells, const std::vector<Column>& columns,
              CsvTable& out, const std::string& text, const std::string& name) {
   const int line = cells.front().line;
   if (cells.size() > columns.size()) {
-    out.faults.push_back({name, line, 1,
-                          fmt::format("{} cells under {} columns", cells.size(), columns.size()),
-                          delimiter == ',' ? "cells are parted by commas; a decimal is written with a point"
-                                           : "a cell that holds the sign between cells stands in quotes",
-                          scene_line(text, line)});
+    out.faults.push_back(Fault(fmt::format("{} cells under {} columns", cells.size(), columns.size()),
+                               delimiter == ','
+                                   ? "cells are parted by commas; a decimal is written with a point"
+                                   : "a cell that holds the sign between cells stands in quotes",
+                               name, line, 1, scene_line(text, line)));
     return;
   }
   SceneValue row;
@@ -210,9 +209,9 @@ void add_row(const std::vector<Cell>& cells, const std::vector<Column>& columns,
     if (cells[i].text.empty())
       continue;
     if (columns[i].name.empty()) {
-      out.faults.push_back({name, cells[i].line, cells[i].column, "a cell under a column without a name",
-                            "name the column in the header, or clear the cell",
-                            scene_line(text, cells[i].line)});
+      out.faults.push_back(Fault("a cell under a column without a name",
+                                 "name the column in the header, or clear the cell", name, cells[i].line,
+                                 cells[i].column, scene_line(text, cells[i].line)));
       return;
     }
     row.items.push_back(value_of(cells[i], columns[i], delimiter));
@@ -243,8 +242,8 @@ CsvTable parse_csv_rows(const std::string& raw, const std::string& name, const s
   rows.kind = SceneValue::Kind::list;
   rows.key = key, rows.line = rows.column = rows.key_line = rows.key_column = 1;
   if (text.find('\0') != std::string::npos) {
-    out.faults.push_back({name, 0, 0, "is not CSV in UTF-8: it holds NUL bytes",
-                          "a spreadsheet's \"Unicode text\" is UTF-16: save it as CSV (UTF-8)", ""});
+    out.faults.push_back(Fault("is not CSV in UTF-8: it holds NUL bytes",
+                               "a spreadsheet's \"Unicode text\" is UTF-16: save it as CSV (UTF-8)", name));
     return out;
   }
   std::vector<Column> columns;
@@ -271,8 +270,9 @@ CsvTable parse_csv_rows(const std::string& raw, const std::string& name, const s
     int quote = 0;
     std::optional<std::vector<Cell>> cells = records.next(quote);
     if (!cells) {
-      out.faults.push_back({name, line, quote, "a quote stays open on this line",
-                            "close it; inside quotes a quote stands twice", scene_line(text, line)});
+      out.faults.push_back(Fault("a quote stays open on this line",
+                                 "close it; inside quotes a quote stands twice", name, line, quote,
+                                 scene_line(text, line)));
       continue;
     }
     tidy(*cells);
@@ -287,7 +287,7 @@ CsvTable parse_csv_rows(const std::string& raw, const std::string& name, const s
       return out; // rows under a header that is not understood would only repeat it
   }
   if (out.faults.empty() && rows.items.empty())
-    out.faults.push_back({name, 0, 0, "holds no rows", "a header line, then one line for each wall", ""});
+    out.faults.push_back(Fault("holds no rows", "a header line, then one line for each wall", name));
   return out;
 }
 

@@ -37,12 +37,12 @@ std::vector<Fault> sorted_by_place(std::vector<Fault> faults) {
 
 void SceneReading::fault(const SceneValue& at, std::string what, std::string way_out) {
   faults.push_back(
-      {file, at.line, at.column, std::move(what), std::move(way_out), scene_line(text, at.line)});
+      Fault(std::move(what), std::move(way_out), file, at.line, at.column, scene_line(text, at.line)));
 }
 
 void SceneReading::fault_at_key(const SceneValue& at, std::string what, std::string way_out) {
-  faults.push_back(
-      {file, at.key_line, at.key_column, std::move(what), std::move(way_out), scene_line(text, at.key_line)});
+  faults.push_back(Fault(std::move(what), std::move(way_out), file, at.key_line, at.key_column,
+                         scene_line(text, at.key_line)));
 }
 
 SceneTable::SceneTable(SceneReading& reading, const SceneValue& table, std::string name)
@@ -260,7 +260,7 @@ void SceneTable::finish() {
       continue;
     // The top level has no line of its own.
     if (name_.empty())
-      reading_.faults.push_back({reading_.file, 0, 0, key + " is missing", way_out, ""});
+      reading_.faults.push_back(Fault(key + " is missing", way_out, reading_.file));
     else
       reading_.fault(table_, key + " is missing" + where, way_out);
   }

@@ -61,13 +61,13 @@ std::vector<Fault> hostile(const std::string& text, const std::string& name) {
   for (std::size_t i = 0; i <= text.size(); ++i) {
     if (i < text.size() && text[i] == '\0')
       return {
-          {name, line, static_cast<int>(i - begin) + 1, "NUL byte", "a scene is plain text in UTF-8", ""}};
+          Fault("NUL byte", "a scene is plain text in UTF-8", name, line, static_cast<int>(i - begin) + 1)};
     if (i < text.size() && text[i] != '\n')
       continue;
     if (i - begin > kLongestSceneLine)
-      return {{name, line, static_cast<int>(kLongestSceneLine) + 1,
-               fmt::format("line of {} bytes; at most {} are read", i - begin, kLongestSceneLine),
-               "break the line, a list may run over several", ""}};
+      return {Fault(fmt::format("line of {} bytes; at most {} are read", i - begin, kLongestSceneLine),
+                    "break the line, a list may run over several", name, line,
+                    static_cast<int>(kLongestSceneLine) + 1)};
     begin = i + 1;
     ++line;
   }
@@ -131,22 +131,18 @@ Outcome<std::string> read_scene_text(const std::string& file) {
   std::error_code error;
   const auto status = std::filesystem::status(file, error);
   if (!std::filesystem::exists(status))
-    return Fault{file, 0, 0, "no such file", "give the path of a scene file", ""};
+    return Fault("no such file", "give the path of a scene file", file);
   if (std::filesystem::is_directory(status))
-    return Fault{file, 0, 0, "is a folder", "give the path of the scene file in it", ""};
+    return Fault("is a folder", "give the path of the scene file in it", file);
   std::ifstream in(file, std::ios::binary);
   std::string text(kLongestScene + 1, '\0');
   in.read(text.data(), static_cast<std::streamsize>(text.size()));
   if (in.bad() || !in.is_open())
-    return Fault{file, 0, 0, "cannot be read", "check its permissions", ""};
+    return Fault("cannot be read", "check its permissions", file);
   text.resize(static_cast<std::size_t>(in.gcount()));
   if (text.size() > kLongestScene)
-    return Fault{file,
-                 0,
-                 0,
-                 "larger than 4 MB, the most that is read of a scene",
-                 "is this the program? A scene names it: program = \"part.nc\"",
-                 ""};
+    return Fault("larger than 4 MB, the most that is read of a scene",
+                 "is this the program? A scene names it: program = \"part.nc\"", file);
   return text;
 }
 
@@ -161,13 +157,10 @@ Outcome<SceneValue> parse_scene_text(const std::string& text, const std::string&
   const std::string words = plain(std::string(result.error().description()));
   // A broken byte must not reach the terminal: show the line only when it is the syntax that is wrong.
   const bool utf8 = words.find("utf-8") != std::string::npos;
-  return Fault{name,
-               line,
-               column,
-               utf8 ? "not valid UTF-8" : words,
+  return Fault(utf8 ? "not valid UTF-8" : words,
                utf8 ? "save the scene as UTF-8"
                     : "a scene is lines of key = value; a quantity is text with its unit: \"12 mm\"",
-               utf8 ? "" : scene_line(text, line)};
+               name, line, column, utf8 ? "" : scene_line(text, line));
 }
 
 } // namespace snagmap

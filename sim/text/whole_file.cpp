@@ -44,11 +44,11 @@ bool write_all(int to, std::string_view bytes) {
 
 Fault cannot(const std::string& file, const char* what, int why) {
   if (why == EEXIST)
-    return {file, 0, 0, "already exists and is not overwritten", "name another file", ""};
+    return Fault("already exists and is not overwritten", "name another file", file);
   const char* way_out = why == ENOSPC || why == EDQUOT ? "make room there, or name another place"
                         : why == EACCES || why == EPERM || why == EROFS ? "name a place that you may write to"
                                                                         : "";
-  return {file, 0, 0, std::string(what) + ": " + std::strerror(why), way_out, ""};
+  return Fault(std::string(what) + ": " + std::strerror(why), way_out, file);
 }
 
 /// A name in the folder of `file` that nobody else has, opened for writing. The permissions are the umask's.

@@ -24,7 +24,7 @@ constexpr int kBricksAcross =
 constexpr double kDefaultFeed = 3000, kDefaultRpm = 18000;
 
 Fault no_piece(std::string what, std::string way_out) {
-  return {"", 0, 0, std::move(what), std::move(way_out), ""};
+  return Fault(std::move(what), std::move(way_out));
 }
 
 double reach_mm(const CutterCard& c) {
@@ -167,7 +167,7 @@ preview_walls(CouponPlan& plan, bool all, const std::function<bool(const std::st
     const auto done = static_cast<double>(&wall - c.walls.data()) / static_cast<double>(c.walls.size());
     if (progress && !progress("finite elements", done))
       return std::vector<Fault>{
-          {"", 0, 0, "stopped before the end", "nothing was written; run it again to its end", ""}};
+          Fault("stopped before the end", "nothing was written; run it again to its end")};
     const auto has_number = [&](const CouponRow& row) {
       return std::count(row.numbers.begin(), row.numbers.end(), wall.piece.number) > 0;
     };

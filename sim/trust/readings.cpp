@@ -261,9 +261,9 @@ void find_foam(SceneTable& top, const ReadingsPlaces& places, Readings& out, std
       out.piece.foam = *card;
   }
   if (out.piece.foam.name.empty() && reading.faults.size() == faults_before)
-    reading.faults.push_back({reading.file, 0, 0, "neither a test piece nor a foam is named",
-                              "put walls.toml beside the readings, or give foam = \"pu-22\" (--foam for CSV)",
-                              ""});
+    reading.faults.push_back(
+        Fault("neither a test piece nor a foam is named",
+              "put walls.toml beside the readings, or give foam = \"pu-22\" (--foam for CSV)", reading.file));
 }
 
 /// "Torn" and "TORN" are torn.
@@ -346,7 +346,7 @@ Outcome<Readings> parse_readings(const std::string& raw, const std::string& file
   const bool csv = fs::path(file).extension() == ".csv";
   const std::string text = csv ? csv_text(raw) : raw;
   if (text.find_first_not_of(" \t\r\n") == std::string::npos)
-    return Fault{file, 0, 0, "is empty", "`snagmap coupon` writes a table to fill in", ""};
+    return Fault("is empty", "`snagmap coupon` writes a table to fill in", file);
   SceneReading reading{file, fs::path(file).parent_path().string(), text, {}, {}, {}};
   SceneValue parsed;
   if (csv) {
@@ -387,10 +387,9 @@ Outcome<Readings> parse_readings(const std::string& raw, const std::string& file
   const bool nothing = out.walls.empty() && out.sags.empty() && out.tears.empty() && out.peels.empty();
   if (reading.faults.empty() && nothing)
     reading.faults.push_back(
-        {file, 0, 0,
-         out.left_empty > 0 ? fmt::format("no outcome is filled in: {} rows stand empty", out.left_empty)
-                            : "holds no readings",
-         "outcome is held, marked or torn; nothing was concluded and nothing written", ""});
+        Fault(out.left_empty > 0 ? fmt::format("no outcome is filled in: {} rows stand empty", out.left_empty)
+                                 : "holds no readings",
+              "outcome is held, marked or torn; nothing was concluded and nothing written", file));
   if (!reading.faults.empty())
     return each_once(sorted_by_place(std::move(reading.faults)));
   return out;

@@ -73,8 +73,8 @@ int main() {
   const double set_s = seconds([&] { names = *write_pictures(*found, folder, {}); });
   PictureOptions one;
   one.which = {"sheet"};
-  const double sheet_s = seconds([&] { write_pictures(*found, folder, one); });
-  const double data_s = seconds([&] { write_data_files(*found, folder); });
+  const double sheet_s = seconds([&] { static_cast<void>(write_pictures(*found, folder, one)); });
+  const double data_s = seconds([&] { static_cast<void>(write_data_files(*found, folder)); });
   const double report_s = seconds([&] { report_html(*found, folder, names); });
   std::filesystem::remove_all(folder);
   fmt::print(

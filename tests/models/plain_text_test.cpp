@@ -61,7 +61,7 @@ TEST(PlainText, LeavesWordsOfAnyLanguageAndIsTheSameTwice) {
 }
 
 TEST(Fault, SaysWhatItQuotesAsPlainTextWithItsCaretUnderThePlace) {
-  const Fault fault{"a\x1b[2J.nc", 3, 7, "\"\x1b]0;x\x07\" is not known", "", "G1 \x1b\xc2\xb5X1"};
+  const Fault fault("\"\x1b]0;x\x07\" is not known", "", "a\x1b[2J.nc", 3, 7, "G1 \x1b\xc2\xb5X1");
   EXPECT_EQ(to_text(fault),
             "a\\x1b[2J.nc:3:7: \"\\x1b]0;x\\x07\" is not known\n"
             "  G1 \\x1b\xc2\xb5X1\n"

@@ -43,7 +43,7 @@ CLI::App* add_command(CLI::App& app, const std::string& name, const std::string&
 void print_faults(const std::vector<Fault>& faults);
 /// A fault of an option's words.
 inline Fault option_fault(const std::string& what, const std::string& way_out) {
-  return {"", 0, 0, what, way_out, ""};
+  return Fault(what, way_out);
 }
 /// The length an option gives, within bounds; faults name the option.
 Outcome<double> length_option(const std::string& option, const std::string& text, double least_mm,

@@ -33,12 +33,8 @@ Outcome<std::string> scene_file_of(const std::string& place) {
   std::string scene;
   if (std::getline(file, scene) && fs::exists(scene))
     return scene;
-  return Fault{place,
-               0,
-               0,
-               scene.empty() ? "no result that names its scene" : "its scene is gone: " + scene,
-               "give the scene instead: snagmap look scene.toml",
-               ""};
+  return Fault(scene.empty() ? "no result that names its scene" : "its scene is gone: " + scene,
+               "give the scene instead: snagmap look scene.toml", place);
 }
 
 /// Takes over the finite-element checks of a result whose every spot is found again; false when they differ.

@@ -62,21 +62,13 @@ Outcome<Scene> scene_of(const Words& words) {
     for (const auto& [option, given] :
          {std::pair{"--foam", !words.foam.empty()}, {"--cutter", !words.cutters.empty()}})
       if (given)
-        return Fault{"",
-                     0,
-                     0,
-                     fmt::format("{} stands beside a scene, which names its own", option),
-                     "change the scene",
-                     ""};
+        return Fault(fmt::format("{} stands beside a scene, which names its own", option),
+                     "change the scene");
     return read_scene(words.file, stock_readers());
   }
   if (words.foam.empty() || words.cutters.empty())
-    return Fault{"",
-                 0,
-                 0,
-                 "a program without a scene needs --foam and --cutter",
-                 "`snagmap cards` lists both; `snagmap scene " + words.file + "` writes a scene to correct",
-                 ""};
+    return Fault("a program without a scene needs --foam and --cutter",
+                 "`snagmap cards` lists both; `snagmap scene " + words.file + "` writes a scene to correct");
   return scene_of_program(words.file, words.foam, words.cutters);
 }
 
@@ -107,17 +99,11 @@ std::optional<Fault> set_limit(const char* option, const std::string& word, Rang
     return {};
   const Outcome<double> value = parse_quantity(word, range.dimension);
   if (!value)
-    return Fault{
-        "", 0, 0, fmt::format("{}: {}", option, value.faults().front().what), value.faults().front().way_out,
-        ""};
+    return Fault(fmt::format("{}: {}", option, value.faults().front().what), value.faults().front().way_out);
   if (*value < range.low || *value > range.high)
-    return Fault{"",
-                 0,
-                 0,
-                 fmt::format("{} \"{}\" is out of range", option, word),
+    return Fault(fmt::format("{} \"{}\" is out of range", option, word),
                  fmt::format("allowed: {} to {}", with_unit(range.low, range.dimension),
-                             with_unit(range.high, range.dimension)),
-                 ""};
+                             with_unit(range.high, range.dimension)));
   limit = *value;
   return {};
 }

@@ -30,14 +30,10 @@ constexpr std::chrono::minutes kLongestPicture{5}; // 8000 x 8000 pixels took 40
 std::function<void()> end_watch, begin_watch;
 
 Fault missing(const std::string& what) {
-  return {
-      "",
-      0,
-      0,
+  return Fault(
       "no pictures: " + what,
       "the numbers and the data files are written all the same; the packages xvfb and libgl1-mesa-dri draw "
-      "pictures without a screen",
-      ""};
+      "pictures without a screen");
 }
 
 // Lines from the child: a letter, then a file's name or the parts of a fault.
@@ -206,7 +202,7 @@ DrawnApart draw_apart(const std::function<std::optional<Fault>(const DrawnFile&)
       if (line[0] == kFile)
         drawn.files.push_back(line.substr(1));
       else if (const auto parts = split(line.substr(1), kBetween); line[0] == kFault && parts.size() == 3)
-        drawn.fault = Fault{parts[0], 0, 0, parts[1], parts[2], ""};
+        drawn.fault = Fault(parts[1], parts[2], parts[0]);
     }
   }
   if (ends[0].fd >= 0)

@@ -36,12 +36,8 @@ void end_screen() {
 }
 
 Fault missing(const std::string& what) {
-  return {"",
-          0,
-          0,
-          "no pictures: " + what,
-          "install the packages xvfb and libgl1-mesa-dri; the data files are written all the same",
-          ""};
+  return Fault("no pictures: " + what,
+               "install the packages xvfb and libgl1-mesa-dri; the data files are written all the same");
 }
 
 std::string find_program(const char* name) {

@@ -225,12 +225,8 @@ std::optional<Fault> exchange_each(const fs::path& made, const fs::path& place, 
     const int why = errno;
     for (auto step = undo.rbegin(); step != undo.rend(); ++step)
       (*step)();
-    return Fault{(place / name).string(),
-                 0,
-                 0,
-                 std::string("cannot be put in its place: ") + std::strerror(why),
-                 "the old files stand as they were; name another folder with --out",
-                 ""};
+    return Fault(std::string("cannot be put in its place: ") + std::strerror(why),
+                 "the old files stand as they were; name another folder with --out", (place / name).string());
   };
   const auto take_in = [&](const std::string& name) {
     const fs::path from = made / name, to = place / name;

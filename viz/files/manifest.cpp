@@ -131,11 +131,11 @@ Outcome<Manifest> manifest_of(const fs::path& folder, const std::string& command
       continue;
     const auto file = measured(at->path());
     if (!file)
-      return Fault{at->path().string(), 0, 0, "cannot be read back", "is the disk sound?", ""};
+      return Fault("cannot be read back", "is the disk sound?", at->path().string());
     manifest.files[name] = *file;
   }
   if (error)
-    return Fault{folder.string(), 0, 0, "cannot be read back: " + error.message(), "", ""};
+    return Fault("cannot be read back: " + error.message(), "", folder.string());
   return manifest;
 }
 
@@ -165,8 +165,7 @@ Outcome<Standing> standing_of(const fs::path& folder, const Manifest& manifest, 
     }
   }
   if (error)
-    return Fault{
-        folder.string(), 0, 0, "cannot be read: " + error.message(), "name another folder with --out", ""};
+    return Fault("cannot be read: " + error.message(), "name another folder with --out", folder.string());
   std::sort(standing.changed.begin(), standing.changed.end());
   std::sort(standing.foreign.begin(), standing.foreign.end());
   return standing;

@@ -35,7 +35,7 @@ namespace fs = std::filesystem;
 constexpr std::uintmax_t kMost_bytes = 1u << 30;
 
 Fault refused(const std::string& file, std::string what) {
-  return {file, 0, 0, std::move(what), "export it again as a closed STL, PLY or OBJ mesh", ""};
+  return Fault(std::move(what), "export it again as a closed STL, PLY or OBJ mesh", file);
 }
 
 /// VTK would print its complaints; they become a fault instead.

@@ -106,7 +106,7 @@ void clear_leftovers(const fs::path& folder, const std::string& prefix, const fs
 }
 
 Fault fault_at(const std::string& place, std::string what, std::string way_out = kOtherOut) {
-  return {place, 0, 0, std::move(what), std::move(way_out), ""};
+  return Fault(std::move(what), std::move(way_out), place);
 }
 
 std::string some_of(const std::vector<std::string>& names) {

@@ -31,19 +31,13 @@ Outcome<PictureOptions> picture_options(const std::string& size, const std::stri
     char end = 0;
     if (size.size() > 11 ||
         std::sscanf(size.c_str(), "%5dx%5d%c", &options.width, &options.height, &end) != 2)
-      return Fault{"",
-                   0,
-                   0,
-                   fmt::format("\"{}\" is no picture size", size),
-                   "write width x height in pixels, such as 1600x1000",
-                   ""};
+      return Fault(fmt::format("\"{}\" is no picture size", size),
+                   "write width x height in pixels, such as 1600x1000");
   }
   if (!background.empty()) {
     options.background = colour_from_hex(background, kInk);
     if (options.background == kInk && background != to_hex(kInk))
-      return Fault{
-          "", 0, 0, fmt::format("\"{}\" is no colour", background), "write it as #rrggbb, such as #ffffff",
-          ""};
+      return Fault(fmt::format("\"{}\" is no colour", background), "write it as #rrggbb, such as #ffffff");
   }
   if (auto fault = check(options))
     return *fault;
@@ -52,26 +46,18 @@ Outcome<PictureOptions> picture_options(const std::string& size, const std::stri
 
 std::optional<Fault> check(const PictureOptions& options) {
   if (options.width < 320 || options.height < 320 || options.width > 8000 || options.height > 8000)
-    return Fault{"",
-                 0,
-                 0,
-                 fmt::format("a picture of {}x{} pixels", options.width, options.height),
-                 "each side takes 320 to 8000 pixels",
-                 ""};
+    return Fault(fmt::format("a picture of {}x{} pixels", options.width, options.height),
+                 "each side takes 320 to 8000 pixels");
   if (contrast(options.background, kPale) < kReadable)
-    return Fault{
-        "",
-        0,
-        0,
+    return Fault(
         fmt::format("dark words would be hard to read on the background {}", to_hex(options.background)),
-        "choose a lighter one",
-        ""};
+        "choose a lighter one");
   for (const std::string& name : options.which)
     if (std::find(picture_names().begin(), picture_names().end(), name) == picture_names().end()) {
       std::string all;
       for (const std::string& n : picture_names())
         all += (all.empty() ? "" : ", ") + n;
-      return Fault{"", 0, 0, "no picture is called '" + name + "'", "choose from " + all, ""};
+      return Fault("no picture is called '" + name + "'", "choose from " + all);
     }
   return std::nullopt;
 }
@@ -124,9 +110,7 @@ Outcome<std::vector<std::string>> write_pictures(const Preview& preview, const s
   std::error_code error;
   std::filesystem::create_directories(folder, error);
   if (error)
-    return Fault{
-        folder, 0, 0, "cannot make the folder: " + error.message(), "choose a folder that can be written",
-        ""};
+    return Fault("cannot make the folder: " + error.message(), "choose a folder that can be written", folder);
   PictureSource source(preview, options);
   std::vector<std::string> files;
   std::optional<Fault> fault;

@@ -174,12 +174,8 @@ void LookWindow::run() {
 std::optional<Fault> look(const Preview& preview) {
   const char* const display = std::getenv("DISPLAY");
   if (!display || !*display)
-    return Fault{"",
-                 0,
-                 0,
-                 "no display for the window",
-                 "run it on a desktop; 'snagmap preview' draws its pictures without one",
-                 ""};
+    return Fault("no display for the window",
+                 "run it on a desktop; 'snagmap preview' draws its pictures without one");
   LookWindow(preview, 1200, 750).run();
   return std::nullopt;
 }

@@ -64,10 +64,9 @@ struct SayWhy {
 
   std::string operator()(const why::Source& w) const { return w.text; }
   std::string operator()(const why::TouchedOff& w) const {
-    return fmt::format(
-        "line {}: G92 says where the tip stands, as touched off; a start in the scene wins over "
-        "it",
-        w.line);
+    return fmt::format("line {} says where the tip stands, as touched off; a start in the scene wins over "
+                       "it",
+                       w.line);
   }
   std::string operator()(const why::DeepestCutAndFloor& w) const {
     return fmt::format("the program's deepest cut and {} of floor", shown.short_length(w.floor_mm));

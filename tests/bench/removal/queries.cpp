@@ -53,8 +53,8 @@ void queries(const Job& job, double voxel) {
   const auto folder = std::filesystem::temp_directory_path() / "snagmap_bench_removal";
   std::filesystem::create_directories(folder);
   const std::string file = (folder / "record").string();
-  const double save = timed([&] { save_record(record, file); });
-  const double load = timed([&] { load_record(file); });
+  const double save = timed([&] { static_cast<void>(save_record(record, file)); });
+  const double load = timed([&] { static_cast<void>(load_record(file)); });
   std::printf("  save %.3f s, load %.3f s, cut again %.3f s\n", save, load, record.cut_s());
   for (VdbForm form : {VdbForm::mask, VdbForm::level_set}) {
     const auto facts = write_stock_vdb(record, record.end(), form, file);

@@ -93,7 +93,8 @@ TEST(Findings, ANeckThatMeetsFoamInARapidStopsTheJob) {
   // One pass deeper than the flutes leaves foam above them: on the way back only the neck meets it.
   Scene scene = slot::scene();
   scene.cutters[0].neck_diameter_mm = 5, scene.cutters[0].neck_length_mm = 20;
-  expect_found(slot::run(scene, "G1 Z-18 F1000\nG1 X100 F4000\nG0 X0\nG0 Z5"), FindingKind::rapid_in_foam, 5, true);
+  expect_found(slot::run(scene, "G1 Z-18 F1000\nG1 X100 F4000\nG0 X0\nG0 Z5"), FindingKind::rapid_in_foam, 5,
+               true);
 }
 
 TEST(Findings, ShankThickerThanTheSlotRubs) {

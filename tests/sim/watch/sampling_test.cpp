@@ -66,12 +66,12 @@ TEST(Sampling, ARampBelongsToTheLevelItLeadsTo) {
     }
 }
 
-TEST(Sampling, TheFirstLookIsHalfASpacingIn) {
-  // So no look stands at the very end of a way of whole spacings: 1, 3, ... 29.
-  const std::vector<Sample> samples = sample_path(path_of("G0 X0 Y0 Z-1\nG1 X30 F3000"), 2, 0);
+TEST(Sampling, TheFirstLookIsHalfASpacingUnderTheTop) {
+  // 1, 3, ... 29 mm of way under the top, of which the first half goes down.
+  const std::vector<Sample> samples = sample_path(path_of("G0 X0 Y0 Z-0.5\nG1 X30 F3000"), 2, 0);
   ASSERT_EQ(samples.size(), 15u);
-  EXPECT_NEAR(samples.front().tip_mm.x, 1, 1e-9);
-  EXPECT_NEAR(samples.back().tip_mm.x, 29, 1e-9);
+  EXPECT_NEAR(samples.front().tip_mm.x, 0.5, 1e-9);
+  EXPECT_NEAR(samples.back().tip_mm.x, 28.5, 1e-9);
 }
 
 TEST(Sampling, TheDepthOfAPassIsCountedInItsOwnPocket) {

@@ -152,7 +152,7 @@ TEST_F(CommandLine, AProgramAloneNeedsFoamAndCutterByName) {
 
 TEST_F(CommandLine, ThinSoftWebUnderLongFlutesExitsWith3AndAFirmThickOneWith0) {
   // The order is common practice, no source: long flutes take thin soft webs, firm thick ones hold.
-  put_job(6);
+  put_job(3);
   const Ran thin = run("preview job.toml --quick --out thin");
   EXPECT_EQ(thin.status, 3) << thin.err;
   EXPECT_NE(thin.out.find("at or above \"snags\"; the worst: S "), std::string::npos) << thin.out;

@@ -100,9 +100,7 @@ TEST(DrawnApart, ADeathIsAFaultWithItsLastWordsAndWhatWasFinishedStays) {
 
 TEST(DrawnApart, AFaultComesThroughWithItsWayOut) {
   const DrawnApart drawn = draw_apart(
-      [](const DrawnFile&) {
-        return std::optional(Fault{"a.png", 0, 0, "cannot be\nwritten", "make room", ""});
-      },
+      [](const DrawnFile&) { return std::optional(Fault("cannot be\nwritten", "make room", "a.png")); },
       kAlways);
   ASSERT_TRUE(drawn.fault);
   EXPECT_EQ(to_text(*drawn.fault), "a.png: cannot be written\n  make room");
