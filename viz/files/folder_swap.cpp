@@ -145,8 +145,8 @@ void retire_part(const fs::path& folder, const fs::path& place, const fs::path& 
     names.push_back(below / at->path().filename());
   for (const fs::path& name : names) {
     struct stat here = {}, there = {};
-    if (!look_at(folder / name, here))
-      continue;
+    if (!look_at(folder / name, here) || (list && name == kManifestName))
+      continue; // the list goes last: it says to whom the others belong when a kill comes between
     const bool stands = look_at(place / name, there);
     if (S_ISDIR(here.st_mode)) {
       const std::string inside = name.string() + "/";
@@ -162,8 +162,7 @@ void retire_part(const fs::path& folder, const fs::path& place, const fs::path& 
     }
     const auto listed =
         list ? list->files.find(name.string()) : std::map<std::string, ListedFile>::const_iterator();
-    const bool own = list && (name == kManifestName ||
-                              (listed != list->files.end() && is_listed(folder / name, listed->second)));
+    const bool own = list && listed != list->files.end() && is_listed(folder / name, listed->second);
     if (own || (stands && same_file(here, there)))
       ::unlink((folder / name).c_str());
     else if (const std::string to = move_kept(folder / name, place, name.string()); !to.empty())
@@ -267,7 +266,10 @@ std::optional<Fault> exchange_each(const fs::path& made, const fs::path& place, 
 
 std::vector<std::string> retire(const fs::path& folder, const fs::path& place) {
   std::vector<std::string> moved;
-  retire_part(folder, place, {}, read_manifest(folder), moved);
+  const std::optional<Manifest> list = read_manifest(folder);
+  retire_part(folder, place, {}, list, moved);
+  if (list)
+    ::unlink((folder / kManifestName).c_str());
   ::rmdir(folder.c_str());
   return moved;
 }

@@ -184,7 +184,7 @@ TEST(Sentences, AssumedValuesAreShownInTheUnitsAskedFor) {
                                    "radius and 1.000 in all round: judged as if the sheet went on)");
   const Assumed start{
       "", "[program]", "start", "", {{0, Dimension::length}, {-25.4, Dimension::length}}, why::TouchedOff{4}};
-  EXPECT_EQ(words_of(start, kInch), "[program] start = 0.000 in, -1.000 in (line 4: G92 says where the tip "
+  EXPECT_EQ(words_of(start, kInch), "[program] start = 0.000 in, -1.000 in (line 4 says where the tip "
                                     "stands, as touched off; a start in the scene wins over it)");
   const Assumed feed{"", "[machine]", "feed", "", {{2540, Dimension::speed}}, why::Source{"of the card"}};
   EXPECT_EQ(words_of(feed, kMm), "[machine] feed = 2540 mm/min (of the card)");
