@@ -106,7 +106,7 @@ CutTrace trace_cuts(const RemovalRecord& record, const Path& path, double step_m
   const SweepStacks stacks = stacks_of(data);
   const ChordRuns runs(data.sweeps);
   std::vector<std::vector<CutStep>> steps(path.moves.size());
-  std::vector<double> films(path.moves.size(), 0);
+  std::vector<double> films(path.moves.size(), 0), columns(path.moves.size(), 0);
   parallel_pieces(path.moves.size(), 64, [&](std::size_t first, std::size_t last) {
     RemovedBy removed(data, stacks, runs);
     std::vector<Taken> events;
@@ -118,6 +118,9 @@ CutTrace trace_cuts(const RemovalRecord& record, const Path& path, double step_m
       for (std::uint32_t n = begin; n < end; n = runs.end(n)) {
         const std::vector<RemovedPart>& parts = removed.sweep(n);
         const double span = (runs.end(n) - n) * share;
+        if (removed.by_columns())
+          for (const RemovedPart& part : parts)
+            columns[m] += part.volume_mm3();
         if (!parts.empty())
           films[m] += append(parts, (n - begin) * share, span, length * span,
                              2 * data.bodies[data.sweeps[n].body].flute_radius, events);
@@ -129,6 +132,8 @@ CutTrace trace_cuts(const RemovalRecord& record, const Path& path, double step_m
     trace.steps.insert(trace.steps.end(), some.begin(), some.end());
   for (const double film : films)
     trace.films_mm3 += film;
+  for (const double counted : columns)
+    trace.columns_mm3 += counted;
   return trace;
 }
 

@@ -24,6 +24,7 @@ struct CutTrace {
   std::vector<CutStep> steps;  ///< in order of the path
   std::vector<double> move_mm; ///< path length before each move; one more entry at the end
   double films_mm3 = 0;        ///< foam that leaves in films under kFilm_mm, in no step
+  double columns_mm3 = 0;      ///< of all, what was read from the columns: crowded short moves (removed.hpp)
 };
 
 /// Foam is left out for less than this much of the path: no gap.

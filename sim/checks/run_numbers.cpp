@@ -172,6 +172,7 @@ FoamRemoved foam_removed(const Path& path, const Motion& motion, const CutTrace&
     within -= trace.steps[first].volume_mm3;
   }
   foam.total_mm3 += trace.films_mm3;
+  foam.by_columns_mm3 = trace.columns_mm3;
   for (const StrandRun& run : strands.runs)
     if (run.volume_mm3 > foam.largest_run_mm3) {
       foam.largest_run_mm3 = run.volume_mm3;

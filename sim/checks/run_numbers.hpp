@@ -39,13 +39,15 @@ struct ThinChips {
   std::vector<Stretch> longest; ///< by time
 };
 
-/// Volumes from the moves are within this share of the truth, at any voxel: against closed forms
+/// Volumes from the moves, those read from the columns left out, are within this share of the truth, at any
+/// voxel: against closed forms
 /// (`scripts/bench right volume`) and counts of random jobs (tests/sim/record/removed_count_test.cpp).
 constexpr double kVolumeKnown = 0.005;
 
 /// Solid foam removed. Chips lie looser.
 struct FoamRemoved {
   double total_mm3 = 0;
+  double by_columns_mm3 = 0;     ///< of that, known only to half a column at the border of what is cut
   double busiest_minute_mm3 = 0; ///< in the busiest 60 s
   double busiest_from_s = 0;
   std::int32_t busiest_line = 0;

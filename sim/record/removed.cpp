@@ -25,6 +25,7 @@ const std::vector<RemovedPart>& RemovedBy::sweep(std::uint32_t n) {
   out_.clear();
   lines_ = 0;
   volume_ = thickest_ = 0;
+  by_columns_ = false;
   index_ = n;
   if (runs_.first(n) != n)
     return out_;
@@ -32,6 +33,7 @@ const std::vector<RemovedPart>& RemovedBy::sweep(std::uint32_t n) {
   if (sweep_.kind == SweepKind::none)
     return out_;
   if (crowded()) {
+    by_columns_ = true;
     take_columns();
     return out_;
   }

@@ -37,6 +37,8 @@ public:
   /// run have none. Valid until the next call. Cost: lines (five for each 8 mm of a plain way, more where it
   /// is not) times the sweeps before that pass there.
   const std::vector<RemovedPart>& sweep(std::uint32_t n);
+  /// Whether the last answer was read from the columns.
+  bool by_columns() const { return by_columns_; }
 
 private:
   /// A part of the plan of the sweep: a strip about a straight way with its two round ends, or a wedge of a
@@ -106,6 +108,7 @@ private:
   const Body* body_ = nullptr;
   double radius_ = 0, low_ = 0, high_ = 0; // of the sweep, heights cut to the sheet
   bool steady_ = false;
+  bool by_columns_ = false;
   double agree_ = 1;                 // how much worse than others it may agree
   double volume_ = 0, thickest_ = 0; // of the sweep so far: mm3, and mm3 for each mm of its way
   Vec2 end_;                         // of an arc

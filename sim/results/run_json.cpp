@@ -54,6 +54,7 @@ nlohmann::ordered_json run_json(const RunNumbers& run) {
           {"foam_removed",
            {{"total_mm3", run.foam.total_mm3},
             {"known_within", kVolumeKnown},
+            {"by_columns_mm3", run.foam.by_columns_mm3},
             {"busiest_minute_mm3", run.foam.busiest_minute_mm3},
             {"busiest_from_s", run.foam.busiest_from_s},
             {"busiest_line", run.foam.busiest_line},

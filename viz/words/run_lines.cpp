@@ -62,8 +62,12 @@ std::string foam_words(const FoamRemoved& foam, bool inch) {
                     volume(foam.largest_run_mm3, inch), foam.run_line, loose(foam.largest_run_mm3, inch));
   if (foam.neck_room_mm3 > 0)
     words += fmt::format(" against {} of room round the neck", volume(foam.neck_room_mm3, inch));
-  return words + fmt::format(" (within {:g} %; chips {:g} to {:g} times the solid: common practice)",
-                             100 * kVolumeKnown, kBulkLow, kBulkHigh);
+  const std::string coarse = foam.by_columns_mm3 > 0
+                                 ? fmt::format(" but {} of it, counted by columns where short moves crowd",
+                                               volume(foam.by_columns_mm3, inch))
+                                 : "";
+  return words + fmt::format(" (within {:g} %{}; chips {:g} to {:g} times the solid: common practice)",
+                             100 * kVolumeKnown, coarse, kBulkLow, kBulkHigh);
 }
 
 } // namespace

@@ -260,6 +260,15 @@ TEST(RemovedVolume, AReliefOfTenthsIsCountedByColumnsAndStillSumsToItsArea) {
   // A rectangle rounded by the cutter. Columns know its border within half of their spacing.
   const double around = 2 * (a + b) + 2 * kPi * r, exact = (a * b + 2 * r * (a + b) + kPi * r * r) * depth;
   EXPECT_NEAR(sum(record.removed_mm3()), exact, 0.5 * voxel * around * depth);
+  // What is told of it says how much was counted: most, but not the first rows, which nothing crowds.
+  const CutTrace trace = trace_cuts(record, path_of(moves), 2);
+  EXPECT_GT(trace.columns_mm3, 0.3 * exact);
+  EXPECT_LT(trace.columns_mm3, exact);
+  EXPECT_EQ(
+      trace_cuts(cut(kSheet, {flat_cutter(2 * r, 25)}, path_of({line({10, 10, -4}, {60, 10, -4})}), voxel),
+                 path_of({line({10, 10, -4}, {60, 10, -4})}), 2)
+          .columns_mm3,
+      0);
   const SweepStacks stacks = stacks_of(record.data());
   const ChordRuns runs(record.data().sweeps);
   RemovedBy by(record.data(), stacks, runs);
