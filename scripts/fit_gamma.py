@@ -1,5 +1,5 @@
 #!/usr/bin/env python3
-"""Fits the corrections of models/compliance_fit.cpp to finite-element values of random webs and writes them there.
+"""Fits the corrections of models/web/compliance_fit.cpp to finite-element values of random webs and writes them there.
 
 Usage: scripts/fit_gamma.py [--check] [FIT.csv HELD_OUT.csv]      (default: those beside this script)
 
@@ -24,7 +24,7 @@ def terms(text):
     return [term.strip() for term in " ".join(text.split()).split(";")]
 
 
-# Terms of ln C for the web itself and for built-in ends, as written in models/compliance_fit.cpp: the same text in both
+# Terms of ln C for the web itself and for built-in ends, as written in models/web/compliance_fit.cpp: the same text in both
 # languages. They were chosen one at a time by ten-fold cross-validation on the fitted webs.
 WEB = terms("""
 1; X; Y; W; W * W; X * X; X * W; X * Y; W * Y; Y * Y; nu; nu * nu; nu * X; nu * Y; Z; board; board * Y; board *
@@ -120,7 +120,7 @@ class Webs:
         return patch * np.linalg.eigvalsh(G)[:, -1]
 
     def shape(self, w):
-        """What the terms are made of, named as in models/compliance_fit.cpp."""
+        """What the terms are made of, named as in models/web/compliance_fit.cpp."""
         b, B1, B2 = self.b, self.built1 * 1.0, self.built2 * 1.0
 
         def near(d, height):
@@ -286,7 +286,7 @@ def main():
         text = file.read()
     new = re.sub(r"(// fit:begin[^\n]*\n).*(// fit:end)", lambda m: m.group(1) + source(p) + m.group(2), text, flags=re.S)
     if check:
-        sys.exit("models/compliance_fit.cpp holds other numbers" if new != text else 0)
+        sys.exit("models/web/compliance_fit.cpp holds other numbers" if new != text else 0)
     with open(target, "w") as file:
         file.write(new)
 

@@ -2,8 +2,8 @@
 // made of them in viz/words.
 #pragma once
 
-#include "models/vec.hpp"
-#include "models/wall_side.hpp"
+#include "models/base/vec.hpp"
+#include "models/mechanics/wall_side.hpp"
 #include "sim/text/members.hpp"
 
 #include <array>

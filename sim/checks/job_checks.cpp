@@ -1,6 +1,6 @@
 #include "sim/checks/job_checks.hpp"
 
-#include "sim/checks/unit_slips.hpp"
+#include "sim/findings/unit_slips.hpp"
 #include "sim/threads/parallel.hpp"
 
 #include <fmt/format.h>

@@ -1,14 +1,14 @@
 // The whole job in one call: what else can cost a sheet, a cutter or an eye besides a torn web.
 #pragma once
 
-#include "sim/checks/finding.hpp"
-#include "sim/checks/hold.hpp"
-#include "sim/checks/loose_pieces.hpp"
-#include "sim/checks/reach.hpp"
 #include "sim/checks/run_numbers.hpp"
 #include "sim/checks/strands.hpp"
 #include "sim/checks/timeline.hpp"
 #include "sim/checks/walls.hpp"
+#include "sim/findings/finding.hpp"
+#include "sim/findings/reach.hpp"
+#include "sim/hold/hold.hpp"
+#include "sim/hold/loose_pieces.hpp"
 #include "sim/judge/judged_job.hpp"
 
 #include <functional>

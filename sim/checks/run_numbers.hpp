@@ -1,8 +1,8 @@
 // What the run comes to: its time, the feeds that stay a wish, chips too thin to cut, and the foam removed.
 #pragma once
 
-#include "sim/checks/finding.hpp"
 #include "sim/checks/strands.hpp"
+#include "sim/findings/finding.hpp"
 #include "sim/motion/time_split.hpp"
 
 #include <vector>
@@ -41,7 +41,7 @@ struct ThinChips {
 
 /// Volumes from the moves, those read from the columns left out, are within this share of the truth, at any
 /// voxel: against closed forms
-/// (`scripts/bench right volume`) and counts of random jobs (tests/sim/record/removed_count_test.cpp).
+/// (`scripts/bench right volume`) and counts of random jobs (tests/sim/probe/removed_count_test.cpp).
 constexpr double kVolumeKnown = 0.005;
 
 /// Solid foam removed. Chips lie looser.

@@ -1,5 +1,5 @@
 // The sheet itself: its thickness, its seams, and the pull on its top edge.
-#include "models/bite.hpp"
+#include "models/mechanics/bite.hpp"
 #include "sim/checks/walls.hpp"
 #include "sim/path/moves.hpp"
 

@@ -1,7 +1,7 @@
 #include "sim/checks/strands.hpp"
 
-#include "models/constants.hpp"
-#include "models/engagement.hpp"
+#include "models/base/constants.hpp"
+#include "models/mechanics/engagement.hpp"
 
 #include <algorithm>
 #include <cmath>

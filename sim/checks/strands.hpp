@@ -1,9 +1,9 @@
 // Strands: how long the cutter stays in the foam without a break, and what winds up with it.
 #pragma once
 
-#include "models/strand.hpp"
-#include "sim/checks/cut_trace.hpp"
-#include "sim/checks/finding.hpp"
+#include "models/mechanics/strand.hpp"
+#include "sim/findings/finding.hpp"
+#include "sim/hold/cut_trace.hpp"
 #include "sim/motion/motion.hpp"
 #include "sim/scene/scene.hpp"
 

@@ -1,9 +1,9 @@
 // One ordered list of what can go wrong while the program runs, and the plan of stops that sees to it.
 #pragma once
 
-#include "sim/checks/hold.hpp"
-#include "sim/checks/loose_pieces.hpp"
 #include "sim/checks/strands.hpp"
+#include "sim/hold/hold.hpp"
+#include "sim/hold/loose_pieces.hpp"
 #include "sim/judge/judged_job.hpp"
 
 #include <optional>

@@ -2,9 +2,9 @@
 // does to it.
 #pragma once
 
-#include "sim/checks/finding.hpp"
+#include "sim/findings/finding.hpp"
 #include "sim/judge/judged_job.hpp"
-#include "sim/record/run_grid.hpp"
+#include "sim/probe/run_grid.hpp"
 
 #include <optional>
 #include <string>

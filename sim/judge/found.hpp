@@ -1,8 +1,8 @@
 // What the judge finds: webs, and the spots where each is cut, with S and its evidence.
 #pragma once
 
-#include "models/snag.hpp"
-#include "models/vec.hpp"
+#include "models/base/vec.hpp"
+#include "models/mechanics/snag.hpp"
 #include "sim/judge/reason.hpp"
 
 #include <array>

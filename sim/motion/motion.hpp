@@ -1,7 +1,7 @@
 // Real motion: what feed an acceleration-limited machine reaches, and when the tip is where.
 #pragma once
 
-#include "models/machine.hpp"
+#include "models/cards/machine.hpp"
 #include "sim/path/path.hpp"
 
 #include <vector>

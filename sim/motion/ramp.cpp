@@ -1,6 +1,6 @@
 #include "sim/motion/ramp.hpp"
 
-#include "models/crossing.hpp"
+#include "models/base/crossing.hpp"
 
 #include <algorithm>
 #include <cmath>

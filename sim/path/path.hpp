@@ -1,7 +1,7 @@
 // The path: what the program makes the cutter do, as flat moves in millimetres.
 #pragma once
 
-#include "models/vec.hpp"
+#include "models/base/vec.hpp"
 #include "sim/text/note.hpp"
 
 #include <cstdint>

@@ -1,7 +1,7 @@
 // One job in a dozen numbers, and the ratio of two snag numbers.
 #pragma once
 
-#include "models/banded.hpp"
+#include "models/cards/banded.hpp"
 #include "sim/preview/preview.hpp"
 
 #include <array>

@@ -1,9 +1,9 @@
 #include "sim/preview/preview.hpp"
 
-#include "sim/checks/cuts_nothing.hpp"
 #include "sim/checks/job_checks.hpp"
-#include "sim/checks/thin_foam.hpp"
-#include "sim/checks/touches.hpp"
+#include "sim/findings/cuts_nothing.hpp"
+#include "sim/findings/thin_foam.hpp"
+#include "sim/findings/touches.hpp"
 #include "sim/judge/spots.hpp"
 #include "sim/preview/memory_need.hpp"
 #include "sim/preview/same.hpp"

@@ -2,7 +2,7 @@
 #pragma once
 
 #include "sim/checks/job_checks.hpp"
-#include "sim/checks/thin_foam.hpp"
+#include "sim/findings/thin_foam.hpp"
 #include "sim/judge/judged_job.hpp"
 
 #include <functional>

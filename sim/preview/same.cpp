@@ -1,6 +1,6 @@
 #include "sim/preview/same.hpp"
 
-#include "models/card_fields.hpp"
+#include "models/cards/card_fields.hpp"
 
 #include <algorithm>
 #include <tuple>

@@ -1,6 +1,6 @@
 #include "sim/program/arc.hpp"
 
-#include "models/constants.hpp"
+#include "models/base/constants.hpp"
 
 #include <cmath>
 

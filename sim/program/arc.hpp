@@ -1,7 +1,7 @@
 // Arcs as a program writes them: centre form and radius form, in the plane's own two axes.
 #pragma once
 
-#include "models/vec.hpp"
+#include "models/base/vec.hpp"
 
 namespace snagmap {
 

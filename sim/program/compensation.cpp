@@ -1,6 +1,6 @@
 #include "sim/program/compensation.hpp"
 
-#include "sim/program/block.hpp"
+#include "sim/language/block.hpp"
 
 #include <fmt/format.h>
 

@@ -1,6 +1,6 @@
 #include "sim/program/flow.hpp"
 
-#include "sim/program/expression.hpp"
+#include "sim/language/expression.hpp"
 
 #include <fmt/format.h>
 

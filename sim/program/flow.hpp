@@ -1,7 +1,7 @@
 // O words and the M codes of subprograms: which line of which file is run next.
 #pragma once
 
-#include "sim/program/block.hpp"
+#include "sim/language/block.hpp"
 #include "sim/program/program.hpp"
 
 #include <chrono>

@@ -1,7 +1,7 @@
 #include "sim/program/interpreter.hpp"
 
-#include "models/constants.hpp"
-#include "sim/program/scanner.hpp"
+#include "models/base/constants.hpp"
+#include "sim/language/scanner.hpp"
 
 #include <fmt/format.h>
 

@@ -1,8 +1,8 @@
 // Acting on blocks: modal state, order of doing, and the moves that come of it.
 #pragma once
 
+#include "sim/language/block.hpp"
 #include "sim/path/path.hpp"
-#include "sim/program/block.hpp"
 #include "sim/program/compensation.hpp"
 #include "sim/program/program.hpp"
 

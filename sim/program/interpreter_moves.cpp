@@ -1,4 +1,4 @@
-#include "models/constants.hpp"
+#include "models/base/constants.hpp"
 #include "sim/program/arc.hpp"
 #include "sim/program/interpreter.hpp"
 

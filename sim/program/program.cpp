@@ -1,9 +1,9 @@
 #include "sim/program/program.hpp"
 
-#include "sim/program/faults.hpp"
+#include "sim/language/faults.hpp"
+#include "sim/language/scanner.hpp"
 #include "sim/program/flow.hpp"
 #include "sim/program/interpreter.hpp"
-#include "sim/program/scanner.hpp"
 
 #include <fmt/format.h>
 

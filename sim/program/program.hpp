@@ -1,7 +1,7 @@
 // Reading an NC program into a Path, strictly: everything is understood or refused with its place.
 #pragma once
 
-#include "models/fault.hpp"
+#include "models/base/fault.hpp"
 #include "sim/path/path.hpp"
 
 #include <cstddef>

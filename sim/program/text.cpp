@@ -1,6 +1,6 @@
 #include "sim/program/text.hpp"
 
-#include "models/constants.hpp"
+#include "models/base/constants.hpp"
 #include "sim/program/arc.hpp"
 
 #include <fmt/format.h>

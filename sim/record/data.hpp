@@ -1,9 +1,9 @@
 // What the record holds: tiles of columns, each column its cut intervals, each block the moves that pass it.
 #pragma once
 
-#include "sim/record/profile.hpp"
 #include "sim/record/record.hpp"
-#include "sim/record/sweep.hpp"
+#include "sim/swept/profile.hpp"
+#include "sim/swept/sweep.hpp"
 
 #include <algorithm>
 #include <cstdint>

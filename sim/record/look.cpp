@@ -1,8 +1,8 @@
 // Looking through the stock of a moment: columns say where foam is, moves say exactly where it ends.
-#include "models/finite.hpp"
+#include "models/base/finite.hpp"
 #include "sim/record/mesh.hpp"
 #include "sim/record/near.hpp"
-#include "sim/record/swept.hpp"
+#include "sim/swept/swept.hpp"
 
 #include <cmath>
 #include <optional>

@@ -1,7 +1,7 @@
 // Questions to single columns of the record.
-#include "models/finite.hpp"
+#include "models/base/finite.hpp"
 #include "sim/record/near.hpp"
-#include "sim/record/swept.hpp"
+#include "sim/swept/swept.hpp"
 #include "sim/threads/parallel.hpp"
 
 namespace snagmap {

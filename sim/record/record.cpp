@@ -3,7 +3,6 @@
 #include "sim/record/estimate.hpp"
 #include "sim/record/grid.hpp"
 #include "sim/record/mesh.hpp"
-#include "sim/record/removed.hpp"
 #include "sim/record/tile_cut.hpp"
 #include "sim/threads/parallel.hpp"
 
@@ -200,15 +199,6 @@ double RemovalRecord::cut_s() const {
 }
 const RecordData& RemovalRecord::data() const {
   return *data_;
-}
-std::vector<double> RemovalRecord::removed_mm3() const {
-  return removed_by_move(*data_);
-}
-bool RemovalRecord::removes_foam() const {
-  const auto any = [](const std::vector<double>& by_move) {
-    return std::any_of(by_move.begin(), by_move.end(), [](double mm3) { return mm3 > 0; });
-  };
-  return any(data_->counted_mm3) || any(removed_mm3());
 }
 const std::vector<Touch>& RemovalRecord::touches() const {
   return data_->touches;

@@ -12,8 +12,8 @@
 // leaves it.
 #pragma once
 
-#include "models/cutter.hpp"
-#include "models/fault.hpp"
+#include "models/base/fault.hpp"
+#include "models/cards/cutter.hpp"
 #include "sim/path/path.hpp"
 #include "sim/stock/shape.hpp"
 
@@ -112,7 +112,7 @@ public:
   Moment end() const; ///< the moment after the last move
 
   // All queries are read-only and may be called from any thread. A place, direction or length that is not
-  // finite is refused (models/finite.hpp).
+  // finite is refused (models/base/finite.hpp).
   /// First move that removes the foam at p; kNever for foam that stays or places outside the sheet.
   std::uint32_t removed_by(Vec3 p) const;
   /// True when p lies in the sheet and its foam is still there at t (column-resolved in xy).
@@ -132,11 +132,6 @@ public:
   /// Appends the runs of column (i, j) from the underside to the top, neighbours of one move made one. Gaps
   /// are air the sheet came with.
   void append_runs(int i, int j, std::vector<FoamRun>& out) const;
-  /// Volume removed by each move, mm3: from the swept bodies, whatever the voxel (removed.hpp).
-  /// A pass over the moves in parallel.
-  std::vector<double> removed_mm3() const;
-  /// Whether any move removes foam. Asks the columns first; a sliver between them costs the pass.
-  bool removes_foam() const;
   const std::vector<Touch>& touches() const;
   std::size_t bytes() const;
   double cut_s() const; ///< how long the cut took

@@ -2,7 +2,7 @@
 #pragma once
 
 #include "sim/record/data.hpp"
-#include "sim/record/swept.hpp"
+#include "sim/swept/swept.hpp"
 
 #include <atomic>
 #include <cstring>

@@ -1,6 +1,6 @@
 #include "sim/results/results.hpp"
 
-#include "models/card_fields.hpp"
+#include "models/cards/card_fields.hpp"
 #include "sim/advice/advice.hpp"
 #include "sim/checks/job_checks.hpp"
 #include "sim/results/checks_json.hpp"

@@ -1,7 +1,7 @@
 // Values of facts, reasons and the like as JSON, by their key lists.
 #pragma once
 
-#include "models/vec.hpp"
+#include "models/base/vec.hpp"
 #include "sim/text/assumed.hpp"
 #include "sim/text/members.hpp"
 

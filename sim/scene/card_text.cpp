@@ -1,6 +1,6 @@
 #include "sim/scene/card_text.hpp"
 
-#include "models/card_fields.hpp"
+#include "models/cards/card_fields.hpp"
 #include "sim/text/table.hpp"
 
 #include <cstdlib>

@@ -1,9 +1,9 @@
 // Cards as TOML, as scenes take them.
 #pragma once
 
-#include "models/cutter.hpp"
-#include "models/foam.hpp"
-#include "models/machine.hpp"
+#include "models/cards/cutter.hpp"
+#include "models/cards/foam.hpp"
+#include "models/cards/machine.hpp"
 
 #include <string>
 

@@ -1,6 +1,6 @@
 #include "sim/scene/sections.hpp"
 
-#include "models/card_fields.hpp"
+#include "models/cards/card_fields.hpp"
 
 #include <cmath>
 #include <fmt/format.h>

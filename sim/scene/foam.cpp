@@ -1,7 +1,7 @@
 #include "sim/scene/foam_card.hpp"
 #include "sim/scene/sections.hpp"
 
-#include "models/card_fields.hpp"
+#include "models/cards/card_fields.hpp"
 
 #include <algorithm>
 #include <filesystem>

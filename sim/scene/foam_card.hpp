@@ -1,8 +1,8 @@
 // A foam card in a file of its own: what the user measured, for scenes to name.
 #pragma once
 
-#include "models/fault.hpp"
-#include "models/foam.hpp"
+#include "models/base/fault.hpp"
+#include "models/cards/foam.hpp"
 
 #include <string>
 

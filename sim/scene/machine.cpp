@@ -1,7 +1,7 @@
 // Machine, hold-down and collet: what stands round the sheet.
 #include "sim/scene/sections.hpp"
 
-#include "models/card_fields.hpp"
+#include "models/cards/card_fields.hpp"
 
 #include <algorithm>
 #include <fmt/format.h>

@@ -1,9 +1,9 @@
 // Cards that a word of the command line names: read by what reads a scene's, so that each takes the same.
 #pragma once
 
-#include "models/cutter.hpp"
-#include "models/fault.hpp"
-#include "models/foam.hpp"
+#include "models/base/fault.hpp"
+#include "models/cards/cutter.hpp"
+#include "models/cards/foam.hpp"
 
 #include <string>
 #include <vector>

@@ -1,12 +1,12 @@
 // A scene: sheet, cutters, machine, hold-down and program, as read from TOML and checked.
 #pragma once
 
-#include "models/cutter.hpp"
-#include "models/fault.hpp"
-#include "models/foam.hpp"
-#include "models/machine.hpp"
-#include "models/strand.hpp"
-#include "models/vec.hpp"
+#include "models/base/fault.hpp"
+#include "models/base/vec.hpp"
+#include "models/cards/cutter.hpp"
+#include "models/cards/foam.hpp"
+#include "models/cards/machine.hpp"
+#include "models/mechanics/strand.hpp"
 #include "sim/program/program.hpp"
 #include "sim/stock/shape.hpp"
 #include "sim/text/assumed.hpp"

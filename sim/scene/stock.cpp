@@ -1,5 +1,5 @@
 // A sheet that comes as a solid: a closed mesh, or a volume this program wrote, with pockets already in it.
-#include "models/constants.hpp"
+#include "models/base/constants.hpp"
 #include "sim/scene/sections.hpp"
 
 #include <algorithm>

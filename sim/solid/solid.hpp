@@ -7,8 +7,8 @@
 // of a patch share one size and one Poisson's ratio and differ by a modulus; 0 means no foam.
 #pragma once
 
-#include "models/fault.hpp"
-#include "models/vec.hpp"
+#include "models/base/fault.hpp"
+#include "models/base/vec.hpp"
 
 #include <array>
 #include <cstddef>

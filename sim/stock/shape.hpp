@@ -1,8 +1,8 @@
 // The sheet before the cut as a solid: a closed mesh with pockets already in it.
 #pragma once
 
-#include "models/fault.hpp"
-#include "models/vec.hpp"
+#include "models/base/fault.hpp"
+#include "models/base/vec.hpp"
 
 #include <array>
 #include <cstdint>

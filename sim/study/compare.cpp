@@ -1,6 +1,6 @@
 #include "sim/study/compare.hpp"
 
-#include "models/polyline.hpp"
+#include "models/base/polyline.hpp"
 #include "sim/checks/job_checks.hpp"
 #include "sim/results/results.hpp"
 #include "sim/text/csv.hpp"

@@ -1,7 +1,7 @@
 // The narrowest web that holds, by foam, flute length and depth: one solved number in place of many combs.
 #pragma once
 
-#include "models/snag.hpp"
+#include "models/mechanics/snag.hpp"
 
 #include <functional>
 #include <string>

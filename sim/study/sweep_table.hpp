@@ -1,7 +1,7 @@
 // What a campaign's table says about walls: the narrowest that holds, and how two cutters compare.
 #pragma once
 
-#include "models/fault.hpp"
+#include "models/base/fault.hpp"
 
 #include <string>
 #include <vector>

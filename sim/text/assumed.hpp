@@ -1,7 +1,7 @@
 // A default that was used where a scene says nothing.
 #pragma once
 
-#include "models/quantity.hpp"
+#include "models/base/quantity.hpp"
 #include "sim/text/members.hpp"
 
 #include <array>

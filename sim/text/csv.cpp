@@ -1,6 +1,6 @@
 #include "sim/text/csv.hpp"
 
-#include "models/plain_text.hpp"
+#include "models/base/plain_text.hpp"
 
 #include <algorithm>
 #include <array>

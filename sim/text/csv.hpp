@@ -26,7 +26,7 @@ CsvTable parse_csv_rows(const std::string& text, const std::string& name, const 
 /// The text as places in faults count its lines: without byte order mark, every line ends in LF.
 std::string csv_text(const std::string& text);
 
-/// The text as one cell of RFC 4180: plain (models/plain_text.hpp), in quotes where it must be. What a
+/// The text as one cell of RFC 4180: plain (models/base/plain_text.hpp), in quotes where it must be. What a
 /// spreadsheet would take for a formula (OWASP, "CSV Injection"; CWE-1236) gets an apostrophe in front;
 /// numbers keep their sign. `parse_csv_rows` takes the apostrophe off again.
 std::string csv_cell(const std::string& text);

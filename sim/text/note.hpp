@@ -2,7 +2,7 @@
 // what the reader of programs remarks is text with a place, like its faults.
 #pragma once
 
-#include "models/vec.hpp"
+#include "models/base/vec.hpp"
 #include "sim/text/members.hpp"
 
 #include <array>

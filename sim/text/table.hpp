@@ -1,8 +1,8 @@
 // Reading one table of a scene: typed, bounded, every fault collected with its place.
 #pragma once
 
-#include "models/fault.hpp"
-#include "models/quantity.hpp"
+#include "models/base/fault.hpp"
+#include "models/base/quantity.hpp"
 #include "sim/text/assumed.hpp"
 #include "sim/text/note.hpp"
 #include "sim/text/toml.hpp"

@@ -1,7 +1,7 @@
 // Text of a scene as a tree of values with their places; the TOML library stays behind scene_toml.cpp.
 #pragma once
 
-#include "models/fault.hpp"
+#include "models/base/fault.hpp"
 
 #include <string>
 #include <vector>

@@ -1,7 +1,7 @@
 // Files read whole and written whole: no reader ever meets half of one.
 #pragma once
 
-#include "models/fault.hpp"
+#include "models/base/fault.hpp"
 
 #include <cstdint>
 #include <optional>

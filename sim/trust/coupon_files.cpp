@@ -1,10 +1,10 @@
 // What the test piece needs at the machine and afterwards: program, scene, table of readings.
-#include "models/constants.hpp"
+#include "models/base/constants.hpp"
 #include "sim/program/text.hpp"
 #include "sim/scene/card_text.hpp"
 #include "sim/trust/coupon.hpp"
 
-#include "models/quantity.hpp"
+#include "models/base/quantity.hpp"
 #include "sim/text/csv.hpp"
 #include "sim/text/table.hpp"
 

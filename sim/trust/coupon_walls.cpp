@@ -1,6 +1,6 @@
 #include "sim/trust/coupon_walls.hpp"
 
-#include "models/crossing.hpp"
+#include "models/base/crossing.hpp"
 
 #include <algorithm>
 

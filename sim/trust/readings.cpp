@@ -1,7 +1,7 @@
 #include "sim/trust/readings.hpp"
 
-#include "models/constants.hpp"
-#include "models/plain_text.hpp"
+#include "models/base/constants.hpp"
+#include "models/base/plain_text.hpp"
 #include "sim/scene/named_cards.hpp"
 #include "sim/scene/sections.hpp"
 #include "sim/text/csv.hpp"

@@ -1,11 +1,11 @@
 // Readings of test pieces and bench tests, as the user wrote them down: TOML or CSV, checked like a scene.
 #pragma once
 
-#include "models/bench.hpp"
-#include "models/compliance.hpp"
-#include "models/foam.hpp"
-#include "models/lambda_fit.hpp"
-#include "models/quantity.hpp"
+#include "models/base/quantity.hpp"
+#include "models/cards/bench.hpp"
+#include "models/cards/foam.hpp"
+#include "models/mechanics/lambda_fit.hpp"
+#include "models/web/compliance.hpp"
 
 #include <optional>
 #include <string>

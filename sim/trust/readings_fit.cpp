@@ -1,6 +1,6 @@
 #include "sim/trust/readings_fit.hpp"
 
-#include "models/constants.hpp"
+#include "models/base/constants.hpp"
 
 #include <algorithm>
 #include <cmath>

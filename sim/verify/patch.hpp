@@ -1,7 +1,7 @@
 // The bricks around a spot: foam of the record at the spot's moment, resampled in the web's own frame.
 #pragma once
 
-#include "models/compliance.hpp"
+#include "models/web/compliance.hpp"
 #include "sim/judge/judged_job.hpp"
 #include "sim/solid/solid.hpp"
 

@@ -1,6 +1,6 @@
 #include "sim/watch/sampling.hpp"
 
-#include "models/finite.hpp"
+#include "models/base/finite.hpp"
 #include "sim/path/layers.hpp"
 #include "sim/path/moves.hpp"
 

@@ -1,7 +1,7 @@
 // Samples along the path: where and when the watch looks, and which pass each belongs to.
 #pragma once
 
-#include "models/vec.hpp"
+#include "models/base/vec.hpp"
 #include "sim/path/path.hpp"
 
 #include <vector>

@@ -1,6 +1,6 @@
 #include "sim/watch/watch.hpp"
 
-#include "models/finite.hpp"
+#include "models/base/finite.hpp"
 #include "sim/threads/parallel.hpp"
 #include "sim/watch/web_lines.hpp"
 #include "sim/watch/web_walk.hpp"

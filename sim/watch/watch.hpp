@@ -2,7 +2,7 @@
 // what lies ahead of the cutter on its way is still foam.
 #pragma once
 
-#include "models/compliance.hpp"
+#include "models/web/compliance.hpp"
 #include "sim/record/record.hpp"
 #include "sim/scene/scene.hpp"
 #include "sim/watch/sampling.hpp"

@@ -1,7 +1,7 @@
 // Which web does a place belong to: walked mid-lines in a plane grid.
 #pragma once
 
-#include "models/vec.hpp"
+#include "models/base/vec.hpp"
 
 #include <cmath>
 #include <cstdint>

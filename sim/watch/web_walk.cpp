@@ -1,6 +1,6 @@
 #include "sim/watch/web_walk.hpp"
 
-#include "models/finite.hpp"
+#include "models/base/finite.hpp"
 
 #include <algorithm>
 #include <cmath>

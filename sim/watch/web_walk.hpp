@@ -1,7 +1,7 @@
 // Walking a web along its mid-line to its ends, in the stock of one moment.
 #pragma once
 
-#include "models/compliance.hpp"
+#include "models/web/compliance.hpp"
 #include "sim/record/record.hpp"
 
 #include <vector>

@@ -5,6 +5,7 @@
 #include "removal/height_map.hpp"
 #include "removal/studies.hpp"
 #include "removal/voxel_peers.hpp"
+#include "sim/probe/volumes.hpp"
 #include "sim/record/data.hpp"
 
 #include <openvdb/openvdb.h>
@@ -53,7 +54,7 @@ void compare(const Job& job, double voxel, double bandwidth, bool quick) {
               median(map), moves / median(map) * 1e-6, seconds / median(map),
               f.voxels * voxel * voxel * voxel * 1e-3, peer_volume * 1e-3);
   std::vector<double> exact;
-  const double volumes = timed([&] { exact = record.removed_mm3(); });
+  const double volumes = timed([&] { exact = removed_mm3(record); });
   double exact_volume = 0;
   for (double v : exact)
     exact_volume += v;

@@ -4,6 +4,7 @@
 
 #include "sim/checks/job_checks.hpp"
 #include "sim/preview/preview.hpp"
+#include "sim/probe/volumes.hpp"
 #include "sim/results/results.hpp"
 
 #include <algorithm>
@@ -134,14 +135,14 @@ inline std::string broken_preview(const std::string& bytes) {
     if ((finding.time_s && !finite(*finding.time_s)) ||
         (finding.place_mm && !finite(finding.place_mm->x, finding.place_mm->y, finding.place_mm->z)))
       return std::string("a finding without a place: ") + to_text(finding.kind()); // its values: result.json
-  double removed_mm3 = 0;
-  for (const double one : found->record->removed_mm3()) {
+  double gone_mm3 = 0;
+  for (const double one : removed_mm3(*found->record)) {
     if (!finite(one) || one < 0)
       return "a volume that is no number";
-    removed_mm3 += one;
+    gone_mm3 += one;
   }
   const Vec3 size = sheet.high - sheet.low;
-  if (removed_mm3 > (1 + 1e-6) * size.x * size.y * size.z)
+  if (gone_mm3 > (1 + 1e-6) * size.x * size.y * size.z)
     return "more foam cut than there is";
   if (const std::string key = key_without_number(result_json(*found)); !key.empty())
     return "result.json has no number at " + key;

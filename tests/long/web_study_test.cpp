@@ -10,7 +10,7 @@
 //
 // solves the webs of a file and writes their last column anew: scripts/gamma_walls.csv, walls as people cut
 // them.
-#include "models/compliance.hpp"
+#include "models/web/compliance.hpp"
 #include "sim/solid/solid.hpp"
 
 #include <Eigen/Eigenvalues>

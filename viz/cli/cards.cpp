@@ -1,8 +1,8 @@
 // `snagmap cards`: the catalogue with sources.
 #include "viz/cli/command_line.hpp"
 
-#include "models/card_fields.hpp"
-#include "models/plain_text.hpp"
+#include "models/base/plain_text.hpp"
+#include "models/cards/card_fields.hpp"
 #include "viz/cli/terminal.hpp"
 #include "viz/words/shown.hpp"
 

@@ -1,7 +1,7 @@
 #include "viz/cli/command_line.hpp"
 
-#include "models/plain_text.hpp"
-#include "models/quantity.hpp"
+#include "models/base/plain_text.hpp"
+#include "models/base/quantity.hpp"
 #include "sim/text/table.hpp"
 #include "viz/cli/stop.hpp"
 

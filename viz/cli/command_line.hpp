@@ -1,8 +1,8 @@
 // The command line: each command is one function in a file of its own, listed in command_line.cpp.
 #pragma once
 
-#include "models/fault.hpp"
-#include "models/snag.hpp"
+#include "models/base/fault.hpp"
+#include "models/mechanics/snag.hpp"
 
 #include <functional>
 #include <string>
@@ -39,7 +39,7 @@ int run_command_line(int argc, const char* const* argv);
 /// A command whose help opens with what it does and its examples.
 CLI::App* add_command(CLI::App& app, const std::string& name, const std::string& about,
                       const std::string& examples);
-/// Faults on stderr, each as models/fault.hpp prints it; at most 20, then a count.
+/// Faults on stderr, each as models/base/fault.hpp prints it; at most 20, then a count.
 void print_faults(const std::vector<Fault>& faults);
 /// A fault of an option's words.
 inline Fault option_fault(const std::string& what, const std::string& way_out) {

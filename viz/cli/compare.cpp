@@ -1,8 +1,8 @@
 // `snagmap compare`: the same sheet under several cutters, foams, depths or programs.
 #include "viz/cli/command_line.hpp"
 
-#include "models/plain_text.hpp"
-#include "models/quantity.hpp"
+#include "models/base/plain_text.hpp"
+#include "models/base/quantity.hpp"
 #include "sim/path/edit.hpp"
 #include "sim/preview/memory_need.hpp"
 #include "sim/scene/named_cards.hpp"

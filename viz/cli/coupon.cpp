@@ -1,8 +1,8 @@
 // `snagmap coupon` and `snagmap bench`: what to cut and measure before trusting a prediction.
 #include "viz/cli/command_line.hpp"
 
-#include "models/plain_text.hpp"
-#include "models/quantity.hpp"
+#include "models/base/plain_text.hpp"
+#include "models/base/quantity.hpp"
 #include "sim/scene/card_text.hpp"
 #include "sim/trust/coupon.hpp"
 #include "viz/cli/finish.hpp"

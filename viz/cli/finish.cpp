@@ -1,6 +1,6 @@
 #include "viz/cli/finish.hpp"
 
-#include "models/plain_text.hpp"
+#include "models/base/plain_text.hpp"
 
 #include "viz/cli/command_line.hpp"
 #include "viz/cli/stop.hpp"

@@ -1,8 +1,8 @@
 // `snagmap fit`: readings in, the user's own foam card out.
 #include "viz/cli/command_line.hpp"
 
-#include "models/plain_text.hpp"
-#include "models/quantity.hpp"
+#include "models/base/plain_text.hpp"
+#include "models/base/quantity.hpp"
 #include "sim/scene/card_text.hpp"
 #include "sim/text/whole_file.hpp"
 #include "sim/trust/readings_fit.hpp"

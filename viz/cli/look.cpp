@@ -1,7 +1,7 @@
 // `snagmap look RESULT`: the window on a result, or on a scene.
 #include "viz/cli/command_line.hpp"
 
-#include "models/plain_text.hpp"
+#include "models/base/plain_text.hpp"
 #include "sim/judge/spots.hpp"
 #include "sim/preview/memory_need.hpp"
 #include "sim/results/results.hpp"

@@ -1,8 +1,8 @@
 // `snagmap narrowest`: the narrowest web that holds, by foam, flute length and depth.
 #include "viz/cli/command_line.hpp"
 
-#include "models/plain_text.hpp"
-#include "models/quantity.hpp"
+#include "models/base/plain_text.hpp"
+#include "models/base/quantity.hpp"
 #include "sim/scene/named_cards.hpp"
 #include "sim/scene/scene.hpp"
 #include "sim/study/narrowest.hpp"

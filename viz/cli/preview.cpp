@@ -1,14 +1,14 @@
 // `snagmap preview`: the main job.
 #include "viz/cli/command_line.hpp"
 
-#include "models/plain_text.hpp"
-#include "models/quantity.hpp"
+#include "models/base/plain_text.hpp"
+#include "models/base/quantity.hpp"
 #include "sim/advice/advice.hpp"
 #include "sim/preview/memory_need.hpp"
 #include "sim/preview/preview.hpp"
 #include "sim/preview/stops_program.hpp"
+#include "sim/probe/vdb.hpp"
 #include "sim/record/file.hpp"
-#include "sim/record/vdb.hpp"
 #include "sim/results/results.hpp"
 #include "sim/scene/sections.hpp"
 #include "viz/cli/finish.hpp"

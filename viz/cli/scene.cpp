@@ -1,7 +1,7 @@
 // `snagmap scene PROGRAM`: a starter scene beside a program.
 #include "viz/cli/command_line.hpp"
 
-#include "models/plain_text.hpp"
+#include "models/base/plain_text.hpp"
 #include "sim/program/program.hpp"
 #include "sim/scene/scene.hpp"
 #include "sim/text/whole_file.hpp"

@@ -1,7 +1,7 @@
 // `snagmap sweep`: many cases of one plan, in shards, merged into one table with charts.
 #include "viz/cli/command_line.hpp"
 
-#include "models/plain_text.hpp"
+#include "models/base/plain_text.hpp"
 #include "sim/study/sweep_run.hpp"
 #include "sim/study/sweep_table.hpp"
 #include "viz/cli/finish.hpp"

@@ -1,6 +1,6 @@
 #include "viz/cli/terminal.hpp"
-#include "models/plain_text.hpp"
-#include "models/quantity.hpp"
+#include "models/base/plain_text.hpp"
+#include "models/base/quantity.hpp"
 #include "sim/checks/job_checks.hpp"
 #include "viz/cli/stop.hpp"
 #include "viz/draw/page.hpp"

@@ -2,7 +2,7 @@
 // only.
 #pragma once
 
-#include "models/fault.hpp"
+#include "models/base/fault.hpp"
 
 #include <functional>
 #include <optional>

@@ -1,7 +1,7 @@
 // Colours that carry meaning, the same in every view: one sequential map and one alarm colour.
 #pragma once
 
-#include "models/snag.hpp"
+#include "models/mechanics/snag.hpp"
 
 #include <cstdint>
 #include <string>

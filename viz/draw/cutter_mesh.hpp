@@ -1,7 +1,7 @@
 // A cutter as a solid of revolution with its flutes wound on, and as a side view.
 #pragma once
 
-#include "models/cutter.hpp"
+#include "models/cards/cutter.hpp"
 #include "viz/draw/colours.hpp"
 #include "viz/draw/drawing.hpp"
 #include "viz/skin/mesh.hpp"

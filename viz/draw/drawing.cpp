@@ -1,6 +1,6 @@
 #include "viz/draw/drawing.hpp"
 
-#include "models/plain_text.hpp"
+#include "models/base/plain_text.hpp"
 #include "viz/draw/raster.hpp"
 
 #include <fmt/format.h>

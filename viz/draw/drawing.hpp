@@ -2,7 +2,7 @@
 // SVG text (drawing.cpp) and pixels (raster.cpp), so a plot's PNG and SVG cannot tell different stories.
 #pragma once
 
-#include "models/vec.hpp"
+#include "models/base/vec.hpp"
 #include "viz/draw/colours.hpp"
 
 #include <cstdint>

@@ -1,7 +1,7 @@
 // Pictures on a machine without a display: the process's own virtual screen.
 #pragma once
 
-#include "models/fault.hpp"
+#include "models/base/fault.hpp"
 
 #include <optional>
 

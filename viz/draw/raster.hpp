@@ -1,7 +1,7 @@
 // Drawings and 3D stages to pixels, off-screen.
 #pragma once
 
-#include "models/fault.hpp"
+#include "models/base/fault.hpp"
 #include "viz/draw/drawing.hpp"
 
 #include <cstdint>

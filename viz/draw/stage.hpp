@@ -1,7 +1,7 @@
 // A 3D view in parallel projection: what stands on it, and where each millimetre falls in the picture.
 #pragma once
 
-#include "models/vec.hpp"
+#include "models/base/vec.hpp"
 #include "viz/draw/colours.hpp"
 #include "viz/skin/mesh.hpp"
 

@@ -1,7 +1,7 @@
 // The result for other programs: VTK XML with named, unit-bearing arrays, and a binary glTF.
 #pragma once
 
-#include "models/fault.hpp"
+#include "models/base/fault.hpp"
 #include "sim/preview/preview.hpp"
 
 #include <optional>

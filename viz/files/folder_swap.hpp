@@ -1,7 +1,7 @@
 // Putting a finished folder into the place of an old one, and what was not snagmap's with it.
 #pragma once
 
-#include "models/fault.hpp"
+#include "models/base/fault.hpp"
 #include "viz/files/manifest.hpp"
 
 #include <filesystem>

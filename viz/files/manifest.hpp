@@ -1,7 +1,7 @@
 // The list of what snagmap wrote into a folder: only that may ever be removed or replaced.
 #pragma once
 
-#include "models/fault.hpp"
+#include "models/base/fault.hpp"
 
 #include <cstdint>
 #include <filesystem>

@@ -1,6 +1,6 @@
 #include "viz/files/mesh_file.hpp"
 
-#include "sim/record/vdb.hpp"
+#include "sim/probe/vdb.hpp"
 
 #include <vtkCallbackCommand.h>
 #include <vtkCellArray.h>

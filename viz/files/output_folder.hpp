@@ -1,7 +1,7 @@
 // A result folder that appears whole or not at all, and costs nobody a file that snagmap did not write.
 #pragma once
 
-#include "models/fault.hpp"
+#include "models/base/fault.hpp"
 
 #include <filesystem>
 #include <memory>

@@ -1,7 +1,7 @@
 // The pictures of a preview: what a set-up review looks at.
 #pragma once
 
-#include "models/fault.hpp"
+#include "models/base/fault.hpp"
 #include "sim/preview/preview.hpp"
 #include "viz/draw/drawing.hpp"
 #include "viz/draw/picture_options.hpp"

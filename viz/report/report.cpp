@@ -1,6 +1,6 @@
 #include "viz/report/report.hpp"
 
-#include "models/wall_side.hpp"
+#include "models/mechanics/wall_side.hpp"
 #include "sim/advice/advice.hpp"
 #include "sim/stock/shape.hpp"
 #include "viz/draw/drawing.hpp"

@@ -1,7 +1,7 @@
 // The point that lies best on several tangent planes: keeps sharp corners sharp.
 #pragma once
 
-#include "models/vec.hpp"
+#include "models/base/vec.hpp"
 
 namespace snagmap {
 

@@ -1,7 +1,7 @@
 // A triangle mesh as flat arrays, millimetres; triangles anticlockwise seen from outside.
 #pragma once
 
-#include "models/vec.hpp"
+#include "models/base/vec.hpp"
 
 #include <array>
 #include <cstdint>

@@ -1,7 +1,7 @@
 // The window: the cut at any moment, walked through by hand.
 #pragma once
 
-#include "models/fault.hpp"
+#include "models/base/fault.hpp"
 #include "sim/preview/preview.hpp"
 
 #include <memory>

@@ -1,7 +1,7 @@
 #include "viz/words/note_words.hpp"
 
-#include "models/quantity.hpp"
-#include "models/snag.hpp"
+#include "models/base/quantity.hpp"
+#include "models/mechanics/snag.hpp"
 
 #include <fmt/format.h>
 

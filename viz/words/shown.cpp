@@ -1,7 +1,7 @@
 #include "viz/words/shown.hpp"
 
-#include "models/constants.hpp"
-#include "models/snag.hpp"
+#include "models/base/constants.hpp"
+#include "models/mechanics/snag.hpp"
 #include "viz/words/clock.hpp"
 
 #include <fmt/format.h>

@@ -1,7 +1,7 @@
 // Numbers as the user reads them: millimetres or inches as the scene says. Files stay in millimetres.
 #pragma once
 
-#include "models/banded.hpp"
+#include "models/cards/banded.hpp"
 
 #include <string>
 

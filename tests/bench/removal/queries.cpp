@@ -1,8 +1,8 @@
 // What is asked of a record once it is cut, and keeping it.
 #include "../measure.hpp"
-#include "sim/record/engagement.hpp"
+#include "sim/probe/engagement.hpp"
+#include "sim/probe/vdb.hpp"
 #include "sim/record/file.hpp"
-#include "sim/record/vdb.hpp"
 #include "studies.hpp"
 
 #include <cmath>

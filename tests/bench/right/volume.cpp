@@ -1,5 +1,6 @@
 // Removed volumes against closed forms of plane and solid geometry (any handbook of mathematics; Pappus for
 // rings).
+#include "sim/probe/volumes.hpp"
 #include "sim/record/record.hpp"
 #include "tests/bench/right/parts.hpp"
 
@@ -51,7 +52,7 @@ std::vector<double> removed(const CutterCard& card, std::vector<Move> moves, dou
   auto record = RemovalRecord::cut({kSheet}, {card}, path, options);
   if (!record)
     throw std::runtime_error(to_text(record.faults().front()));
-  return record->removed_mm3();
+  return removed_mm3(*record);
 }
 
 double sum(const std::vector<double>& values) {

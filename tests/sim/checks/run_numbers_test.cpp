@@ -1,5 +1,5 @@
 // Time, feeds, chips and foam of a whole job, against uniformly accelerated motion and volumes by hand.
-#include "sim/checks/cut_trace.hpp"
+#include "sim/hold/cut_trace.hpp"
 #include "tests/sim/slot_job.hpp"
 
 #include <gtest/gtest.h>

@@ -1,6 +1,7 @@
 // The timeline and the one call that runs every check, on a small job with one of each trouble.
 #include "sim/checks/job_checks.hpp"
 #include "sim/preview/stops_program.hpp"
+#include "sim/probe/volumes.hpp"
 #include "tests/sim/record_fixture.hpp"
 
 #include <algorithm>
@@ -172,7 +173,7 @@ TEST(RiskTimeline, TheWrittenStopsBreakTheStrandsAndLeaveTheCutAsItWas) {
   stopped.record =
       std::make_shared<RemovalRecord>(cut(stopped.scene.sheet, stopped.scene.cutters, stopped.path, 0.5));
   const auto removed = [](const Preview& p) {
-    const std::vector<double>& moves = p.record->removed_mm3();
+    const std::vector<double>& moves = removed_mm3(*p.record);
     return std::accumulate(moves.begin(), moves.end(), 0.0);
   };
   EXPECT_NEAR(removed(stopped), removed(preview), 1e-6 * removed(preview));

@@ -1,7 +1,8 @@
 // Rewritten programs: continuous, and cutting what they should.
 #include "sim/path/edit.hpp"
 
-#include "sim/checks/loose_pieces.hpp"
+#include "sim/hold/loose_pieces.hpp"
+#include "sim/probe/volumes.hpp"
 #include "sim/program/program.hpp"
 #include "tests/sim/record_fixture.hpp"
 
@@ -46,7 +47,7 @@ RemovalRecord cut(const Path& path) {
 }
 
 double removed_mm3(const Path& path) {
-  return snagmap::testing::sum(cut(path).removed_mm3());
+  return snagmap::testing::sum(removed_mm3(cut(path)));
 }
 
 std::size_t rapids_in_foam(const Path& path) {

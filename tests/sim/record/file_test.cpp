@@ -1,4 +1,5 @@
 // Keeping a record: every query comes back bit for bit; broken files are refused; estimates hold.
+#include "sim/probe/volumes.hpp"
 #include "sim/record/file.hpp"
 #include "tests/sim/record_fixture.hpp"
 
@@ -42,7 +43,7 @@ std::string answers(const RemovalRecord& record) {
   std::string bits;
   const auto put = [&](auto v) { bits.append(reinterpret_cast<const char*>(&v), sizeof v); };
   put(record.end()), put(record.voxel_mm()), put(record.box().low.x), put(record.box().high.z);
-  for (double v : record.removed_mm3())
+  for (double v : removed_mm3(record))
     put(v);
   for (const Touch& t : record.touches()) {
     put(static_cast<int>(t.zone)), put(t.rapid), put(t.move), put(t.place.x), put(t.place.y), put(t.place.z),

@@ -2,7 +2,7 @@
 // back.
 #include "tests/sim/record_fixture.hpp"
 
-#include "sim/record/air_probe.hpp"
+#include "sim/probe/air_probe.hpp"
 #include "sim/watch/web_walk.hpp"
 
 #include <limits>

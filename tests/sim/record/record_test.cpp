@@ -1,4 +1,5 @@
 // Volumes and walls against closed forms of plane and solid geometry (any handbook of mathematics).
+#include "sim/probe/volumes.hpp"
 #include "tests/sim/record_fixture.hpp"
 
 #include <tbb/global_control.h>
@@ -40,7 +41,7 @@ Path random_program(unsigned seed, int count) {
 std::string bits_of(const RemovalRecord& record) {
   std::string bits;
   const auto put = [&](double v) { bits.append(reinterpret_cast<const char*>(&v), sizeof v); };
-  for (double v : record.removed_mm3())
+  for (double v : removed_mm3(record))
     put(v);
   for (const Touch& touch : record.touches()) {
     put(touch.move), put(touch.depth_mm), put(touch.s), put(touch.place.x), put(touch.place.y),
@@ -65,7 +66,7 @@ TEST(Record, SlotVolumeMatchesClosedForm) {
     const auto record = cut(kSheet, {flat_cutter(6, 25)},
                             path_of({line({20, 31.3, -depth}, {20 + length, 31.3, -depth})}), voxel);
     const double area = length * 2 * radius + kPi * radius * radius;
-    EXPECT_NEAR(record.removed_mm3()[0], area * depth,
+    EXPECT_NEAR(removed_mm3(record)[0], area * depth,
                 volume_tolerance(2 * length + 2 * kPi * radius, depth, voxel));
   }
 }
@@ -73,7 +74,7 @@ TEST(Record, SlotVolumeMatchesClosedForm) {
 TEST(Record, CircularSlotVolumeMatchesClosedForm) {
   const double depth = 12, ring = 20, radius = 3;
   const auto record = cut(kSheet, {flat_cutter(6, 25)}, path_of({arc({70, 40, -depth}, {50, 40}, 2 * kPi)}));
-  EXPECT_NEAR(record.removed_mm3()[0],
+  EXPECT_NEAR(removed_mm3(record)[0],
               kPi * ((ring + radius) * (ring + radius) - (ring - radius) * (ring - radius)) * depth,
               volume_tolerance(2 * kPi * 2 * ring, depth, 0.5));
 }
@@ -86,7 +87,7 @@ TEST(Record, PartArcVolumeMatchesClosedForm) {
     const double area = std::abs(turn) * ring * 2 * radius + kPi * radius * radius;
     const double gap = 2 * ring * std::sin((2 * kPi - std::abs(turn)) / 2);
     ASSERT_TRUE(std::abs(turn) < kPi || gap > 2 * radius) << "the end discs must not meet";
-    EXPECT_NEAR(record.removed_mm3()[0], area * depth,
+    EXPECT_NEAR(removed_mm3(record)[0], area * depth,
                 volume_tolerance(2 * std::abs(turn) * ring + 2 * kPi * radius, depth, 0.5))
         << turn;
   }
@@ -110,7 +111,7 @@ TEST(Record, HelixRampVolumeMatchesClosedForm) {
   }
   // Floor heights are taken at column centres: second order on the ramp, first order only at the ring's
   // edges.
-  EXPECT_NEAR(record.removed_mm3()[0], volume, volume_tolerance(2 * kPi * 2 * ring, pitch, 0.25));
+  EXPECT_NEAR(removed_mm3(record)[0], volume, volume_tolerance(2 * kPi * 2 * ring, pitch, 0.25));
 }
 
 TEST(Record, SlantingMoveCutsTheWholeBody) {

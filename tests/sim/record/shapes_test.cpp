@@ -1,6 +1,7 @@
 // Every cutter against closed forms of solid geometry (handbook of mathematics: sphere, torus by Pappus,
 // cone, Steinmetz solid; capsule as in OpenVDB's own level-set tests) and against brute force over sampled
 // poses.
+#include "sim/probe/volumes.hpp"
 #include "sim/record/data.hpp"
 #include "tests/sim/record_fixture.hpp"
 
@@ -108,7 +109,7 @@ TEST(RecordShapes, CapsuleMatchesClosedForm) {
     const double length = norm(to - from), volume = kPi * r * r * length + 4.0 / 3 * kPi * r * r * r;
     for (double voxel : {0.5, 0.25}) {
       const auto record = cut(kBlock, {sphere(r)}, path_of({line(from, to)}), voxel);
-      EXPECT_NEAR(record.removed_mm3()[0], volume, tolerance(2 * length + 2 * kPi * r, 2 * r, voxel));
+      EXPECT_NEAR(removed_mm3(record)[0], volume, tolerance(2 * length + 2 * kPi * r, 2 * r, voxel));
     }
   }
 }
@@ -119,7 +120,7 @@ TEST(RecordShapes, CrossingCylindersShareTheSteinmetzSolid) {
       cut(kBlock, {sphere(r)},
           path_of({line({10, 30, -20}, {70, 30, -20}), line({40, 8, -20}, {40, 52, -20})}), voxel);
   const double alone = kPi * r * r * 44 + 4.0 / 3 * kPi * r * r * r;
-  EXPECT_NEAR(alone - record.removed_mm3()[1], 16.0 / 3 * r * r * r,
+  EXPECT_NEAR(alone - removed_mm3(record)[1], 16.0 / 3 * r * r * r,
               tolerance(2 * 44 + 2 * kPi * r, 2 * r, voxel));
 }
 
@@ -129,7 +130,7 @@ TEST(RecordShapes, BallSlotMatchesClosedForm) {
       cut(kBlock, {shaped(TipShape::ball)}, path_of({line({20, 30, -depth}, {60, 30, -depth})}), voxel);
   const double section = kPi * r * r / 2 + 2 * r * (depth - r);
   const double ends = 2.0 / 3 * kPi * r * r * r + kPi * r * r * (depth - r);
-  EXPECT_NEAR(record.removed_mm3()[0], section * length + ends,
+  EXPECT_NEAR(removed_mm3(record)[0], section * length + ends,
               tolerance(2 * length + 2 * kPi * r, depth, voxel));
 }
 
@@ -140,7 +141,7 @@ TEST(RecordShapes, BullNoseSlotMatchesClosedForm) {
   const double section = 2 * R * depth - 2 * (1 - kPi / 4) * c * c;
   const double ends =
       kPi * (a * a * c + a * kPi * c * c / 2 + 2.0 / 3 * c * c * c) + kPi * R * R * (depth - c);
-  EXPECT_NEAR(record.removed_mm3()[0], section * length + ends,
+  EXPECT_NEAR(removed_mm3(record)[0], section * length + ends,
               tolerance(2 * length + 2 * kPi * R, depth, voxel));
 }
 
@@ -150,8 +151,8 @@ TEST(RecordShapes, ConePlungesMatchClosedForms) {
     return kPi * h / 3 * (r0 * r0 + r0 * r1 + r1 * r1);
   };
   const auto plunge = [&](TipShape tip) {
-    return cut(kBlock, {shaped(tip)}, path_of({line({40.03, 30.04, 5}, {40.03, 30.04, -depth})}), voxel)
-        .removed_mm3()[0];
+    return removed_mm3(
+        cut(kBlock, {shaped(tip)}, path_of({line({40.03, 30.04, 5}, {40.03, 30.04, -depth})}), voxel))[0];
   };
   const double t = tolerance(2 * kPi * 4, depth, voxel);
   EXPECT_NEAR(plunge(TipShape::tapered), frustum(1.5, 1.5 + depth * std::tan(10 * kPi / 180), depth), t);
@@ -170,7 +171,7 @@ TEST(RecordShapes, UprightArcsMatchPappus) {
       const Move move = upright_arc(plane, {40, 30, -20 - r}, ring, 0.4, turn);
       const auto record = cut(kBlock, {sphere(r)}, path_of({move}), voxel);
       const double length = ring * std::abs(turn);
-      EXPECT_NEAR(record.removed_mm3()[0], kPi * r * r * length + 4.0 / 3 * kPi * r * r * r,
+      EXPECT_NEAR(removed_mm3(record)[0], kPi * r * r * length + 4.0 / 3 * kPi * r * r * r,
                   tolerance(2 * length + 2 * kPi * r, 2 * r, voxel))
           << turn;
     }

@@ -1,6 +1,6 @@
 // The field lists of the cards: no property stands twice or bears on nothing by mistake, and what is written
 // of a card reads back whole. That none is missing is asserted where the lists stand.
-#include "models/card_fields.hpp"
+#include "models/cards/card_fields.hpp"
 #include "sim/preview/same.hpp"
 #include "sim/scene/card_text.hpp"
 #include "sim/scene/foam_card.hpp"

@@ -1,6 +1,6 @@
 // A scene whose sheet is a solid: where it lies, what it excludes, and what is said of a broken one. The
 // reader of mesh files stands above sim, so a mesh made here takes its place.
-#include "sim/record/vdb.hpp"
+#include "sim/probe/vdb.hpp"
 #include "sim/scene/scene.hpp"
 #include "sim/stock/shape.hpp"
 

@@ -1,5 +1,5 @@
 // The one CSV writer, read back by Python's csv module; and the reader, fed by it.
-#include "models/plain_text.hpp"
+#include "models/base/plain_text.hpp"
 #include "sim/study/compare.hpp"
 #include "sim/study/narrowest.hpp"
 #include "sim/text/csv.hpp"

@@ -1,7 +1,7 @@
 // The real program: its words, its exit statuses and its files.
-#include "models/cutter.hpp"
-#include "models/foam.hpp"
-#include "models/machine.hpp"
+#include "models/cards/cutter.hpp"
+#include "models/cards/foam.hpp"
+#include "models/cards/machine.hpp"
 #include "sim/results/results.hpp"
 #include "tests/viz/real_program.hpp"
 

@@ -1,6 +1,7 @@
 // The record as the user meets it: what would not fit is refused beforehand, and a kept record is taken up
 // again.
 #include "sim/preview/preview.hpp"
+#include "sim/probe/volumes.hpp"
 #include "sim/record/file.hpp"
 #include "sim/results/results.hpp"
 #include "tests/viz/real_program.hpp"
@@ -70,7 +71,7 @@ TEST_F(RecordLine, KeptRecordIsTheRecordOfTheJob) {
   const auto record = snagmap::load_record("result/record.cut");
   ASSERT_TRUE(record);
   double removed = 0;
-  for (const double v : record->removed_mm3())
+  for (const double v : removed_mm3(*record))
     removed += v;
   const double r = 3.175, slots = 10 * (200 * 2 * r + M_PI * r * r) * 20; // slots with round ends
   EXPECT_NEAR(removed, slots, 0.5 * record->voxel_mm() * 10 * (2 * 200 + 2 * M_PI * r) * 20);

@@ -1,5 +1,6 @@
 // Volumes of the record against VTK's boolean of triangulated solids: sheet less swept bodies. VTK's filter
 // holds where surfaces cross in general position, so places and angles are odd numbers.
+#include "sim/probe/volumes.hpp"
 #include "sim/record/record.hpp"
 
 #include <gtest/gtest.h>
@@ -125,7 +126,7 @@ double foam_left(const CutterCard& cutter, const std::vector<Move>& moves) {
   options.voxel_mm = kVoxel_mm;
   const auto record = RemovalRecord::cut({kSheet}, {cutter}, path, options);
   double left = volume(box(kSheet));
-  for (const double removed : record->removed_mm3())
+  for (const double removed : removed_mm3(*record))
     left -= removed;
   return left;
 }

@@ -1,0 +1,35 @@
+#include "models/mechanics/bite.hpp"
+
+#include "models/base/constants.hpp"
+#include "models/mechanics/engagement.hpp"
+
+#include <algorithm>
+#include <cmath>
+
+namespace snagmap {
+namespace {
+
+double pick(const Banded& value, BandEnd end) {
+  return end == BandEnd::low ? value.low : end == BandEnd::high ? value.high : value.nominal;
+}
+
+} // namespace
+
+SlicePush slice_push(double xi) {
+  return {1 / (1 + xi * xi), xi / (1 + xi * xi)};
+}
+
+CutForce cut_force(const Cut& cut, const CutterCard& cutter, const FoamCard& foam, BandEnd end) {
+  CutForce force;
+  const double xi = std::tan(cutter.helix_deg * kRadPerDeg);
+  const SlicePush push = slice_push(xi);
+  const double straight =
+      std::min(pick(foam.cut_force_N_mm, end), pick(foam.severing_MJ_m3, end) * cut.chip_mm);
+  force.edge_N_mm = straight * push.across;
+  const double edge_in_cut = cut.depth_mm * teeth_in_cut(cutter.flutes, cut.engaged_rad);
+  force.tangential_N = force.edge_N_mm * edge_in_cut;
+  force.lift_N = straight * push.along * edge_in_cut;
+  return force;
+}
+
+} // namespace snagmap
