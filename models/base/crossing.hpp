@@ -1,6 +1,8 @@
 // Where a condition changes along a line: the one root finder.
 #pragma once
 
+#include <algorithm>
+
 namespace snagmap {
 
 /// The condition holds at `low` and no longer at `high`, which are next to each other.
@@ -20,6 +22,28 @@ template <class Holds> Crossing crossing(double low, double high, const Holds& h
     if (!(found.low < middle && middle < found.high))
       break;
     (holds(middle) ? found.low : found.high) = middle;
+  }
+  return found;
+}
+
+/// The same where the condition is that a value is not above 0, and the value is smooth: false position, the
+/// weight of an end that stays halved (Illinois; Dowell and Jarratt 1971). A handful of questions instead of
+/// thirty; values of 1e299 and more count as no value, and are stepped over by halves.
+template <class Value> Crossing smooth_crossing(double low, double high, const Value& value, double within) {
+  double at_low = value(low), at_high = value(high);
+  Crossing found{low, high, at_low <= 0 && at_high > 0};
+  for (int stays = 0; found.found && found.high - found.low > within;) {
+    double x =
+        at_high < 1e299 ? found.low - at_low * (found.high - found.low) / (at_high - at_low) : found.middle();
+    // An end that is met to rounding still leaves a bracket: step a little past it, so that both ends close
+    // in.
+    x = std::clamp(x, found.low + 0.4 * within, found.high - 0.4 * within);
+    const double at_x = value(x);
+    if (at_x <= 0) {
+      found.low = x, at_low = at_x, at_high *= stays < 0 && at_high < 1e299 ? 0.5 : 1, stays = -1;
+    } else {
+      found.high = x, at_high = at_x, at_low *= stays > 0 ? 0.5 : 1, stays = 1;
+    }
   }
   return found;
 }

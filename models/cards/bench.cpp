@@ -2,6 +2,7 @@
 
 #include "models/base/constants.hpp"
 #include "models/base/crossing.hpp"
+#include "models/base/finite.hpp"
 
 #include <cmath>
 #include <fmt/format.h>
@@ -51,6 +52,8 @@ Shape walk(double tip_angle, double tip, double own) {
 } // namespace
 
 double sag_mm(const Strip& strip, double E_kPa) {
+  require_finite("strip and modulus", strip.thickness_mm, strip.width_mm, strip.overhang_mm,
+                 strip.density_kg_m3, strip.tip_mass_g, E_kPa);
   const double EI = stiffness_N_mm2(strip, E_kPa), L = strip.overhang_mm;
   const double tip = tip_N(strip) * L * L / EI, own = weight_N_mm(strip) * L * L * L / EI;
   const Crossing at = crossing(0, kQuarterTurn, // the tip never hangs past the vertical
@@ -59,6 +62,8 @@ double sag_mm(const Strip& strip, double E_kPa) {
 }
 
 Outcome<double> modulus_from_sag_kPa(const Strip& strip, double sag) {
+  require_finite("strip", strip.thickness_mm, strip.width_mm, strip.overhang_mm, strip.density_kg_m3,
+                 strip.tip_mass_g);
   if (!(strip.thickness_mm > 0 && strip.width_mm > 0 && strip.overhang_mm > 0 &&
         weight_N_mm(strip) + tip_N(strip) > 0))
     return Fault("a strip needs thickness, width, overhang, and a weight of its own or at its tip",
@@ -81,6 +86,7 @@ Outcome<double> modulus_from_sag_kPa(const Strip& strip, double sag) {
 }
 
 Banded energy_from_peak_tear(double peak_N, double thickness_mm) {
+  require_finite("peak force and thickness", peak_N, thickness_mm);
   const double tear = peak_N / thickness_mm;
   return {1.7 * tear, 1.3 * tear, 2.3 * tear, "1.7 (1.3 to 2.3) x peak force over thickness of a split strip",
           false};

@@ -1,6 +1,7 @@
 #include "models/cards/collet.hpp"
 
 #include "models/base/constants.hpp"
+#include "models/base/finite.hpp"
 #include "models/base/quantity.hpp"
 
 #include <cmath>
@@ -22,9 +23,10 @@ const std::vector<ColletSeries>& collet_series() {
 }
 
 Outcome<double> closing_range_mm(const std::string& series, double bore_mm) {
-  const ColletSeries* nearest = nullptr;
+  require_finite("collet bore", bore_mm);
+  const ColletSeries* nearest = &collet_series().front();
   for (const ColletSeries& s : collet_series()) {
-    if (!nearest || edit_distance(series, s.name) < edit_distance(series, nearest->name))
+    if (edit_distance(series, s.name) < edit_distance(series, nearest->name))
       nearest = &s;
     if (series != s.name)
       continue;
@@ -60,6 +62,7 @@ const char* to_text(Fit fit) {
 }
 
 Fit collet_fit(double shank_mm, double bore_mm, double range_mm) {
+  require_finite("shank, bore and range", shank_mm, bore_mm, range_mm);
   const double closes = bore_mm - shank_mm;
   if (closes < -kSame)
     return Fit::shank_too_large;
@@ -85,12 +88,14 @@ const char* to_text(Hold hold) {
 }
 
 Hold clamp_hold(double clamped_mm, double collet_length_mm) {
+  require_finite("clamped length and collet length", clamped_mm, collet_length_mm);
   if (3 * clamped_mm < 2 * collet_length_mm)
     return Hold::too_short;
   return 5 * clamped_mm < 4 * collet_length_mm ? Hold::short_of_advice : Hold::good;
 }
 
 double critical_speed_rpm(double diameter_mm, double stick_out_mm) {
+  require_finite("diameter and stick-out", diameter_mm, stick_out_mm);
   const double wave_mm_s = std::sqrt(kSteel_MPa * 1e6 / kSteel_kg_m3) * 1000; // bar wave speed
   const double root = 1.87510407;                                             // first root of the cantilever
   return 60 / (2 * kPi) * root * root * wave_mm_s * (diameter_mm / 4) / (stick_out_mm * stick_out_mm);

@@ -1,10 +1,12 @@
 #include "models/mechanics/bite.hpp"
 
 #include "models/base/constants.hpp"
+#include "models/base/finite.hpp"
 #include "models/mechanics/engagement.hpp"
 
 #include <algorithm>
 #include <cmath>
+#include <stdexcept>
 
 namespace snagmap {
 namespace {
@@ -16,10 +18,14 @@ double pick(const Banded& value, BandEnd end) {
 } // namespace
 
 SlicePush slice_push(double xi) {
+  require_finite("slicing ratio", xi);
   return {1 / (1 + xi * xi), xi / (1 + xi * xi)};
 }
 
 CutForce cut_force(const Cut& cut, const CutterCard& cutter, const FoamCard& foam, BandEnd end) {
+  require_finite("depth and engaged angle of a cut", cut.depth_mm, cut.engaged_rad);
+  if (!(cut.chip_mm >= 0))
+    throw std::invalid_argument("a chip's thickness must be a number");
   CutForce force;
   const double xi = std::tan(cutter.helix_deg * kRadPerDeg);
   const SlicePush push = slice_push(xi);

@@ -16,7 +16,7 @@ SlicePush slice_push(double xi);
 
 /// The cut at one moment.
 struct Cut {
-  double chip_mm = 0;     ///< chip thickness, instantaneous or mean
+  double chip_mm = 0;     ///< chip thickness, instantaneous or mean; infinite: as thick as the force asks for
   double engaged_rad = 0; ///< engaged angle from the wall's tangent point
   double depth_mm = 0;    ///< of flutes in the foam
 };

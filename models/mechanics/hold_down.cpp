@@ -1,6 +1,7 @@
 #include "models/mechanics/hold_down.hpp"
 
 #include "models/base/constants.hpp"
+#include "models/base/finite.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -54,6 +55,11 @@ Modes vacuum_modes(double clamp_kPa, double friction, const Footprint& f, const 
           over(clamp * f.base_mm / 2, load.moment_N_mm)};
 }
 
+void require_finite(const Footprint& f, const PieceLoad& load) {
+  snagmap::require_finite("footprint and load of a piece", f.held_mm2, f.edge_mm, f.base_mm, load.lateral_N,
+                          load.lift_N, load.moment_N_mm);
+}
+
 } // namespace
 
 const char* to_text(Give give) {
@@ -86,6 +92,7 @@ TapeStrength capped_by(const FoamCard& foam, TapeStrength tape) {
 }
 
 Safety tape_safety(const TapeStrength& tape, const Footprint& footprint, const PieceLoad& load) {
+  require_finite(footprint, load);
   const auto modes = [&](double Banded::*end) {
     return tape_modes(tape.tension_kPa.*end, tape.shear_kPa.*end, tape.peel_N_mm.*end, footprint, load);
   };
@@ -94,6 +101,7 @@ Safety tape_safety(const TapeStrength& tape, const Footprint& footprint, const P
 }
 
 Banded clamping_kPa(const FoamCard& foam, Film film, double vacuum_kPa) {
+  require_finite("vacuum", vacuum_kPa);
   Banded pump{vacuum_kPa, vacuum_kPa, vacuum_kPa, "the pump", false};
   if (!foam.open_cell)
     return pump;
@@ -110,6 +118,7 @@ Banded clamping_kPa(const FoamCard& foam, Film film, double vacuum_kPa) {
 }
 
 Safety vacuum_safety(const Banded& clamping_kPa, const Footprint& footprint, const PieceLoad& load) {
+  require_finite(footprint, load);
   const auto modes = [&](double Banded::*end) {
     return vacuum_modes(clamping_kPa.*end, kFriction.*end, footprint, load);
   };
@@ -118,10 +127,12 @@ Safety vacuum_safety(const Banded& clamping_kPa, const Footprint& footprint, con
 }
 
 double peel_energy_N_mm(double force_N_mm, double angle_deg) {
+  require_finite("peel force and angle", force_N_mm, angle_deg);
   return force_N_mm * (1 - std::cos(angle_deg * kRadPerDeg));
 }
 
 double peel_force_N_mm(double energy_N_mm, double angle_deg) {
+  require_finite("peel energy", energy_N_mm);
   return energy_N_mm / peel_energy_N_mm(1, angle_deg);
 }
 

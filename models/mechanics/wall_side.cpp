@@ -2,6 +2,7 @@
 
 #include "models/base/constants.hpp"
 #include "models/base/crossing.hpp"
+#include "models/base/finite.hpp"
 
 #include <cmath>
 
@@ -18,10 +19,12 @@ double width_mm(double diameter_mm, double engaged_rad) {
 } // namespace
 
 double thrust_ratio(double rake_deg, double friction) {
+  require_finite("rake and friction", rake_deg, friction);
   return std::tan(std::atan(friction) - rake_deg * kPi / 180);
 }
 
 double wall_pull(double engaged_rad, double thrust, bool climb, EdgeForce force) {
+  require_finite("engaged angle and thrust", engaged_rad, thrust);
   const double s = std::sin(engaged_rad), c = std::cos(engaged_rad);
   // Integrals over the arc of the tangential force times sin (along the drag) and cos (along the thrust).
   const double drag = force == EdgeForce::follows_chip ? (engaged_rad - s * c) / 2 : 1 - c;
@@ -30,6 +33,7 @@ double wall_pull(double engaged_rad, double thrust, bool climb, EdgeForce force)
 }
 
 double pull_begins_rad(double thrust, EdgeForce force) {
+  require_finite("thrust", thrust);
   if (thrust <= 0)
     return 0;
   if (force == EdgeForce::saturated)

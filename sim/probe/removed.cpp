@@ -65,7 +65,7 @@ const std::vector<RemovedPart>& RemovedBy::sweep(std::uint32_t n) {
     patch({false, sweep_.a, (1 / length) * (sweep_.b - sweep_.a), length, begun ? 0 : -radius_,
            length + radius_});
   } else {
-    const SweptArc& arc = data_.sweeps.arcs[sweep_.arc];
+    const SweptArc& arc = runs_.arcs().arcs[sweep_.arc];
     const double turn = std::abs(arc.turn), side = arc.turn < 0 ? -1 : 1;
     const double first = arc.turn < 0 ? arc.angle0 + std::max(arc.turn, -kTwoPi) : arc.angle0;
     patch({true, arc.centre, {}, 0, first, first + std::min(turn, kTwoPi)});
@@ -84,7 +84,7 @@ const std::vector<RemovedPart>& RemovedBy::sweep(std::uint32_t n) {
 /// Cuts the lines of one piece by the rule of five, in halves as far as the rule of three tells another
 /// volume.
 void RemovedBy::cut_piece(const Patch& patch, double from, double to, int halvings) {
-  const SweptArc* const arc = sweep_.kind == SweepKind::arc ? &data_.sweeps.arcs[sweep_.arc] : nullptr;
+  const SweptArc* const arc = sweep_.kind == SweepKind::arc ? &runs_.arcs().arcs[sweep_.arc] : nullptr;
   const double a_share = patch.wedge ? std::abs(arc->turn) : patch.length, step = to - from;
   const std::size_t mark = out_.size();
   double done = 0, sum = 0, sum_of_three = 0;
@@ -139,7 +139,7 @@ void RemovedBy::cut_piece(const Patch& patch, double from, double to, int halvin
 }
 
 void RemovedBy::patch(const Patch& patch) {
-  const SweptArc* const arc = sweep_.kind == SweepKind::arc ? &data_.sweeps.arcs[sweep_.arc] : nullptr;
+  const SweptArc* const arc = sweep_.kind == SweepKind::arc ? &runs_.arcs().arcs[sweep_.arc] : nullptr;
   const double mm_a_t = patch.wedge ? arc->radius + radius_ : 1;
   // Ends of the straight part, then chunks.
   std::array<double, 4> stops{patch.first, patch.first, patch.last, patch.last};

@@ -2,6 +2,7 @@
 #include "sim/probe/removed.hpp"
 #include "sim/probe/removed_rule.hpp"
 #include "sim/record/mesh.hpp"
+#include "sim/swept/helix.hpp"
 
 namespace snagmap {
 using namespace removed_rule;
@@ -14,6 +15,8 @@ constexpr std::size_t kMostAlong = 6; // pieces that ends of sweeps whose height
 
 /// heights_over, without the nearest way where a cylinder does not ask for it; `s` is the window's middle.
 void heights_at(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& part, Vec2 p, HeightsList& out) {
+  if (!part.flat && sweep.kind == SweepKind::arc && !is_level(sweep))
+    return helix_heights(sweep, sweeps, part, p, out);
   if (!part.flat)
     return heights_over(sweep, sweeps, part, p, out);
   Windows windows;
@@ -40,7 +43,7 @@ double share_taking(const Sweep& sweep, const Heights& h, double z) {
 } // namespace
 
 bool RemovedBy::in_wedge(Vec2 p) const {
-  const SweptArc& arc = data_.sweeps.arcs[sweep_.arc];
+  const SweptArc& arc = runs_.arcs().arcs[sweep_.arc];
   const Vec2 cp = p - arc.centre;
   if (std::abs(norm(cp) - arc.radius) > radius_)
     return false;
@@ -146,8 +149,8 @@ void RemovedBy::cut_line(const Patch& patch, const Line& line) {
     // Places where the surfaces of the parts and of slopes turn: a radius of each part, and the axis.
     for (const BodyPart& part : body_->flutes)
       for (const double side : {-part.radius, part.radius})
-        end_at(patch.wedge ? std::abs(data_.sweeps.arcs[sweep_.arc].radius + side) : side);
-    end_at(patch.wedge ? data_.sweeps.arcs[sweep_.arc].radius : 0);
+        end_at(patch.wedge ? std::abs(runs_.arcs().arcs[sweep_.arc].radius + side) : side);
+    end_at(patch.wedge ? runs_.arcs().arcs[sweep_.arc].radius : 0);
   }
   const auto circle = [&](Vec2 off, double r) {
     const double m = -dot(off, line.along), h = cross(line.along, off), k2 = r * r - h * h;
@@ -163,7 +166,7 @@ void RemovedBy::cut_line(const Patch& patch, const Line& line) {
     }
   }
   if (patch.not_in_wedge) {
-    const SweptArc& arc = data_.sweeps.arcs[sweep_.arc];
+    const SweptArc& arc = runs_.arcs().arcs[sweep_.arc];
     const Vec2 oc = line.origin - arc.centre;
     for (const double s : {0.0, 1.0}) {
       const Vec2 ray = unit(arc.angle0 + s * arc.turn);
@@ -258,10 +261,10 @@ void RemovedBy::cut_along(const Patch& patch, const Line& line, double from, dou
 void RemovedBy::cut_steady(const Patch& patch, const Line& line, double from, double to) {
   // The cutter comes over it first where the piece is nearest to the axis, last at an end.
   double first = 2, last = -1;
-  const double axis = patch.wedge ? data_.sweeps.arcs[sweep_.arc].radius : 0, nudge = 1e-6 * (to - from);
+  const double axis = patch.wedge ? runs_.arcs().arcs[sweep_.arc].radius : 0, nudge = 1e-6 * (to - from);
   for (const double u : {from + nudge, to - nudge, std::clamp(axis, from + nudge, to - nudge)}) {
     Windows windows;
-    windows_over(sweep_, data_.sweeps, radius_, line.origin + u * line.along, windows);
+    windows_over(sweep_, runs_.arcs(), radius_, line.origin + u * line.along, windows);
     double share = 2;
     for (int n = 0; n < windows.count; ++n)
       share = std::min(share, windows.at[static_cast<std::size_t>(n)].s0);
@@ -308,7 +311,7 @@ double RemovedBy::cut_place(const Line& line, Vec2 p, double area) {
   double least = high_, most = low_;
   for (const BodyPart& part : body_->flutes) {
     list.count = 0;
-    heights_at(sweep_, data_.sweeps, part, p, list);
+    heights_at(sweep_, runs_.arcs(), part, p, list);
     for (int n = 0; n < list.count; ++n) {
       Heights h = list.at[static_cast<std::size_t>(n)];
       const double low = std::max(h.low, low_), high = std::min(h.high, high_);
@@ -329,7 +332,7 @@ double RemovedBy::cut_place(const Line& line, Vec2 p, double area) {
     }
     const Near& near = near_[static_cast<std::size_t>(one->near)];
     list.count = 0;
-    heights_at(near.sweep, data_.sweeps, *near.part, p, list);
+    heights_at(near.sweep, runs_.arcs(), *near.part, p, list);
     for (int n = 0; n < list.count; ++n) {
       const Heights& h = list.at[static_cast<std::size_t>(n)];
       if (h.low <= least && h.high >= most)

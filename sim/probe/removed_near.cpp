@@ -27,7 +27,7 @@ double RemovedBy::reach(const Sweep& sweep, const BodyPart& part, double low, do
 void RemovedBy::gather(const Patch& patch, double t0, double t1) {
   Box2 box;
   if (patch.wedge) {
-    const SweptArc& arc = data_.sweeps.arcs[sweep_.arc];
+    const SweptArc& arc = runs_.arcs().arcs[sweep_.arc];
     const Vec2 p = patch.origin + arc.radius * unit(t0), q = patch.origin + arc.radius * unit(t1);
     const double bulge = arc.radius * (1 - std::cos(0.5 * (t1 - t0)));
     box = {{std::min(p.x, q.x) - bulge, std::min(p.y, q.y) - bulge},
@@ -54,7 +54,7 @@ void RemovedBy::gather(const Patch& patch, double t0, double t1) {
     const Sweep sweep = runs_.joined(n);
     if (sweep.kind == SweepKind::none)
       continue;
-    const Box2 plan = plan_box(sweep, data_.sweeps);
+    const Box2 plan = plan_box(sweep, runs_.arcs());
     const bool level = is_level(sweep);
     for (const BodyPart& part : data_.bodies[sweep.body].flutes) {
       double low = std::min(sweep.za, sweep.zb) + part.low, high = std::max(sweep.za, sweep.zb) + part.high;
@@ -73,7 +73,7 @@ void RemovedBy::gather(const Patch& patch, double t0, double t1) {
       int band = -1;
       if (sweep.kind == SweepKind::arc) {
         band = static_cast<int>(bands_.size());
-        bands_.emplace_back(data_.sweeps.arcs[sweep.arc], 0, 1, r);
+        bands_.emplace_back(runs_.arcs().arcs[sweep.arc], 0, 1, r);
       }
       const bool steady = part.flat && (level || sweep.kind == SweepKind::upright);
       double from = -1e300, to = 1e300; // along a straight patch
@@ -83,7 +83,7 @@ void RemovedBy::gather(const Patch& patch, double t0, double t1) {
         from = std::min(a, b) - r;
         to = std::max(a, b) + r;
         if (band >= 0) {
-          const SweptArc& arc = data_.sweeps.arcs[sweep.arc];
+          const SweptArc& arc = runs_.arcs().arcs[sweep.arc];
           const double c = dot(arc.centre - patch.origin, patch.ahead);
           from = c - arc.radius - r;
           to = c + arc.radius + r;
@@ -122,7 +122,7 @@ bool RemovedBy::inside(const Near& near, Vec2 p) const {
     return dot(off, off) < r * r;
   }
   Windows windows;
-  arc_windows(data_.sweeps.arcs[near.sweep.arc], r, p, windows);
+  arc_windows(runs_.arcs().arcs[near.sweep.arc], r, p, windows);
   return windows.count > 0;
 }
 
@@ -172,7 +172,7 @@ void RemovedBy::cross_round_ends(const Patch& patch, double t0, double t1) {
         continue;
       circle(near.sweep.b, r);
       if (near.band >= 0) {
-        const SweptArc& arc = data_.sweeps.arcs[near.sweep.arc];
+        const SweptArc& arc = runs_.arcs().arcs[near.sweep.arc];
         circle(arc.centre, arc.radius + r);
         circle(arc.centre, arc.radius - r);
         continue;
@@ -205,7 +205,7 @@ void RemovedBy::add_breaks(const Patch& patch, double t0, double t1) {
   const std::size_t none = near_.size();
   cross_round_ends(patch, t0, t1);
   if (patch.wedge) {
-    const double ring = data_.sweeps.arcs[sweep_.arc].radius;
+    const double ring = runs_.arcs().arcs[sweep_.arc].radius;
     for (std::size_t k = 0; k < outlines_; ++k)
       for (const Vec2 disc : {near_[k].sweep.a, near_[k].sweep.b}) {
         // The rays from the centre that touch the disc.
@@ -240,14 +240,14 @@ void RemovedBy::add_breaks(const Patch& patch, double t0, double t1) {
     if (near.sweep.kind != SweepKind::upright)
       for (const Vec2 end : {near.sweep.a, near.sweep.b}) {
         const Vec2 way = near.band < 0 ? left_of(near.sweep.b - near.sweep.a)
-                                       : end - data_.sweeps.arcs[near.sweep.arc].centre;
+                                       : end - runs_.arcs().arcs[near.sweep.arc].centre;
         const double length = norm(way);
         for (const double side : {-r, r})
           if (length > 0)
             tip(k, end + (side / length) * way);
       }
     if (near.band >= 0) {
-      const SweptArc& arc = data_.sweeps.arcs[near.sweep.arc];
+      const SweptArc& arc = runs_.arcs().arcs[near.sweep.arc];
       for (const double q : {arc.radius + r, arc.radius - r, -arc.radius - r, r - arc.radius})
         tip(k, arc.centre + q * patch.ahead);
       tip(k, (b_ahead ? near.sweep.a : near.sweep.b) + r * patch.ahead);
@@ -282,7 +282,7 @@ void RemovedBy::add_breaks(const Patch& patch, double t0, double t1) {
     for (const Vec2 p : edge)
       tip(none, p);
   if (patch.not_in_wedge) { // corners of the wedge, and the other disc
-    const SweptArc& arc = data_.sweeps.arcs[sweep_.arc];
+    const SweptArc& arc = runs_.arcs().arcs[sweep_.arc];
     for (const double s : {0.0, 1.0})
       for (const double q : {std::max(0.0, arc.radius - radius_), arc.radius + radius_})
         tip(none, arc.centre + q * unit(arc.angle0 + s * arc.turn));

@@ -162,16 +162,26 @@ private:
   /// Gathers the air chords of all moves that touch the piece from..to of the ray.
   void gather(double from, double to) {
     air_.clear();
+    known_ = {from, from};
     const Vec2 p = o_ + from * d_, q = o_ + to * d_;
     const Box3 box{{std::min(p.x, q.x), std::min(p.y, q.y), z_},
                    {std::max(p.x, q.x), std::max(p.y, q.y), z_}};
-    for_sweeps_near(data_, box, done_,
-                    [&](std::uint32_t n) { gather_sweep(data_.sweeps[n], data_.sweeps, from, to); });
+    // The latest turn of a helix first: the chords of those above lie within its air.
     if (under_way_) {
-      for (std::uint32_t n = under_way_->first; n < under_way_->end; ++n)
-        gather_sweep(data_.sweeps[n], data_.sweeps, from, to);
       gather_sweep(under_way_->part, under_way_->part.kind == SweepKind::arc ? under_way_->own : data_.sweeps,
                    from, to);
+      for (std::uint32_t n = under_way_->end; n-- > under_way_->first;)
+        gather_sweep(data_.sweeps[n], data_.sweeps, from, to);
+    }
+    if (data_.sweeps.first.empty()) { // no chords
+      for_sweeps_near(data_, box, done_,
+                      [&](std::uint32_t n) { gather_sweep(data_.sweeps[n], data_.sweeps, from, to); });
+    } else {
+      std::vector<std::uint32_t>& near = near_buffer();
+      near.clear();
+      for_sweeps_near(data_, box, done_, [&](std::uint32_t n) { near.push_back(n); });
+      for (auto n = near.rbegin(); n != near.rend(); ++n)
+        gather_sweep(data_.sweeps[*n], data_.sweeps, from, to);
     }
     if (!data_.mesh.triangles.empty())
       mesh_air(data_.mesh, grid_, z_, o_, d_, from, to, air_);
@@ -187,14 +197,26 @@ private:
         return;
     }
     for (const BodyPart& part : body.flutes) {
+      Chord bound;
+      if (known_.high > known_.low && searched_within(sweep, part, z_, o_, d_, bound) &&
+          bound.low >= known_.low && bound.high <= known_.high)
+        continue;
       Chords chords;
       air_chords(sweep, sweeps, part, z_, o_, d_, chords);
       for (int n = 0; n < chords.count; ++n) {
         const Chord& chord = chords.at[static_cast<std::size_t>(n)];
         if (chord.high > from && chord.low < to)
-          air_.push_back(chord);
+          know(chord);
       }
     }
+  }
+
+  void know(const Chord& air) {
+    air_.push_back(air);
+    if (known_.high == known_.low)
+      known_ = air;
+    else if (air.low <= known_.high && air.high >= known_.low)
+      known_ = {std::min(air.low, known_.low), std::max(air.high, known_.high)};
   }
 
   const RecordData& data_;
@@ -214,6 +236,11 @@ private:
     return chords;
   }
   std::vector<Chord>& air_ = buffer();
+  Chord known_{}; // one piece of air on the ray, joined of what is gathered so far
+  static std::vector<std::uint32_t>& near_buffer() {
+    static thread_local std::vector<std::uint32_t> near;
+    return near;
+  }
 };
 
 } // namespace

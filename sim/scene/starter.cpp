@@ -61,6 +61,9 @@ Outcome<Scene> scene_of_program(const std::string& program_file, const std::stri
                                 const std::vector<std::string>& cutters) {
   std::vector<Fault> faults;
   std::error_code error;
+  if (std::filesystem::is_directory(program_file, error))
+    return Fault("is a folder", "give the path of the NC program, or of the scene (.toml), in it",
+                 program_file);
   if (!std::filesystem::is_regular_file(program_file, error))
     faults.push_back(
         Fault("no such file", "give the path of an NC program or of a scene (.toml)", program_file));

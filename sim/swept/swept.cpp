@@ -1,9 +1,13 @@
 #include "sim/swept/swept.hpp"
 
+#include "models/base/crossing.hpp"
+
 #include <algorithm>
 
 namespace snagmap {
 namespace {
+
+constexpr double kRoot_mm = 1e-9; // so near the end of a chord is found
 
 /// Distance from p to the tip's way in plan, and the share of the move where it is least, within a window.
 double nearest(const Sweep& sweep, const Sweeps& sweeps, Vec2 p, const Window& window, double& s) {
@@ -35,11 +39,30 @@ bool shares_spanning(const Sweep& sweep, const BodyPart& part, double z, double&
   return s0 <= s1;
 }
 
+/// The widest the part gets at height z while the tip goes from its lowest to its highest place; not above 0
+/// where it never gets there.
+double widest(const Sweep& sweep, const BodyPart& part, double z) {
+  const double above = std::min(z - std::min(sweep.za, sweep.zb), part.high);
+  const double below = std::max(z - std::max(sweep.za, sweep.zb), part.low);
+  return std::min(part.under.radius_at(above), part.over.radius_at(-below));
+}
+
+/// The narrowest it gets there; not above 0 where it does not hold the height all the way.
+double narrowest(const Sweep& sweep, const BodyPart& part, double z) {
+  return std::min(part.under.radius_at(z - std::max(sweep.za, sweep.zb)),
+                  part.over.radius_at(std::min(sweep.za, sweep.zb) - z));
+}
+
+bool widest_chord(const Sweep& sweep, const BodyPart& part, double z, Vec2 o, Vec2 d, Chord& out) {
+  const double most = widest(sweep, part, z);
+  return most > 0 && Capsule(sweep.a, sweep.b, most).chord(o, d, out);
+}
+
 /// Roots of "the swept part holds height z" along the ray, for a curved part on a sloping line.
 void searched_chords(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& part, double z, Vec2 o, Vec2 d,
                      Chords& out) {
   Chord foot;
-  if (!Capsule(sweep.a, sweep.b, part.radius).chord(o, d, foot))
+  if (!widest_chord(sweep, part, z, o, d, foot))
     return;
   HeightsList heights;
   const auto outside = [&](double u) { // negative inside; convex in u for a convex part
@@ -52,13 +75,20 @@ void searched_chords(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& p
   const auto root = [&](double in, double far) {
     if (outside(far) <= 0)
       return far;
-    for (int n = 0; n < 60 && std::abs(far - in) > 1e-9; ++n) {
-      const double mid = 0.5 * (in + far);
-      (outside(mid) <= 0 ? in : far) = mid;
-    }
-    return in;
+    const double side = far < in ? -1 : 1;
+    return in +
+           side * smooth_crossing(
+                      0, std::abs(far - in), [&](double off) { return outside(in + side * off); }, kRoot_mm)
+                      .low;
   };
   if (part.convex) {
+    // A short chord of a helix hardly rises: what it holds all the way bounds the ends closely.
+    Chord core;
+    if (const double least = narrowest(sweep, part, z);
+        least > 0 && Capsule(sweep.a, sweep.b, least).chord(o, d, core)) {
+      out.add(root(core.low, foot.low), root(core.high, foot.high));
+      return;
+    }
     double a = foot.low, b = foot.high;
     constexpr double kGolden = 0.38196601125010515;
     double x = a + kGolden * (b - a), y = b - kGolden * (b - a), fx = outside(x), fy = outside(y);
@@ -182,10 +212,7 @@ void air_chords(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& part, 
   double radius = part.radius;
   if (!part.flat) {
     if (is_level(sweep)) {
-      // The widest the part gets at this height while the tip goes from its lowest to its highest place.
-      const double above = std::min(z - std::min(sweep.za, sweep.zb), part.high);
-      const double below = std::max(z - std::max(sweep.za, sweep.zb), part.low);
-      radius = std::min(part.under.radius_at(above), part.over.radius_at(-below));
+      radius = widest(sweep, part, z);
       if (radius <= 0)
         return;
       s0 = 0;
@@ -213,6 +240,11 @@ void air_chords(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& part, 
   Chord chord;
   if (Capsule(sweep.a + s0 * e, sweep.a + s1 * e, radius).chord(o, d, chord))
     out.add(chord.low, chord.high);
+}
+
+bool searched_within(const Sweep& sweep, const BodyPart& part, double z, Vec2 o, Vec2 d, Chord& bound) {
+  return sweep.kind == SweepKind::line && !part.flat && !part.ball && !is_level(sweep) &&
+         widest_chord(sweep, part, z, o, d, bound);
 }
 
 } // namespace snagmap

@@ -33,4 +33,7 @@ void heights_over(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& part
 void air_chords(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& part, double z, Vec2 o, Vec2 d,
                 Chords& out);
 
+/// Where air_chords can find air at most, for the chords it has to search for; false: it searches for none.
+bool searched_within(const Sweep& sweep, const BodyPart& part, double z, Vec2 o, Vec2 d, Chord& bound);
+
 } // namespace snagmap

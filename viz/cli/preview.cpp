@@ -66,7 +66,8 @@ Outcome<Scene> scene_of(const Words& words) {
                      "change the scene");
     return read_scene(words.file, stock_readers());
   }
-  if (words.foam.empty() || words.cutters.empty())
+  std::error_code error;
+  if ((words.foam.empty() || words.cutters.empty()) && !fs::is_directory(words.file, error))
     return Fault("a program without a scene needs --foam and --cutter",
                  "`snagmap cards` lists both; `snagmap scene " + words.file + "` writes a scene to correct");
   return scene_of_program(words.file, words.foam, words.cutters);

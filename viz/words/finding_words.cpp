@@ -115,6 +115,14 @@ struct Say {
         f.cutter, shown.length(f.above_mm, 1));
   }
   std::string operator()(const fact::NeckRub& f) const {
+    if (f.relief_mm <= 0)
+      return f.lean_mm > 0
+                 ? fmt::format(
+                       "cutter {}: {} webs lean up to {} and rub the shank, which is no thinner than the cut",
+                       f.cutter, f.webs, shown.length(f.lean_mm, 2))
+                 : fmt::format(
+                       "cutter {}: {} webs are drawn in and rub the shank, which is no thinner than the cut",
+                       f.cutter, f.webs);
     if (f.lean_mm > 0)
       return fmt::format("cutter {}: {} webs lean up to {}, over the {} beside the neck, and rub it",
                          f.cutter, f.webs, shown.length(f.lean_mm, 2), shown.length(f.relief_mm, 2));

@@ -148,3 +148,33 @@ TEST(RemovedVolume, OfRandomJobsIsWhatACountFinds) {
     EXPECT_NEAR(sum(removed), whole, kKnown * whole + 4 * std::sqrt(noise2)) << job;
   }
 }
+
+// Down and up, round a middle that the cutter covers and round one that it leaves, beside a slot of the same
+// depth.
+TEST(RemovedVolume, OfHelicesOfPointedCuttersIsWhatACountFinds) {
+  struct Job {
+    TipShape tip;
+    double arm_mm, turns, sink_mm;
+  };
+  for (const Job& job : {Job{TipShape::ball, 1.5, 3.3, 4}, Job{TipShape::drill_point, 4, 2.6, 3},
+                         Job{TipShape::bull_nose, 4, 3, 3.5}, Job{TipShape::ball, 3, 1.5, -3}}) {
+    CutterCard card = flat_cutter(5, 40);
+    card.tip = job.tip;
+    card.taper_deg = 45;
+    card.corner_radius_mm = 1.2;
+    const double top_mm = job.sink_mm > 0 ? -0.5 : -4;
+    const std::vector<Move> moves{line({-10, 2, -2}, {6, 3, -2}),
+                                  arc({job.arm_mm, 0, top_mm}, {0, 0}, 2 * kPi * job.turns, -job.sink_mm)};
+    const Box3 sheet{{-0.5 * kSide_mm, -0.5 * kSide_mm, -kDepth_mm}, {0.5 * kSide_mm, 0.5 * kSide_mm, 0}};
+    const std::vector<double> removed = removed_mm3(cut(sheet, {card}, path_of(moves)));
+    Count count;
+    count.take(card, moves[0]);
+    const double counted = count.take(card, moves[1]);
+    // The rim of the bore and of the slot within it, each square wrong as above.
+    const double rim_mm = 2 * kPi * (2 * job.arm_mm + 5) + 20,
+                 deep_mm = std::abs(top_mm) + std::abs(job.sink_mm);
+    const double noise = deep_mm * std::sqrt(rim_mm / kSquare_mm / 12) * kSquare_mm * kSquare_mm;
+    EXPECT_NEAR(removed[1], counted, kKnown * counted + 4 * noise)
+        << to_text(job.tip) << ' ' << job.arm_mm << ' ' << job.turns;
+  }
+}

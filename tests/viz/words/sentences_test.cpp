@@ -160,6 +160,17 @@ TEST(Sentences, AreWorkedOutByHandInBothUnits) {
             "0.020 in");
 }
 
+// A shank as wide as the cut has no gap to name: a web that leans meets it at once.
+TEST(Sentences, ANeckWithoutReliefIsCalledAShank) {
+  for (const double lean_mm : {0.0, 0.8}) {
+    const std::string said = words_of(Fact{fact::NeckRub{"long", 3, lean_mm, 0}}, kMm);
+    EXPECT_EQ(said.find("0.00"), std::string::npos) << said;
+    EXPECT_NE(said.find("rub the shank"), std::string::npos) << said;
+  }
+  EXPECT_NE(words_of(Fact{fact::NeckRub{"long", 3, 0.8, 0.75}}, kMm).find("0.75 mm beside the neck"),
+            std::string::npos);
+}
+
 // What a user wrote goes out as it is, though it reads like a length.
 TEST(Sentences, LeaveNamesAsTheUserWroteThem) {
   const Fact thin = fact::ThinChips{"six 6 mm, 3 to 5 mm", 0.0508, 0.5, 12, {{3, 9, 254, 2}}};
