@@ -198,8 +198,8 @@ private:
     }
     for (const BodyPart& part : body.flutes) {
       Chord bound;
-      if (known_.high > known_.low && searched_within(sweep, part, z_, o_, d_, bound) &&
-          bound.low >= known_.low && bound.high <= known_.high)
+      if (searched_within(sweep, part, z_, o_, d_, bound) &&
+          (bound.high <= from || bound.low >= to || (bound.low >= known_.low && bound.high <= known_.high)))
         continue;
       Chords chords;
       air_chords(sweep, sweeps, part, z_, o_, d_, chords);

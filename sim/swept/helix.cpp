@@ -51,14 +51,16 @@ void helix_heights(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& par
       const double half = std::sin(0.5 * (s - window.mid) * arc.turn);
       return std::min(std::sqrt(off2 + spread * half * half), part.radius);
     };
-    // Before the nearest place the cutter is as far and, on its way down, higher: the lowest comes after it, the
-    // highest before; of a place in the middle of the ring, which is covered all the way, in the last turn or the first.
+    // Before the nearest place the cutter is as far and, on its way down, higher: the lowest comes after it,
+    // the highest before; of a place in the middle of the ring, which is covered all the way, in the last
+    // turn or the first.
     const auto low = [&](double s) { return sweep.z_at(s) + part.under.at(distance(s)); };
     const auto high = [&](double s) { return -sweep.z_at(s) + part.over.at(distance(s)); };
     const double down = falls ? window.s1 : window.s0, up = falls ? window.s0 : window.s1;
     const double turn = 2 * kPi / std::abs(arc.turn), whole = window.s1 - window.s0;
     const auto from = [&](double end) {
-      return whole < turn ? nearest : std::clamp(end + (end == window.s1 ? -turn : turn), window.s0, window.s1);
+      return whole < turn ? nearest
+                          : std::clamp(end + (end == window.s1 ? -turn : turn), window.s0, window.s1);
     };
     const Least bottom = least_over(from(down), down, low);
     const Least top = part.over.flat() ? Least{up, high(up)} : least_over(from(up), up, high);

@@ -50,20 +50,34 @@ TEST(Formulas, RefuseWhatIsNoNumberInEachPlace) {
       [](double v) { critical_speed_rpm(v, 50); },
       [](double v) { critical_speed_rpm(6, v); },
       [](double v) { slice_push(v); },
-      [&](double v) { cut_force({0.1, 1, v}, cutter, foam, BandEnd::nominal); },
+      [&](double v) {
+        cut_force({0.1, 1, v}, cutter, foam, BandEnd::nominal);
+      },
       [](double v) { thrust_ratio(v, 0.5); },
       [](double v) { thrust_ratio(10, v); },
       [](double v) { wall_pull(v, 0.5, true, EdgeForce::saturated); },
       [](double v) { wall_pull(1, v, true, EdgeForce::saturated); },
       [](double v) { pull_begins_rad(v, EdgeForce::saturated); },
-      [](double v) { sag_mm({10, 20, v, 25, 0}, 100); },
-      [](double v) { sag_mm({10, 20, 100, 25, 0}, v); },
-      [](double v) { (void)modulus_from_sag_kPa({10, v, 100, 25, 0}, 20); },
+      [](double v) {
+        sag_mm({10, 20, v, 25, 0}, 100);
+      },
+      [](double v) {
+        sag_mm({10, 20, 100, 25, 0}, v);
+      },
+      [](double v) {
+        (void)modulus_from_sag_kPa({10, v, 100, 25, 0}, 20);
+      },
       [](double v) { energy_from_peak_tear(v, 10); },
       [](double v) { energy_from_peak_tear(5, v); },
-      [&](double v) { tape_safety(tape_on(foam), {v, 10, 10}, {1, 1, 1}); },
-      [&](double v) { tape_safety(tape_on(foam), {100, 10, 10}, {1, v, 1}); },
-      [](double v) { vacuum_safety({5, 4, 6, "", false}, {100, 10, v}, {1, 1, 1}); },
+      [&](double v) {
+        tape_safety(tape_on(foam), {v, 10, 10}, {1, 1, 1});
+      },
+      [&](double v) {
+        tape_safety(tape_on(foam), {100, 10, 10}, {1, v, 1});
+      },
+      [](double v) {
+        vacuum_safety({5, 4, 6, "", false}, {100, 10, v}, {1, 1, 1});
+      },
       [&](double v) { clamping_kPa(foam, Film::on_top, v); },
       [](double v) { peel_energy_N_mm(v, 90); },
       [](double v) { peel_energy_N_mm(1, v); },
