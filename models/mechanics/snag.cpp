@@ -230,6 +230,26 @@ const char* to_text(Level level) {
   return "";
 }
 
+ContactSides contact_sides(const Web& web) {
+  const double half = 0.5 * web.b_p_mm;
+  return {web.end1 == WebEnd::free ? std::min(half, web.d1_mm) : half,
+          web.end2 == WebEnd::free ? std::min(half, web.d2_mm) : half};
+}
+
+SnagQuestion cut_at_ends(SnagQuestion question) {
+  Web& web = question.web;
+  const ContactSides sides = contact_sides(web);
+  const double length = sides.length_mm(), share = length / web.b_p_mm;
+  if (!(share > 0 && share < 1))
+    return question;
+  const double toward_end2 = 0.5 * (sides.right_mm - sides.left_mm);
+  web.d1_mm += toward_end2, web.d2_mm -= toward_end2;
+  web.b_p_mm = length;
+  for (double& bite : question.bite)
+    bite *= share;
+  return question;
+}
+
 SnagAnswer judge(const SnagQuestion& question, const FoamCard& foam) {
   require_question(question);
   const Contact& contact = question.contact;

@@ -37,6 +37,17 @@ struct SnagQuestion {
   double tolerance_mm = 0.25; ///< lean the user accepts
 };
 
+/// How far the contact reaches to both sides of the cutter along the wall: half of b_p, or to a free end
+/// nearer than that.
+struct ContactSides {
+  double left_mm = 0, right_mm = 0; ///< toward end 1 and end 2
+  double length_mm() const { return left_mm + right_mm; }
+};
+ContactSides contact_sides(const Web& web);
+/// The question whose contact is cut short where the web ends: the load on each millimetre of wall stays what
+/// it is and acts where there is foam, at the middle of what is left of the contact.
+SnagQuestion cut_at_ends(SnagQuestion question);
+
 struct SnagAnswer {
   double gamma = 0;
   double s = 0, s_low = 0, s_high = 0; ///< loop gain with all flute slices; band from Lambda's range

@@ -95,6 +95,18 @@ WebIndex::Found mostly_on(const WebIndex& index, const std::vector<Vec2>& line, 
   return best;
 }
 
+/// From the place opposite the cutter to the middle of what the web's ends leave of the contact, toward
+/// end 2.
+double load_shift_mm(const WallSeen& wall, const Move& move, const Scene& scene) {
+  Web web;
+  web.d1_mm = wall.d1_mm, web.d2_mm = wall.d2_mm, web.end1 = wall.end1, web.end2 = wall.end2;
+  web.b_p_mm =
+      contact_length_mm(0.5 * scene.cutters[move.tool].diameter_mm,
+                        scene.foam_between(wall.root_z_mm, wall.root_z_mm + wall.h_mm).bite_depth_mm.nominal);
+  const ContactSides sides = contact_sides(web);
+  return 0.5 * (sides.right_mm - sides.left_mm);
+}
+
 /// A web and the side it is cut from, and the level of the pass in hundredths of a millimetre.
 using SpotKey = std::tuple<int, bool, long>;
 
@@ -159,14 +171,16 @@ void judge_wall(const WallSeen& wall, const std::vector<Sample>& samples, const 
   const Sample& sample = samples[wall.sample];
   const Move& move = path.moves[sample.move];
   const FoamCard& foam = scene.foam_between(wall.root_z_mm, wall.root_z_mm + wall.h_mm);
-  question = question_of(wall, sample, move, scene.cutters[move.tool], scene);
+  const SnagQuestion whole = question_of(wall, sample, move, scene.cutters[move.tool], scene);
+  question = cut_at_ends(whole);
   answer = judge(question, foam);
   if (!is_island(wall))
     return;
   // A short post bends the other way just as well: keep the worse of the two.
-  SnagQuestion turned = question;
+  SnagQuestion turned = whole;
   turned.web.w_mm = wall.d1_mm + wall.d2_mm;
   turned.web.d1_mm = turned.web.d2_mm = 0.5 * wall.w_mm;
+  turned = cut_at_ends(turned);
   const SnagAnswer other = judge(turned, foam);
   if (other.s <= answer.s)
     return;
@@ -295,7 +309,8 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
     spot.web = web + 1;
     const std::vector<long>& passes = levels[{web, left_side}];
     spot.pass = static_cast<int>(passes.end() - std::find(passes.begin(), passes.end(), level));
-    spot.place_mm = {wall.face_mm.x, wall.face_mm.y, wall.root_z_mm};
+    const Vec2 loaded = wall.face_mm + load_shift_mm(wall, move, scene) * left_of(wall.normal);
+    spot.place_mm = {loaded.x, loaded.y, wall.root_z_mm};
     spot.tip_mm = sample.tip_mm;
     spot.normal = -1 * wall.normal;
     spot.program_line = move.line;

@@ -12,11 +12,13 @@
 
 namespace snagmap {
 
-/// The question for one wall: pure, from the sample, the cutter and the foam at the web.
+/// The question for one wall as if its contact were whole: pure, from the sample, the cutter and the foam at
+/// the web.
 SnagQuestion question_of(const WallSeen& wall, const Sample& sample, const Move& move,
                          const CutterCard& cutter, const Scene& scene);
 
-/// Judges one wall; an island in both directions, keeping the worse.
+/// Judges one wall, its contact cut short where the web ends; an island in both directions, keeping the
+/// worse.
 void judge_wall(const WallSeen& wall, const std::vector<Sample>& samples, const Path& path,
                 const Scene& scene, SnagQuestion& question, SnagAnswer& answer);
 

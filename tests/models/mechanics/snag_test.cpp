@@ -329,3 +329,28 @@ TEST(Judge, DoesNotHangOnTheFoamALaminateIsJudgedBy) {
     give *= b.E_kPa.nominal / a.E_kPa.nominal;
   EXPECT_NEAR(judge(by_a, a, wall_of).s / judge(by_b, b, in_b).s, 1, 1e-9);
 }
+
+// Past a free end there is no foam to bite: the load on each millimetre of wall stays what it is, it is not
+// squeezed onto what is left. So a web is worst with the whole contact on it, half a contact from its end,
+// and half of the load at the very end is one half of what a cutter of half the contact would pull there.
+TEST(SnagNumber, AWebIsWorstHalfAContactFromItsFreeEnd) {
+  const FoamCard foam = *find_foam("pu-22");
+  SnagQuestion question;
+  question.web.w_mm = 12, question.web.h_mm = 25, question.web.b_p_mm = 4.6;
+  question.contact = {0, 20};
+  const auto s_at = [&](double from_end) {
+    SnagQuestion there = question;
+    there.web.d1_mm = from_end, there.web.d2_mm = 80 - from_end;
+    return judge(cut_at_ends(there), foam).s;
+  };
+  const double worst = s_at(2.3);
+  for (const double d : {0.01, 0.5, 1.0, 2.0})
+    EXPECT_LT(s_at(d), s_at(d + 0.25)) << d;
+  for (const double d : {2.5, 4.0, 10.0, 40.0})
+    EXPECT_LT(s_at(d), worst) << d;
+  SnagQuestion half = question;
+  half.web.b_p_mm = 2.3, half.web.d1_mm = 1.15, half.web.d2_mm = 80 - 1.15;
+  EXPECT_NEAR(s_at(1e-9), 0.5 * judge(half, foam).s, 1e-6);
+  question.web.end1 = WebEnd::built_in, question.web.d2_mm = 80; // there the foam goes on
+  EXPECT_EQ(cut_at_ends(question).web.b_p_mm, 4.6);
+}
