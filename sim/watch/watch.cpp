@@ -25,6 +25,7 @@ constexpr double kLeastHeight_mm = 1;                // a lower step bends less 
 constexpr double kClear_mm = 0.5;     // well past a face, well within the narrowest slot a cutter leaves
 constexpr double kInside_mm = 0.375;  // behind a face, clear of what the next look meets at an angle
 constexpr double kUnderTop_mm = 0.02; // looks just under an edge, clear of its rounding
+constexpr int kHalvings = 14;         // of the height of a wall, to a hundredth of a millimetre
 
 /// The sectors, those square to the travel first: finished walls lie there.
 std::array<Vec2, kSectors> sector_directions(Vec2 heading) {
@@ -86,7 +87,8 @@ public:
     wall.h_mm = wall.top_z_mm - wall.root_z_mm;
     if (wall.h_mm < kLeastHeight_mm)
       return {};
-    wall.contact = {std::max(0.0, tip - wall.root_z_mm), std::min(wall.h_mm, flute_top_ - wall.root_z_mm)};
+    wall.contact = {std::max(0.0, tip - wall.root_z_mm),
+                    std::min(wall.h_mm, top_in_reach(wall, high) - wall.root_z_mm)};
     if (wall.contact.high_mm - wall.contact.low_mm < 0.05)
       return {};
 
@@ -164,6 +166,22 @@ private:
       slope[k] = dot(run, wall.normal) / along;
     }
     return slope[0] * slope[1] > 0 && std::min(std::abs(slope[0]), std::abs(slope[1])) > kSlant;
+  }
+
+  /// How high the flutes reach the face, which is beside them at `low`: a ledge's upper wall stands back.
+  double top_in_reach(const WallSeen& wall, double low) {
+    const auto in_reach = [&](double z) {
+      const Span span = look(wall.normal, z, options_.reach_mm + kClear_mm);
+      return span.hit && span.gap_mm <= options_.reach_mm;
+    };
+    double high = std::min(flute_top_, wall.top_z_mm);
+    if (high - kUnderTop_mm <= low || in_reach(high - kUnderTop_mm))
+      return high;
+    for (int n = 0; n < kHalvings; ++n) {
+      const double middle = 0.5 * (low + high);
+      (in_reach(middle) ? low : high) = middle;
+    }
+    return low + kUnderTop_mm;
   }
 
   bool measure_thickness(WallSeen& wall) {

@@ -217,3 +217,20 @@ TEST(Watch, ARingOfFoamHasNoEnds) {
   EXPECT_GT(walls, 10);
   EXPECT_EQ(rings, walls);
 }
+
+// A wall 9 mm thick on a foot of 12 mm: along the foot the flutes, long enough for all of it, reach no higher
+// than the ledge, and what stands 3 mm back above it is not theirs.
+TEST(Watch, FlutesReachNoHigherThanTheLedgeTheyRunAlong) {
+  const Preview found = slot::run(slot::scene(), "G0 X0 Y0 Z5\nG1 Z-12 F1000\nG1 X100\nG0 Z5\n"
+                                                 "G0 X0 Y15\nG1 Z-5\nG1 X100\nG0 Z5\n"
+                                                 "G0 X0 Y18\nG1 Z-12\nG1 X100\nG0 Z5");
+  int along_the_foot = 0;
+  for (const Spot& spot : found.spots)
+    if (std::abs(spot.tip_mm.y - 18) < 1e-6 && spot.normal.y > 0.99) {
+      ++along_the_foot;
+      EXPECT_NEAR(spot.place_mm.y, 15, 1e-3);
+      EXPECT_NEAR(spot.question.web.h_mm, 12, 1e-3);
+      EXPECT_NEAR(spot.question.contact.high_mm, 7, 0.03); // looks just under an edge, to 0.02 mm
+    }
+  EXPECT_GT(along_the_foot, 0);
+}
