@@ -45,9 +45,4 @@ Outcome<FoamCard> interpolated_foam(FoamKind kind, double density_kg_m3);
 FoamCard with_own_values(FoamCard card, const std::optional<Banded>& E_kPa,
                          const std::optional<Banded>& Gc_N_mm);
 
-/// Lambda for which the narrowest web that holds is `width_mm`, in the one set-up a trade fact is known for:
-/// soft polyurethane, 6.35 mm cutter with 22 mm flutes, webs 25 mm high and 100 mm long with free ends, foam
-/// floor.
-double lambda_of_practice(double width_mm);
-
 } // namespace snagmap

@@ -137,6 +137,30 @@ LambdaFit fit_lambda(const std::vector<WallReading>& readings, const LambdaPrior
   return fit;
 }
 
+double scatter_of(const std::vector<WallReading>& readings, const LambdaPrior& prior) {
+  constexpr double kUsual = 0.1, kWider[] = {0.15, 0.2, 0.3, 0.45, 0.7, 1, 1.5};
+  const double as_usual = log_evidence(readings, prior, kUsual);
+  double best = kUsual, most = as_usual + std::log(100);
+  for (const double scatter : kWider) {
+    const double evidence = log_evidence(readings, prior, scatter);
+    if (evidence > most)
+      most = evidence, best = scatter;
+  }
+  return best;
+}
+
+double reversed_share(const std::vector<WallReading>& readings) {
+  double reversed = 0, pairs = 0;
+  for (const WallReading& held : readings)
+    for (const WallReading& went : readings) {
+      if (held.outcome != WallOutcome::held || went.outcome == WallOutcome::held)
+        continue;
+      ++pairs;
+      reversed += held.gamma > went.gamma ? 1 : held.gamma == went.gamma ? 0.5 : 0;
+    }
+  return pairs > 0 ? reversed / pairs : 0;
+}
+
 double log_evidence(const std::vector<WallReading>& readings, const LambdaPrior& prior, double noise) {
   const Posterior posterior(readings, prior, noise);
   const double most = *std::max_element(posterior.log_sum.begin(), posterior.log_sum.end());

@@ -39,6 +39,14 @@ struct LambdaFit {
 /// Lambda at which that becomes less likely than 5 %; no prior enters there.
 LambdaFit fit_lambda(const std::vector<WallReading>& readings, const LambdaPrior& prior, double noise = 0.1);
 
+/// The scatter by which the readings are weighed: 0.1, or where a wider one makes them a hundred times
+/// likelier the likeliest up to 1.5. What contradicts itself then bounds Lambda less.
+double scatter_of(const std::vector<WallReading>& readings, const LambdaPrior& prior);
+
+/// Share of the pairs of a wall that held and one that did not in which the weaker one held: 0 as it should
+/// be, one half by chance, 1 when the order is reversed. 0 without such a pair.
+double reversed_share(const std::vector<WallReading>& readings);
+
 /// Logarithm of the readings' likelihood, averaged over the prior: two ways to read one test piece are
 /// weighed by the difference of theirs.
 double log_evidence(const std::vector<WallReading>& readings, const LambdaPrior& prior, double noise = 0.1);

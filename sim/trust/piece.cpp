@@ -137,4 +137,14 @@ double gamma_of(const TestPiece& piece, const PieceWall& wall, int cutter) {
   return cutter == wall.cutter ? wall.gamma : wall.gamma * by_formula(cutter) / by_formula(wall.cutter);
 }
 
+PieceWall as_measured(const TestPiece& piece, PieceWall wall, double w_mm) {
+  PieceWall planned = wall;
+  planned.gamma = 0;
+  PieceWall measured = planned;
+  measured.w_mm = w_mm;
+  if (wall.gamma > 0)
+    measured.gamma = wall.gamma * gamma_of(piece, measured) / gamma_of(piece, planned);
+  return measured;
+}
+
 } // namespace snagmap

@@ -46,6 +46,9 @@ inline double gamma_of(const TestPiece& piece, const PieceWall& wall) {
   return gamma_of(piece, wall, wall.cutter);
 }
 
+/// The wall with its thickness as measured: Gamma follows by the formula's ratio of the two.
+PieceWall as_measured(const TestPiece& piece, PieceWall wall, double w_mm);
+
 struct WallRead {
   std::size_t wall = 0; ///< index into the piece's walls
   WallOutcome outcome = WallOutcome::held;

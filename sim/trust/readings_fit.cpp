@@ -6,6 +6,7 @@
 #include <cmath>
 #include <fmt/format.h>
 #include <map>
+#include <optional>
 
 namespace snagmap {
 namespace {
@@ -16,6 +17,9 @@ constexpr double kDrop_mm = 1;        // and its sag and overhang to this
 constexpr double kPatch_mm = 10;      // a mass hangs from a strip of tape about this wide
 constexpr double kThinner = 0.25;     // a wall that lost more of its thickness has not simply held
 constexpr double kMuchLikelier = 100;
+constexpr double kAsPlanned = 0.02; // of a thickness: what a calliper reads on foam
+constexpr double kUsualScatter = 0.1;
+constexpr std::size_t kTellOfTheRest = 3; // measured walls
 
 double log_width(const Banded& b) {
   return std::log(b.high / b.low);
@@ -54,7 +58,39 @@ std::string wall_words(const Readings& r, const WallRead& read) {
                      outcomes[static_cast<int>(read.outcome)]);
 }
 
+/// Mean thickness of the lowest half, which governs bending; nothing where none was measured.
+std::optional<double> measured_mm(const WallRead& read) {
+  if (read.top_mm && read.floor_mm)
+    return 0.75 * *read.floor_mm + 0.25 * *read.top_mm;
+  return read.floor_mm ? read.floor_mm : read.top_mm;
+}
+
+/// How thick the piece came out over how thick it was planned: the median of the walls that held. A wall that
+/// was drawn in lost thickness by that, and tells only where none held; one or two tell nothing of the
+/// others.
+double came_out(const Readings& r) {
+  std::vector<double> held, all;
+  for (const WallRead& read : r.walls)
+    if (const auto w = measured_mm(read)) {
+      all.push_back(*w / r.piece.walls[read.wall].w_mm);
+      if (read.outcome == WallOutcome::held)
+        held.push_back(all.back());
+    }
+  std::vector<double>& of = held.empty() ? all : held;
+  std::sort(of.begin(), of.end());
+  return of.size() < kTellOfTheRest ? 1 : of[of.size() / 2];
+}
+
+/// The wall that the cutter met: a wall that held as it was measured, another as the piece came out.
+PieceWall wall_met(const Readings& r, const WallRead& read, double thickness) {
+  const PieceWall& planned = r.piece.walls[read.wall];
+  const auto own = read.outcome == WallOutcome::held ? measured_mm(read) : std::nullopt;
+  const bool drawn_in = own && *own < (1 - kThinner) * thickness * planned.w_mm; // it has not simply held
+  return as_measured(r.piece, planned, own && !drawn_in ? *own : thickness * planned.w_mm);
+}
+
 /// Walls cut alike, that is with one cutter and to one height, against the rest.
+/// Where two such groups bound Lambda apart, the band is taken over both.
 void compare_groups(const Readings& r, const std::vector<WallReading>& readings, const LambdaPrior& prior,
                     ReadingsFit& fit) {
   std::map<std::pair<int, long>, std::vector<WallReading>> groups;
@@ -75,11 +111,16 @@ void compare_groups(const Readings& r, const std::vector<WallReading>& readings,
     for (std::size_t b = a + 1; b < said.size(); ++b) {
       const Said& low = said[a].fit.low < said[b].fit.low ? said[a] : said[b];
       const Said& high = &low == &said[a] ? said[b] : said[a];
-      if (low.fit.high < high.fit.low)
-        fit.disagree.push_back(fmt::format("{} put Lambda under {:.3g}, {} over {:.3g}: one foam cannot do "
-                                           "both. A height or a cutter that is not the "
-                                           "one written down does this",
-                                           low.words, low.fit.high, high.words, high.fit.low));
+      if (!(low.fit.high < high.fit.low))
+        continue;
+      if (fit.lambda.bounds == Bounds::both)
+        fit.lambda.low = std::min(fit.lambda.low, std::max(low.fit.low, prior.low)),
+        fit.lambda.high = std::max(fit.lambda.high, std::min(high.fit.high, prior.high)),
+        fit.lambda.nominal = std::sqrt(fit.lambda.low * fit.lambda.high);
+      fit.disagree.push_back(fmt::format("{} put Lambda under {:.3g}, {} over {:.3g}: one foam cannot do "
+                                         "both. A height or a cutter that is not the "
+                                         "one written down does this",
+                                         low.words, low.fit.high, high.words, high.fit.low));
     }
 }
 
@@ -97,7 +138,7 @@ void try_swaps(const Readings& r, const std::vector<WallReading>& readings, cons
         if (wall.cutter != a && wall.cutter != b)
           continue;
         both[wall.cutter == b] = true;
-        swapped[i].gamma = gamma_of(r.piece, wall, wall.cutter == a ? b : a);
+        swapped[i].gamma *= gamma_of(r.piece, wall, wall.cutter == a ? b : a) / gamma_of(r.piece, wall);
       }
       const double gain = log_evidence(swapped, prior) - as_read;
       if (both[0] && both[1] && gain > std::log(kMuchLikelier))
@@ -113,13 +154,35 @@ std::string history_head(const Readings& r, const std::string& what) {
 }
 
 void fit_walls(const Readings& r, ReadingsFit& fit) {
+  const double thickness = came_out(r);
   std::vector<WallReading> readings;
   for (const WallRead& read : r.walls)
-    readings.push_back({gamma_of(r.piece, r.piece.walls[read.wall]), read.outcome});
+    readings.push_back({gamma_of(r.piece, wall_met(r, read, thickness)), read.outcome});
   const LambdaPrior prior = wide_prior(r.piece.foam);
   const Banded before = fit.card.lambda =
       r.piece.foam.lambda; // walls tell it straight: it does not follow a new modulus
-  fit.lambda = fit_lambda(readings, prior);
+  if (std::abs(thickness - 1) > kAsPlanned)
+    fit.words.push_back(fmt::format(
+        "the walls came out {:.2f} times as thick as planned, and are entered as measured", thickness));
+  if (const double reversed = reversed_share(readings); reversed > 0.5) {
+    fit.disagree.push_back(fmt::format("the walls' order is reversed: of a wall that held and one that went, "
+                                       "the weaker held in {:.0f} of 100 pairs. "
+                                       "Lambda is not taken from them; were the walls counted from the other "
+                                       "end, or held and torn exchanged?",
+                                       100 * reversed));
+    fit.bands.push_back(change("Lambda", Dimension::share, before, before));
+    return;
+  }
+  const double scatter = scatter_of(readings, prior);
+  fit.lambda = fit_lambda(readings, prior, scatter);
+  for (const int i : fit_lambda(readings, prior).disagree)
+    fit.disagree.push_back(wall_words(r, r.walls[static_cast<std::size_t>(i)]) +
+                           ", which the other readings make less likely than 1 in 100");
+  if (scatter > kUsualScatter)
+    fit.words.push_back(
+        fmt::format("the walls scatter by {:.0f} % in S, not the usual 10 %: Lambda's band is as much wider",
+                    100 * scatter));
+  compare_groups(r, readings, prior, fit);
   fit.card = with_fit(fit.card, fit.lambda,
                       history_head(r, fmt::format("test piece, {} walls read", readings.size())));
   fit.bands.push_back(change("Lambda", Dimension::share, before, fit.card.lambda));
@@ -133,13 +196,9 @@ void fit_walls(const Readings& r, ReadingsFit& fit) {
         "no wall held: that bounds Lambda from below only, over {:.4g}. Cut thicker walls, or use shorter "
         "flutes, to find what holds",
         fit.lambda.low));
-  for (const int i : fit.lambda.disagree)
-    fit.disagree.push_back(wall_words(r, r.walls[static_cast<std::size_t>(i)]) +
-                           ", which the other readings make less likely than 1 in 100");
-  compare_groups(r, readings, prior, fit);
   try_swaps(r, readings, prior, fit);
   for (const WallRead& read : r.walls) {
-    const double w = r.piece.walls[read.wall].w_mm;
+    const double w = thickness * r.piece.walls[read.wall].w_mm;
     const double least = std::min(read.top_mm.value_or(w), read.floor_mm.value_or(w));
     if (read.outcome == WallOutcome::held && least < (1 - kThinner) * w)
       fit.disagree.push_back(
@@ -247,6 +306,9 @@ ReadingsFit fit_readings(const Readings& readings) {
         readings.left_empty == 1
             ? "1 wall stands without an outcome and is left out"
             : fmt::format("{} walls stand without an outcome and are left out", readings.left_empty));
+  for (const std::vector<std::string>* warnings : {&fit.disagree, &fit.words})
+    for (const std::string& warning : *warnings)
+      fit.card.history.push_back(history_head(readings, "warning: " + warning));
   if (!readings.name.empty())
     fit.card.name = fit.card.title = readings.name;
   else if (find_foam(fit.card.name))

@@ -32,9 +32,11 @@ struct ReadingsFit {
 /// ends it is 1.1 to 2 times too soft.
 Banded modulus_from_lean_kPa(const TestPiece& piece, const PieceWall& wall, double load_g, double lean_mm);
 
-/// Lambda by fit_lambda with a scatter of 10 % in S; modulus as the weighted mean of its readings, its error
-/// widened by the Birge ratio where they scatter more than their own errors (Birge 1932); tear energy as the
-/// geometric mean. Lambda follows a new modulus or tear energy as Gc/E only where no wall was read.
+/// Lambda by fit_lambda from the walls as they were measured, with a scatter of 10 % in S or as much more as
+/// they show (scatter_of); over both where two cutters contradict; not at all where the order of the walls is
+/// reversed. Every warning goes into the card's history; modulus as the weighted mean of its readings, its
+/// error widened by the Birge ratio where they scatter more than their own errors (Birge 1932); tear energy
+/// as the geometric mean. Lambda follows a new modulus or tear energy as Gc/E only where no wall was read.
 ReadingsFit fit_readings(const Readings& readings);
 
 } // namespace snagmap

@@ -23,6 +23,7 @@ struct Job {
   std::vector<double> widths_mm;
   bool free_ends = true; ///< cross slots cut the walls free before the pockets are opened
   std::string foam = "pu-22";
+  double lambda = 0; ///< in place of the card's; 0: the card's
   double flute_length_mm = 22;
   double diameter_mm = 6.35;
   double pass_mm = 6.35;
@@ -43,6 +44,10 @@ inline Scene scene_of(const Job& job) {
   scene.sheet = {{0, -kEdge_mm, -50}, {width, kLength_mm + kEdge_mm, 0}};
   scene.sheet_given = scene.thickness_given = true;
   scene.layers = {{*find_foam(job.foam), 50}};
+  if (Banded& lambda = scene.layers.front().foam.lambda; job.lambda > 0) {
+    const double share = job.lambda / lambda.nominal;
+    lambda.nominal *= share, lambda.low *= share, lambda.high *= share;
+  }
   CutterCard cutter;
   cutter.diameter_mm = job.diameter_mm;
   cutter.flute_length_mm = job.flute_length_mm;
@@ -111,6 +116,16 @@ inline std::vector<double> s_of_walls(const Job& job, const Preview& found, doub
       if (std::abs(sample.wall_x_mm - left_face_mm(job, i) - job.widths_mm[i]) < 0.25)
         s[i] = std::max(s[i], static_cast<double>(sample.s));
   }
+  return s;
+}
+
+/// Greatest S of each wall wherever and whenever the cutter that opens its right side meets it.
+inline std::vector<double> worst_s_of_walls(const Job& job, const Preview& found) {
+  std::vector<double> s(job.widths_mm.size(), 0);
+  for (const PathSample& sample : found.samples)
+    for (std::size_t i = 0; i < s.size(); ++i)
+      if (std::abs(sample.wall_x_mm - left_face_mm(job, i) - job.widths_mm[i]) < 0.25)
+        s[i] = std::max(s[i], static_cast<double>(sample.s));
   return s;
 }
 

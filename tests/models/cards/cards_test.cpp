@@ -31,17 +31,6 @@ TEST(Foam, EveryValueStandsInItsRangeAndNamesItsSource) {
   EXPECT_FALSE(find_foam("pu-23"));
 }
 
-TEST(Foam, SoftPolyurethaneBandIsThePracticeInWidthPlusMinusAQuarter) {
-  const FoamCard soft = *find_foam("pu-22");
-  EXPECT_DOUBLE_EQ(soft.lambda.low, lambda_of_practice(14.25));
-  EXPECT_DOUBLE_EQ(soft.lambda.nominal, lambda_of_practice(19));
-  EXPECT_DOUBLE_EQ(soft.lambda.high, lambda_of_practice(23.75));
-  // The bite efficiency it stands for: chi = Lambda E delta / Gc = E delta / (Gc Gamma) at the reference web.
-  // Finite elements on two meshes give Gamma 3.34 there (0.0254 was stated for 3.28 from one mesh); the
-  // formula meets it within its 5 %.
-  EXPECT_NEAR(soft.lambda.nominal * 0.05 * 1.0 / 0.60, 0.05 / (0.60 * 3.34), 0.05 * 0.0250);
-}
-
 TEST(Foam, FirmerFoamOfAKindHasLessLambda) {
   EXPECT_LT(find_foam("pu-32")->lambda.nominal, find_foam("pu-22")->lambda.nominal);
   EXPECT_LT(find_foam("pe-32")->lambda.nominal, find_foam("pe-24")->lambda.nominal);

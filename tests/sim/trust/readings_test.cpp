@@ -1,4 +1,5 @@
 // Readings of test pieces: planted values come back, slips are called out, wrong files are refused by place.
+#include "models/mechanics/snag.hpp"
 #include "sim/scene/card_text.hpp"
 #include "sim/scene/foam_card.hpp"
 #include "sim/trust/readings_fit.hpp"
@@ -20,16 +21,24 @@ TestPiece piece_of(int walls_a_cutter = 6, double height_mm = 25) {
   TestPiece piece;
   piece.foam = *find_foam("pu-22");
   piece.cutters = {{"long", 6.35, 22}, {"stub", 6.35, 6.35}};
-  for (int cutter = 0; cutter < 2; ++cutter)
+  for (int cutter = 0; cutter < 2; ++cutter) {
+    SnagQuestion question;
+    question.web.h_mm = height_mm, question.web.d1_mm = question.web.d2_mm = 50;
+    question.web.b_p_mm = contact_length_mm(3.175, 1);
+    question.contact = {0,
+                        std::min(height_mm, piece.cutters[static_cast<std::size_t>(cutter)].flute_length_mm)};
+    const double thin = 0.9 * narrowest_width(question, piece.foam.lambda.low).w_mm,
+                 thick = std::min(60.0, 1.1 * narrowest_width(question, piece.foam.lambda.high).w_mm);
     for (int i = 0; i < walls_a_cutter; ++i) {
       PieceWall wall;
       wall.number = static_cast<int>(piece.walls.size()) + 1;
       wall.cutter = cutter;
       const double share = (i + 0.5) / walls_a_cutter;
-      wall.w_mm = cutter == 0 ? 11 * std::pow(28.0 / 11, share) : 2.5 * std::pow(3.2, share);
+      wall.w_mm = thin * std::pow(thick / thin, share);
       wall.h_mm = height_mm, wall.length_mm = 100;
       piece.walls.push_back(wall);
     }
+  }
   return piece;
 }
 
@@ -175,6 +184,62 @@ TEST(Readings, StripsThatDisagreeWidenTheBand) {
   const double ninety = 2 * 1.6449 * 0.5 * std::log(110.0 / 50.0);
   EXPECT_LE(std::log(E.high / E.low), 1.0001 * ninety);
   EXPECT_GE(std::log(E.high / E.low), 2 * std::sqrt(2.0) / 3 * ninety);
+}
+
+// What the cutter met is what was measured: with planned and true thickness exchanged for each other the fit
+// is the same.
+TEST(Readings, WallsThirtyPercentThinnerThanPlannedAreFittedAsTheyCameOut) {
+  TestPiece planned = piece_of(16), truly = planned;
+  for (PieceWall& wall : truly.walls)
+    wall.w_mm *= 0.7;
+  const Readings honest = Cutting{std::mt19937_64(5)}.cut(truly, 0.15, 1.6);
+  Readings unmeasured = honest, measured = honest;
+  unmeasured.piece = measured.piece = planned;
+  for (WallRead& read : measured.walls)
+    read.top_mm = read.floor_mm = truly.walls[read.wall].w_mm;
+  const ReadingsFit truth = fit_readings(honest), fit = fit_readings(measured);
+  ASSERT_EQ(truth.lambda.bounds, Bounds::both);
+  EXPECT_NEAR(fit.lambda.nominal, truth.lambda.nominal, 1e-9);
+  EXPECT_NEAR(fit.lambda.high, truth.lambda.high, 1e-9);
+  const ReadingsFit blind = fit_readings(unmeasured);
+  EXPECT_GT(std::abs(std::log(blind.lambda.nominal / truth.lambda.nominal)), std::log(1.4));
+  // A wall that was drawn in is thinner by that: what held tells how the piece came out.
+  for (WallRead& read : measured.walls)
+    if (read.outcome != WallOutcome::held)
+      *read.top_mm *= 0.5, *read.floor_mm *= 0.5;
+  EXPECT_NEAR(fit_readings(measured).lambda.nominal, truth.lambda.nominal, 1e-9);
+}
+
+TEST(Readings, AReversedOrderIsRefusedAndStandsInTheCard) {
+  Readings r = Cutting{std::mt19937_64(8)}.cut(piece_of(12), 0.3, 1.6);
+  for (WallRead& read : r.walls)
+    read.outcome = read.outcome == WallOutcome::held ? WallOutcome::torn : WallOutcome::held;
+  const ReadingsFit fit = fit_readings(r);
+  EXPECT_EQ(fit.lambda.bounds, Bounds::none);
+  EXPECT_EQ(fit.card.lambda.nominal, r.piece.foam.lambda.nominal);
+  EXPECT_EQ(fit.card.lambda.low, r.piece.foam.lambda.low);
+  EXPECT_EQ(fit.card.lambda.high, r.piece.foam.lambda.high);
+  ASSERT_FALSE(fit.card.history.empty());
+  EXPECT_NE(fit.card.history.front().find("order is reversed"), std::string::npos);
+}
+
+TEST(Readings, TwoCuttersThatContradictWidenTheBandOverBoth) {
+  const TestPiece piece = piece_of(16);
+  const Readings low = Cutting{std::mt19937_64(9)}.cut(piece, 0.12, 1.6),
+                 high = Cutting{std::mt19937_64(9)}.cut(piece, 0.7, 1.6);
+  Readings mixed = low;
+  for (std::size_t i = 0; i < mixed.walls.size(); ++i)
+    if (piece.walls[mixed.walls[i].wall].cutter == 1)
+      mixed.walls[i] = high.walls[i];
+  const ReadingsFit fit = fit_readings(mixed);
+  ASSERT_EQ(fit.lambda.bounds, Bounds::both);
+  EXPECT_LT(fit.card.lambda.low, 0.15);
+  EXPECT_GT(fit.card.lambda.high, 0.55);
+  ASSERT_FALSE(fit.disagree.empty());
+  for (const std::string& warning : fit.disagree)
+    EXPECT_TRUE(std::any_of(fit.card.history.begin(), fit.card.history.end(), [&](const std::string& line) {
+      return line.find(warning) != std::string::npos;
+    })) << warning;
 }
 
 TEST(Readings, ModulusComesBackFromSagAndFromLean) {
