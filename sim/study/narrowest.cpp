@@ -1,5 +1,6 @@
 #include "sim/study/narrowest.hpp"
 
+#include "sim/study/straight_wall.hpp"
 #include "sim/text/csv.hpp"
 #include "sim/threads/parallel.hpp"
 
@@ -26,10 +27,12 @@ using CurveKey = std::tuple<double, double, double, double>;
 /// bracket.
 class GammaCurve {
 public:
-  GammaCurve(const NarrowestSpec& spec, const CurveKey& key) : spec_(spec) {
-    std::tie(web_.b_p_mm, web_.nu, flutes_, web_.h_mm) = key;
-    web_.end1 = web_.end2 = spec.ends;
-    web_.rigid_floor = spec.rigid_floor;
+  GammaCurve(const NarrowestSpec& spec, const CurveKey& key) {
+    std::tie(wall_.web.b_p_mm, wall_.web.nu, wall_.flute_length_mm, wall_.web.h_mm) = key;
+    wall_.web.end1 = wall_.web.end2 = spec.ends;
+    wall_.web.rigid_floor = spec.rigid_floor;
+    wall_.length_mm = spec.length_mm;
+    wall_.pass_mm = std::min(spec.pass_mm, wall_.flute_length_mm); // no neck is drawn through foam
     for (int i = 0; i < kKnots; ++i)
       at_[static_cast<std::size_t>(i)] = log_gamma(log_width(i));
   }
@@ -70,20 +73,16 @@ private:
   }
 
   double log_gamma(double log_w) {
-    web_.w_mm = std::exp(log_w);
+    wall_.web.w_mm = std::exp(log_w);
     double most = 0;
-    for (const double share : {0.25, 0.5}) { // a free end softens the web, a built-in one stiffens it
-      web_.d1_mm = share * spec_.length_mm;
-      web_.d2_mm = spec_.length_mm - web_.d1_mm;
-      most = std::max(most, gamma(web_, {0, std::min(flutes_, web_.h_mm)}).value);
+    for (const SnagQuestion& question : questions_along(wall_)) {
+      most = std::max(most, question.bite.front() * gamma(question.web, question.contact).value);
       ++gammas_;
     }
     return std::log(most);
   }
 
-  const NarrowestSpec& spec_;
-  Web web_;
-  double flutes_ = 0;
+  StraightWall wall_;
   std::array<double, kKnots> at_{};
   std::size_t gammas_ = 0;
 };

@@ -14,6 +14,7 @@ struct NarrowestSpec {
   std::vector<FoamCard> foams;
   std::vector<double> flute_lengths_mm, depths_mm;
   double diameter_mm = 6.35;
+  double pass_mm = 6.35;  ///< depth of a pass
   double length_mm = 100; ///< of the web
   WebEnd ends = WebEnd::free;
   bool rigid_floor = false; ///< pockets through to a board
@@ -37,7 +38,8 @@ struct NarrowestTable {
   bool stopped = false;               ///< before the end: the widths are not to be shown
 };
 
-/// The load stands where the web's middle half is softest. Foams of one contact length and Poisson's ratio,
+/// For the whole wall, ends included, at its worst place and pass (sim/study/straight_wall.hpp), by the
+/// formula: what a preview finds on a comb of such walls. Foams of one contact length and Poisson's ratio,
 /// and all bands, share one curve of Gamma over width, since Lambda only says at which Gamma it is left. In
 /// parallel over curves; the same bits on any thread count. The spec's lists must not be empty.
 /// `go_on` is asked from any thread; false stops.

@@ -100,42 +100,20 @@ CouponRun run_of(const Preview& job, const CutterCard& cutter, double depth_limi
   return run;
 }
 
-/// The pass that finishes a wall alone: its last one, along the face that the slot on its right lays bare, at
-/// mid length. Nothing when the program has no such move.
-std::optional<Spot> finish_of(const Coupon& c, const Path& path, const CouponWall& wall) {
-  const CouponRow* row = nullptr;
-  for (const CouponRow& r : c.rows)
-    if (std::count(r.numbers.begin(), r.numbers.end(), wall.piece.number))
-      row = &r;
-  const CutterCard& cutter = c.scene.cutters[static_cast<std::size_t>(row->cutter)];
-  const double r = 0.5 * cutter.diameter_mm, x = wall.high_mm.x + r,
-               y = 0.5 * (wall.low_mm.y + wall.high_mm.y);
-  for (std::size_t i = path.moves.size(); i-- > 0;) {
-    const Move& m = path.moves[i];
-    const bool along =
-        std::abs(m.from.x - x) < 0.01 && std::abs(m.to.x - x) < 0.01 && (m.from.y - y) * (m.to.y - y) < 0;
-    if (m.kind != MoveKind::line || m.tool != row->cutter || !along ||
-        std::abs(m.to.z + row->depth_mm) > 0.01)
-      continue;
-    Spot spot;
-    spot.move = static_cast<std::uint32_t>(i), spot.move_share = (y - m.from.y) / (m.to.y - m.from.y);
-    spot.program_line = m.line, spot.cutter = row->cutter;
-    spot.place_mm = {wall.high_mm.x, y, -row->depth_mm}, spot.tip_mm = {x, y, -row->depth_mm},
-    spot.normal = {1, 0};
-    SnagQuestion& q = spot.question;
-    q.web.w_mm = wall.piece.w_mm, q.web.h_mm = row->depth_mm,
-    q.web.d1_mm = q.web.d2_mm = 0.5 * wall.piece.length_mm;
-    q.web.end1 = q.web.end2 = WebEnd::built_in;
-    q.web.b_p_mm = contact_length_mm(r, c.piece.foam.bite_depth_mm.nominal),
-    q.web.nu = c.piece.foam.nu.nominal;
-    q.contact = {0, std::min(row->depth_mm, cutter.flute_length_mm)};
-    q.pass_depth_mm = row->pass_mm, q.neck_relief_mm = 1e6, q.climb = !c.conventional,
-    q.tolerance_mm = c.scene.tolerance_mm;
-    spot.a_mm = q.contact.high_mm;
-    spot.answer = judge(q, c.piece.foam);
-    return spot;
+/// The spots of a wall as the preview has them, worst first by the formula: every pass and both faces.
+std::vector<const Spot*> spots_of(const Preview& found, const CouponWall& wall) {
+  constexpr double kOnFace_mm = 0.25;
+  std::vector<const Spot*> spots;
+  for (const Spot& spot : found.spots) {
+    const bool on_face = std::abs(spot.place_mm.x - wall.low_mm.x) < kOnFace_mm ||
+                         std::abs(spot.place_mm.x - wall.high_mm.x) < kOnFace_mm;
+    if (on_face && spot.place_mm.y > wall.low_mm.y && spot.place_mm.y < wall.high_mm.y &&
+        std::abs(spot.normal.x) > 0.7)
+      spots.push_back(&spot);
   }
-  return {};
+  std::stable_sort(spots.begin(), spots.end(),
+                   [](const Spot* a, const Spot* b) { return a->answer.s > b->answer.s; });
+  return spots;
 }
 
 void take_s(CouponWall& wall, const FoamCard& foam, double s, bool solid) {
@@ -162,7 +140,7 @@ preview_walls(CouponPlan& plan, bool all, const std::function<bool(const std::st
                                      [](const Move& m) { return m.kind == MoveKind::tool_change; });
   c.time_s = found->motion.total_s() - static_cast<double>(changes) * c.scene.machine.tool_change_s;
   VerifyOptions solving;
-  solving.patch.across = kBricksAcross, solving.patch.side_heights = solving.patch.along_heights = 1;
+  solving.patch.across = kBricksAcross;
   for (CouponWall& wall : c.walls) {
     const auto done = static_cast<double>(&wall - c.walls.data()) / static_cast<double>(c.walls.size());
     if (progress && !progress("finite elements", done))
@@ -175,12 +153,13 @@ preview_walls(CouponPlan& plan, bool all, const std::function<bool(const std::st
     const std::size_t first =
         row.numbers.size() > 2 && c.walls[static_cast<std::size_t>(row.numbers[0]) - 1].jobs_own ? 1 : 0;
     const bool end = wall.piece.number == row.numbers[first] || wall.piece.number == row.numbers.back();
+    const std::vector<const Spot*> spots = spots_of(*found, wall);
     wall.piece.gamma = 0;
-    const double formula = foam.lambda.nominal * gamma_of(c.piece, wall.piece);
-    const std::optional<Spot> finish = finish_of(c, found->path, wall);
-    const SolidCheck solid =
-        finish && (all || end) ? verify_spot(*found->record, c.scene, *finish, solving) : SolidCheck{};
-    take_s(wall, foam, solid.verified ? solid.s : formula, solid.verified);
+    const double formula = spots.empty() ? gamma_of(c.piece, wall.piece) : spots.front()->answer.gamma;
+    const SolidCheck solid = !spots.empty() && (all || end)
+                                 ? verify_spot(*found->record, c.scene, *spots.front(), solving)
+                                 : SolidCheck{};
+    take_s(wall, foam, foam.lambda.nominal * (solid.verified ? solid.answer.gamma : formula), solid.verified);
   }
   return {};
 }

@@ -67,7 +67,7 @@ bool web_again(const RemovalRecord& record, Vec2 p, Vec2 along, const WebPlace& 
 
 OneWay walk(const RemovalRecord& record, const WebPlace& place, Vec2 along, Instant t) {
   OneWay way;
-  const double step = std::max(0.5 * place.w_mm, place.h_mm / 6);
+  const double step = walk_step_mm(place.w_mm, place.h_mm);
   const double farthest = kFarthest_h * place.h_mm;
   const double cap = (kBuiltIn_w + 0.1) * place.w_mm;
   Vec2 here = place.middle;
@@ -154,6 +154,14 @@ bool widens(const RemovalRecord& record, const WebPlace& place, double length, I
 }
 
 } // namespace
+
+double walk_step_mm(double w_mm, double h_mm) {
+  return std::max(0.5 * w_mm, h_mm / 6);
+}
+
+bool stands_ahead(double step_mm, double h_mm) {
+  return step_mm > std::min(kWalkAt, 1 - kKeepsHeight) * h_mm;
+}
 
 double top_mm(const RemovalRecord& record, Vec2 p, Instant t) {
   const std::vector<Slab> foam = record.standing(p, t);

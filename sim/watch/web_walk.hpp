@@ -11,6 +11,11 @@ namespace snagmap {
 constexpr double kWalkAt =
     0.53; ///< of h: clear of the floor of the pass before, where passes are equally deep
 
+/// Length of the steps of the walk; a built-in end is known to half of one.
+double walk_step_mm(double w_mm, double h_mm);
+/// Is a wall still built in ahead of a cutter that opens it down by `step_mm`, its free height then `h_mm`?
+bool stands_ahead(double step_mm, double h_mm);
+
 struct WebPlace {
   Vec2 middle;     ///< on the mid-line where the walk starts, mm
   Vec2 along;      ///< unit tangent

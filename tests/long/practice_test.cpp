@@ -1,9 +1,10 @@
-// The study behind Lambda of soft polyurethane: Gamma of every plausible feature, by preview and finite elements.
+// The study behind Lambda of soft polyurethane: Gamma of every plausible feature, by preview and finite
+// elements.
 //
 //   PRACTICE_TABLE=FILE.csv build/release/tests/test_long --gtest_filter='Practice.*'
 //
-// writes it (and goes on where a stopped run left the file). scripts/calibrate runs this and puts the quantiles
-// into the card.
+// writes it (and goes on where a stopped run left the file). scripts/calibrate runs this and puts the
+// quantiles into the card.
 #include "tests/sim/practice.hpp"
 
 #include <gtest/gtest.h>

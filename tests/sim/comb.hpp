@@ -27,6 +27,7 @@ struct Job {
   double flute_length_mm = 22;
   double diameter_mm = 6.35;
   double pass_mm = 6.35;
+  double sample_mm = 0; ///< between the samples of the watch; 0: as usual
   double voxel_mm = 0.5;
   double turn_deg = 0; ///< the whole program turned about the sheet's middle
 };
@@ -59,6 +60,7 @@ inline Scene scene_of(const Job& job) {
   scene.cutters = {cutter};
   scene.machine = machine_cards().front();
   scene.voxel_mm = job.voxel_mm;
+  scene.sample_mm = job.sample_mm;
   return scene;
 }
 

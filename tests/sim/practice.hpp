@@ -1,6 +1,6 @@
-// The features that the one fact of the trade behind the bite constant may have been seen on: in soft foam, cut
-// with long flutes, features under 19 mm (3/4 in) go. The fact names no height, length, ends or passes; this is
-// the set of those that are plausible, each as a job of its own.
+// The features that the one fact of the trade behind the bite constant may have been seen on: in soft foam,
+// cut with long flutes, features under 19 mm (3/4 in) go. The fact names no height, length, ends or passes;
+// this is the set of those that are plausible, each as a job of its own.
 #pragma once
 
 #include "sim/preview/preview.hpp"
@@ -38,9 +38,10 @@ constexpr std::size_t kSolved = 1;                     ///< the one of them that
 constexpr int kSolvedSpots = 3;                        ///< the worst of a job that are
 
 /// Feature `n` of the set, from 0. Heights 12 to 40 mm and lengths 20 to 150 mm evenly over their logarithms,
-/// flutes 16 to 25 mm evenly, passes of one, two or three diameters alike. Features left standing in a pocket are
-/// free all round: half are square blocks, a quarter have round ends; a quarter are walls between two pockets,
-/// built in at both ends. Even cover by a Kronecker sequence whose steps are powers of the root of x^6 = x + 1.
+/// flutes 16 to 25 mm evenly, passes of one, two or three diameters alike. Features left standing in a pocket
+/// are free all round: half are square blocks, a quarter have round ends; a quarter are walls between two
+/// pockets, built in at both ends. Even cover by a Kronecker sequence whose steps are powers of the root of
+/// x^6 = x + 1.
 inline Feature feature(int n) {
   constexpr double kRoot = 1.1347241384015194;
   const auto even = [n](int dimension) {
@@ -88,8 +89,8 @@ inline std::vector<double> levels_mm(const Feature& f) {
   return levels;
 }
 
-/// A block `w_mm` thick in a pocket, level by level, each cleared from outside in and ended by the loop along the
-/// block; or a wall between two pockets, the left one first.
+/// A block `w_mm` thick in a pocket, level by level, each cleared from outside in and ended by the loop along
+/// the block; or a wall between two pockets, the left one first.
 inline std::string program_of(const Feature& f, double w_mm) {
   const double r = 0.5 * kDiameter_mm, x = 0.5 * f.length_mm, y = 0.5 * w_mm;
   std::string nc = "G21 G90 G17\nM3 S18000\nG0 Z5\n";
@@ -140,15 +141,16 @@ inline std::string program_of(const Feature& f, double w_mm) {
 /// A line of scripts/practice.csv.
 struct Row {
   Feature feature;
-  double gamma = 0;                  ///< by finite elements, kEdges_mm[kSolved] thick
+  double gamma = 0;                   ///< by finite elements, kEdges_mm[kSolved] thick
   std::array<double, 3> by_formula{}; ///< at kEdges_mm
   int solved = 0;
-  /// At which the feature just holds when it is kEdges_mm[edge] thick: elements at one thickness, the formula from
-  /// there to the others.
+  /// At which the feature just holds when it is kEdges_mm[edge] thick: elements at one thickness, the formula
+  /// from there to the others.
   double lambda(std::size_t edge) const { return by_formula[kSolved] / (gamma * by_formula[edge]); }
 };
 
-/// Worst Gamma of the feature over places and moments, as a preview finds it: the worst spots by finite elements.
+/// Worst Gamma of the feature over places and moments, as a preview finds it: the worst spots by finite
+/// elements.
 inline Outcome<Row> judge(const Feature& f, const FoamCard& foam, int solved_spots = kSolvedSpots) {
   Row row;
   row.feature = f;
@@ -175,9 +177,9 @@ inline std::string header() {
 }
 inline std::string line_of(const Row& row) {
   const Feature& f = row.feature;
-  return fmt::format("{},{},{:.1f},{:.1f},{:.1f},{:.2f},{:.4f},{:.4f},{:.4f},{:.4f}\n", f.number, to_text(f.ends),
-                     f.h_mm, f.length_mm, f.flutes_mm, pass_mm(f), row.gamma, row.by_formula[0],
-                     row.by_formula[1], row.by_formula[2]);
+  return fmt::format("{},{},{:.1f},{:.1f},{:.1f},{:.2f},{:.4f},{:.4f},{:.4f},{:.4f}\n", f.number,
+                     to_text(f.ends), f.h_mm, f.length_mm, f.flutes_mm, pass_mm(f), row.gamma,
+                     row.by_formula[0], row.by_formula[1], row.by_formula[2]);
 }
 /// The rows of the stored table; none when a line is not of the set as it is drawn here.
 inline std::vector<Row> stored_rows(const std::string& file) {

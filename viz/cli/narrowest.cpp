@@ -26,7 +26,7 @@ namespace snagmap {
 namespace {
 
 struct Words {
-  std::string scene, out, diameter, length, ends = "free";
+  std::string scene, out, diameter, length, pass, ends = "free";
   std::vector<std::string> foams, flutes, depths;
   bool csv = false, inch = false;
 };
@@ -90,6 +90,9 @@ Outcome<NarrowestSpec> spec_of(Words& words) {
     spec.depths_mm = lengths_of("--depth", words.depths, 2, 200, faults);
   if (!words.diameter.empty())
     spec.diameter_mm = length_of("--diameter", words.diameter, 0.5, 60, faults).value_or(spec.diameter_mm);
+  spec.pass_mm = spec.diameter_mm;
+  if (!words.pass.empty())
+    spec.pass_mm = length_of("--pass", words.pass, 0.1, 200, faults).value_or(spec.pass_mm);
   if (!words.length.empty())
     spec.length_mm = length_of("--length", words.length, 5, 5000, faults).value_or(spec.length_mm);
   spec.ends = words.ends == "free" ? WebEnd::free : WebEnd::built_in;
@@ -130,10 +133,11 @@ std::string table_text(const NarrowestTable& table, bool inch) {
   std::vector<bool> right(rows[0].size(), true);
   right[0] = false;
   return fmt::format("Narrowest web that holds (S = 1), {}: width and its band; webs {:g} long, ends {}, "
-                     "cutter {:g}\n",
+                     "cutter {:g}, passes {:g} deep\n",
                      shown_unit(Dimension::length, inch),
                      shown_value(table.spec.length_mm, Dimension::length, inch), to_text(table.spec.ends),
-                     shown_value(table.spec.diameter_mm, Dimension::length, inch)) +
+                     shown_value(table.spec.diameter_mm, Dimension::length, inch),
+                     shown_value(table.spec.pass_mm, Dimension::length, inch)) +
          aligned(rows, right);
 }
 
@@ -143,9 +147,11 @@ WidthChart chart_of(const NarrowestTable& table, bool inch) {
   const Shown shown_in{inch};
   WidthChart chart;
   chart.title = "Narrowest web that holds";
-  chart.finding =
-      fmt::format("Thickness where the snag number is 1, by the formula: webs {} long, ends {}, cutter {}.",
-                  shown_in.length(spec.length_mm), to_text(spec.ends), shown_in.length(spec.diameter_mm));
+  chart.finding = fmt::format(
+      "Thickness where the snag number is 1, by the formula: webs {} long, ends {}, cutter {}, passes {} "
+      "deep.",
+      shown_in.length(spec.length_mm), to_text(spec.ends), shown_in.length(spec.diameter_mm),
+      shown_in.length(spec.pass_mm));
   chart.inch = inch;
   const auto within = [](double w_mm) { return std::clamp(w_mm, kThinnestAsked_mm, kThickestAsked_mm); };
   for (std::size_t first = 0; first < table.rows.size(); first += spec.flute_lengths_mm.size()) {
@@ -216,6 +222,7 @@ void add_narrowest_command(CLI::App& app, Command& chosen) {
       ->take_all()
       ->expected(1);
   command->add_option("--diameter", words->diameter, "Cutter diameter (default the scene's, or 6.35 mm)");
+  command->add_option("--pass", words->pass, "Depth of a pass (default the cutter's diameter)");
   command->add_option("--length", words->length, "Length of the webs (default 100 mm)");
   command->add_option("--ends", words->ends, "Ends of the webs: free or built-in")
       ->check(CLI::IsMember({"free", "built-in"}));

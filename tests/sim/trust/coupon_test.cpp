@@ -4,6 +4,7 @@
 #include "sim/scene/foam_card.hpp"
 #include "sim/study/sweep.hpp"
 #include "sim/trust/coupon.hpp"
+#include "sim/verify/verify.hpp"
 #include "tests/sim/program/rs274_witness.hpp"
 
 #include <cmath>
@@ -187,6 +188,24 @@ void expect_written_scene_goes_through_the_whole_pipeline_and_says_the_same() {
     EXPECT_GT(s, 0.83 * wall.s) << wall.piece.number << ", " << wall.piece.w_mm << " mm thick, at x "
                                 << wall.low_mm.x;
   }
+  // What the drawing expects of a wall is what the preview of the piece says of its worst spot, solved as a
+  // preview solves.
+  const CouponWall& wall = *walls_of(0).back();
+  ASSERT_TRUE(wall.solid);
+  const auto worst =
+      std::max_element(found->spots.begin(), found->spots.end(), [&](const Spot& a, const Spot& b) {
+        const auto s_of = [&](const Spot& spot) {
+          const bool own = std::min(std::abs(spot.place_mm.x - wall.low_mm.x),
+                                    std::abs(spot.place_mm.x - wall.high_mm.x)) < 0.25 &&
+                           spot.place_mm.y > wall.low_mm.y && spot.place_mm.y < wall.high_mm.y;
+          return own ? spot.answer.s : 0;
+        };
+        return s_of(a) < s_of(b);
+      });
+  const SolidCheck solved = verify_spot(*found->record, found->scene, *worst);
+  ASSERT_TRUE(solved.verified) << solved.why_not;
+  EXPECT_NEAR(wall.s, solved.s, 0.02 * solved.s)
+      << wall.piece.number << ", " << wall.piece.w_mm << " mm thick";
   fs::remove_all(folder);
 }
 
