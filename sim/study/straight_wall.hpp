@@ -1,4 +1,5 @@
-// A straight wall between two pockets, cut down pass by pass: what a preview would ask of it, without cutting it.
+// A straight wall between two pockets, cut down pass by pass: what a preview would ask of it, without cutting
+// it.
 #pragma once
 
 #include "models/mechanics/snag.hpp"
@@ -8,15 +9,15 @@
 namespace snagmap {
 
 struct StraightWall {
-  Web web;                  ///< width, height when done, ends (both alike), contact length, Poisson's ratio, floor
+  Web web; ///< width, height when done, ends (both alike), contact length, Poisson's ratio, floor
   double length_mm = 100;
   double flute_length_mm = 0;
-  double pass_mm = 0;       ///< depth of a pass
+  double pass_mm = 0; ///< depth of a pass
 };
 
 /// The questions among which the worst of the wall is, over its passes and over the places along it, ends
-/// included, as the watch puts them while the second pocket is opened: in a pass deeper than about half of what
-/// stands then, the wall is built in just ahead of the cutter.
+/// included, as the watch puts them while the second pocket is opened: in a pass deeper than about half of
+/// what stands then, the wall is built in just ahead of the cutter.
 std::vector<SnagQuestion> questions_along(const StraightWall& wall);
 
 } // namespace snagmap

@@ -151,8 +151,14 @@ TEST_F(CommandLine, AProgramAloneNeedsFoamAndCutterByName) {
 }
 
 TEST_F(CommandLine, ThinSoftWebUnderLongFlutesExitsWith3AndAFirmThickOneWith0) {
-  // The order is common practice, no source: long flutes take thin soft webs, firm thick ones hold.
+  // The order is common practice, no source: long flutes take thin soft webs, firm thick ones hold. In
+  // layers, so that the web stands free when the last one is cut.
   put_job(3);
+  std::string layers = "G21 G90 G17\nS18000 M3\nG0 Z5\n";
+  for (const char* slot : {"Y0", "Y9.35"})
+    for (const char* depth : {"Z-7", "Z-14", "Z-20"})
+      layers += std::string("G0 X0 ") + slot + "\nG1 " + depth + " F600\nG1 X80 F3000\nG0 Z5\n";
+  put("part.nc", layers + "M30\n");
   const Ran thin = run("preview job.toml --quick --out thin");
   EXPECT_EQ(thin.status, 3) << thin.err;
   EXPECT_NE(thin.out.find("at or above \"snags\"; the worst: S "), std::string::npos) << thin.out;
