@@ -23,11 +23,10 @@ SeeTo seen_within(double time_s, double within_s) {
 
 void add_spots(const std::vector<Spot>& spots, double within_s, std::vector<RiskEvent>& out) {
   for (const Spot& spot : spots) {
-    const bool band = spot.s() < 1 && spot.answer.s_high >= 1;
-    if (spot.s() < 1 && !band)
+    if (!may_snag(spot))
       continue;
-    out.push_back({risk::Snag{spot.web, spot.s(), band}, spot.time_s, spot.program_line, spot.place_mm,
-                   spot.s(), spot.web, seen_within(spot.time_s, within_s)});
+    out.push_back({risk::Snag{spot.web, spot.s(), spot.s() < 1}, spot.time_s, spot.program_line,
+                   spot.place_mm, spot.s(), spot.web, seen_within(spot.time_s, within_s)});
   }
 }
 
@@ -80,8 +79,8 @@ void add_pieces(const LoosePieces& loose, std::vector<RiskEvent>& out) {
                     {}};
     if (!piece.on_skin && piece.stays_s > kStaysBeside_s)
       event.see_to = SeeTo{piece.time_s, piece.time_s};
-    else if (!piece.on_skin && piece.back_s >= 0)
-      event.see_to = SeeTo{piece.time_s, piece.back_s};
+    else if (!piece.on_skin && piece.back_s)
+      event.see_to = SeeTo{piece.time_s, *piece.back_s};
     out.push_back(std::move(event));
   }
 }
@@ -154,87 +153,124 @@ std::uint32_t best_of_air(const Path& path, double top_mm, const std::vector<Ris
   return best;
 }
 
-void add_stops(RiskTimeline& timeline, const JudgedJob& job, const Strands& strands, const Way& way) {
-  const Path& path = job.path;
-  const Motion& motion = job.motion;
-  const double top_mm = job.scene.sheet.high.z;
-  const StopMoves moves = stop_moves(path, top_mm);
+StopPlaces places_of(const StopMoves& moves, const Motion& motion) {
   StopPlaces places;
   for (const std::uint32_t move : moves.clear)
     places.clear_s.push_back(motion.start_s[move]);
   for (const std::uint32_t move : moves.given)
     places.given_s.push_back(motion.start_s[move]);
   places.end_s = motion.total_s();
-  std::vector<StopNeed> needs;
-  for (RiskEvent& event : timeline.events) {
-    if (!event.see_to || event.kind() == RiskKind::strand)
+  return places;
+}
+
+/// A look alone is not worth a lift out of the cut: it waits for the next place out of the foam. A free piece
+/// does not.
+void let_looks_wait(std::vector<RiskEvent>& events, const StopPlaces& places) {
+  for (RiskEvent& event : events) {
+    if (!event.see_to || event.kind() == RiskKind::strand || event.kind() == RiskKind::loose_piece)
       continue;
     SeeTo& see = *event.see_to;
-    if (event.kind() != RiskKind::loose_piece) { // a look alone is not worth a lift out of the cut
-      const auto next = std::lower_bound(places.clear_s.begin(), places.clear_s.end(), see.from_s);
-      see.by_s = std::max(see.by_s, next == places.clear_s.end() ? places.end_s : *next);
-    }
-    needs.push_back({see.from_s, see.by_s});
+    const auto next = std::lower_bound(places.clear_s.begin(), places.clear_s.end(), see.from_s);
+    see.by_s = std::max(see.by_s, next == places.clear_s.end() ? places.end_s : *next);
   }
+}
+
+/// What a stop must see to, strands apart, which grow.
+std::vector<StopNeed> needs_of(const std::vector<RiskEvent>& events) {
+  std::vector<StopNeed> needs;
+  for (const RiskEvent& event : events)
+    if (event.see_to && event.kind() != RiskKind::strand)
+      needs.push_back({event.see_to->from_s, event.see_to->by_s});
+  return needs;
+}
+
+RiskStop stop_at(const JudgedJob& job, std::size_t move, double share) {
+  const Move& at = job.path.moves[move];
+  RiskStop stop;
+  stop.move = static_cast<std::uint32_t>(move);
+  stop.share = share;
+  stop.line = at.line;
+  stop.time_s = motion_at(job.path, job.motion, move, share).time_s;
+  stop.tip_mm = point_at(at, share);
+  stop.spindle_rpm = at.spindle_rpm;
+  return stop;
+}
+/// The program stands there anyway.
+RiskStop given_stop(const JudgedJob& job, std::uint32_t move) {
+  RiskStop stop = stop_at(job, move, 0);
+  stop.given = true;
+  return stop;
+}
+/// Within a cut, or before a move that is none.
+RiskStop lifted_stop(const JudgedJob& job, double time_s) {
+  const PathPlace at = place_at(job.path, job.motion, time_s);
+  RiskStop stop = stop_at(job, at.move, is_feed(job.path.moves[at.move]) ? at.s : 0);
+  stop.lifted = true;
+  return stop;
+}
+RiskStop clear_stop(const JudgedJob& job, const StopMoves& moves, const StopPlaces& places,
+                    const std::vector<RiskEvent>& events, double time_s) {
+  const auto at = std::lower_bound(places.clear_s.begin(), places.clear_s.end(), time_s);
+  const std::uint32_t move = moves.clear[static_cast<std::size_t>(at - places.clear_s.begin())];
+  return stop_at(job, best_of_air(job.path, job.scene.sheet.high.z, events, job.motion, move), 0);
+}
+
+/// An event to the first stop that sees to it.
+void see_to(RiskTimeline& timeline, std::size_t event) {
+  const SeeTo& see = *timeline.events[event].see_to;
+  const auto stop = std::find_if(timeline.stops.begin(), timeline.stops.end(),
+                                 [&](const RiskStop& s) { return s.time_s >= see.from_s; });
+  if (stop != timeline.stops.end() && stop->time_s <= see.by_s)
+    stop->events.push_back(event);
+  else
+    timeline.at_end.push_back(event);
+}
+
+/// A strand to every stop within its cut, and the rest of it, where it is still too long, to the first after.
+void see_to_strand(RiskTimeline& timeline, std::size_t event, const GrowingStrand& strand, const Way& way) {
+  double from_s = strand.from_s;
+  auto stop = std::find_if(timeline.stops.begin(), timeline.stops.end(),
+                           [&](const RiskStop& s) { return s.time_s > strand.from_s; });
+  for (; stop != timeline.stops.end() && stop->time_s < strand.to_s; ++stop) {
+    stop->events.push_back(event);
+    from_s = stop->time_s;
+  }
+  if (way.way_mm(strand.to_s) - way.way_mm(from_s) <= strand.limit_mm)
+    return;
+  if (stop != timeline.stops.end())
+    stop->events.push_back(event);
+  else
+    timeline.at_end.push_back(event);
+}
+
+void add_stops(RiskTimeline& timeline, const JudgedJob& job, const Strands& strands, const Way& way) {
+  // Where a stop may be, and what it must see to.
+  const StopMoves moves = stop_moves(job.path, job.scene.sheet.high.z);
+  const StopPlaces places = places_of(moves, job.motion);
   const std::vector<GrowingStrand> strands_over = growing(strands, timeline.limits, way);
   const WayClock clock{[&](double s) { return way.way_mm(s); }, [&](double mm) { return way.time_s(mm); }};
+  let_looks_wait(timeline.events, places);
 
-  const auto add = [&](std::uint32_t move, double share, bool lifted, bool given) {
-    const Move& at = path.moves[move];
-    RiskStop stop;
-    stop.move = move, stop.share = share, stop.lifted = lifted, stop.given = given;
-    stop.line = at.line;
-    stop.time_s = motion_at(path, motion, move, share).time_s;
-    stop.tip_mm = point_at(at, share);
-    stop.spindle_rpm = at.spindle_rpm;
-    timeline.stops.push_back(std::move(stop));
-  };
+  // The program's own stops, and the fewest to add.
   for (const std::uint32_t move : moves.given)
-    add(move, 0, false, true);
+    timeline.stops.push_back(given_stop(job, move));
   for (const PlannedStop& planned :
-       plan_stops(std::move(needs), strands_over, timeline.limits.within_s, places, clock)) {
-    if (planned.lifted) {
-      const PathPlace at = place_at(path, motion, planned.time_s);
-      const Move& move = path.moves[at.move];
-      const bool cuts = is_feed(move);
-      add(static_cast<std::uint32_t>(at.move), cuts ? at.s : 0, true, false);
-    } else {
-      const auto at = std::lower_bound(places.clear_s.begin(), places.clear_s.end(), planned.time_s);
-      const std::uint32_t move = moves.clear[static_cast<std::size_t>(at - places.clear_s.begin())];
-      add(best_of_air(path, top_mm, timeline.events, motion, move), 0, false, false);
-    }
-  }
+       plan_stops(needs_of(timeline.events), strands_over, timeline.limits.within_s, places, clock))
+    timeline.stops.push_back(planned.lifted
+                                 ? lifted_stop(job, planned.time_s)
+                                 : clear_stop(job, moves, places, timeline.events, planned.time_s));
   std::stable_sort(timeline.stops.begin(), timeline.stops.end(),
                    [](const RiskStop& a, const RiskStop& b) { return a.time_s < b.time_s; });
 
-  // Each event to the first stop that sees to it; a strand to every stop within its cut besides.
+  // Which stop sees to what.
   auto strand = strands_over.begin();
   for (std::size_t n = 0; n < timeline.events.size(); ++n) {
-    const RiskEvent& event = timeline.events[n];
-    if (!event.see_to)
+    if (!timeline.events[n].see_to)
       continue;
-    if (event.kind() != RiskKind::strand) {
-      const auto stop = std::find_if(timeline.stops.begin(), timeline.stops.end(),
-                                     [&](const RiskStop& s) { return s.time_s >= event.see_to->from_s; });
-      if (stop != timeline.stops.end() && stop->time_s <= event.see_to->by_s)
-        stop->events.push_back(n);
-      else
-        timeline.at_end.push_back(n);
-      continue;
-    }
-    const GrowingStrand& over = *strand++; // both in the order of the path
-    double from_s = over.from_s;
-    const auto too_long = [&] { return way.way_mm(over.to_s) - way.way_mm(from_s) > over.limit_mm; };
-    auto stop = std::find_if(timeline.stops.begin(), timeline.stops.end(),
-                             [&](const RiskStop& s) { return s.time_s > over.from_s; });
-    for (; stop != timeline.stops.end() && stop->time_s < over.to_s; ++stop) {
-      stop->events.push_back(n);
-      from_s = stop->time_s;
-    }
-    if (too_long() && stop != timeline.stops.end())
-      stop->events.push_back(n);
-    else if (too_long())
-      timeline.at_end.push_back(n);
+    if (timeline.events[n].kind() == RiskKind::strand)
+      see_to_strand(timeline, n, *strand++, way); // both in the order of the path
+    else
+      see_to(timeline, n);
   }
   timeline.stops.erase(std::remove_if(timeline.stops.begin(), timeline.stops.end(),
                                       [](const RiskStop& s) { return s.given && s.events.empty(); }),

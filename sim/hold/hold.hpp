@@ -3,30 +3,23 @@
 
 #include "models/mechanics/hold_down.hpp"
 #include "sim/findings/finding.hpp"
-#include "sim/hold/cut_trace.hpp"
 #include "sim/hold/loose_pieces.hpp"
-#include "sim/judge/judged_job.hpp"
+#include "sim/hold/pull.hpp"
 
 #include <optional>
 #include <vector>
 
 namespace snagmap {
 
-enum class HoldCase { cutting, snag };
-
 /// One moment: what pulls, what resists, and the factor between them.
-struct HoldMoment {
-  HoldCase hold_case = HoldCase::cutting;
-  bool expected = true; ///< false: a snag that only the upper end of S's band foresees
-  int piece = -1;       ///< index into the loose pieces; -1: the sheet
-  std::uint32_t move = 0;
-  std::int32_t line = 0;
-  double share = 0, time_s = 0;
-  Vec3 tip_mm;
-  double edge_away_mm = 0; ///< from the cutter to the nearest free edge of the foam on the table
-  PieceLoad load;          ///< nominal
+struct HoldMoment : Pull {          // its load: about the edge of what resists
+  std::optional<std::size_t> piece; ///< index into the loose pieces; none: the sheet
+  double edge_away_mm = 0;          ///< from the cutter to the nearest free edge of the sheet on the table
   Footprint footprint;
   Safety safety; ///< band: the hold's and the force's ranges, independent, so root-sum-square of logs
+
+  HoldMoment() = default;
+  explicit HoldMoment(const Pull& pull) : Pull(pull) {}
 };
 
 /// The factor of one step of the path, for plots.
@@ -35,21 +28,22 @@ struct HoldSample {
   float share = 0, time_s = 0, nominal = 0, low = 0, high = 0;
 };
 
+/// Vacuum: the first cut through the floor, and when and where that move begins.
+struct SealLoss {
+  std::int32_t line = 0;
+  double time_s = 0;
+  Vec3 place_mm;
+};
+
 struct HoldCheck {
   std::optional<Safety> least; ///< whose band reaches lowest, of all moments that the nominal S foresees
   HoldDownKind kind = HoldDownKind::none_given;
-  TapeStrength tape;               ///< used, after the caps by the foam
-  Banded clamping_kPa;             ///< vacuum: the pressure that really clamps
-  std::int32_t seal_lost_line = 0; ///< vacuum: the first cut through the floor; 0: none
-  double seal_lost_s = 0;          ///< and when and where that move begins
-  Vec3 seal_lost_mm;
+  TapeStrength tape;   ///< used, after the caps by the foam
+  Banded clamping_kPa; ///< vacuum: the pressure that really clamps
+  std::optional<SealLoss> seal_lost;
   std::vector<HoldSample> along; ///< the sheet while it is cut, by step
   std::vector<HoldMoment>
       worst; ///< lowest nominal factor first; of one body and case no two on a line, no more than three
-};
-
-struct HoldOptions {
-  std::size_t list = 10;
 };
 
 /// What the hold-down of the scene is worth on its lowest foam. Pure.
@@ -69,9 +63,8 @@ Footprint patch_under(double cutter_radius_mm, double height_mm, double away_mm,
 
 /// Cutting forces at every step, the hook load at every spot whose band reaches S = 1, on the sheet and on
 /// the pieces that are loose by then. No hold-down given: an empty check with kind none_given.
-HoldCheck check_hold(const Scene& scene, const Path& path, const Motion& motion, const CutTrace& trace,
-                     const RunGrid& grid, const LoosePieces& loose, const std::vector<Spot>& spots,
-                     const HoldOptions& options);
+HoldCheck check_hold(const JudgedJob& job, const CutTrace& trace, const RunGrid& grid,
+                     const LoosePieces& loose);
 
 std::vector<Finding> hold_findings(const HoldCheck& check, const LoosePieces& loose);
 

@@ -7,10 +7,9 @@ namespace {
 template <class Holds>
 Holds fact_of(const HoldMoment& moment, const HoldCheck& check, const LoosePieces& loose) {
   const Safety& safety = moment.safety;
-  const bool piece = moment.piece >= 0;
   return {check.kind,
-          piece ? loose.pieces[static_cast<std::size_t>(moment.piece)].line : 0,
-          piece ? moment.footprint.held_mm2 : 0,
+          moment.piece ? loose.pieces[*moment.piece].line : 0,
+          moment.piece ? moment.footprint.held_mm2 : 0,
           safety.nominal,
           safety.low,
           safety.high,
@@ -31,9 +30,8 @@ std::vector<Finding> hold_findings(const HoldCheck& check, const LoosePieces& lo
   if (check.kind == HoldDownKind::vacuum) {
     const Banded& kPa = check.clamping_kPa;
     findings.push_back(whole_job(fact::ClampingPressure{kPa.nominal, kPa.low, kPa.high, kPa.source}));
-    if (check.seal_lost_line > 0)
-      findings.push_back(at_moment(fact::SealLost{check.seal_lost_line}, check.seal_lost_line,
-                                   check.seal_lost_s, check.seal_lost_mm));
+    if (const auto& lost = check.seal_lost)
+      findings.push_back(at_moment(fact::SealLost{lost->line}, lost->line, lost->time_s, lost->place_mm));
   }
   for (const HoldMoment& moment : check.worst) {
     const bool weak = moment.safety.low <= 1;

@@ -6,6 +6,7 @@
 #include "sim/probe/run_grid.hpp"
 
 #include <limits>
+#include <optional>
 #include <vector>
 
 namespace snagmap {
@@ -18,9 +19,9 @@ struct PlanRow {
 /// A piece as it is the moment it comes free. Within a move nothing is told apart: it is free when `freed_by`
 /// ends.
 struct LoosePiece {
-  std::uint32_t freed_by = 0; ///< the move that cuts the last bridge
-  int from = -1;              ///< the piece it came off; -1: the sheet, and always so on a skin
-  bool on_skin = false;       ///< a skin on the table still joins it to the rest
+  std::uint32_t freed_by = 0;      ///< the move that cuts the last bridge
+  std::optional<std::size_t> from; ///< the piece it came off; none: the sheet, and always so on a skin
+  bool on_skin = false;            ///< a skin on the table still joins it to the rest
   double volume_mm3 = 0;
   Box3 box;
   Vec3 centre_mm;                  ///< of volume
@@ -34,10 +35,10 @@ struct LoosePiece {
   // Filled by place_on_path.
   std::int32_t line = 0, next_cut_line = 0, gone_line = 0; ///< 0: never
   double time_s = 0;                                       ///< end of the freeing move
-  double beside_s = 0;      ///< time the flutes still spend within a bite's reach of it, being free
-  double last_beside_s = 0; ///< program time when they were last there
-  double stays_s = 0;       ///< of `beside_s`, before the cutter first leaves it upward
-  double back_s = -1;       ///< program time when it comes beside it again after that; -1: never
+  double beside_s = 0;          ///< time the flutes still spend within a bite's reach of it, being free
+  double last_beside_s = 0;     ///< program time when they were last there
+  double stays_s = 0;           ///< of `beside_s`, before the cutter first leaves it upward
+  std::optional<double> back_s; ///< program time when it comes beside it again after that
 };
 
 /// A place where the floor is cut through, or only a skin is left on the table.

@@ -86,7 +86,7 @@ void time_beside(LoosePiece& piece, const RunGrid& grid, const Path& path, const
       piece.last_beside_s = end_s;
       if (!left)
         piece.stays_s += end_s - begin_s;
-      else if (piece.back_s < 0)
+      else if (!piece.back_s)
         piece.back_s = begin_s;
     }
   }

@@ -14,7 +14,7 @@ namespace snagmap {
 namespace {
 
 /// The search for loose pieces holds every run of foam, 12 bytes of run and 56 of forest
-/// (sim/hold/loose_pieces.cpp), and again in the view without skins where there are any. It is the
+/// (sim/hold/break_up.hpp), and again in the view without skins where there are any. It is the
 /// preview's peak; there is about a run for each interval and each column. Measured on the demo, which has no
 /// skins: 83.
 constexpr double kBytesARun = 100;

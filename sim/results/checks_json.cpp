@@ -78,7 +78,7 @@ Json json_of(const JobChecks& checks, const Sentences* say) {
   for (const HoldMoment& moment : checks.hold.worst)
     holds.push_back({{"line", moment.line},
                      {"time_s", moment.time_s},
-                     {"piece", moment.piece},
+                     {"piece", moment.piece ? static_cast<int>(*moment.piece) : -1},
                      {"tip_mm", place(moment.tip_mm)},
                      {"factor", factor(moment.safety)}});
   for (const PocketFit& one : checks.walls.fits)

@@ -175,8 +175,8 @@ HoldDown read_hold_down(SceneReading& reading, const SceneValue* value) {
   hold.tape_area_share = table.quantity("area", {Dimension::share, 0.001, 1}).value_or(1);
   hold.tape_width_mm = table.quantity("strip_width", {Dimension::length, 1, 2000});
   hold.vacuum_kPa = table.quantity("pressure", {Dimension::pressure, 0.1, 101.325});
-  const std::vector<std::string> films{"none", "top", "under"};
-  hold.film = films[table.choice("film", films).value_or(0)];
+  constexpr Film kFilms[] = {Film::none, Film::on_top, Film::under};
+  hold.film = kFilms[table.choice("film", {"none", "top", "under"}).value_or(0)];
   if (kind && *kind == 1 && !table.has("pressure"))
     table.missing("pressure", "pressure = \"20 kPa\", below the atmosphere");
   if (kind && *kind == 1 && !table.has("film"))

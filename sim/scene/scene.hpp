@@ -6,6 +6,7 @@
 #include "models/cards/cutter.hpp"
 #include "models/cards/foam.hpp"
 #include "models/cards/machine.hpp"
+#include "models/mechanics/hold_down.hpp"
 #include "models/mechanics/strand.hpp"
 #include "sim/program/program.hpp"
 #include "sim/stock/shape.hpp"
@@ -39,7 +40,7 @@ struct HoldDown {
   std::optional<double> tape_width_mm; ///< strips of this width; empty: whole area
   Banded tension_kPa, shear_kPa, peel_N_mm;
   std::optional<double> vacuum_kPa;
-  std::string film; ///< "none", "top", "under"
+  Film film = Film::none; ///< vacuum: where it lies
 };
 
 struct Collet {

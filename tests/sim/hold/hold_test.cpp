@@ -52,8 +52,8 @@ Job run(const Scene& scene, std::vector<Move> moves, const std::vector<Spot>& sp
   const RunGrid grid = run_grid(record);
   job.loose = find_loose_pieces(grid, {});
   place_on_path(job.loose, grid, job.path, job.motion, scene.cutters, 1);
-  job.check =
-      check_hold(scene, job.path, job.motion, trace_cuts(record, job.path, 2), grid, job.loose, spots, {});
+  const JudgedJob judged{scene, job.path, job.motion, nullptr, {}, spots, {}};
+  job.check = check_hold(judged, trace_cuts(record, job.path, 2), grid, job.loose);
   job.findings = hold_findings(job.check, job.loose);
   return job;
 }
@@ -125,7 +125,7 @@ TEST(HoldCheck, TheIslandIsTheWeakestAndItsPullIsTimedAfterItsRelease) {
   const Job job = run(scene_of("pu-22", HoldDownKind::tape), island());
   ASSERT_EQ(job.loose.pieces.size(), 1u);
   const HoldMoment& first = job.check.worst.front();
-  EXPECT_EQ(first.piece, 0);
+  EXPECT_EQ(first.piece, 0u);
   EXPECT_GE(first.move, job.loose.pieces[0].freed_by);
   EXPECT_NEAR(first.footprint.held_mm2, 6 * 6, 1e-6);
   const auto& said = std::get<fact::WeakHold>(job.findings[0].what);
@@ -178,7 +178,7 @@ TEST(HoldCheck, ASnagPullsAtAPieceFromItsReleaseOn) {
   const Scene scene = scene_of("pu-22", HoldDownKind::tape);
   const auto pulls_at_piece = [](const Job& job) {
     return std::any_of(job.check.worst.begin(), job.check.worst.end(),
-                       [](const HoldMoment& m) { return m.hold_case == HoldCase::snag && m.piece == 0; });
+                       [](const HoldMoment& m) { return m.hold_case == HoldCase::snag && m.piece == 0u; });
   };
   // The pin of 6 x 6 mm about (50, 50) is cut free by the last of eight moves.
   EXPECT_TRUE(pulls_at_piece(run(scene, island(), {snag_at({50, 50, -20}, 7)})));
@@ -228,7 +228,7 @@ TEST(HoldCheck, ZeroTapeHoldsNothingAndStopsTheJob) {
 TEST(HoldCheck, BareOpenCellsCannotBeHeldByVacuumAClosedCellSheetCan) {
   Scene scene = scene_of("pu-22", HoldDownKind::vacuum);
   scene.hold_down.vacuum_kPa = 20;
-  scene.hold_down.film = "none";
+  scene.hold_down.film = Film::none;
   const Job bare = run(scene, kSlot);
   EXPECT_EQ(bare.check.clamping_kPa.nominal, 0);
   EXPECT_EQ(std::get<fact::ClampingPressure>(bare.findings[0].what).nominal_kPa, 0);
@@ -244,7 +244,8 @@ TEST(HoldCheck, CuttingThroughTheFloorLosesTheSeal) {
   Scene scene = scene_of("pe-32", HoldDownKind::vacuum);
   scene.hold_down.vacuum_kPa = 20;
   const Job job = run(scene, island());
-  EXPECT_EQ(job.check.seal_lost_line, 5);
+  ASSERT_TRUE(job.check.seal_lost);
+  EXPECT_EQ(job.check.seal_lost->line, 5);
   EXPECT_TRUE(has(job.findings, FindingKind::seal_lost));
   for (const HoldMoment& moment : job.check.worst)
     EXPECT_EQ(moment.safety.low == 0, moment.line >= 5) << moment.line;

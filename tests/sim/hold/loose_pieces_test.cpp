@@ -184,12 +184,12 @@ TEST(LoosePieces, APieceThatBreaksAgainNamesThePieceItCameOff) {
   ASSERT_EQ(found.pieces.size(), 2u);
   // Three columns stand on either side of the first cut; the lower ones count as the rest.
   EXPECT_EQ(found.pieces[0].freed_by, 0u);
-  EXPECT_EQ(found.pieces[0].from, -1);
+  EXPECT_FALSE(found.pieces[0].from);
   EXPECT_DOUBLE_EQ(found.pieces[0].plan_mm2, 3 * 0.125);
   EXPECT_EQ(found.pieces[0].next_cut, 1u);
   EXPECT_EQ(found.pieces[0].gone_by, kNever);
   EXPECT_EQ(found.pieces[1].freed_by, 1u);
-  EXPECT_EQ(found.pieces[1].from, 0);
+  EXPECT_EQ(found.pieces[1].from, 0u);
   EXPECT_EQ(found.pieces[1].next_cut, kNever);
 }
 
