@@ -117,86 +117,115 @@ double sample_spacing_mm(const Scene& scene) {
   return 0.25 * smallest;
 }
 
-} // namespace
+/// What of an earlier preview cannot have changed.
+struct Unchanged {
+  bool motion = false, record = false, spots = false;
+};
+Unchanged unchanged_since(const Preview* before, const Scene& scene, const Path& path) {
+  if (!before)
+    return {};
+  Unchanged same;
+  same.motion = same_program(path, before->path) && same_machine(scene.machine, before->scene.machine);
+  same.record = same_geometry(path, before->path) && same_stock(scene, before->scene) &&
+                same_bodies(scene.cutters, before->scene.cutters);
+  same.spots = same.motion && same.record && same_judging(scene, before->scene) &&
+               std::none_of(before->spots.begin(), before->spots.end(),
+                            [](const Spot& s) { return s.fe.has_value(); });
+  return same;
+}
 
-namespace {
+/// Faults: none when it is cut.
+std::vector<Fault> cut_sheet(Preview& found, const PreviewOptions& options) {
+  Stage stage(found, options, "cut");
+  if (stage.told_to_stop())
+    return {stopped()};
+  if (options.memory_limit_bytes > 0)
+    if (auto fault = would_not_fit(found.scene, found.path, options.memory_limit_bytes))
+      return {*fault};
+  CutOptions cut;
+  cut.voxel_mm = found.scene.voxel_mm;
+  cut.progress = stage.progress();
+  Outcome<Recall> recalled = recall_record(options.record_file, found.scene, found.path, cut);
+  if (!recalled)
+    return recalled.faults();
+  found.record = std::make_shared<RemovalRecord>(std::move(recalled->record));
+  found.record_words = recalled->why;
+  return {};
+}
+
+void take_over_spots(Preview& found, const Preview& before) {
+  found.webs = before.webs;
+  found.spots = before.spots;
+  found.samples = before.samples;
+  found.thin_foam = before.thin_foam;
+  found.sample_count = before.sample_count;
+  found.rays = before.rays;
+  found.eigenproblems = before.eigenproblems;
+}
+
+std::optional<Fault> watch_and_judge(Preview& found, const PreviewOptions& options) {
+  const Scene& scene = found.scene;
+  const std::vector<Sample> samples =
+      sample_path(found.path, sample_spacing_mm(scene), scene.sheet, reach_mm(scene));
+  Watched watched;
+  {
+    Stage stage(found, options, "watch");
+    if (stage.told_to_stop())
+      return stopped();
+    WatchOptions watching = watch_options(scene);
+    watching.progress = stage.progress();
+    watched = watch(*found.record, found.path, scene.cutters, samples, watching);
+    if (watched.stopped)
+      return stopped();
+  }
+  Stage stage(found, options, "judge");
+  if (stage.told_to_stop())
+    return stopped();
+  Judged judged = judge_walls(watched.walls, samples, found.path, scene);
+  Merged merged = merge_spots(watched.walls, judged, samples, *found.record, found.path, found.motion, scene);
+  found.webs = std::move(merged.webs);
+  found.spots = std::move(merged.spots);
+  found.samples = std::move(merged.samples);
+  std::vector<WallSeen> thin = std::move(watched.thin);
+  thin.insert(thin.end(), merged.crumbs.begin(), merged.crumbs.end());
+  found.thin_foam = find_thin_foam(std::move(thin), samples, *found.record, found.path, found.motion);
+  found.sample_count = samples.size();
+  found.rays = watched.rays;
+  found.eigenproblems = 2 * watched.walls.size();
+  return {};
+}
+
+/// What was to be said of scene and program comes before what the stages had to say.
+void add_notes(Preview& found, bool by_formula_alone) {
+  std::vector<Note> notes = found.scene.notes;
+  notes.insert(notes.end(), found.path.notes.begin(), found.path.notes.end());
+  if (by_formula_alone && !found.spots.empty())
+    notes.emplace_back(std::in_place_type<note::NoneSolved>);
+  notes.insert(notes.end(), found.notes.begin(), found.notes.end());
+  found.notes = std::move(notes);
+}
 
 /// The pipeline from the path on. Of `before` everything is taken over that cannot have changed.
 Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions& options) {
   const Scene& scene = found.scene;
   const Path& path = found.path;
-  const bool same_way = before && same_geometry(path, before->path);
-  const bool same_motion =
-      before && same_program(path, before->path) && same_machine(scene.machine, before->scene.machine);
-  const bool same_record =
-      same_way && same_stock(scene, before->scene) && same_bodies(scene.cutters, before->scene.cutters);
-  const bool same_spots = same_motion && same_record && same_judging(scene, before->scene) &&
-                          std::none_of(before->spots.begin(), before->spots.end(),
-                                       [](const Spot& s) { return s.fe.has_value(); });
+  const Unchanged same = unchanged_since(before, scene, path);
   {
     Stage stage(found, options, "plan the motion");
     if (stage.told_to_stop())
       return stopped();
-    found.motion = same_motion ? before->motion : plan_motion(path, scene.machine);
+    found.motion = same.motion ? before->motion : plan_motion(path, scene.machine);
   }
-  if (same_record) {
+  if (same.record)
     found.record = before->record;
-  } else {
-    Stage stage(found, options, "cut");
-    if (stage.told_to_stop())
-      return stopped();
-    if (options.memory_limit_bytes > 0)
-      if (auto fault = would_not_fit(scene, path, options.memory_limit_bytes))
-        return *fault;
-    CutOptions cut;
-    cut.voxel_mm = scene.voxel_mm;
-    cut.progress = stage.progress();
-    Outcome<Recall> recalled = recall_record(options.record_file, scene, path, cut);
-    if (!recalled)
-      return recalled.faults();
-    found.record = std::make_shared<RemovalRecord>(std::move(recalled->record));
-    found.record_words = recalled->why;
-    if (auto fault = before ? std::nullopt : cuts_nothing(scene, path, *found.record))
-      return *fault;
-  }
-
-  if (same_spots) {
-    found.webs = before->webs;
-    found.spots = before->spots;
-    found.samples = before->samples;
-    found.thin_foam = before->thin_foam;
-    found.sample_count = before->sample_count;
-    found.rays = before->rays;
-    found.eigenproblems = before->eigenproblems;
-  } else {
-    const std::vector<Sample> samples =
-        sample_path(path, sample_spacing_mm(scene), scene.sheet, reach_mm(scene));
-    Watched watched;
-    {
-      Stage stage(found, options, "watch");
-      if (stage.told_to_stop())
-        return stopped();
-      WatchOptions watching = watch_options(scene);
-      watching.progress = stage.progress();
-      watched = watch(*found.record, path, scene.cutters, samples, watching);
-      if (watched.stopped)
-        return stopped();
-    }
-    Stage stage(found, options, "judge");
-    if (stage.told_to_stop())
-      return stopped();
-    Judged judged = judge_walls(watched.walls, samples, path, scene);
-    Merged merged = merge_spots(watched.walls, judged, samples, *found.record, path, found.motion, scene);
-    found.webs = std::move(merged.webs);
-    found.spots = std::move(merged.spots);
-    found.samples = std::move(merged.samples);
-    std::vector<WallSeen> thin = std::move(watched.thin);
-    thin.insert(thin.end(), merged.crumbs.begin(), merged.crumbs.end());
-    found.thin_foam = find_thin_foam(std::move(thin), samples, *found.record, path, found.motion);
-    found.sample_count = samples.size();
-    found.rays = watched.rays;
-    found.eigenproblems = 2 * watched.walls.size();
-  }
+  else if (std::vector<Fault> faults = cut_sheet(found, options); !faults.empty())
+    return faults;
+  if (auto fault = before ? std::nullopt : cuts_nothing(scene, path, *found.record))
+    return *fault;
+  if (same.spots)
+    take_over_spots(found, *before);
+  else if (auto fault = watch_and_judge(found, options))
+    return *fault;
 
   {
     Stage stage(found, options, "verify");
@@ -228,11 +257,7 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
   std::stable_sort(found.findings.begin(), found.findings.end(), [](const Finding& a, const Finding& b) {
     return std::make_pair(!a.stops_job, a.time_s) < std::make_pair(!b.stops_job, b.time_s);
   });
-  std::vector<Note> notes = scene.notes;
-  notes.insert(notes.end(), path.notes.begin(), path.notes.end());
-  if (options.verify == 0 && !found.spots.empty())
-    notes.push_back(note::NoneSolved{});
-  found.notes.insert(found.notes.begin(), notes.begin(), notes.end());
+  add_notes(found, options.verify == 0);
   found.assumptions = scene.assumed;
   return found;
 }
