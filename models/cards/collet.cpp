@@ -4,8 +4,8 @@
 #include "models/base/finite.hpp"
 #include "models/base/quantity.hpp"
 
+#include <algorithm>
 #include <cmath>
-#include <fmt/format.h>
 
 namespace snagmap {
 namespace {
@@ -22,27 +22,23 @@ const std::vector<ColletSeries>& collet_series() {
   return series;
 }
 
-Outcome<double> closing_range_mm(const std::string& series, double bore_mm) {
+const ColletSeries& nearest_series(const std::string& name) {
+  const std::vector<ColletSeries>& all = collet_series();
+  return *std::min_element(all.begin(), all.end(), [&](const ColletSeries& a, const ColletSeries& b) {
+    return edit_distance(name, a.name) < edit_distance(name, b.name);
+  });
+}
+
+std::optional<double> closing_range_mm(const std::string& name, double bore_mm) {
   require_finite("collet bore", bore_mm);
-  const ColletSeries* nearest = &collet_series().front();
-  for (const ColletSeries& s : collet_series()) {
-    if (edit_distance(series, s.name) < edit_distance(series, nearest->name))
-      nearest = &s;
-    if (series != s.name)
-      continue;
-    if (bore_mm > s.largest_shank_mm + kSame)
-      return Fault(fmt::format("{} collets take shanks up to {:g} mm, not {:g} mm", s.name,
-                               s.largest_shank_mm, bore_mm),
-                   "give the size engraved on the collet");
-    if (s.largest_shank_mm <= 7)
-      return 0.5; // ER8, ER11: sources disagree above 3 mm, the smaller value is taken
-    if (s.largest_shank_mm <= 16 && bore_mm <= 3)
-      return 0.5;
-    return 1.0;
-  }
-  return Fault(
-      fmt::format("unknown collet series \"{}\"; the nearest is \"{}\"", series.substr(0, 40), nearest->name),
-      "give the series as engraved, or both sizes engraved on the collet");
+  const ColletSeries& series = nearest_series(name);
+  if (name != series.name || bore_mm > series.largest_shank_mm + kSame)
+    return {};
+  if (series.largest_shank_mm <= 7)
+    return 0.5; // ER8, ER11: sources disagree above 3 mm, the smaller value is taken
+  if (series.largest_shank_mm <= 16 && bore_mm <= 3)
+    return 0.5;
+  return 1.0;
 }
 
 const char* to_text(Fit fit) {

@@ -1,8 +1,7 @@
 // Shank and collet: does the shank fit, is enough of it clamped, does the cutter whirl.
 #pragma once
 
-#include "models/base/fault.hpp"
-
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -15,8 +14,11 @@ struct ColletSeries {
   double largest_shank_mm;
 };
 const std::vector<ColletSeries>& collet_series();
-/// How far a collet of this series and bore closes, mm. Fault (no place) when the series is not known.
-Outcome<double> closing_range_mm(const std::string& series, double bore_mm);
+/// The series of that name, or the one nearest in name.
+const ColletSeries& nearest_series(const std::string& name);
+/// How far a collet of this series and bore closes, mm; nothing when the series is not known or has no such
+/// bore.
+std::optional<double> closing_range_mm(const std::string& series, double bore_mm);
 
 enum class Fit { ok, closes_some, closes_much, shank_too_large, shank_too_small };
 const char* to_text(Fit fit);

@@ -7,6 +7,7 @@
 #include "models/cards/collet.hpp"
 #include "models/cards/cutter.hpp"
 #include "models/mechanics/hold_down.hpp"
+#include "sim/findings/finding_kind.hpp"
 #include "sim/scene/scene.hpp"
 #include "sim/text/members.hpp"
 
@@ -17,58 +18,6 @@
 #include <vector>
 
 namespace snagmap {
-
-/// Bodies in foam come first, in the order in which findings of one moment are told.
-enum class FindingKind {
-  holder_in_foam,
-  neck_rubs,
-  nut_in_foam,
-  rapid_in_foam,
-  shank_rubs,
-  cut_into_table,
-  thin_foam,
-  collet_unknown,
-  collet_refused,
-  collet_closes,
-  collet_not_given,
-  clamp_short,
-  reach_short,
-  wall_above_flutes,
-  shank_beside_wall,
-  neck_rub,
-  whirl_refused,
-  whirl_near,
-  hold_down_not_given,
-  clamping_pressure,
-  seal_lost,
-  weak_hold,
-  hold_down,
-  loose_piece,
-  piece_on_skin,
-  floor_cut_through,
-  skin_left,
-  crumbs,
-  strand,
-  feed_over_axes,
-  feed_not_reached,
-  thin_chips,
-  spindle_range,
-  wall_unknown,
-  wall_error,
-  thickness_not_run,
-  thickness_spread,
-  thin_sheet_cut_through,
-  near_seam,
-  top_edge_rank,
-  zero_contradicts,
-  long_dwell,
-  large_sheet,
-};
-/// As files have it: "rapid-in-foam".
-const char* to_text(FindingKind kind);
-
-/// Only the kind is read of a file, so a text that is none is refused by the reader.
-constexpr int kFindingKinds = static_cast<int>(FindingKind::large_sheet) + 1;
 
 namespace fact {
 
@@ -105,10 +54,14 @@ struct ThinFoam {
   static constexpr std::array keys{"places", "left_standing", "w_mm", "h_mm"};
 };
 
+/// The series is not known, so `nearest` is another one, or it has no such bore.
 struct ColletUnknown {
-  std::string cutter, why; ///< the second as the tables of collets say it
+  std::string cutter, series;
+  double bore_mm;
+  std::string nearest;
+  double largest_mm; ///< bore of the nearest series
   static constexpr auto kind = FindingKind::collet_unknown;
-  static constexpr std::array keys{"cutter", "why"};
+  static constexpr std::array keys{"cutter", "series", "bore_mm", "nearest", "largest_mm"};
 };
 struct ColletRefused {
   std::string cutter;

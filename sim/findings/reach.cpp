@@ -27,9 +27,9 @@ void judge_collet(ReachFit& fit, const Collet& collet) {
   if (collet.least_mm > 0) {
     fit.range_mm = collet.bore_mm - collet.least_mm;
   } else {
-    const Outcome<double> range = closing_range_mm(collet.series, collet.bore_mm);
+    const std::optional<double> range = closing_range_mm(collet.series, collet.bore_mm);
     if (!range) {
-      fit.collet_unknown = range.faults().front().what + "; " + range.faults().front().way_out;
+      fit.range_unknown = true;
       // Too large needs no range: no collet opens.
       if (refused(collet_fit(fit.shank_mm, collet.bore_mm, std::numeric_limits<double>::infinity())))
         fit.fit = Fit::shank_too_large;
@@ -52,8 +52,11 @@ Finding at_end_of(std::uint32_t m, Fact what, const Path& path, const Motion& mo
 }
 
 void say_collet(const ReachFit& fit, const Collet& collet, std::vector<Finding>& out) {
-  if (!fit.collet_unknown.empty())
-    out.push_back(whole_job(fact::ColletUnknown{fit.name, fit.collet_unknown}));
+  if (fit.range_unknown) {
+    const ColletSeries& nearest = nearest_series(collet.series);
+    out.push_back(whole_job(fact::ColletUnknown{fit.name, collet.series, collet.bore_mm, nearest.name,
+                                                nearest.largest_shank_mm}));
+  }
   if (fit.fit && refused(*fit.fit))
     out.push_back(whole_job(
         fact::ColletRefused{fit.name, fit.shank_mm, collet.bore_mm, *fit.fit, fit.closes_mm, fit.range_mm},

@@ -19,7 +19,7 @@ struct ReachFit {
   double shank_mm = 0;
   std::optional<Fit> fit;             ///< shank in the collet
   double closes_mm = 0, range_mm = 0; ///< what the collet must close, and can
-  std::string collet_unknown;         ///< why there is no verdict, although a collet is given
+  bool range_unknown = false;         ///< no verdict, although a collet is given
   std::optional<Hold> clamp;          ///< clamped length in the collet
   double lowest_tip_mm = 0;           ///< of its cutting moves, work coordinates
   std::uint32_t lowest_move = 0;

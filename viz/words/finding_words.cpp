@@ -72,7 +72,14 @@ struct Say {
   }
 
   std::string operator()(const fact::ColletUnknown& f) const {
-    return fmt::format("cutter {}: the shank fit is not judged: {}", f.cutter, f.why);
+    const std::string open = fmt::format("cutter {}: the shank fit is not judged: ", f.cutter);
+    if (f.series == f.nearest)
+      return open +
+             fmt::format("{} collets take shanks up to {}, not {}; give the size engraved on the collet",
+                         f.series, shown.short_length(f.largest_mm), shown.short_length(f.bore_mm));
+    return open + fmt::format("unknown collet series \"{}\"; the nearest is \"{}\"; give the series as "
+                              "engraved, or both sizes engraved on the collet",
+                              f.series.substr(0, 40), f.nearest);
   }
   std::string in_collet(const std::string& cutter, double shank_mm, double bore_mm, Fit fit) const {
     return fmt::format("cutter {}: its {} shank in the {} collet: {}", cutter, shown.length(shank_mm, 3),

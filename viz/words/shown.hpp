@@ -1,6 +1,7 @@
 // Numbers as the user reads them: millimetres or inches as the scene says. Files stay in millimetres.
 #pragma once
 
+#include "models/base/constants.hpp"
 #include "models/cards/banded.hpp"
 
 #include <string>
@@ -10,7 +11,8 @@ namespace snagmap {
 struct Shown {
   bool inch = false;
   const char* unit() const { return inch ? "in" : "mm"; }
-  double of(double mm) const { return inch ? mm / 25.4 : mm; }
+  double unit_mm() const { return inch ? kInch_mm : 1; }
+  double of(double mm) const { return mm / unit_mm(); }
   /// "6.35 mm", "0.250 in"
   std::string length(double mm) const;
   /// Without the unit.

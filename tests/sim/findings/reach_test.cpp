@@ -85,9 +85,15 @@ TEST(ReachFit, SaysSoWhenNoColletIsGivenOrItsSeriesIsUnknown) {
   scene.collet = {true, "ER12", 6, 0, 0, 0};
   findings = reach_findings(reach(scene, 9000), scene);
   ASSERT_EQ(findings.size(), 1u);
-  EXPECT_EQ(findings[0].kind(), FindingKind::collet_unknown);
+  ASSERT_EQ(findings[0].kind(), FindingKind::collet_unknown);
+  EXPECT_EQ(std::get<fact::ColletUnknown>(findings[0].what).nearest, "ER11");
   EXPECT_FALSE(findings[0].stops_job);
-  scene.collet.bore_mm = 5; // no collet opens, whatever its series
+  scene.collet = {true, "ER11", 8, 0, 0, 0}; // a series of ISO 15488 whose largest shank is 7 mm
+  findings = reach_findings(reach(scene, 9000), scene);
+  ASSERT_EQ(findings[0].kind(), FindingKind::collet_unknown);
+  EXPECT_EQ(std::get<fact::ColletUnknown>(findings[0].what).nearest, "ER11");
+  EXPECT_EQ(std::get<fact::ColletUnknown>(findings[0].what).largest_mm, 7);
+  scene.collet = {true, "ER12", 5, 0, 0, 0}; // no collet opens, whatever its series
   EXPECT_TRUE(reach_findings(reach(scene, 9000), scene).front().stops_job);
 }
 

@@ -153,6 +153,14 @@ TEST(Sentences, AreWorkedOutByHandInBothUnits) {
                                   "milliseconds, 0.5 s? 1 more dwells are over a minute");
   EXPECT_EQ(words_of(dwell, kInch), words_of(dwell, kMm));
 
+  const Fact collet = fact::ColletUnknown{"stub", "ER11", 25.4, "ER11", 12.7};
+  EXPECT_EQ(words_of(collet, kInch),
+            "cutter stub: the shank fit is not judged: ER11 collets take shanks up to "
+            "0.500 in, not 1.000 in; give the size engraved on the collet");
+  EXPECT_EQ(words_of(fact::ColletUnknown{"stub", "ER12", 6, "ER11", 7}, kMm),
+            "cutter stub: the shank fit is not judged: unknown collet series \"ER12\"; the nearest is "
+            "\"ER11\"; give the series as engraved, or both sizes engraved on the collet");
+
   const Fact wall = fact::WallError{4, 0.254, -0.254, 0.508, -2.54, 0.5};
   EXPECT_EQ(words_of(wall, kInch),
             "web 4: sprung back, this side of the pocket is 0.010 in wider at the floor "
