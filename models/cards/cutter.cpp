@@ -164,11 +164,4 @@ const std::vector<CutterCard>& cutter_cards() {
   return cards;
 }
 
-std::optional<CutterCard> find_cutter(const std::string& name) {
-  for (const CutterCard& card : cutter_cards())
-    if (card.name == name)
-      return card;
-  return std::nullopt;
-}
-
 } // namespace snagmap

@@ -3,7 +3,6 @@
 
 #include "models/cards/banded.hpp"
 
-#include <optional>
 #include <string>
 #include <vector>
 
@@ -51,6 +50,5 @@ struct CutterCard {
 };
 
 const std::vector<CutterCard>& cutter_cards();
-std::optional<CutterCard> find_cutter(const std::string& name);
 
 } // namespace snagmap

@@ -39,11 +39,4 @@ const std::vector<MachineCard>& machine_cards() {
   return cards;
 }
 
-std::optional<MachineCard> find_machine(const std::string& name) {
-  for (const MachineCard& card : machine_cards())
-    if (card.name == name)
-      return card;
-  return std::nullopt;
-}
-
 } // namespace snagmap

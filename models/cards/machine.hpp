@@ -2,7 +2,6 @@
 #pragma once
 
 #include <array>
-#include <optional>
 #include <string>
 #include <vector>
 
@@ -21,6 +20,5 @@ struct MachineCard {
 };
 
 const std::vector<MachineCard>& machine_cards();
-std::optional<MachineCard> find_machine(const std::string& name);
 
 } // namespace snagmap

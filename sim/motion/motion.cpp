@@ -236,24 +236,6 @@ double greatest_feed_mm_min(const Move& move, const MachineCard& machine) {
                       shares_of(move, length).axis);
 }
 
-SpeedProfile speed_profile(const Path& path, const Motion& motion, std::size_t move) {
-  const double length = length_mm(path.moves[move]), start = motion.start_s[move],
-               end = motion.start_s[move + 1];
-  SpeedProfile profile;
-  if (length <= 0) {
-    profile.up.start_s = profile.up.end_s = profile.hold.start_s = start;
-    profile.hold.end_s = profile.down.start_s = profile.down.end_s = end;
-    return profile;
-  }
-  const Trapezoid shape = trapezoid_of(motion, move, length);
-  const double in = shape.up.v0_mm_s, peak = shape.up.v1_mm_s, out = shape.down.v1_mm_s;
-  const double knee = start + ramp_time_s(shape.up), brake = end - ramp_time_s(shape.down);
-  profile.up = {0, shape.up_mm, start, knee, in, peak};
-  profile.hold = {shape.up_mm, length - shape.down_mm, knee, brake, peak, peak};
-  profile.down = {length - shape.down_mm, length, brake, end, peak, out};
-  return profile;
-}
-
 MotionPoint motion_at(const Path& path, const Motion& motion, std::size_t move, double s) {
   const double length = length_mm(path.moves[move]);
   const double start = motion.start_s[move], end = motion.start_s[move + 1];

@@ -32,18 +32,6 @@ Motion plan_motion(const Path& path, const MachineCard& machine);
 /// limits.
 double greatest_feed_mm_min(const Move& move, const MachineCard& machine);
 
-/// One move's speed in pieces of constant kind: up, hold, down. Empty pieces have equal ends. For a standing
-/// move all lengths and speeds are zero and `hold` carries its time.
-struct SpeedPiece {
-  double from_mm = 0, to_mm = 0; ///< length along the move
-  double start_s = 0, end_s = 0; ///< program time
-  double speed_in_mm_s = 0, speed_out_mm_s = 0;
-};
-struct SpeedProfile {
-  SpeedPiece up, hold, down;
-};
-SpeedProfile speed_profile(const Path& path, const Motion& motion, std::size_t move);
-
 /// Program time and real speed at the share s (0..1 of the length) of move i.
 struct MotionPoint {
   double time_s = 0, speed_mm_s = 0;

@@ -2,7 +2,6 @@
 #include "models/base/finite.hpp"
 #include "sim/record/near.hpp"
 #include "sim/swept/swept.hpp"
-#include "sim/threads/parallel.hpp"
 
 namespace snagmap {
 namespace {
@@ -129,20 +128,6 @@ std::vector<Slab> RemovalRecord::standing(Vec2 p, Instant t) const {
   if (from + kSliver_mm < box.high.z)
     foam.push_back({from, box.high.z});
   return foam;
-}
-
-std::vector<float> RemovalRecord::top_map(Moment t) const {
-  const ColumnGrid& grid = data_->grid;
-  std::vector<float> map(static_cast<std::size_t>(grid.nx) * static_cast<std::size_t>(grid.ny));
-  parallel_pieces(static_cast<std::size_t>(grid.ny), 16, [&](std::size_t first, std::size_t last) {
-    for (int j = static_cast<int>(first); j < static_cast<int>(last); ++j) {
-      float* const row = map.data() + static_cast<std::size_t>(j) * static_cast<std::size_t>(grid.nx);
-      for (int i = 0; i < grid.nx; ++i)
-        row[i] = top_of(*data_, data_->tiles[static_cast<std::size_t>(grid.tile_of(i, j))],
-                        static_cast<std::size_t>(ColumnGrid::cell_of(i, j)), t);
-    }
-  });
-  return map;
 }
 
 double RemovalRecord::top_mm(Vec2 p, Moment t) const {

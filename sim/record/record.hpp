@@ -126,8 +126,6 @@ public:
   std::vector<Slab> standing(Vec2 p, Instant t) const;
   /// Highest foam in the column at t; the sheet's underside when the column is empty or outside.
   double top_mm(Vec2 p, Moment t) const;
-  /// Top of every column at t, mm, x fastest (see columns()); the underside where a column is empty.
-  std::vector<float> top_map(Moment t) const;
   ColumnLayout columns() const;
   /// Appends the runs of column (i, j) from the underside to the top, neighbours of one move made one. Gaps
   /// are air the sheet came with.

@@ -205,13 +205,6 @@ std::optional<FoamCard> read_foam(SceneReading& reading, const SceneValue& value
   return foam_of(table);
 }
 
-Outcome<FoamCard> read_foam_card(const std::string& file) {
-  const Outcome<std::string> text = read_scene_text(file);
-  if (!text)
-    return text.faults();
-  return parse_foam_card(*text, file);
-}
-
 Outcome<FoamCard> parse_foam_card(const std::string& text, const std::string& file) {
   SceneReading reading = reading_of(text, file);
   if (const std::optional<FoamCard> card = card_in(reading))

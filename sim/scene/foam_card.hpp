@@ -8,9 +8,8 @@
 
 namespace snagmap {
 
-/// Reads a card: the keys of a scene's [foam], and title and history. Faults with file, line and column.
-Outcome<FoamCard> read_foam_card(const std::string& file);
-/// The same for text in memory; `file` stands for it in faults.
+/// Reads a card's text: the keys of a scene's [foam], and title and history. Faults with `file`, line and
+/// column.
 Outcome<FoamCard> parse_foam_card(const std::string& text, const std::string& file);
 
 } // namespace snagmap

@@ -19,12 +19,29 @@ public:
   };
   /// The nearest web whose line passes within `reach` of p along about the same way ({0,0}: any way).
   Found find(Vec2 p, Vec2 along, double reach) const {
-    return search(p, along, reach, false, [](int) { return true; });
-  }
-  /// Of those that pass there and that `fits`, the one added last: a later walk knows more of the ends. -1:
-  /// none.
-  template <class Fits> int find_newest(Vec2 p, Vec2 along, double reach, Fits fits) const {
-    return search(p, along, reach, true, fits).web;
+    Found best;
+    double nearest = reach;
+    const bool any_way = dot(along, along) == 0;
+    const int r = static_cast<int>(std::ceil(reach / kCell_mm));
+    const int cx = cell(p.x), cy = cell(p.y);
+    for (int ix = cx - r; ix <= cx + r; ++ix)
+      for (int iy = cy - r; iy <= cy + r; ++iy) {
+        const auto found = cells_.find(key(ix, iy));
+        if (found == cells_.end())
+          continue;
+        for (const Piece& piece : found->second) {
+          if (!any_way && std::abs(dot(piece.along, along)) < 0.7)
+            continue;
+          const double d = norm(p - piece.middle);
+          if (d >= reach)
+            continue;
+          if (d < nearest || (d == nearest && piece.web < best.web)) {
+            nearest = d;
+            best = {piece.web, piece.along};
+          }
+        }
+      }
+    return best;
   }
   void add(int web, const std::vector<Vec2>& line) {
     for (std::size_t i = 0; i + 1 < line.size(); ++i) {
@@ -41,32 +58,6 @@ public:
   }
 
 private:
-  template <class Fits> Found search(Vec2 p, Vec2 along, double reach, bool newest_wins, Fits fits) const {
-    Found best;
-    double nearest = reach;
-    const bool any_way = dot(along, along) == 0;
-    const int r = static_cast<int>(std::ceil(reach / kCell_mm));
-    const int cx = cell(p.x), cy = cell(p.y);
-    for (int ix = cx - r; ix <= cx + r; ++ix)
-      for (int iy = cy - r; iy <= cy + r; ++iy) {
-        const auto found = cells_.find(key(ix, iy));
-        if (found == cells_.end())
-          continue;
-        for (const Piece& piece : found->second) {
-          if (!any_way && std::abs(dot(piece.along, along)) < 0.7)
-            continue;
-          const double d = norm(p - piece.middle);
-          if (d >= reach || !fits(piece.web))
-            continue;
-          if (newest_wins ? piece.web > best.web : d < nearest || (d == nearest && piece.web < best.web)) {
-            nearest = d;
-            best = {piece.web, piece.along};
-          }
-        }
-      }
-    return best;
-  }
-
   static constexpr double kCell_mm = 2;
   struct Piece {
     int web;

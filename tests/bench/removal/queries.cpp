@@ -49,7 +49,6 @@ void queries(const Job& job, double voxel) {
   const double engaged = timed([&] { e = engagement_of(record, job.path); });
   std::printf("  engaged   %zu samples in %.3f s, %.1f k/s\n", e.samples.size(), engaged,
               static_cast<double>(e.samples.size()) / engaged * 1e-3);
-  std::printf("  top map   %.4f s\n", timed([&] { record.top_map(record.end() / 2); }));
   const auto folder = std::filesystem::temp_directory_path() / "snagmap_bench_removal";
   std::filesystem::create_directories(folder);
   const std::string file = (folder / "record").string();

@@ -1,4 +1,5 @@
 #include "models/mechanics/bite.hpp"
+#include "tests/find_cutter.hpp"
 
 #include <gtest/gtest.h>
 
@@ -10,7 +11,7 @@ namespace {
 constexpr double kDeg = 3.14159265358979323846 / 180;
 
 CutterCard straight_cutter() {
-  CutterCard cutter = *find_cutter("flat-6-long");
+  CutterCard cutter = *snagmap::testing::find_cutter("flat-6-long");
   cutter.helix_deg = 0;
   return cutter;
 }

@@ -3,6 +3,7 @@
 #include "models/mechanics/wall_side.hpp"
 
 #include "models/mechanics/engagement.hpp"
+#include "tests/find_cutter.hpp"
 
 #include <gtest/gtest.h>
 
@@ -86,7 +87,7 @@ TEST(WallSide, KeenRakePullsTheWallBluntRakePushesIt) {
 }
 
 TEST(WallSide, WidthsAreThoseOfTheClosedForms) {
-  CutterCard cutter = *find_cutter("flat-6-long"); // rake 10
+  CutterCard cutter = *snagmap::testing::find_cutter("flat-6-long"); // rake 10
   WallSides sides = wall_sides(cutter);
   // By the closed forms: thrust 0.118 and thin chips 10.1 degrees; thrust 0.844 and saturated 80.3 degrees.
   // Two decimals of a millimetre are what is told.

@@ -102,9 +102,10 @@ TEST(MotionWorked, M1AndM2OneMove) {
   const Path path = polyline({{0, 0, 0}, {300, 0, 0}});
   const Motion motion = plan_motion(path, machine);
   EXPECT_NEAR(motion.total_s(), 2.804762, 1e-6);
-  const SpeedProfile profile = speed_profile(path, motion, 0);
-  EXPECT_NEAR(profile.up.to_mm, 13.611, 5e-4);
-  EXPECT_NEAR(profile.up.end_s, 0.2333, 5e-5);
+  // v = 7000/60 mm/s is reached after v^2/2a = 13.611 mm, at v/a = 0.2333 s.
+  const MotionPoint knee = motion_at(path, motion, 0, 13.611 / 300);
+  EXPECT_NEAR(knee.time_s, 0.2333, 5e-5);
+  EXPECT_NEAR(knee.speed_mm_s, 7000.0 / 60, 5e-3);
   const Motion brief = plan_motion(polyline({{0, 0, 0}, {10, 0, 0}}), machine);
   EXPECT_NEAR(brief.total_s(), 0.282843, 1e-6);
   EXPECT_NEAR(brief.speed_peak_mm_s[0], 70.711, 1e-3);

@@ -61,8 +61,6 @@ std::string answers(const RemovalRecord& record) {
     for (const Slab& slab : record.column(xy(p), t))
       put(slab.low_mm), put(slab.high_mm);
   }
-  for (float top : record.top_map(record.end() / 2))
-    put(top);
   return bits;
 }
 

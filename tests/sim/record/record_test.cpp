@@ -168,7 +168,6 @@ TEST(Record, EveryMomentIsTheStockOfTheProgramSoFar) {
     Path part = path;
     part.moves.resize(t);
     const auto so_far = cut(kSheet, cutters, part);
-    EXPECT_EQ(whole.top_map(t), so_far.top_map(t));
     for (double x = 0.25; x < 100; x += 1)
       for (double y = 0.25; y < 80; y += 1) {
         const auto a = whole.column({x, y}, t), b = so_far.column({x, y}, t);
