@@ -130,6 +130,90 @@ std::size_t threads_of_this_process() {
   return count;
 }
 
+/// Closes its ends when it goes, in this process; the child leaves by _exit.
+struct Pipe {
+  int from = -1, to = -1;
+
+  Pipe() = default;
+  Pipe(const Pipe&) = delete;
+  Pipe& operator=(const Pipe&) = delete;
+  ~Pipe() {
+    close_to();
+    if (from >= 0)
+      close(from);
+  }
+  bool open() {
+    int ends[2];
+    if (pipe2(ends, O_CLOEXEC) != 0)
+      return false;
+    from = ends[0], to = ends[1];
+    return true;
+  }
+  void close_to() {
+    if (to >= 0)
+      close(to);
+    to = -1;
+  }
+};
+
+/// What comes from the child: lines of news, and what libraries write to stderr.
+class Listener {
+public:
+  Listener(int news, int last_words) : ends_{{news, POLLIN, 0}, {last_words, POLLIN, 0}} {}
+
+  bool child_talks() const { return ends_[0].fd >= 0; }
+  bool said_how_it_went() const { return whole_; }
+  const std::string& last_words() const { return said_; }
+  bool silent_too_long() const { return std::chrono::steady_clock::now() - last_news_ > kLongestPicture; }
+
+  /// Waits a tenth of a second at most.
+  void listen(DrawnApart& drawn) {
+    if (poll(ends_, 2, 100) <= 0)
+      return;
+    take(ends_[1], said_);
+    if (said_.size() > 8192)
+      said_.erase(0, said_.size() - 4096); // only the last words count
+    take(ends_[0], told_);
+    for (std::size_t end; (end = told_.find('\n')) != std::string::npos; told_.erase(0, end + 1))
+      understand(told_.substr(0, end), drawn);
+  }
+  /// What still lies in the pipe of a child that has ended.
+  void hear_the_rest() {
+    if (ends_[1].fd >= 0 && !child_talks() && poll(&ends_[1], 1, 0) > 0)
+      take(ends_[1], said_);
+  }
+
+private:
+  static void take(pollfd& end, std::string& into) {
+    char bytes[4096];
+    const ssize_t n = end.revents ? read(end.fd, bytes, sizeof bytes) : -1;
+    if (n > 0)
+      into.append(bytes, static_cast<std::size_t>(n));
+    else if (end.revents && (n == 0 || errno != EINTR))
+      end.fd = -1; // poll passes over it
+  }
+  void understand(const std::string& line, DrawnApart& drawn) {
+    last_news_ = std::chrono::steady_clock::now();
+    whole_ = line[0] != kFile;
+    if (line[0] == kFile)
+      drawn.files.push_back(line.substr(1));
+    else if (const auto parts = split(line.substr(1), kBetween); line[0] == kFault && parts.size() == 3)
+      drawn.fault = Fault(parts[1], parts[2], parts[0]);
+  }
+
+  pollfd ends_[2];
+  std::string told_, said_;
+  bool whole_ = false; ///< the last line was no file: the child came to its end
+  std::chrono::steady_clock::time_point last_news_ = std::chrono::steady_clock::now();
+};
+
+int status_of(pid_t child) {
+  int status = 0;
+  while (waitpid(child, &status, 0) < 0 && errno == EINTR) {
+  }
+  return status;
+}
+
 } // namespace
 
 void around_forks(std::function<void()> end, std::function<void()> begin_again) {
@@ -140,16 +224,13 @@ void around_forks(std::function<void()> end, std::function<void()> begin_again) 
 DrawnApart draw_apart(const std::function<std::optional<Fault>(const DrawnFile&)>& draw,
                       const std::function<bool()>& go_on) {
   DrawnApart drawn;
-  int tells[2], words[2];
-  if (pipe2(tells, O_CLOEXEC) != 0) {
+  Pipe news, last_words;
+  if (!news.open() || !last_words.open()) {
     drawn.fault = missing(std::string("no pipe: ") + std::strerror(errno));
     return drawn;
   }
-  if (pipe2(words, O_CLOEXEC) != 0) {
-    drawn.fault = missing(std::string("no pipe: ") + std::strerror(errno));
-    close(tells[0]), close(tells[1]);
-    return drawn;
-  }
+
+  // One thread at the fork: the child would get no other.
   std::fflush(nullptr); // what is buffered would come twice
   end_worker_threads();
   if (end_watch)
@@ -157,64 +238,33 @@ DrawnApart draw_apart(const std::function<std::optional<Fault>(const DrawnFile&)
   drawn.threads = threads_of_this_process();
   const pid_t parent = getpid(), child = fork();
   if (child == 0)
-    be_the_child(draw, parent, tells[1], words[1]);
+    be_the_child(draw, parent, news.to, last_words.to);
   const int why = errno;
   if (begin_watch)
     begin_watch();
-  close(tells[1]), close(words[1]);
   if (child < 0) {
-    close(tells[0]), close(words[0]);
     drawn.fault = missing(std::string("no process to draw in: ") + std::strerror(why));
     return drawn;
   }
+  news.close_to(), last_words.close_to();
 
-  std::string told, said;
-  bool whole = false;
-  auto last_news = std::chrono::steady_clock::now();
-  pollfd ends[2] = {{tells[0], POLLIN, 0}, {words[0], POLLIN, 0}};
-  const auto take = [](pollfd& end, std::string& into) {
-    char bytes[4096];
-    const ssize_t n = end.revents ? read(end.fd, bytes, sizeof bytes) : -1;
-    if (n > 0)
-      into.append(bytes, static_cast<std::size_t>(n));
-    else if (end.revents && (n == 0 || errno != EINTR))
-      end.fd = -1; // poll passes over it
-  };
-  while (ends[0].fd >= 0) {
+  Listener listener(news.from, last_words.from);
+  while (listener.child_talks() && !drawn.stopped) {
     if (!go_on()) {
       drawn.stopped = true;
-      break;
-    }
-    if (std::chrono::steady_clock::now() - last_news > kLongestPicture) {
+    } else if (listener.silent_too_long()) {
       drawn.fault = missing("nothing was drawn for five minutes");
       break;
-    }
-    if (poll(ends, 2, 100) <= 0)
-      continue;
-    take(ends[1], said);
-    if (said.size() > 8192)
-      said.erase(0, said.size() - 4096); // only the last words count
-    take(ends[0], told);
-    for (std::size_t end; (end = told.find('\n')) != std::string::npos; told.erase(0, end + 1)) {
-      last_news = std::chrono::steady_clock::now();
-      const std::string line = told.substr(0, end);
-      whole = line[0] != kFile;
-      if (line[0] == kFile)
-        drawn.files.push_back(line.substr(1));
-      else if (const auto parts = split(line.substr(1), kBetween); line[0] == kFault && parts.size() == 3)
-        drawn.fault = Fault(parts[1], parts[2], parts[0]);
+    } else {
+      listener.listen(drawn);
     }
   }
-  if (ends[0].fd >= 0)
+  if (listener.child_talks())
     kill(child, SIGKILL);
-  int status = 0;
-  while (waitpid(child, &status, 0) < 0 && errno == EINTR) {
-  }
-  if (ends[1].fd >= 0 && ends[0].fd < 0 && poll(&ends[1], 1, 0) > 0)
-    take(ends[1], said);
-  close(tells[0]), close(words[0]);
-  if (!whole && !drawn.fault && !drawn.stopped)
-    drawn.fault = missing(how_it_ended(status, said));
+  const int status = status_of(child);
+  listener.hear_the_rest();
+  if (!listener.said_how_it_went() && !drawn.fault && !drawn.stopped)
+    drawn.fault = missing(how_it_ended(status, listener.last_words()));
   return drawn;
 }
 

@@ -114,7 +114,7 @@ void draw_axes(Page& page, const Plot& plot, const std::string& x_words, const s
 }
 
 void draw_scale_bar(Page& page, Vec2 left, double px_per_mm, const Shown& shown) {
-  const double unit_mm = shown.inch ? 25.4 : 1;
+  const double unit_mm = shown.unit_mm();
   const double most = 200 * page.u / (px_per_mm * unit_mm); // the bar's greatest length, in shown units
   const double step = round_step(most, 1);
   const double length = step > most * 1.0001 ? step / (std::fmod(std::log10(step), 1) > 0.5 ? 2.5 : 2) : step;

@@ -30,6 +30,19 @@ namespace {
 
 constexpr int kFiner = 2; // drawn this much larger each way, then averaged
 
+/// Rows from the top as VTK has them, from below.
+vtkSmartPointer<vtkImageData> image_data(int columns, int rows, const std::vector<std::uint8_t>& rgb) {
+  auto data = vtkSmartPointer<vtkImageData>::New();
+  data->SetDimensions(columns, rows, 1);
+  data->AllocateScalars(VTK_UNSIGNED_CHAR, 3);
+  auto* const out = static_cast<unsigned char*>(data->GetScalarPointer());
+  const std::size_t row = 3u * static_cast<std::size_t>(columns);
+  for (int y = 0; y < rows; ++y)
+    std::memcpy(out + row * static_cast<std::size_t>(rows - 1 - y),
+                rgb.data() + row * static_cast<std::size_t>(y), row);
+  return data;
+}
+
 /// Paints a Drawing through VTK's 2D context; y turned round, since the context counts from below.
 class DrawingItem : public vtkContextItem {
 public:
@@ -98,14 +111,7 @@ private:
                        vtkStdString(text.words));
   }
   void paint(vtkContext2D& context, const Image& image) const {
-    vtkNew<vtkImageData> data;
-    data->SetDimensions(image.columns, image.rows, 1);
-    data->AllocateScalars(VTK_UNSIGNED_CHAR, 3);
-    auto* const out = static_cast<unsigned char*>(data->GetScalarPointer());
-    const std::size_t row = 3u * static_cast<std::size_t>(image.columns);
-    for (int y = 0; y < image.rows; ++y)
-      std::memcpy(out + row * static_cast<std::size_t>(image.rows - 1 - y),
-                  image.rgb.data() + row * static_cast<std::size_t>(y), row);
+    const auto data = image_data(image.columns, image.rows, image.rgb);
     const vtkRectf place(static_cast<float>(scale * image.corner.x),
                          static_cast<float>(scale * (drawing->height - image.corner.y - image.height)),
                          static_cast<float>(scale * image.width), static_cast<float>(scale * image.height));
@@ -207,14 +213,7 @@ Pixels window_pixels(vtkRenderWindow* window) {
 }
 
 std::vector<std::uint8_t> png_of(const Pixels& pixels) {
-  vtkNew<vtkImageData> data;
-  data->SetDimensions(pixels.columns, pixels.rows, 1);
-  data->AllocateScalars(VTK_UNSIGNED_CHAR, 3);
-  auto* const out = static_cast<unsigned char*>(data->GetScalarPointer());
-  const std::size_t row = 3u * static_cast<std::size_t>(pixels.columns);
-  for (int y = 0; y < pixels.rows; ++y)
-    std::memcpy(out + row * static_cast<std::size_t>(pixels.rows - 1 - y),
-                pixels.rgb.data() + row * static_cast<std::size_t>(y), row);
+  const auto data = image_data(pixels.columns, pixels.rows, pixels.rgb);
   vtkNew<vtkPNGWriter> writer;
   writer->SetInputData(data);
   writer->WriteToMemoryOn();

@@ -76,12 +76,8 @@ std::pair<std::string, std::string> differences(const Preview& before, const Pre
   return words;
 }
 
-std::ptrdiff_t alarming(const Preview& p) {
-  return std::count_if(p.spots.begin(), p.spots.end(), [](const Spot& s) { return s.s() >= 1; });
-}
-
-/// A row for each place: S before (ring) and after (dot) on one axis, each over its band.
-void draw_changes(Page& page, const std::vector<Place>& places, Plot plot, const Shown& shown) {
+/// The axis of S, as far as the places reach.
+Plot snag_axis(Page& page, const std::vector<Place>& places, Vec2 low, Vec2 high) {
   Drawing& d = page.drawing;
   const double u = page.u;
   double most = 1.2;
@@ -89,6 +85,9 @@ void draw_changes(Page& page, const std::vector<Place>& places, Plot plot, const
     for (const Spot* spot : {p.before, p.after})
       if (spot)
         most = std::max({most, spot->s(), std::min(band_of(*spot).high, 1.6 * spot->s())});
+  Plot plot;
+  plot.low = low;
+  plot.high = high;
   plot.x1 = std::min(most * 1.05, kMostShown);
   plot.y1 = static_cast<double>(std::max<std::size_t>(places.size(), 1));
   d.rectangle({plot(1, 0).x, plot.low.y}, plot.high, Colour{kAlarm.r, kAlarm.g, kAlarm.b, 26});
@@ -101,6 +100,13 @@ void draw_changes(Page& page, const std::vector<Place>& places, Plot plot, const
   d.frame(plot.low, plot.high, kInk, 1.5 * u);
   d.text({0.5 * (plot.low.x + plot.high.x), plot.high.y + 46 * u}, "snag number S, from 1 on: snags or tears",
          18 * u, Anchor::middle);
+  return plot;
+}
+
+/// A row for each place: S before (ring) and after (dot) on one axis, each over its band.
+void draw_changes(Page& page, const std::vector<Place>& places, const Plot& plot, const Shown& shown) {
+  Drawing& d = page.drawing;
+  const double u = page.u;
   for (std::size_t i = 0; i < places.size(); ++i) {
     const double row = plot.y1 - static_cast<double>(i) - 0.5;
     const auto at = [&](double s) { return plot(std::min(s, plot.x1), row); };
@@ -130,77 +136,66 @@ void draw_changes(Page& page, const std::vector<Place>& places, Plot plot, const
   }
 }
 
-} // namespace
+std::string change_words(const Preview& before, const Preview& after) {
+  const auto alarming = [](const Preview& p) {
+    return std::count_if(p.spots.begin(), p.spots.end(), [](const Spot& s) { return s.s() >= 1; });
+  };
+  const auto highest = [](const Preview& p) {
+    return p.spots.empty() ? std::string("none") : snag_text(p.spots.front().s());
+  };
+  const std::ptrdiff_t count = alarming(before);
+  return fmt::format("{} spot{} at or above S = 1 before, {} after. Highest S: {} before, {} after.", count,
+                     count == 1 ? "" : "s", alarming(after), highest(before), highest(after));
+}
 
-Picture compare_picture(PictureSource& before, PictureSource& after) {
-  const Preview& first = before.preview;
-  const Preview& second = after.preview;
-  const Shown& shown = before.shown;
-  Picture out;
-  out.name = "compare";
-  const auto [words_before, words_after] = differences(first, second);
-  const std::ptrdiff_t count[2] = {alarming(first), alarming(second)};
-  const std::string finding = fmt::format(
-      "{} spot{} at or above S = 1 before, {} after. Highest S: {} before, {} after.", count[0],
-      count[0] == 1 ? "" : "s", count[1], first.spots.empty() ? "none" : snag_text(first.spots.front().s()),
-      second.spots.empty() ? "none" : snag_text(second.spots.front().s()));
-  Page page = make_page(before.options, "The same sheet before and after the change", finding,
-                        "Two views of the cut sheet side by side, webs painted by snag number, and the snag "
-                        "number of the worst places in both. " +
-                            finding);
-  const double u = page.u;
-  Box3 box = first.scene.sheet;
-  const Box3& other = second.scene.sheet;
-  box.low = {std::min(box.low.x, other.low.x), std::min(box.low.y, other.low.y),
-             std::min(box.low.z, other.low.z)};
-  box.high = {std::max(box.high.x, other.high.x), std::max(box.high.y, other.high.y),
-              std::max(box.high.z, other.high.z)};
-  const std::vector<Place> places = places_of(first, second);
+Box3 both(const Box3& a, const Box3& b) {
+  return {{std::min(a.low.x, b.low.x), std::min(a.low.y, b.low.y), std::min(a.low.z, b.low.z)},
+          {std::max(a.high.x, b.high.x), std::max(a.high.y, b.high.y), std::max(a.high.z, b.high.z)}};
+}
 
-  // One stage holds both sheets: in parallel projection a shift across the picture changes nothing else.
-  const double half = 0.5 * (page.high.x - page.low.x),
-               rows = 30 * u * static_cast<double>(std::max<std::size_t>(places.size(), 2));
-  const double sheets_foot = page.high.y - rows - 130 * u;
-  const Projection view =
-      fit({-68, 54}, box, page.low + Vec2{8 * u, 66 * u}, {page.low.x + half - 14 * u, sheets_foot});
-  const Vec3 aside = (half / view.px_per_mm) * view.right;
-  out.stage = std::make_unique<Stage>(page.drawing.width, page.drawing.height, before.options.background);
-  out.stage->set(view);
-  for (PictureSource* const source : {&before, &after}) {
-    const bool right = source == &after;
-    PaintedMesh skin = snag_painted(*source);
-    if (right)
-      for (Vec3& p : skin.mesh.points)
-        p = p + aside;
-    out.stage->add(skin.mesh, skin.colours);
-    const double x = page.low.x + (right ? half : 0);
-    page.drawing.text({x, page.low.y + 22 * u}, right ? "After" : "Before", 22 * u, Anchor::start, kInk,
-                      true);
-    page.drawing.text({x, page.low.y + 48 * u},
-                      fitted(right ? words_after : words_before, 17 * u, half - 14 * u), 17 * u);
-    std::vector<Badge> badges;
-    for (std::size_t i = 0; i < places.size(); ++i) {
-      const Spot* const spot = right ? places[i].after : places[i].before;
-      const Spot& where = spot ? *spot : places[i].worse();
-      const Vec2 at = view({where.place_mm.x, where.place_mm.y, where.place_mm.z + where.question.web.h_mm}) +
-                      Vec2{right ? half : 0, 0};
-      badges.push_back({at, std::to_string(i + 1), spot ? level_colour(spot->level()) : kFoam});
-    }
-    draw_badges(page, badges);
+/// One sheet of two: where it stands on the page, and what its places hold.
+struct SheetSide {
+  const char* title;
+  std::string words;
+  const Spot* Place::*spot;
+  double aside_px; ///< to the right of the left half
+};
+
+/// One stage holds both sheets: in parallel projection a shift across the picture changes nothing else.
+void show_sheet(Picture& out, Page& page, PictureSource& source, const SheetSide& side,
+                const Projection& view) {
+  const double u = page.u, half = 0.5 * (page.high.x - page.low.x), x = page.low.x + side.aside_px;
+  PaintedMesh skin = snag_painted(source);
+  if (side.aside_px > 0) {
+    const Vec3 aside = (side.aside_px / view.px_per_mm) * view.right;
+    for (Vec3& p : skin.mesh.points)
+      p = p + aside;
   }
-  draw_scale_bar(page, {page.low.x, sheets_foot + 26 * u}, view.px_per_mm, shown);
+  out.stage->add(skin.mesh, skin.colours);
+  page.drawing.text({x, page.low.y + 22 * u}, side.title, 22 * u, Anchor::start, kInk, true);
+  page.drawing.text({x, page.low.y + 48 * u}, fitted(side.words, 17 * u, half - 14 * u), 17 * u);
+}
 
-  Plot plot;
-  plot.low = {page.low.x + 150 * u, page.high.y - rows - 62 * u};
-  plot.high = {page.high.x - 10 * u, page.high.y - 62 * u};
-  draw_changes(page, places, plot, shown);
+void badge_places(Page& page, const std::vector<Place>& places, const SheetSide& side,
+                  const Projection& view) {
+  std::vector<Badge> badges;
+  for (std::size_t i = 0; i < places.size(); ++i) {
+    const Spot* const spot = places[i].*side.spot;
+    const Spot& where = spot ? *spot : places[i].worse();
+    const Vec3 top{where.place_mm.x, where.place_mm.y, where.place_mm.z + where.question.web.h_mm};
+    badges.push_back({view(top) + Vec2{side.aside_px, 0}, std::to_string(i + 1),
+                      spot ? level_colour(spot->level()) : kFoam});
+  }
+  draw_badges(page, badges);
+}
 
+void list_places(Page& page, const std::vector<Place>& places) {
+  const auto s_of = [](const Spot* spot) { return spot ? snag_text(spot->s()) : std::string("no web"); };
+  const auto line_of = [](const Spot* spot) {
+    return spot ? std::to_string(spot->program_line) : std::string("-");
+  };
   page.heading("Places");
   for (std::size_t i = 0; i < places.size(); ++i) {
-    const auto s_of = [](const Spot* spot) { return spot ? snag_text(spot->s()) : std::string("no web"); };
-    const auto line_of = [](const Spot* spot) {
-      return spot ? std::to_string(spot->program_line) : std::string("-");
-    };
     page.note(fmt::format("{}  S {} to {}", i + 1, s_of(places[i].before), s_of(places[i].after)), kInk,
               true);
     page.note(fmt::format("line {} before, {} after", line_of(places[i].before), line_of(places[i].after)));
@@ -210,6 +205,42 @@ Picture compare_picture(PictureSource& before, PictureSource& after) {
   page.colour_bar("Snag number S", 0, 1, cividis, "1 and more: snags or tears");
   page.note("Ring: before. Dot: after. Bars: bands of S.");
   page.note("The bands share most of their unknowns: the change is surer than either number.");
+}
+
+} // namespace
+
+Picture compare_picture(PictureSource& before, PictureSource& after) {
+  const Preview& first = before.preview;
+  const Preview& second = after.preview;
+  const std::string finding = change_words(first, second);
+  Picture out;
+  out.name = "compare";
+  Page page = make_page(before.options, "The same sheet before and after the change", finding,
+                        "Two views of the cut sheet side by side, webs painted by snag number, and the snag "
+                        "number of the worst places in both. " +
+                            finding);
+  const double u = page.u;
+  const std::vector<Place> places = places_of(first, second);
+  const double half = 0.5 * (page.high.x - page.low.x),
+               rows = 30 * u * static_cast<double>(std::max<std::size_t>(places.size(), 2));
+  const double sheets_foot = page.high.y - rows - 130 * u;
+  const Projection view = fit({-68, 54}, both(first.scene.sheet, second.scene.sheet),
+                              page.low + Vec2{8 * u, 66 * u}, {page.low.x + half - 14 * u, sheets_foot});
+  out.stage = std::make_unique<Stage>(page.drawing.width, page.drawing.height, before.options.background);
+  out.stage->set(view);
+  const auto [words_before, words_after] = differences(first, second);
+  const SheetSide left{"Before", words_before, &Place::before, 0},
+      right{"After", words_after, &Place::after, half};
+  for (const auto& [source, side] : {std::pair{&before, &left}, std::pair{&after, &right}}) {
+    show_sheet(out, page, *source, *side, view);
+    badge_places(page, places, *side, view);
+  }
+  draw_scale_bar(page, {page.low.x, sheets_foot + 26 * u}, view.px_per_mm, before.shown);
+
+  const Plot plot = snag_axis(page, places, {page.low.x + 150 * u, page.high.y - rows - 62 * u},
+                              {page.high.x - 10 * u, page.high.y - 62 * u});
+  draw_changes(page, places, plot, before.shown);
+  list_places(page, places);
   out.drawing = std::move(page.drawing);
   return out;
 }

@@ -39,7 +39,7 @@ Image depth_image(PictureSource& source, Vec2 corner, Vec2 size) {
 MapPage map_page(PictureSource& source, const std::string& title, const std::string& finding) {
   MapPage map;
   map.page = make_page(source.options, title, finding, title + ". " + finding);
-  map.unit_mm = source.shown.inch ? 25.4 : 1;
+  map.unit_mm = source.shown.unit_mm();
   const double u = map.page.u;
   const Box3& box = source.preview.scene.sheet;
   const double wide = box.high.x - box.low.x, tall = box.high.y - box.low.y;

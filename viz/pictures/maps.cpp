@@ -7,6 +7,7 @@
 
 #include <algorithm>
 #include <cmath>
+#include <optional>
 
 namespace snagmap {
 namespace {
@@ -29,11 +30,12 @@ struct Quantity {
 };
 
 /// Least and greatest value of the samples that have one.
-struct Range {
-  double least = 1e9, most = 0;
-  bool any() const { return least < 1e8; }
-  void add(double v) { least = std::min(least, v), most = std::max(most, v); }
+struct Span {
+  double least, most;
 };
+void extend(std::optional<Span>& span, double v) {
+  span = span ? Span{std::min(span->least, v), std::max(span->most, v)} : Span{v, v};
+}
 
 Quantity snag(const PictureSource& source) {
   Quantity q{"map-snag", "Snag number from above", finding_of(source.preview), "Snag number S", 1};
@@ -44,20 +46,20 @@ Quantity snag(const PictureSource& source) {
 
 Quantity thickness(const PictureSource& source) {
   const Shown& shown = source.shown;
-  Range range;
+  std::optional<Span> found;
   for (const PathSample& s : source.preview.samples)
     if (s.web >= 0)
-      range.add(s.w_mm);
-  const double unit_mm = shown.inch ? 25.4 : 1;
-  const double most = std::max(range.most, 1.0) / unit_mm;
+      extend(found, s.w_mm);
+  const double unit_mm = shown.unit_mm();
+  const double most = std::max(found ? found->most : 0, 1.0) / unit_mm;
   const double top = std::min(std::max(round_step(most, 1), 1.0), std::ceil(most / 5) * 5) * unit_mm;
   Quantity q{"map-thickness", "Thickness of the webs beside the cutter",
              "No web beside the cutter was found.", fmt::format("Web thickness w ({})", shown.unit()),
              top / unit_mm};
   q.low_is_bright = true;
-  if (range.any())
-    q.finding = fmt::format("Thinnest {}, thickest {} within the watch's reach.", shown.length(range.least),
-                            shown.length(range.most));
+  if (found)
+    q.finding = fmt::format("Thinnest {}, thickest {} within the watch's reach.", shown.length(found->least),
+                            shown.length(found->most));
   for (const PathSample& s : source.preview.samples)
     q.share.push_back(1 - s.w_mm / top);
   return q;
@@ -71,18 +73,18 @@ bool in_sheet(const PathSample& sample, const Preview& preview) {
 Quantity chip(const PictureSource& source) {
   const Preview& preview = source.preview;
   const Shown& shown = source.shown;
-  Range range;
+  std::optional<Span> found;
   for (const PathSample& s : preview.samples)
     if (in_sheet(s, preview))
-      range.add(s.chip_mm);
-  const double unit_mm = shown.inch ? 25.4 : 1, top = std::max(1e-3, range.most);
+      extend(found, s.chip_mm);
+  const double unit_mm = shown.unit_mm(), top = std::max(1e-3, found ? found->most : 0);
   Quantity q{"map-chip", "Chip load along the path, at the feed the machine really reaches",
              "No cut in foam.", fmt::format("Chip load ({} a tooth)", shown.unit()), top / unit_mm};
   q.low_is_bright = q.on_path = true;
-  if (range.any())
+  if (found)
     q.finding = fmt::format(
         "From {:.4f} to {:.4f} {} a tooth; low where corners slow the machine down or the feed word is low.",
-        range.least / unit_mm, range.most / unit_mm, shown.unit());
+        found->least / unit_mm, found->most / unit_mm, shown.unit());
   for (const PathSample& s : preview.samples)
     q.share.push_back(in_sheet(s, preview) ? 1 - s.chip_mm / top : std::nan(""));
   return q;
@@ -125,27 +127,34 @@ Quantity quantity(const PictureSource& source, MapKind kind) {
   return chip(source);
 }
 
-} // namespace
+/// One map while it is painted: samples by their place on the page.
+struct Painting {
+  const PictureSource& source;
+  const Quantity& quantity;
+  MapPage& map;
 
-Picture map_picture(PictureSource& source, MapKind kind) {
-  const Preview& preview = source.preview;
-  const Shown& shown = source.shown;
-  const Quantity q = quantity(source, kind);
-  Picture out;
-  out.name = q.name;
-  MapPage map = map_page(source, q.title, q.finding);
-  Page& page = map.page;
-  const double u = page.u, px = map.px_per_mm;
-  const auto pixel = [&](double x_mm, double y_mm) { return map.pixel({x_mm, y_mm}); };
+  Vec2 place(std::size_t i) const {
+    const PathSample& s = source.preview.samples[i];
+    return quantity.on_path ? map.pixel({s.x_mm, s.y_mm}) : map.pixel({s.wall_x_mm, s.wall_y_mm});
+  }
+  /// Whether a line may run on from a sample to the next one: not on to another wall, not across a lift.
+  bool runs_on(std::size_t i) const {
+    const std::vector<PathSample>& samples = source.preview.samples;
+    return i + 1 < samples.size() && (quantity.on_path || samples[i + 1].web == samples[i].web) &&
+           norm(place(i + 1) - place(i)) <= 6 * map.px_per_mm;
+  }
+};
 
-  // In steps of the map, quiet ones first, so that the worst is never painted over; neighbours of one step
-  // join into one line, which keeps the SVG small.
-  struct Piece {
-    int step = 0;
-    std::size_t sample = 0;
-  };
+/// A sample in its step of the map's colours.
+struct Piece {
+  int step = 0;
+  std::size_t sample = 0;
+};
+
+/// Quiet ones first, so that the worst is never painted over.
+std::vector<Piece> pieces_of(const PictureSource& source, const Quantity& q) {
   std::vector<Piece> pieces;
-  for (std::size_t i = 0; i < preview.samples.size(); ++i) {
+  for (std::size_t i = 0; i < source.preview.samples.size(); ++i) {
     const double share = q.share[i];
     if (q.on_path ? std::isnan(share) : !source.zones.stands(i))
       continue;
@@ -153,33 +162,33 @@ Picture map_picture(PictureSource& source, MapKind kind) {
   }
   std::stable_sort(pieces.begin(), pieces.end(),
                    [](const Piece& a, const Piece& b) { return a.step < b.step; });
-  const auto place = [&](std::size_t i) {
-    const PathSample& s = preview.samples[i];
-    return q.on_path ? pixel(s.x_mm, s.y_mm) : pixel(s.wall_x_mm, s.wall_y_mm);
-  };
-  // Whether a line may run on from a sample to the next one: not on to another wall, not across a lift.
-  const auto runs_on = [&](std::size_t i) {
-    return i + 1 < preview.samples.size() &&
-           (q.on_path || preview.samples[i + 1].web == preview.samples[i].web) &&
-           norm(place(i + 1) - place(i)) <= 6 * px;
-  };
-  // The middle of the map is grey like the pockets' floors: the path lies on a pale band of its own.
-  for (std::size_t i = 0; q.on_path && i < preview.samples.size(); ++i) {
-    std::vector<Vec2> run{place(i)};
-    for (; runs_on(i); ++i)
-      run.push_back(place(i + 1));
+  return pieces;
+}
+
+/// The middle of the map is grey like the pockets' floors: the path lies on a pale band of its own.
+void paint_path_band(const Painting& painting) {
+  for (std::size_t i = 0; i < painting.source.preview.samples.size(); ++i) {
+    std::vector<Vec2> run{painting.place(i)};
+    for (; painting.runs_on(i); ++i)
+      run.push_back(painting.place(i + 1));
     if (run.size() > 1)
-      page.drawing.line(std::move(run), kPathBand, 6 * u);
+      painting.map.page.drawing.line(std::move(run), kPathBand, 6 * painting.map.page.u);
   }
+}
+
+/// Neighbours of one step join into one line, which keeps the SVG small.
+void paint_pieces(const Painting& painting, const std::vector<Piece>& pieces, bool alarming) {
+  Page& page = painting.map.page;
+  const double u = page.u;
   for (std::size_t k = 0; k < pieces.size();) {
     const int step = pieces[k].step;
-    std::vector<Vec2> run{place(pieces[k].sample)};
     std::size_t i = pieces[k].sample;
+    std::vector<Vec2> run{painting.place(i)};
     // On to the next sample's place, whatever its step.
     const auto extend = [&] {
-      if (!runs_on(i))
+      if (!painting.runs_on(i))
         return false;
-      run.push_back(place(i + 1));
+      run.push_back(painting.place(i + 1));
       return true;
     };
     for (++k; extend() && k < pieces.size() && pieces[k].step == step && pieces[k].sample == i + 1; ++k)
@@ -188,21 +197,38 @@ Picture map_picture(PictureSource& source, MapKind kind) {
     const Vec2 at = run.front(), half{1.5 * u, 0};
     if (std::all_of(run.begin(), run.end(), [&](Vec2 p) { return norm(p - at) < 0.5 * u; }))
       run = {at - half, at + half};
-    const double share = (step + 0.5) / kSteps;
-    const Colour colour = kind == MapKind::snag && step == kSteps ? kAlarm : cividis(share);
-    page.drawing.line(std::move(run), colour, (q.on_path ? 3 : 6) * u);
+    const Colour colour = alarming && step == kSteps ? kAlarm : cividis((step + 0.5) / kSteps);
+    page.drawing.line(std::move(run), colour, (painting.quantity.on_path ? 3 : 6) * u);
   }
+}
+
+/// Badges at the worst places, and their list in the legend.
+void name_worst(MapPage& map, const PictureSource& source) {
+  std::vector<Badge> badges;
+  for (const std::size_t rank : worst_places(source.preview, 8)) {
+    const Spot& spot = source.preview.spots[rank];
+    badges.push_back({map.pixel(xy(spot.place_mm)), std::to_string(rank + 1), level_colour(spot.level())});
+    map.page.note(fmt::format("{}  line {}: S {}, {} web", rank + 1, spot.program_line, snag_text(spot.s()),
+                              source.shown.length(spot.question.web.w_mm)));
+  }
+  draw_badges(map.page, badges);
+}
+
+} // namespace
+
+Picture map_picture(PictureSource& source, MapKind kind) {
+  const Quantity q = quantity(source, kind);
+  Picture out;
+  out.name = q.name;
+  MapPage map = map_page(source, q.title, q.finding);
+  Page& page = map.page;
+  const Painting painting{source, q, map};
+  if (q.on_path)
+    paint_path_band(painting);
+  paint_pieces(painting, pieces_of(source, q), kind == MapKind::snag);
   if (kind == MapKind::snag) {
     page.colour_bar(q.bar, 0, q.bar_end, cividis, "1 and more: snags or tears");
-    std::vector<Badge> badges;
-    for (const std::size_t rank : worst_places(preview, 8)) {
-      const Spot& spot = preview.spots[rank];
-      badges.push_back(
-          {pixel(spot.place_mm.x, spot.place_mm.y), std::to_string(rank + 1), level_colour(spot.level())});
-      page.note(fmt::format("{}  line {}: S {}, {} web", rank + 1, spot.program_line, snag_text(spot.s()),
-                            shown.length(spot.question.web.w_mm)));
-    }
-    draw_badges(page, badges);
+    name_worst(map, source);
   } else {
     page.colour_bar(q.bar, 0, q.bar_end, q.low_is_bright ? low_is_bright : cividis);
   }

@@ -22,7 +22,7 @@ const Mesh& PictureSource::skin() {
 
 void draw_sheet_axes(Page& page, const Projection& view, const Box3& box, const Shown& shown) {
   Drawing& d = page.drawing;
-  const double u = page.u, unit_mm = shown.inch ? 25.4 : 1;
+  const double u = page.u, unit_mm = shown.unit_mm();
   const Vec2 middle = view(0.5 * (box.low + box.high));
   // The two lower edges nearest the eye: ticks point away from the sheet.
   const double x_edge = view.back.x > 0 ? box.high.x : box.low.x,

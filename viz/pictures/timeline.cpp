@@ -57,7 +57,7 @@ Timeline plots_for(PictureSource& source, Page& page) {
   t.total_s = std::max(preview.motion.total_s(), 1e-3);
   const bool minutes = t.total_s > 180;
   t.clock_s = minutes ? 60 : 1;
-  t.unit_mm = source.shown.inch ? 25.4 : 1;
+  t.unit_mm = source.shown.unit_mm();
   double s_most = 1.2, lean_low = 0, lean_high = 0.1;
   for (const PathSample& s : preview.samples) {
     s_most = std::max(s_most, static_cast<double>(s.s));

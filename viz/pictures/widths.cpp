@@ -116,7 +116,7 @@ struct WidthPlot {
 };
 
 WidthPlot axes_for(const WidthChart& chart, Page& page, const Shown& shown) {
-  WidthPlot at{page, shown, {}, shown.inch ? 25.4 : 1};
+  WidthPlot at{page, shown, {}, shown.unit_mm()};
   double most = 10, longest = 0;
   for (const WidthCurve& curve : chart.curves) {
     for (const double w : curve.width_mm)
