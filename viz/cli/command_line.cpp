@@ -11,6 +11,7 @@
 #include <fmt/format.h>
 #include <memory>
 #include <new>
+#include <oneapi/tbb/global_control.h>
 
 namespace snagmap {
 namespace {
@@ -101,6 +102,13 @@ Outcome<double> length_option(const std::string& option, const std::string& text
     return option_fault(fmt::format("{} \"{}\" is out of range", option, text),
                         fmt::format("allowed: {:g} mm to {:g} mm", least_mm, most_mm));
   return *value;
+}
+
+std::shared_ptr<void> limit_threads(int threads) {
+  if (threads <= 0)
+    return {};
+  return std::make_shared<tbb::global_control>(tbb::global_control::max_allowed_parallelism,
+                                               static_cast<std::size_t>(threads));
 }
 
 int refuse(const std::vector<Fault>& faults) {

@@ -5,6 +5,7 @@
 #include "models/mechanics/snag.hpp"
 
 #include <functional>
+#include <memory>
 #include <string>
 #include <vector>
 
@@ -48,6 +49,8 @@ inline Fault option_fault(const std::string& what, const std::string& way_out) {
 /// The length an option gives, within bounds; faults name the option.
 Outcome<double> length_option(const std::string& option, const std::string& text, double least_mm,
                               double most_mm);
+/// Keeps the work to so many threads for as long as it lives; 0: all cores.
+std::shared_ptr<void> limit_threads(int threads);
 /// Prints the faults and returns kInputWrong; once a stop was asked for, says that instead: a stage that was
 /// told to stop has no other fault.
 int refuse(const std::vector<Fault>& faults);

@@ -16,7 +16,6 @@
 #include <filesystem>
 #include <fmt/format.h>
 #include <memory>
-#include <oneapi/tbb/global_control.h>
 
 namespace snagmap {
 namespace {
@@ -72,10 +71,7 @@ int run_sweep(const Words& words) {
       words.out.empty() ? (fs::path("out") / fs::path(words.plan).stem()).string() : words.out;
   if (words.merge)
     return merge(*plan, folder, !words.no_pictures);
-  std::unique_ptr<tbb::global_control> threads;
-  if (words.threads > 0)
-    threads = std::make_unique<tbb::global_control>(tbb::global_control::max_allowed_parallelism,
-                                                    static_cast<std::size_t>(words.threads));
+  const auto threads = limit_threads(words.threads);
   stays_when_stopped("what is done stays, the same command goes on from there");
   ProgressBar bar(false);
   const std::size_t all = (case_count(*plan) + shard->count - shard->index) / shard->count;

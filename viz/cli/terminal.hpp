@@ -60,4 +60,14 @@ private:
   std::string stage_;
 };
 
+/// Runs one stage after the preview: shows it, and keeps its time for timing.json.
+template <class Work> auto timed(Preview& found, ProgressBar& bar, const char* stage, Work work) {
+  bar(stage, 0);
+  const auto start = std::chrono::steady_clock::now();
+  auto result = work();
+  found.times.push_back(
+      {stage, std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count()});
+  return result;
+}
+
 } // namespace snagmap
