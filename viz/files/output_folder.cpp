@@ -2,6 +2,7 @@
 
 #include "sim/text/whole_file.hpp"
 #include "viz/files/folder_swap.hpp"
+#include "viz/files/hidden_folder.hpp"
 #include "viz/files/manifest.hpp"
 
 #include <algorithm>
@@ -21,13 +22,6 @@ namespace {
 
 namespace fs = std::filesystem;
 
-constexpr const char* kLockName = "lock"; // in the hidden folder, beside what is made
-constexpr const char* kMadeName = "new";
-// What the lock file says of the folder that is made, in words of one length: one write turns one into
-// another, and a kill leaves no third.
-constexpr std::string_view kBuilding = "building..\n";   // everything in it was written by the run
-constexpr std::string_view kExchanging = "exchanging\n"; // it is the new one or the old one, whole
-constexpr std::string_view kInstalling = "installing\n"; // some files are the new ones, some the old ones
 constexpr const char* kOtherOut = "name another folder with --out";
 
 /// What discard_unfinished removes; held by a commit while it must not be disturbed.
@@ -43,66 +37,6 @@ void remove_parents(const fs::path& place, const fs::path& last) {
 
 fs::path trimmed(const fs::path& path) {
   return path.has_filename() ? path : path.parent_path(); // "out/" names out
-}
-
-std::string prefix_beside(const fs::path& place) {
-  return "." + place.filename().string() + ".part-";
-}
-constexpr const char* kPrefixInside = ".snagmap.part-";
-
-/// Locks the hidden folder for as long as the process lives; -1 when another process has it.
-int lock_of(const fs::path& hidden, bool create) {
-  const int fd = ::open((hidden / kLockName).c_str(),
-                        O_RDWR | O_CLOEXEC | O_NOFOLLOW | (create ? O_CREAT | O_EXCL : 0), 0600);
-  if (fd < 0)
-    return -1;
-  struct stat about = {};
-  if (flock(fd, LOCK_EX | LOCK_NB) == 0 && fstat(fd, &about) == 0 && about.st_nlink > 0 &&
-      about.st_uid == geteuid()) // in a folder for everybody, others may lay such a thing
-    return fd;
-  ::close(fd);
-  return -1;
-}
-
-bool say_phase(int lock, std::string_view phase) {
-  return pwrite(lock, phase.data(), phase.size(), 0) == static_cast<ssize_t>(phase.size()) &&
-         fsync(lock) == 0;
-}
-
-/// Clears what runs that no longer live left beside the place or in it.
-void clear_leftovers(const fs::path& folder, const std::string& prefix, const fs::path& place) {
-  std::error_code error;
-  std::vector<fs::path> found;
-  for (fs::directory_iterator at(folder, error), end; !error && at != end; at.increment(error))
-    if (at->path().filename().string().rfind(prefix, 0) == 0 &&
-        at->symlink_status(error).type() == fs::file_type::directory)
-      found.push_back(at->path());
-  for (const fs::path& hidden : found) {
-    const int lock = lock_of(hidden, false);
-    if (lock < 0) {
-      // A run that lives, or no hidden folder of snagmap's; an empty one is of a run killed at its first or
-      // last step.
-      ::rmdir(hidden.c_str());
-      continue;
-    }
-    char words[32] = {};
-    const ssize_t length = pread(lock, words, sizeof words, 0);
-    const std::string_view phase(words, static_cast<std::size_t>(std::max<ssize_t>(length, 0)));
-    const fs::path made = hidden / kMadeName;
-    if (phase == kBuilding) {
-      fs::remove_all(made, error);
-    } else if (phase == kInstalling && exchange_each(made, place, true)) {
-      ::close(lock);
-      continue; // it cannot be finished now; nothing is lost
-    } else if (phase == kInstalling || phase == kExchanging) {
-      retire(made, place);
-    }
-    if (::rmdir(made.c_str()) == 0 || errno == ENOENT) { // else nothing is known of what is left
-      ::unlink((hidden / kLockName).c_str());            // after what it speaks of
-      ::rmdir(hidden.c_str());
-    }
-    ::close(lock);
-  }
 }
 
 Fault fault_at(const std::string& place, std::string what, std::string way_out = kOtherOut) {

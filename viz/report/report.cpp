@@ -1,15 +1,13 @@
 #include "viz/report/report.hpp"
 
-#include "models/mechanics/wall_side.hpp"
 #include "sim/advice/advice.hpp"
-#include "sim/stock/shape.hpp"
 #include "viz/draw/drawing.hpp"
 #include "viz/draw/page.hpp"
+#include "viz/report/basis.hpp"
 #include "viz/report/stops.hpp"
 #include "viz/report/style.hpp"
 #include "viz/report/table.hpp"
 #include "viz/words/advice_words.hpp"
-#include "viz/words/note_words.hpp"
 #include "viz/words/run_lines.hpp"
 #include "viz/words/shown.hpp"
 #include "viz/words/spot_words.hpp"
@@ -18,15 +16,12 @@
 
 #include <algorithm>
 #include <cmath>
-#include <filesystem>
 #include <fstream>
 #include <iterator>
 #include <utility>
 
 namespace snagmap {
 namespace {
-
-constexpr std::size_t kSpotsExplained = 12;
 
 class Report {
 public:
@@ -50,11 +45,9 @@ public:
     findings();
     run_part();
     program();
-    how();
+    out_ += how_html(p_, shown_);
     other_pictures();
-    assumed();
-    cautions();
-    scene();
+    out_ += assumed_html(p_, shown_) + cautions_html() + scene_html(p_, shown_);
     out_ += "</main>\n<footer><p>snagmap " SNAGMAP_VERSION
             ". Predictions with stated uncertainty.</p></footer>\n<script>";
     out_ += kReportScript;
@@ -124,7 +117,7 @@ private:
       return;
     out_ += "<h2 id=\"run\">Time, feed, chips</h2>\n<dl>\n";
     for (const auto& [name, words] : lines)
-      entry(name.c_str(), words);
+      out_ += entry_html(name.c_str(), words);
     out_ += "</dl>\n";
     picture("feed");
   }
@@ -140,7 +133,7 @@ private:
         out_ +=
             "<p>Each was tried in the model by the formula, on the changed scene or program. What the snag "
             "number cannot see is said so.</p>\n";
-      list(part.lines);
+      out_ += list_html(part.lines);
     }
     out_ += "</section>\n";
   }
@@ -231,79 +224,6 @@ private:
     out_ += "<h2>The program at the spots and findings</h2>\n" + program_html(p_, links_);
   }
 
-  void how() {
-    out_ += "<h2>How the snag number was got</h2>\n"
-            "<p>The flutes pull on the web where they touch it; the pull grows with how far the web has "
-            "leaned into them. S is the gain of that "
-            "loop: S = &Lambda; &times; &Gamma;, with &Lambda; the pull's stiffness over the foam's modulus, "
-            "and &Gamma; the web's give over the flutes in reach, "
-            "times the modulus. Under 1 the lean settles; from 1 on it grows until something gives. The band "
-            "comes from the range of &Lambda; alone.</p>\n<dl>\n";
-    const FoamCard& foam = p_.scene.main_foam();
-    const Banded& l = foam.lambda;
-    entry("Foam", foam.title.empty() ? foam.name : foam.title);
-    entry("&Lambda;",
-          fmt::format("{:.3g} ({:.3g} to {:.3g}); {}", l.nominal, l.low, l.high, source_words(l)));
-    entry("E", fmt::format("{:.3g} kPa ({:.3g} to {:.3g}); {}", foam.E_kPa.nominal, foam.E_kPa.low,
-                           foam.E_kPa.high, source_words(foam.E_kPa)));
-    out_ += "</dl>\n";
-    if (p_.spots.empty())
-      return;
-    out_ += "<table class=\"cards\" role=\"table\">\n<caption>Formula and finite elements, worst "
-            "spots</caption>\n<thead role=\"rowgroup\"><tr role=\"row\">"
-            "<th role=\"columnheader\" scope=\"col\" class=\"n\">Spot</th><th role=\"columnheader\" "
-            "scope=\"col\" class=\"n\">&Gamma;</th><th role=\"columnheader\" scope=\"col\">S, "
-            "formula</th><th role=\"columnheader\" scope=\"col\">S, finite elements</th>"
-            "<th role=\"columnheader\" scope=\"col\">Evidence</th><th role=\"columnheader\" "
-            "scope=\"col\">Ends</th><th role=\"columnheader\" scope=\"col\">What makes it "
-            "worse</th></tr></thead>\n<tbody role=\"rowgroup\">\n";
-    for (std::size_t i = 0; i < std::min(kSpotsExplained, p_.spots.size()); ++i) {
-      const Spot& s = p_.spots[i];
-      std::string fe = "not asked for", evidence = "formula only";
-      if (s.fe && s.fe->verified) {
-        fe = band_text(s.fe->s, s.fe->s_low, s.fe->s_high);
-        const SolidCheck& solid = *s.fe;
-        evidence =
-            fmt::format("{} bricks of {} by {} by {}, {} unknowns, {} loads, residual {:.1e}; {:.1f} % of "
-                        "the value from extrapolating two meshes",
-                        solid.bricks, shown_.length(solid.brick_mm[0]), shown_.length(solid.brick_mm[1]),
-                        shown_.length(solid.brick_mm[2]), solid.unknowns, solid.right_hand_sides,
-                        solid.residual, 100 * solid.mesh_share);
-        if (solid.seconds > 0)
-          evidence += fmt::format("; {:.1f} s", solid.seconds);
-      } else if (s.fe) {
-        fe = "none";
-        evidence = s.fe->why_not;
-      }
-      if (s.answer.clamped)
-        evidence += "; shape outside the formula's range, clamped";
-      const std::string reasons = reasons_words(s, shown_);
-      out_ += fmt::format("<tr role=\"row\"><th role=\"rowheader\" scope=\"row\" class=\"n\" "
-                          "data-h=\"Spot\"><a href=\"#row-{0}\">{0}</a></th>",
-                          i + 1);
-      out_ +=
-          cell("&Gamma;", fmt::format("{:.3g}", s.answer.gamma), true) +
-          cell("S, formula", band_text(s.answer.s, s.answer.s_low, s.answer.s_high)) +
-          cell("S, finite elements", escaped(fe)) + cell("Evidence", escaped(evidence)) +
-          cell("Ends", fmt::format("{}, {}", to_text(s.question.web.end1), to_text(s.question.web.end2))) +
-          cell("What makes it worse", escaped(reasons)) + "</tr>\n";
-    }
-    out_ += "</tbody>\n</table>\n";
-  }
-  void list(const std::vector<std::string>& items, const char* none = "") {
-    if (items.empty()) {
-      out_ += fmt::format("<p>{}</p>\n", none);
-      return;
-    }
-    out_ += "<ul>\n";
-    for (const std::string& item : items)
-      out_ += "<li>" + escaped(item) + "</li>\n";
-    out_ += "</ul>\n";
-  }
-  void entry(const char* term, const std::string& words) {
-    out_ += fmt::format("<dt>{}</dt><dd>{}</dd>\n", term, escaped(words));
-  }
-
   void other_pictures() {
     static const std::pair<const char*, const char*> kOthers[] = {{"map-snag", "Map of the snag number"},
                                                                   {"map-thickness", "Map of web thickness"},
@@ -321,67 +241,6 @@ private:
       out_ += fmt::format("<h2>{}</h2>\n", heading);
       picture(name);
     }
-  }
-
-  void assumed() {
-    out_ += "<h2>What was assumed</h2>\n";
-    std::vector<std::string> all;
-    for (const auto* some : {&p_.assumptions, &p_.scene.assumed})
-      for (const Assumed& one : *some)
-        if (const std::string line = words_of(one, shown_);
-            std::find(all.begin(), all.end(), line) == all.end())
-          all.push_back(line);
-    list(all, "Nothing beyond the scene.");
-    out_ += "<p>Which way a tooth moves a climb-side wall is not settled for foam, so S is judged on both "
-            "sides and the lean of the climb side carries both signs "
-            "in its band. For comparison, with the cutters used:</p>\n";
-    std::vector<std::string> sides;
-    for (const CutterCard& cutter : p_.scene.cutters)
-      sides.push_back(cutter.name + ": " + wall_side_words(wall_sides(cutter), shown_) + ".");
-    list(sides);
-    if (p_.notes.empty())
-      return;
-    out_ += "<h3>Notes</h3>\n";
-    std::vector<std::string> notes;
-    for (const Note& note : p_.notes)
-      notes.push_back(words_of(note, shown_));
-    list(notes);
-  }
-
-  void cautions() {
-    out_ += "<h2>Cautions</h2>\n<ul>\n"
-            "<li>The machine's manual, local codes and trained practice come first. These pages are "
-            "predictions with stated uncertainty.</li>\n"
-            "<li>A router cuts flesh as it cuts foam: keep hands away from a turning cutter, wear eye and "
-            "ear protection, know where the emergency stop is.</li>\n"
-            "<li>Strands wind round cutter, collet nut and spindle and can whip: stop the spindle and wait "
-            "until it stands before you clear them.</li>\n"
-            "<li>Foam dust is harmful to breathe and can burn: extract it, wear a mask, keep the machine and "
-            "floor clear.</li>\n"
-            "<li>Foam melts, burns fast and gives off toxic smoke: a rubbing or blunt cutter can light it. "
-            "Do not leave a running machine alone; keep a suitable extinguisher at hand.</li>\n"
-            "<li>Try a coupon of the same foam with the same cutter before the job.</li>\n</ul>\n";
-  }
-
-  void scene() {
-    out_ += "<h2>The scene as read</h2>\n<dl>\n";
-    const Vec3 size = p_.scene.sheet.high - p_.scene.sheet.low;
-    entry("Sheet",
-          fmt::format("{} x {} x {}", shown_.number(size.x), shown_.number(size.y), shown_.length(size.z)));
-    if (p_.scene.stock)
-      entry("Stock", fmt::format("{}; {:.1f} % of the box around it is air before the first move",
-                                 std::filesystem::path(p_.scene.stock_file).filename().string(),
-                                 100 * (1 - volume_mm3(*p_.scene.stock) / (size.x * size.y * size.z))));
-    for (const CutterCard& c : p_.scene.cutters)
-      entry("Cutter", fmt::format("{}: {} over the flutes, flutes {} long, {} flutes, stick-out {}; {}",
-                                  c.title.empty() ? c.name : c.title, shown_.length(c.diameter_mm),
-                                  shown_.length(c.flute_length_mm), c.flutes, shown_.length(c.stick_out_mm),
-                                  c.source.empty() ? "the scene" : c.source));
-    entry("Machine", p_.scene.machine.title.empty() ? p_.scene.machine.name : p_.scene.machine.title);
-    entry("Voxel", shown_.length(p_.record ? p_.record->voxel_mm() : p_.scene.voxel_mm));
-    entry("Moves", std::to_string(p_.path.moves.size()));
-    entry("Version", "snagmap " SNAGMAP_VERSION);
-    out_ += "</dl>\n<pre>" + escaped(p_.scene.text) + "</pre>\n";
   }
 
   const Preview& p_;

@@ -232,4 +232,17 @@ std::string program_html(const Preview& preview, const ReportLinks& links) {
   return out.empty() ? out : out + "</div>\n</div>\n";
 }
 
+std::string list_html(const std::vector<std::string>& items, const char* none) {
+  if (items.empty())
+    return fmt::format("<p>{}</p>\n", none);
+  std::string out = "<ul>\n";
+  for (const std::string& item : items)
+    out += "<li>" + escaped(item) + "</li>\n";
+  return out + "</ul>\n";
+}
+
+std::string entry_html(const char* term, const std::string& words) {
+  return fmt::format("<dt>{}</dt><dd>{}</dd>\n", term, escaped(words));
+}
+
 } // namespace snagmap

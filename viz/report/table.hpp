@@ -36,4 +36,9 @@ std::string program_html(const Preview& preview, const ReportLinks& links);
 std::string cell(const std::string& head, const std::string& html, bool number = false,
                  const std::string& value = "");
 
+/// A list; `none` in its place when there are no items.
+std::string list_html(const std::vector<std::string>& items, const char* none = "");
+/// A term and what it is, of a <dl>; `term` as HTML.
+std::string entry_html(const char* term, const std::string& words);
+
 } // namespace snagmap
