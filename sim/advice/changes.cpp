@@ -1,5 +1,7 @@
 #include "sim/advice/changes.hpp"
 
+#include "models/base/polyline.hpp"
+
 #include <algorithm>
 #include <set>
 
@@ -9,20 +11,9 @@ namespace {
 constexpr double kOffMidline_mm = 1; // a spot's place is known to two voxels
 constexpr double kHarder = 1.05; // samples fall elsewhere on a rewritten path; S moves by so much with them
 
-double distance_mm(Vec2 p, const std::vector<Vec2>& line) {
-  double least = line.empty() ? 1e300 : norm(p - line.front());
-  for (std::size_t i = 1; i < line.size(); ++i) {
-    const Vec2 way = line[i] - line[i - 1];
-    const double along = dot(way, way);
-    const double share = along > 0 ? std::clamp(dot(p - line[i - 1], way) / along, 0.0, 1.0) : 0;
-    least = std::min(least, norm(p - (line[i - 1] + share * way)));
-  }
-  return least;
-}
-
 bool lies_on(const SnaggingWeb& one, const SnaggingWeb& web) {
   return std::any_of(one.spots_mm.begin(), one.spots_mm.end(), [&](Vec2 spot) {
-    return distance_mm(spot, web.midline_mm) <= 0.5 * web.w_mm + kOffMidline_mm;
+    return nearest_on_line(web.midline_mm, spot).distance_mm <= 0.5 * web.w_mm + kOffMidline_mm;
   });
 }
 

@@ -26,7 +26,7 @@ void add_spots(const std::vector<Spot>& spots, double within_s, std::vector<Risk
     if (!may_snag(spot))
       continue;
     out.push_back({risk::Snag{spot.web, spot.s(), spot.s() < 1}, spot.time_s, spot.program_line,
-                   spot.place_mm, spot.s(), spot.web, seen_within(spot.time_s, within_s)});
+                   spot.place_mm, seen_within(spot.time_s, within_s)});
   }
 }
 
@@ -49,8 +49,6 @@ void add_strands(const Strands& strands, const StopLimits& limits, const Path& p
                     run.from_time_s,
                     run.from_line,
                     run.from_mm,
-                    run.length_mm,
-                    -1,
                     {}};
     const auto first = std::find_if(strands.breaks.begin(), strands.breaks.end(),
                                     [&](const StrandBreak& b) { return b.run == n; });
@@ -74,8 +72,6 @@ void add_pieces(const LoosePieces& loose, std::vector<RiskEvent>& out) {
                     piece.time_s,
                     piece.line,
                     piece.centre_mm,
-                    piece.volume_mm3,
-                    -1,
                     {}};
     if (!piece.on_skin && piece.stays_s > kStaysBeside_s)
       event.see_to = SeeTo{piece.time_s, piece.time_s};
@@ -90,8 +86,7 @@ void add_holds(const HoldCheck& hold, double within_s, std::vector<RiskEvent>& o
     if (moment.safety.low <= 1)
       out.push_back({risk::WeakHold{moment.safety.nominal, moment.safety.low, moment.safety.high,
                                     moment.hold_case == HoldCase::snag},
-                     moment.time_s, moment.line, moment.tip_mm, moment.safety.nominal, -1,
-                     seen_within(moment.time_s, within_s)});
+                     moment.time_s, moment.line, moment.tip_mm, seen_within(moment.time_s, within_s)});
 }
 
 bool rubs(const Finding& finding) {
@@ -102,8 +97,8 @@ bool rubs(const Finding& finding) {
 void add_rubs(const std::vector<Finding>& findings, double within_s, std::vector<RiskEvent>& out) {
   for (const Finding& finding : findings)
     if (rubs(finding) && finding.time_s && finding.place_mm)
-      out.push_back({risk::Rubbing{finding.what}, *finding.time_s, finding.program_line, *finding.place_mm, 0,
-                     -1, seen_within(*finding.time_s, within_s)});
+      out.push_back({risk::Rubbing{finding.what}, *finding.time_s, finding.program_line, *finding.place_mm,
+                     seen_within(*finding.time_s, within_s)});
 }
 
 std::vector<GrowingStrand> growing(const Strands& strands, const StopLimits& limits, const Way& way) {

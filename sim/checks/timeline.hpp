@@ -62,8 +62,6 @@ struct RiskEvent {
   double time_s = 0;
   std::int32_t line = 0;
   Vec3 place_mm;
-  double size = 0;             ///< strand: mm of run; piece: mm3; hold: nominal factor; spot: S
-  int web = -1;                ///< spots only
   std::optional<SeeTo> see_to; ///< empty: no stop would
   RiskKind kind() const {
     return std::visit([](const auto& risk) { return risk.kind; }, what);

@@ -12,15 +12,15 @@ namespace snagmap {
 namespace {
 
 struct Lowest {
-  double z_mm = 1e300;
-  std::int32_t line = 0;
+  double z_mm;
+  std::int32_t line;
 };
 
 /// What the feed moves visit below a height, and the lowest place of all.
 struct Visited {
-  Lowest lowest;
-  std::optional<Box3> below; ///< of places below the height, with the cutter's radius round them
-  bool over_sheet = false;   ///< a move that goes below has the sheet's plan within its box
+  std::optional<Lowest> lowest; ///< none: no feed move
+  std::optional<Box3> below;    ///< of places below the height, with the cutter's radius round them
+  bool over_sheet = false;      ///< a move that goes below has the sheet's plan within its box
 };
 
 Visited visited(const Scene& scene, const Path& path) {
@@ -37,8 +37,8 @@ Visited visited(const Scene& scene, const Path& path) {
       low = {std::min(low.x, p.x), std::min(low.y, p.y), std::min(low.z, p.z)};
       high = {std::max(high.x, p.x), std::max(high.y, p.y), std::max(high.z, p.z)};
     }
-    if (low.z < seen.lowest.z_mm)
-      seen.lowest = {low.z, move.line};
+    if (!seen.lowest || low.z < seen.lowest->z_mm)
+      seen.lowest = Lowest{low.z, move.line};
     if (!(low.z < sheet.high.z))
       continue;
     low = low - Vec3{r, r, 0}, high = high + Vec3{r, r, 0};
@@ -68,13 +68,15 @@ std::optional<Fault> no_feed_move(const Scene& scene, const Path& path) {
 std::optional<Fault> cuts_nothing(const Scene& scene, const Path& path, const RemovalRecord& record) {
   if (removes_foam(record))
     return {};
+  if (auto fault = no_feed_move(scene, path))
+    return fault;
   const Visited seen = visited(scene, path);
   const Box3& sheet = scene.sheet;
   if (!seen.below)
     return nothing(
-        scene, seen.lowest.line,
+        scene, seen.lowest->line,
         fmt::format("its lowest point, z {:.2f} mm, is not below the sheet's top, z {:.2f} mm",
-                    seen.lowest.z_mm, sheet.high.z),
+                    seen.lowest->z_mm, sheet.high.z),
         scene.zero_on_table
             ? "is the zero on the sheet's top? zero_on = \"top\" in [sheet]; or is the thickness wrong?"
             : "is the zero on the table? zero_on = \"table\" and the thickness in [sheet]; or does a G92 or "
@@ -83,14 +85,14 @@ std::optional<Fault> cuts_nothing(const Scene& scene, const Path& path, const Re
       "below the sheet's top, z {:.2f} mm, it goes from X{:.2f} to X{:.2f} and Y{:.2f} to Y{:.2f} mm, "
       "down to z {:.2f} mm",
       sheet.high.z, seen.below->low.x, seen.below->high.x, seen.below->low.y, seen.below->high.y,
-      seen.lowest.z_mm);
+      seen.lowest->z_mm);
   if (!seen.over_sheet)
     return nothing(
-        scene, seen.lowest.line,
+        scene, seen.lowest->line,
         fmt::format("{}; the sheet lies beside that, from X{:.2f} to X{:.2f} and Y{:.2f} to Y{:.2f} mm",
                     cuts_where, sheet.low.x, sheet.high.x, sheet.low.y, sheet.high.y),
         "check size and zero in [sheet]");
-  return nothing(scene, seen.lowest.line,
+  return nothing(scene, seen.lowest->line,
                  cuts_where + (scene.stock ? ", and meets only pockets that the sheet came with"
                                            : ", and passes beside or through air alone"),
                  "check stock, zero and zero_on in [sheet]");

@@ -63,22 +63,16 @@ struct ColletUnknown {
   static constexpr auto kind = FindingKind::collet_unknown;
   static constexpr std::array keys{"cutter", "series", "bore_mm", "nearest", "largest_mm"};
 };
-struct ColletRefused {
+template <FindingKind Kind> struct ShankInCollet {
   std::string cutter;
   double shank_mm, bore_mm;
   Fit fit;
   double closes_mm, range_mm; ///< what it would have to close, and can
-  static constexpr auto kind = FindingKind::collet_refused;
+  static constexpr FindingKind kind = Kind;
   static constexpr std::array keys{"cutter", "shank_mm", "bore_mm", "fit", "closes_mm", "range_mm"};
 };
-struct ColletCloses {
-  std::string cutter;
-  double shank_mm, bore_mm;
-  Fit fit;
-  double closes_mm, range_mm;
-  static constexpr auto kind = FindingKind::collet_closes;
-  static constexpr std::array keys{"cutter", "shank_mm", "bore_mm", "fit", "closes_mm", "range_mm"};
-};
+using ColletRefused = ShankInCollet<FindingKind::collet_refused>;
+using ColletCloses = ShankInCollet<FindingKind::collet_closes>;
 struct ColletNotGiven {
   static constexpr auto kind = FindingKind::collet_not_given;
 };

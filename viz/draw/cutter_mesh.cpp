@@ -22,8 +22,8 @@ std::vector<Ring> rings_of(const CutterCard& cutter, double height) {
       break;
     if (rings.empty() || rings.back().r != p.r0_mm)
       rings.push_back({p.r0_mm, p.z0_mm, p.zone});
-    int n = std::max(
-        1, static_cast<int>(std::abs(p.z1_mm - p.z0_mm) / (p.zone == Zone::flutes ? kStep_mm : 1e9)));
+    const int steps = static_cast<int>(std::abs(p.z1_mm - p.z0_mm) / kStep_mm);
+    int n = p.zone == Zone::flutes ? std::max(1, steps) : 1;
     double a0 = 0, a1 = 0, radius = 0;
     if (p.arc) {
       n = std::max(n, 12);

@@ -45,26 +45,36 @@ std::string lines_of(const std::vector<const RiskEvent*>& events) {
   return text;
 }
 
-const RiskEvent& largest(const std::vector<const RiskEvent*>& events) {
-  return **std::max_element(events.begin(), events.end(),
-                            [](const RiskEvent* a, const RiskEvent* b) { return a->size < b->size; });
+/// Of events of one kind the one with the most of a value.
+template <class Kind>
+const RiskEvent& most(const std::vector<const RiskEvent*>& events, double Kind::*value) {
+  return **std::max_element(events.begin(), events.end(), [&](const RiskEvent* a, const RiskEvent* b) {
+    return std::get<Kind>(a->what).*value < std::get<Kind>(b->what).*value;
+  });
 }
 
 std::string look_for(RiskKind kind, const std::vector<const RiskEvent*>& events, const Shown& shown) {
-  const RiskEvent& worst = largest(events);
   switch (kind) {
-  case RiskKind::strand:
+  case RiskKind::strand: {
+    const RiskEvent& longest = most(events, &risk::Strand::length_mm);
     return fmt::format("{} on the cutter, in the flutes and in the pocket (the longest from {} of cut, {})",
-                       plural(events.size(), "long strand"), shown.length(worst.size, 0), lines_of({&worst}));
-  case RiskKind::loose_piece:
+                       plural(events.size(), "long strand"),
+                       shown.length(std::get<risk::Strand>(longest.what).length_mm, 0), lines_of({&longest}));
+  }
+  case RiskKind::loose_piece: {
+    const RiskEvent& largest = most(events, &risk::LoosePiece::volume_mm3);
     return fmt::format("{} to take out ({}; the largest {}, at {})", plural(events.size(), "loose piece"),
-                       lines_of(events), shown.volume(worst.size, 2), plan_place(worst.place_mm, shown));
+                       lines_of(events), shown.volume(std::get<risk::LoosePiece>(largest.what).volume_mm3, 2),
+                       plan_place(largest.place_mm, shown));
+  }
   case RiskKind::spot: {
     std::set<int> webs;
     for (const RiskEvent* event : events)
-      webs.insert(event->web);
+      webs.insert(std::get<risk::Snag>(event->what).web);
+    const RiskEvent& worst = most(events, &risk::Snag::s);
     return fmt::format("{} torn or bitten (the worst S {} at {}, {})", plural(webs.size(), "web"),
-                       snag_text(worst.size), plan_place(worst.place_mm, shown), lines_of({&worst}));
+                       snag_text(std::get<risk::Snag>(worst.what).s), plan_place(worst.place_mm, shown),
+                       lines_of({&worst}));
   }
   case RiskKind::weak_hold:
     return fmt::format("the sheet shifted or an edge lifted ({})", lines_of(events));

@@ -288,7 +288,7 @@ TEST(Sentences, TheHeadOfTheProgramWithStopsTellsThePlanAndTheCaution) {
   JobChecks checks;
   RiskEvent strand;
   strand.what = risk::Strand{254, true, 4};
-  strand.size = 254, strand.line = 4;
+  strand.line = 4;
   checks.timeline.events = {strand};
   checks.timeline.limits.strand_mm = 152.4, checks.timeline.limits.within_s = 300;
   checks.timeline.clear_mm = 12.7, checks.timeline.run_up_s = 3;
