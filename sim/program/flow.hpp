@@ -2,48 +2,18 @@
 #pragma once
 
 #include "sim/language/block.hpp"
+#include "sim/language/o_words.hpp"
 #include "sim/program/program.hpp"
 
 #include <chrono>
 #include <cstddef>
 #include <map>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
 namespace snagmap {
-
-enum class FlowKind : std::uint8_t {
-  number, ///< O and a number alone: names a program
-  sub,
-  endsub,
-  return_,
-  call,
-  do_,
-  while_,
-  endwhile,
-  if_,
-  elseif,
-  else_,
-  endif,
-  repeat,
-  endrepeat,
-  break_,
-  continue_
-};
-
-/// The lines of one file, and where its O words stand.
-struct FlowText {
-  struct Word {
-    int line; ///< index into lines
-    FlowKind kind;
-    std::string label; ///< in lower case, without blanks; a number without leading zeros
-  };
-  std::string name, text;
-  std::vector<std::pair<std::size_t, std::size_t>> lines; ///< begin and end in text
-  std::vector<Word> words;                                ///< in order
-  std::map<int, int> block_number;                        ///< N -> its first line, for M97
-};
 
 /// Runs a program with loops and calls from a given line on. The owner executes the lines in between.
 class Flow {
@@ -76,32 +46,64 @@ public:
   void hurry();
 
 private:
+  static constexpr std::size_t kMostArguments = 30; // #1 to #30
   struct Loop {
     FlowKind kind;
     std::string label;
     int line;
-    long left; ///< of a repeat
+    long left = 0; ///< of a repeat
   };
+  /// What a call goes back to.
   struct Frame {
-    int text, return_to, call_line;
+    int text, call_line; ///< where the caller stands
+    int first_line;      ///< of the subprogram, for its repeats
+    int repeats_left;
     bool own_parameters;
-    int repeats_left, first_line;
-    std::array<double, 30> saved;
-    std::vector<Loop> loops;
+    std::array<double, kMostArguments> saved = {};
+    std::vector<Loop> loops = {}; ///< of the subprogram
+  };
+  /// A subprogram found: the line that begins it.
+  struct Place {
+    int text, line;
+  };
+  struct Call {
+    Place place; ///< run from the line after it
     std::string label;
+    int column, repeats = 1;
+    bool own_parameters = false;
+    std::vector<double> arguments = {};
   };
 
   const FlowText& text() const { return *texts_[static_cast<std::size_t>(here_)]; }
   std::vector<Loop>& loops() { return frames_.empty() ? loops_ : frames_.back().loops; }
-  int load(std::string name, std::string text);
-  int find(int text, const std::string& label, FlowKind kind) const;
-  int find_after(int line, const std::string& label, std::initializer_list<FlowKind> kinds, int column) const;
-  int load_beside(const std::string& what, const std::string& shown, const std::string& label, int column);
-  void enter(int text, int line, int repeats, bool own_parameters, const std::vector<double>& arguments,
-             const std::string& label, int column);
-  void leave();
+  int line_index() const { return line_.number - 1; }
+  void show(int text, int line);
   void count_line();
-  void loop_out(const std::string& label, int column, bool go_on);
+  std::string what_runs();
+  // Calls.
+  int load(std::string file, std::string text);
+  int load_beside(const std::string& what, const std::string& shown, const std::string& label, int column);
+  std::optional<Place> find(const std::string& label, FlowKind kind) const;
+  Place program_called(int number, const Block& block);
+  Place sub_called(const OWord& o);
+  void enter(const Call& call);
+  void leave();
+  // O words: flow_words.cpp.
+  void call(OWord& o);
+  void return_from(OWord& o);
+  void skip_sub(OWord& o);
+  void begin_do(OWord& o);
+  void while_(OWord& o);
+  void end_while(OWord& o);
+  void repeat(OWord& o);
+  void end_repeat(OWord& o);
+  void if_(OWord& o);
+  void skip_to_endif(const OWord& o);
+  void leave_loop(OWord& o);
+  void next_round(OWord& o);
+  Loop& loop_of(const OWord& o);
+  Loop& closed_by(const OWord& o, FlowKind begin);
+  int after(const OWord& o, FlowKind end) const;
 
   const ProgramOptions& options_;
   Parameters& parameters_;
@@ -115,9 +117,5 @@ private:
   std::uint64_t run_ = 0, most_ = 0;
   std::chrono::steady_clock::time_point start_;
 };
-
-/// [p, stop) is the next line of [p, end); returns where the line after it begins. LF, CRLF and CR end a
-/// line.
-const char* next_line(const char* p, const char* end, const char*& stop);
 
 } // namespace snagmap

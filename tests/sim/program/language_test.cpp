@@ -115,6 +115,12 @@ TEST(Language, M99InTheMainProgramIsReadOnce) {
   EXPECT_TRUE(notes(path, "starts it over for ever"));
 }
 
+// ':' in place of O names a program (practice); LinuxCNC knows O words by the letter alone (manual, O-codes).
+TEST(Language, AColonBeginsNoBranch) {
+  expect_at(last("o5 if [0]\nG0 X1\n:5 else\nG0 Y1\no5 endif\nG0 Z7"), 0, 0, 7);
+  EXPECT_TRUE(contains(first_fault("o5 if [0]\nG0 X1\n:5 endif\nM2\n"), "o5 has no endif after it"));
+}
+
 // One line for a rule, with its count and first place, and all rules in one run.
 TEST(Refusals, ARuleIsToldOnceWithItsCountAndFirstPlace) {
   std::string text = "G21 F100\n";
