@@ -132,8 +132,8 @@ void Flow::if_(OWord& o) {
   o.end();
   int branch = line_index();
   while (!holds) {
-    branch = text().find_after(branch, o.label, {FlowKind::elseif, FlowKind::else_, FlowKind::endif},
-                               o.column);
+    branch =
+        text().find_after(branch, o.label, {FlowKind::elseif, FlowKind::else_, FlowKind::endif}, o.column);
     at_ = branch + 1;
     OWord next = text().word_at(branch);
     if (next.kind != FlowKind::elseif)

@@ -3,6 +3,7 @@
 
 #include "sim/language/block.hpp"
 #include "sim/path/path.hpp"
+#include "sim/program/arc.hpp"
 #include "sim/program/compensation.hpp"
 #include "sim/program/program.hpp"
 
@@ -95,7 +96,6 @@ private:
   void motion(const Block& block, bool axes_taken);
   int motion_unsaid(const Block& block);
   void straight(const Block& block, bool rapid);
-  void arc(const Block& block, bool anticlockwise);
   void in_machine_coordinates(const Block& block);
   double feed_for(const Block& block, double length_mm, int column);
   double target(const Block& block, int axis);
@@ -108,6 +108,17 @@ private:
   double radius_of(const Block& block, int code);
   void refuse_under_compensation(const Block& block) const;
   void polar(const Block& block, Offset& to);
+  // interpreter_arcs.cpp
+  struct ArcLine;
+  void arc(const Block& block, bool anticlockwise);
+  void pass_over_third_offset(const ArcLine& line);
+  void check_circle(const ArcLine& line);
+  int turns_of(const ArcLine& line);
+  Vec2 centre_of(const ArcLine& line) const;
+  bool stands_still(const ArcLine& line, const Offset& to);
+  ArcFit fit_by_centre(const ArcLine& line, const Offset& to);
+  ArcFit fit_by_radius(const ArcLine& line, const Offset& to);
+  void follow(const ArcLine& line, const Offset& to, const ArcFit& fit, int further_turns);
   void accept_zero(char letter, const char* kind, const std::string& what);
   double arc_tolerance(double radius_mm) const;
   void remember_mismatch(const Block& block, double mismatch_mm);
@@ -130,7 +141,16 @@ private:
   void save_or_restore(int code, int column);
   void restore_modes(const SavedModes& to, int column);
   // interpreter_cycles.cpp
+  struct CycleLine;
   void cycle(const Block& block);
+  void take_heights(CycleLine& line);
+  void take_repeats(CycleLine& line);
+  void take_dwell(const CycleLine& line);
+  void take_peck(const CycleLine& line);
+  void remark_cycle(const CycleLine& line);
+  void along_third(const CycleLine& line, MoveKind kind, double height);
+  void drill(const CycleLine& line);
+  void come_out(const CycleLine& line);
 
   Move make_move(MoveKind kind) const;
   void push(const Move& move);
