@@ -151,8 +151,8 @@ void RemovedBy::patch(const Patch& patch) {
   const double whole = std::min((patch.last - patch.first) * mm_a_t, kChunk_mm);
   const bool at_once = !patch.wedge && whole < kChunk_mm;
   if (at_once) {
-    gather(patch, patch.first, patch.last);
-    find_breaks(patch, patch.first, patch.last);
+    gather({patch, patch.first, patch.last});
+    find_breaks({patch, patch.first, patch.last});
   }
   // The way itself first: what it takes is the measure for the ends.
   for (const std::size_t part : {1, 0, 2}) {
@@ -164,8 +164,8 @@ void RemovedBy::patch(const Patch& patch) {
       const double t0 = stops[part] + span * c / chunks,
                    t1 = c + 1 == chunks ? stops[part + 1] : stops[part] + span * (c + 1) / chunks;
       if (!at_once) {
-        gather(patch, t0, t1);
-        find_breaks(patch, t0, t1);
+        gather({patch, t0, t1});
+        find_breaks({patch, t0, t1});
       }
       // Where heights change along the lines, breaks hardly matter: those closer than one in kMostPieces are
       // left to the halving.

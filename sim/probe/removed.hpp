@@ -6,6 +6,8 @@
 #include "sim/swept/chord_runs.hpp"
 #include "sim/swept/swept.hpp"
 
+#include <optional>
+#include <utility>
 #include <vector>
 
 namespace snagmap {
@@ -51,14 +53,19 @@ private:
     bool not_in_wedge = false;  // leaves out what the sweep's wedge holds
     bool not_in_end = false;    // leaves out the disc at the sweep's end
   };
+  /// A piece of a patch along the way.
+  struct Stretch {
+    const Patch& patch;
+    double t0, t1;
+  };
   struct Near {
     std::uint32_t number; // of the sweep
     Sweep sweep;
     const BodyPart* part;
     double radius; // its reach within the sweep's heights
     Capsule capsule;
-    int band;    // index into bands_, for arcs; else -1
-    bool steady; // the same heights all over its plan
+    std::optional<std::size_t> band; // index into bands_, for arcs
+    bool steady;                     // the same heights all over its plan
     double low, high;
     double from, to; // places along a straight patch that it may reach
   };
@@ -68,7 +75,8 @@ private:
   };
   struct Along {
     double u0, u1, low, high;
-    int near; // index into near_; -1: steady
+    std::optional<std::size_t> near; // index into near_; none: of steady ones, joined
+    bool steady() const { return !near; }
   };
   struct Line {
     Vec2 origin, along;
@@ -82,17 +90,37 @@ private:
   bool crowded() const;
   void take_columns();
   void patch(const Patch& patch);
-  void gather(const Patch& patch, double t0, double t1);
+  void gather(const Stretch& stretch);
+  Box2 plan_of(const Stretch& stretch) const;
+  void list_sweeps(const Box2& box);
+  void add_near(std::uint32_t n, const Patch& patch, const Box2& box);
+  std::array<double, 2> reach_along(const Sweep& sweep, double radius, const Patch& patch) const;
+  void order_near();
   static double reach(const Sweep& sweep, const BodyPart& part, double low, double high);
   void cut_piece(const Patch& patch, double from, double to, int halvings);
-  void cross_round_ends(const Patch& patch, double t0, double t1);
-  void find_breaks(const Patch& patch, double t0, double t1);
-  void add_breaks(const Patch& patch, double t0, double t1);
-  void add_break(double t0, double t1, double t, Vec2 at, std::size_t own);
+  void find_breaks(const Stretch& stretch);
+  void cross_round_ends(const Stretch& stretch);
+  void break_at_rays(const Stretch& stretch);
+  void break_at_tips(const Stretch& stretch, std::size_t k);
+  void break_at_outline(const Stretch& stretch, std::size_t k);
+  void break_at_sheet(const Stretch& stretch);
+  void break_at_wedge(const Stretch& stretch);
+  void break_at_tip(const Stretch& stretch, Vec2 p, std::optional<std::size_t> own);
+  void add_break(const Stretch& stretch, double t, Vec2 at, std::optional<std::size_t> own);
+  void add_bare_break(const Stretch& stretch, double t);
   bool inside(const Near& near, Vec2 p) const;
   bool lay_along(const Line& line, double u0, double u1);
   bool hidden(const Along& one) const;
+  struct Ends;
+  using End = std::pair<double, bool>;           // place along a line; true: it may not be passed over
+  enum class Left { nothing, steady, changing }; // of a piece of a line, when others took their part
   void cut_line(const Patch& patch, const Line& line);
+  Chord over_sheet(const Line& line) const;
+  std::size_t ends_of_others();
+  void ends_of_body(const Patch& patch, Ends& ends) const;
+  void ends_of_wedge(const Patch& patch, Ends& ends) const;
+  void ends_of_sheet(Ends& ends) const;
+  Left left_between(const Patch& patch, const Line& line, double from, double to);
   void cut_steady(const Patch& patch, const Line& line, double from, double to);
   void cut_along(const Patch& patch, const Line& line, double from, double to, int halvings);
   double cut_place(const Line& line, Vec2 p, double area);
@@ -120,7 +148,7 @@ private:
   std::vector<ArcBand> bands_;
   std::vector<std::array<Vec2, 2>> edges_; // of a mesh sheet's sides, in plan
   std::vector<double> breaks_;
-  std::vector<std::pair<double, bool>> ends_; // places along a line; true: none may be passed over
+  std::vector<End> ends_;
   std::vector<Along> along_;
   std::vector<Chord> group_;
   std::vector<const Along*> active_;

@@ -56,7 +56,7 @@ bool RemovedBy::in_wedge(Vec2 p) const {
 bool RemovedBy::hidden(const Along& one) const {
   const double low = std::max(one.low, low_), high = std::min(one.high, high_);
   return std::any_of(along_.begin(), along_.end(), [&](const Along& other) {
-    return other.near < 0 && other.low <= low && other.high >= high && other.u0 <= one.u0 + kThinnest_mm &&
+    return other.steady() && other.low <= low && other.high >= high && other.u0 <= one.u0 + kThinnest_mm &&
            other.u1 >= one.u1 - kThinnest_mm;
   });
 }
@@ -69,7 +69,7 @@ bool RemovedBy::lay_along(const Line& line, double u0, double u1) {
   const auto flush = [&](double low, double high) {
     std::sort(group_.begin(), group_.end(), [](const Chord& a, const Chord& b) { return a.low < b.low; });
     for (std::size_t n = 0; n < group_.size();) {
-      Along one{group_[n].low, group_[n].high, low, high, -1};
+      Along one{group_[n].low, group_[n].high, low, high, {}};
       for (++n; n < group_.size() && group_[n].low <= one.u1 + kThinnest_mm; ++n)
         one.u1 = std::max(one.u1, group_[n].high);
       if (one.u0 <= u0 && one.u1 >= u1 && low <= low_ && high >= high_)
@@ -91,15 +91,15 @@ bool RemovedBy::lay_along(const Line& line, double u0, double u1) {
         group_.push_back({low, high});
         return;
       }
-      const Along one{low, high, near.low, near.high, static_cast<int>(k)};
+      const Along one{low, high, near.low, near.high, k};
       if (!hidden(one))
         along_.push_back(one);
     };
     if (line.t >= near.from && line.t <= near.to) {
       Chord chord;
-      if (near.band >= 0) {
+      if (near.band) {
         Chords chords;
-        bands_[static_cast<std::size_t>(near.band)].chords(line.origin, line.along, chords);
+        bands_[*near.band].chords(line.origin, line.along, chords);
         for (int n = 0; n < chords.count; ++n)
           add(chords.at[static_cast<std::size_t>(n)].low, chords.at[static_cast<std::size_t>(n)].high);
       } else if (near.capsule.chord(line.origin, line.along, chord)) {
@@ -114,124 +114,169 @@ bool RemovedBy::lay_along(const Line& line, double u0, double u1) {
   return true;
 }
 
-void RemovedBy::cut_line(const Patch& patch, const Line& line) {
-  const Box3& box = data_.grid.box;
-  double u0 = line.u0, u1 = line.u1;
-  const auto clip = [&](double o, double d, double low, double high) {
-    if (d == 0) {
-      if (o <= low || o >= high)
-        u1 = u0;
-      return;
-    }
-    const double a = (low - o) / d, b = (high - o) / d;
-    u0 = std::max(u0, std::min(a, b));
-    u1 = std::min(u1, std::max(a, b));
-  };
-  clip(line.origin.x, line.along.x, box.low.x, box.high.x);
-  clip(line.origin.y, line.along.y, box.low.y, box.high.y);
-  if (!(u1 > u0))
-    return;
-  if (!lay_along(line, u0, u1))
-    return;
-  ends_.clear();
-  std::size_t soft = 0;
-  for (const Along& one : along_) {
-    const bool hard = one.near < 0 || one.near == static_cast<int>(latest_);
-    ends_.push_back({one.u0, hard});
-    ends_.push_back({one.u1, hard});
-    soft += one.near < 0 ? 0 : 2;
-  }
-  const auto end_at = [&](double u) {
+/// Places along a line, between u0 and u1, where what is left of it may begin or end.
+struct RemovedBy::Ends {
+  std::vector<End>& at;
+  const Line& line;
+  double u0, u1;
+
+  void add(double u) {
     if (u > u0 && u < u1)
-      ends_.push_back({u, true});
-  };
-  if (!steady_) {
-    // Places where the surfaces of the parts and of slopes turn: a radius of each part, and the axis.
-    for (const BodyPart& part : body_->flutes)
-      for (const double side : {-part.radius, part.radius})
-        end_at(patch.wedge ? std::abs(runs_.arcs().arcs[sweep_.arc].radius + side) : side);
-    end_at(patch.wedge ? runs_.arcs().arcs[sweep_.arc].radius : 0);
+      at.push_back({u, true});
   }
-  const auto circle = [&](Vec2 off, double r) {
+  /// Where the line meets a circle, `off` from the circle's centre to the line's origin.
+  void circle(Vec2 off, double r) {
     const double m = -dot(off, line.along), h = cross(line.along, off), k2 = r * r - h * h;
     if (k2 > 0) {
-      end_at(m - std::sqrt(k2));
-      end_at(m + std::sqrt(k2));
-    }
-  };
-  if (!steady_ && body_->flat) { // where a slope's end stands
-    for (const BodyPart& part : body_->flutes) {
-      circle(line.origin - sweep_.a, part.radius);
-      circle(line.origin - sweep_.b, part.radius);
+      add(m - std::sqrt(k2));
+      add(m + std::sqrt(k2));
     }
   }
-  if (patch.not_in_wedge) {
-    const SweptArc& arc = runs_.arcs().arcs[sweep_.arc];
-    const Vec2 oc = line.origin - arc.centre;
-    for (const double s : {0.0, 1.0}) {
-      const Vec2 ray = unit(arc.angle0 + s * arc.turn);
-      const double turn = cross(line.along, ray);
-      if (turn != 0)
-        end_at(-cross(oc, ray) / turn);
-    }
-    circle(oc, arc.radius + radius_);
-    circle(oc, arc.radius - radius_);
-    if (patch.not_in_end)
-      circle(line.origin - end_, radius_);
-  }
-  for (const auto& edge : edges_) {
-    const Vec2 e = edge[1] - edge[0], op = edge[0] - line.origin;
-    const double turn = cross(line.along, e);
-    if (turn == 0)
-      continue;
-    const double s = cross(line.along, op) / -turn; // where the line meets the edge
-    if (s >= 0 && s <= 1)
-      end_at(cross(op, e) / turn);
-  }
-  ends_.push_back({u1, true});
+};
+
+void RemovedBy::cut_line(const Patch& patch, const Line& line) {
+  const Chord over = over_sheet(line);
+  if (!(over.high > over.low) || !lay_along(line, over.low, over.high))
+    return;
+  ends_.clear();
+  Ends ends{ends_, line, over.low, over.high};
+  const std::size_t soft = ends_of_others();
+  ends_of_body(patch, ends);
+  if (patch.not_in_wedge)
+    ends_of_wedge(patch, ends);
+  ends_of_sheet(ends);
+  ends_.push_back({over.high, true});
   std::sort(ends_.begin(), ends_.end());
   // Most ends of sweeps whose heights change lie within what others took; many are left to the halving.
-  const double least = soft > kMostAlong ? (u1 - u0) / kMostAlong : kThinnest_mm;
-  double from = u0;
+  const double least = soft > kMostAlong ? (over.high - over.low) / kMostAlong : kThinnest_mm;
+  double from = over.low;
   for (const auto& [to, hard] : ends_) {
     if (to - from < (hard ? kThinnest_mm : least))
       continue;
-    const double middle = 0.5 * (from + to);
-    // What steady sweeps leave of the heights decides whether others matter.
-    active_.clear();
-    bool steady = steady_ && data_.mesh.triangles.empty();
-    double covered = low_; // up to here, from below, without a gap
-    for (const Along& one : along_) {
-      if (one.near < 0 ? one.u0 > middle || middle > one.u1 : one.u0 >= to || from >= one.u1)
-        continue;
-      if (one.near < 0) {
-        if (one.low <= covered)
-          covered = std::max(covered, one.high);
-        active_.push_back(&one);
-        continue;
-      }
-      const double low = std::max(one.low, low_), high = std::min(one.high, high_);
-      const bool hidden = std::any_of(active_.begin(), active_.end(), [&](const Along* other) {
-        return other->near < 0 && other->low <= low && other->high >= high;
-      });
-      if (hidden || high <= covered)
-        continue;
-      active_.push_back(&one);
-      if (one.near == static_cast<int>(latest_)) // most often took all there was: it is asked first
-        std::swap(active_.front(), active_.back());
-      steady = false;
-    }
-    bool all = covered >= high_;
-    const Vec2 at = line.origin + middle * line.along;
-    if (patch.not_in_wedge && (in_wedge(at) || (patch.not_in_end && norm(at - end_) < radius_)))
-      all = true;
-    if (!all && steady) {
+    switch (left_between(patch, line, from, to)) {
+    case Left::nothing:
+      break;
+    case Left::steady:
       cut_steady(patch, line, from, to);
-    } else if (!all) {
+      break;
+    case Left::changing:
       cut_along(patch, line, from, to, kHalvingsAlong);
     }
     from = to;
   }
+}
+
+/// The sweep's own part of the line, over the sheet's box. Empty when high is not above low.
+Chord RemovedBy::over_sheet(const Line& line) const {
+  const Box3& box = data_.grid.box;
+  Chord over{line.u0, line.u1};
+  const auto clip = [&](double o, double d, double low, double high) {
+    if (d == 0) {
+      if (o <= low || o >= high)
+        over.high = over.low;
+      return;
+    }
+    const double a = (low - o) / d, b = (high - o) / d;
+    over.low = std::max(over.low, std::min(a, b));
+    over.high = std::min(over.high, std::max(a, b));
+  };
+  clip(line.origin.x, line.along.x, box.low.x, box.high.x);
+  clip(line.origin.y, line.along.y, box.low.y, box.high.y);
+  return over;
+}
+
+/// Ends of what other sweeps take. Returns how many of them belong to sweeps whose heights change.
+std::size_t RemovedBy::ends_of_others() {
+  std::size_t soft = 0;
+  for (const Along& one : along_) {
+    const bool hard = one.steady() || one.near == latest_;
+    ends_.push_back({one.u0, hard});
+    ends_.push_back({one.u1, hard});
+    soft += one.steady() ? 0 : 2;
+  }
+  return soft;
+}
+
+/// Places where the surfaces of the parts and of slopes turn: a radius of each part, the axis, and where a
+/// slope's end stands.
+void RemovedBy::ends_of_body(const Patch& patch, Ends& ends) const {
+  if (steady_)
+    return;
+  const double axis = patch.wedge ? runs_.arcs().arcs[sweep_.arc].radius : 0;
+  for (const BodyPart& part : body_->flutes)
+    for (const double side : {-part.radius, part.radius})
+      ends.add(patch.wedge ? std::abs(axis + side) : side);
+  ends.add(axis);
+  if (body_->flat) {
+    for (const BodyPart& part : body_->flutes) {
+      ends.circle(ends.line.origin - sweep_.a, part.radius);
+      ends.circle(ends.line.origin - sweep_.b, part.radius);
+    }
+  }
+}
+
+/// Where the line enters and leaves the sweep's wedge and the disc at its end.
+void RemovedBy::ends_of_wedge(const Patch& patch, Ends& ends) const {
+  const SweptArc& arc = runs_.arcs().arcs[sweep_.arc];
+  const Vec2 oc = ends.line.origin - arc.centre;
+  for (const double s : {0.0, 1.0}) {
+    const Vec2 ray = unit(arc.angle0 + s * arc.turn);
+    const double turn = cross(ends.line.along, ray);
+    if (turn != 0)
+      ends.add(-cross(oc, ray) / turn);
+  }
+  ends.circle(oc, arc.radius + radius_);
+  ends.circle(oc, arc.radius - radius_);
+  if (patch.not_in_end)
+    ends.circle(ends.line.origin - end_, radius_);
+}
+
+/// The sides of a sheet that came as a mesh.
+void RemovedBy::ends_of_sheet(Ends& ends) const {
+  for (const auto& edge : edges_) {
+    const Vec2 e = edge[1] - edge[0], op = edge[0] - ends.line.origin;
+    const double turn = cross(ends.line.along, e);
+    if (turn == 0)
+      continue;
+    const double s = cross(ends.line.along, op) / -turn; // where the line meets the edge
+    if (s >= 0 && s <= 1)
+      ends.add(cross(op, e) / turn);
+  }
+}
+
+/// Fills active_ with what takes of a piece of the line, and says what that leaves. What steady sweeps leave
+/// of the heights decides whether others matter.
+RemovedBy::Left RemovedBy::left_between(const Patch& patch, const Line& line, double from, double to) {
+  const double middle = 0.5 * (from + to);
+  active_.clear();
+  bool steady = steady_ && data_.mesh.triangles.empty();
+  double covered = low_; // up to here, from below, without a gap
+  for (const Along& one : along_) {
+    if (one.steady() ? one.u0 > middle || middle > one.u1 : one.u0 >= to || from >= one.u1)
+      continue;
+    if (one.steady()) {
+      if (one.low <= covered)
+        covered = std::max(covered, one.high);
+      active_.push_back(&one);
+      continue;
+    }
+    const double low = std::max(one.low, low_), high = std::min(one.high, high_);
+    const bool hidden = std::any_of(active_.begin(), active_.end(), [&](const Along* other) {
+      return other->steady() && other->low <= low && other->high >= high;
+    });
+    if (hidden || high <= covered)
+      continue;
+    active_.push_back(&one);
+    if (one.near == latest_) // most often took all there was: it is asked first
+      std::swap(active_.front(), active_.back());
+    steady = false;
+  }
+  if (covered >= high_)
+    return Left::nothing;
+  const Vec2 at = line.origin + middle * line.along;
+  if (patch.not_in_wedge && (in_wedge(at) || (patch.not_in_end && norm(at - end_) < radius_)))
+    return Left::nothing;
+  return steady ? Left::steady : Left::changing;
 }
 
 /// A piece of a line whose heights change along it: places by the rule of five, in halves as far as the rule
@@ -326,11 +371,11 @@ double RemovedBy::cut_place(const Line& line, Vec2 p, double area) {
     return 0;
   air_.clear();
   for (const Along* const one : active_) {
-    if (one->near < 0) {
+    if (one->steady()) {
       air_.push_back({one->low, one->high});
       continue;
     }
-    const Near& near = near_[static_cast<std::size_t>(one->near)];
+    const Near& near = near_[*one->near];
     list.count = 0;
     heights_at(near.sweep, runs_.arcs(), *near.part, p, list);
     for (int n = 0; n < list.count; ++n) {
