@@ -10,6 +10,7 @@
 #include <cstdio>
 #include <cstring>
 #include <filesystem>
+#include <optional>
 #include <unistd.h>
 
 namespace snagmap {
@@ -219,80 +220,102 @@ Outcome<Header> read_header(std::FILE* f, const std::string& file) {
   return header;
 }
 
+/// Why what was read is no record; none where it is one.
+using Broken = std::optional<std::string>;
+
+constexpr std::size_t kNumbersEach = 8; // of a touch, and of a piece of a profile
+
+Broken read_cutter(Reader& in, RecordData& data) {
+  std::vector<double> numbers;
+  in.list(numbers);
+  CutterCard card;
+  for (std::size_t k = 0; k + kNumbersEach <= numbers.size(); k += kNumbersEach) {
+    ProfilePiece p{numbers[k],          numbers[k + 1], numbers[k + 2], numbers[k + 3],
+                   numbers[k + 4] != 0, numbers[k + 5], numbers[k + 6], Zone::flutes};
+    if (!zone_of(numbers[k + 7], p.zone))
+      return "an unknown zone";
+    card.own_profile.push_back(p);
+  }
+  auto body = card.own_profile.empty() ? Outcome<Body>(Fault{}) : body_of(card);
+  if (!body)
+    return "a cutter that is none";
+  data.profiles.push_back(card.own_profile);
+  data.bodies.push_back(std::move(*body));
+  return {};
+}
+
+Broken read_touches(Reader& in, RecordData& data) {
+  std::vector<double> numbers;
+  in.list(numbers);
+  for (std::size_t k = 0; k + kNumbersEach <= numbers.size(); k += kNumbersEach) {
+    Touch t;
+    if (!zone_of(numbers[k], t.zone))
+      return "an unknown zone";
+    t.rapid = numbers[k + 1] != 0;
+    if (!(numbers[k + 2] >= 0 && numbers[k + 2] < data.moves))
+      return "a touch of no move";
+    t.move = static_cast<std::uint32_t>(numbers[k + 2]);
+    t.place = {numbers[k + 3], numbers[k + 4], numbers[k + 5]};
+    t.s = numbers[k + 6];
+    t.depth_mm = numbers[k + 7];
+    data.touches.push_back(t);
+  }
+  return {};
+}
+
+/// Lays the columns over the sheet and makes room for the tiles.
+Broken make_tiles(const Reader& in, RecordData& data) {
+  const auto grid = grid_over(data.grid.box, data.voxel_mm);
+  if (!in.good() || !grid)
+    return "a sheet that is none";
+  data.grid = *grid;
+  const std::size_t tiles = static_cast<std::size_t>(grid->tiles_x) * static_cast<std::size_t>(grid->tiles_y);
+  // Five counts a tile at the least: a false sheet cannot ask for more tiles than the file has bytes for.
+  if (tiles > in.left() / (5 * sizeof(std::uint64_t)))
+    return "too few bytes for the sheet";
+  data.tiles.resize(tiles);
+  return {};
+}
+
+/// What stands between the sheet and its tiles: cutters and touches.
+Broken read_parts(Reader& in, RecordData& data) {
+  std::uint64_t cutters = 0;
+  in.value(cutters);
+  for (std::uint64_t n = 0; in.good() && n < cutters; ++n)
+    if (Broken broken = read_cutter(in, data))
+      return broken;
+  if (Broken broken = read_touches(in, data))
+    return broken;
+  return make_tiles(in, data);
+}
+
+/// Whether all that a query will index with fits; bins a mesh's triangles on the way.
+Broken complete(const Reader& in, const Header& header, RecordData& data) {
+  if (!in.good() || in.left() != 0)
+    return "counts that do not fit its size";
+  if (in.checksum() != header.checksum)
+    return "another checksum than it was written with";
+  if (!sweeps_hold_together(data))
+    return "moves that do not fit together";
+  choose_slices(data);
+  if (!holds_together(data))
+    return "parts that do not fit together";
+  if (!data.mesh.triangles.empty())
+    bin_triangles(data.grid, data.mesh);
+  return {};
+}
+
 Outcome<RemovalRecord> read_payload(std::FILE* f, const Header& header, const std::string& file) {
   Reader in(f, header.payload_bytes);
   RecordData data;
   data.key = header.key;
   data.cut_s = header.cut_s;
-  std::string broken;
-  fields(in, data, [&] {
-    std::uint64_t cutters = 0;
-    in.value(cutters);
-    for (std::uint64_t n = 0; in.good() && n < cutters; ++n) {
-      std::vector<double> numbers;
-      in.list(numbers);
-      CutterCard card;
-      for (std::size_t k = 0; k + 8 <= numbers.size(); k += 8) {
-        ProfilePiece p{numbers[k],          numbers[k + 1], numbers[k + 2], numbers[k + 3],
-                       numbers[k + 4] != 0, numbers[k + 5], numbers[k + 6], Zone::flutes};
-        if (!zone_of(numbers[k + 7], p.zone))
-          broken = "an unknown zone";
-        card.own_profile.push_back(p);
-      }
-      auto body = card.own_profile.empty() ? Outcome<Body>(Fault{}) : body_of(card);
-      if (!body) {
-        broken = "a cutter that is none";
-        return;
-      }
-      data.profiles.push_back(card.own_profile);
-      data.bodies.push_back(std::move(*body));
-    }
-    std::vector<double> numbers;
-    in.list(numbers);
-    for (std::size_t k = 0; k + 8 <= numbers.size(); k += 8) {
-      Touch t;
-      if (!zone_of(numbers[k], t.zone))
-        broken = "an unknown zone";
-      t.rapid = numbers[k + 1] != 0;
-      if (!(numbers[k + 2] >= 0 && numbers[k + 2] < data.moves))
-        broken = "a touch of no move";
-      else
-        t.move = static_cast<std::uint32_t>(numbers[k + 2]);
-      t.place = {numbers[k + 3], numbers[k + 4], numbers[k + 5]};
-      t.s = numbers[k + 6];
-      t.depth_mm = numbers[k + 7];
-      data.touches.push_back(t);
-    }
-    auto grid = grid_over(data.grid.box, data.voxel_mm);
-    if (!in.good() || !broken.empty() || !grid) {
-      if (broken.empty())
-        broken = "a sheet that is none";
-      return;
-    }
-    data.grid = *grid;
-    const std::size_t tiles =
-        static_cast<std::size_t>(grid->tiles_x) * static_cast<std::size_t>(grid->tiles_y);
-    // Five counts a tile at the least: a false sheet cannot ask for more tiles than the file has bytes for.
-    if (tiles > in.left() / (5 * sizeof(std::uint64_t)))
-      broken = "too few bytes for the sheet";
-    else
-      data.tiles.resize(tiles);
-  });
-  if (broken.empty() && (!in.good() || in.left() != 0))
-    broken = "counts that do not fit its size";
-  if (broken.empty() && in.checksum() != header.checksum)
-    broken = "another checksum than it was written with";
-  if (broken.empty() && !sweeps_hold_together(data))
-    broken = "moves that do not fit together";
-  if (broken.empty()) {
-    choose_slices(data);
-    if (!data.mesh.triangles.empty() && holds_together(data))
-      bin_triangles(data.grid, data.mesh);
-    if (!holds_together(data))
-      broken = "parts that do not fit together";
-  }
-  if (!broken.empty())
-    return unreadable(file, "the record has " + broken);
+  Broken broken;
+  fields(in, data, [&] { broken = read_parts(in, data); });
+  if (!broken)
+    broken = complete(in, header, data);
+  if (broken)
+    return unreadable(file, "the record has " + *broken);
   return RemovalRecord(std::move(data));
 }
 

@@ -10,9 +10,11 @@
 #include <tbb/enumerable_thread_specific.h>
 #include <tbb/task_arena.h>
 
+#include <algorithm>
 #include <chrono>
 #include <condition_variable>
 #include <mutex>
+#include <optional>
 #include <thread>
 
 namespace snagmap {
@@ -100,6 +102,77 @@ std::vector<Touch> merged(const std::vector<TileYield>& yields) {
   return out;
 }
 
+/// Fills in the cutters' bodies. Says of each whether all of it is cylinders, which are swept exactly along
+/// helices.
+Outcome<std::vector<bool>> take_cutters(const std::vector<CutterCard>& cutters, RecordData& data) {
+  std::vector<bool> cylinders;
+  for (const CutterCard& card : cutters) {
+    Outcome<Body> body = body_of(card);
+    if (!body)
+      return body.faults();
+    cylinders.push_back(body->flat && std::all_of(body->others.begin(), body->others.end(),
+                                                  [](const BodyPart& part) { return part.flat; }));
+    data.profiles.push_back(card.profile());
+    data.bodies.push_back(std::move(*body));
+  }
+  return cylinders;
+}
+
+/// Fills in what the moves sweep. Returns why they cannot be cut.
+std::vector<Fault> take_path(const Path& path, const std::vector<bool>& cylinders, RecordData& data) {
+  if (std::vector<Fault> faults = faults_of(path, cylinders.size()); !faults.empty())
+    return faults;
+  const double chord_mm = kChord_voxel * data.voxel_mm;
+  for (const Move& move : path.moves)
+    if (move.kind == MoveKind::arc &&
+        arc_chords(move, cylinders[static_cast<std::size_t>(move.tool)], chord_mm) > kMostChords)
+      return {Fault("the arc is too long to be followed in chords as fine as the cut needs",
+                    "check its centre, its end and its turns", "", move.line)};
+  data.moves = static_cast<Moment>(path.moves.size());
+  data.sweeps = sweeps_of(path, cylinders, chord_mm);
+  return {};
+}
+
+void take_mesh(const StockShape& stock, RecordData& data) {
+  if (stock.triangles.empty())
+    return;
+  data.mesh.points = stock.points;
+  data.mesh.triangles = stock.triangles;
+  bin_triangles(data.grid, data.mesh);
+}
+
+/// Cuts every tile by its sweeps. Nothing when it was stopped, else what each tile yields.
+std::optional<std::vector<TileYield>> cut_tiles(RecordData& data, const Bins& bins,
+                                                const std::vector<float>& fresh,
+                                                const std::function<bool(double)>& progress) {
+  const std::size_t tiles = static_cast<std::size_t>(data.grid.tiles_x * data.grid.tiles_y);
+  data.tiles.resize(tiles);
+  std::vector<TileYield> yields(tiles);
+  std::atomic<bool> stop{false};
+  std::atomic<std::size_t> done{0};
+  const auto work = [&] {
+    tbb::enumerable_thread_specific<TileCutter> cutter([&] { return TileCutter(data, fresh); });
+    parallel_each(tiles, [&](std::size_t n) {
+      const SweepList list{bins.sweeps.data() + bins.offset[n], bins.sweeps.data() + bins.offset[n + 1]};
+      if (list.first != list.last || !data.mesh.triangles.empty())
+        cutter.local().run(static_cast<int>(n), list, data.tiles[n], yields[n], stop, done);
+    });
+  };
+  if (!run_watched(progress, bins.sweeps.size(), done, stop, work))
+    return {};
+  return yields;
+}
+
+/// What each move removed by the columns, summed in order of the tiles: the same bits on any number of
+/// threads.
+std::vector<double> counted(const RecordData& data, const Bins& bins, const std::vector<TileYield>& yields) {
+  std::vector<double> by_move(data.moves, 0);
+  for (std::size_t n = 0; n < yields.size(); ++n)
+    for (std::size_t k = 0; k < yields[n].removed_mm3.size(); ++k)
+      by_move[data.sweeps.move_of(bins.sweeps[bins.offset[n] + k])] += yields[n].removed_mm3[k];
+  return by_move;
+}
+
 } // namespace
 
 RemovalRecord::RemovalRecord() : data_(std::make_unique<Data>()) {}
@@ -122,32 +195,12 @@ Outcome<RemovalRecord> RemovalRecord::cut(const StockShape& stock, const std::ve
   Data& data = *record.data_;
   data.grid = *grid;
   data.voxel_mm = options.voxel_mm;
-  data.moves = static_cast<Moment>(path.moves.size());
-  std::vector<bool> cylinder;
-  for (const CutterCard& card : cutters) {
-    Outcome<Body> body = body_of(card);
-    if (!body)
-      return body.faults();
-    bool flat = body->flat;
-    for (const BodyPart& part : body->others)
-      flat &= part.flat;
-    cylinder.push_back(flat);
-    data.profiles.push_back(card.profile());
-    data.bodies.push_back(std::move(*body));
-  }
-  if (std::vector<Fault> faults = faults_of(path, cutters.size()); !faults.empty())
+  const Outcome<std::vector<bool>> cylinders = take_cutters(cutters, data);
+  if (!cylinders)
+    return cylinders.faults();
+  if (std::vector<Fault> faults = take_path(path, *cylinders, data); !faults.empty())
     return faults;
-  for (const Move& move : path.moves)
-    if (arc_chords(move, cylinder[static_cast<std::size_t>(move.tool)], kChord_voxel * options.voxel_mm) >
-        kMostChords)
-      return Fault("the arc is too long to be followed in chords as fine as the cut needs",
-                   "check its centre, its end and its turns", "", move.line);
-  data.sweeps = sweeps_of(path, cylinder, kChord_voxel * options.voxel_mm);
-  if (!stock.triangles.empty()) {
-    data.mesh.points = stock.points;
-    data.mesh.triangles = stock.triangles;
-    bin_triangles(data.grid, data.mesh);
-  }
+  take_mesh(stock, data);
   Bins bins;
   std::vector<float> fresh;
   parallel_each(4, [&](int step) { // each writes what no other reads
@@ -160,27 +213,11 @@ Outcome<RemovalRecord> RemovalRecord::cut(const StockShape& stock, const std::ve
     if (step == 3)
       data.key = record_key(stock, cutters, path, options.voxel_mm);
   });
-  const std::size_t tiles = static_cast<std::size_t>(data.grid.tiles_x * data.grid.tiles_y);
-  data.tiles.resize(tiles);
-  std::vector<TileYield> yields(tiles);
-  std::atomic<bool> stop{false};
-  std::atomic<std::size_t> done{0};
-  const auto work = [&] {
-    tbb::enumerable_thread_specific<TileCutter> cutter([&] { return TileCutter(data, fresh); });
-    parallel_each(tiles, [&](std::size_t n) {
-      const SweepList list{bins.sweeps.data() + bins.offset[n], bins.sweeps.data() + bins.offset[n + 1]};
-      if (list.first != list.last || !data.mesh.triangles.empty())
-        cutter.local().run(static_cast<int>(n), list, data.tiles[n], yields[n], stop, done);
-    });
-  };
-  if (!run_watched(options.progress, bins.sweeps.size(), done, stop, work))
+  const auto yields = cut_tiles(data, bins, fresh, options.progress);
+  if (!yields)
     return fault("the cut was stopped", "run it again");
-  // Sums in order of the tiles: the same bits on any number of threads.
-  data.counted_mm3.assign(path.moves.size(), 0);
-  for (std::size_t n = 0; n < tiles; ++n)
-    for (std::size_t k = 0; k < yields[n].removed_mm3.size(); ++k)
-      data.counted_mm3[data.sweeps.move_of(bins.sweeps[bins.offset[n] + k])] += yields[n].removed_mm3[k];
-  data.touches = merged(yields);
+  data.counted_mm3 = counted(data, bins, *yields);
+  data.touches = merged(*yields);
   data.cut_s = std::chrono::duration<double>(std::chrono::steady_clock::now() - start).count();
   return record;
 }
