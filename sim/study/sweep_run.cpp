@@ -87,6 +87,69 @@ std::map<std::size_t, std::string> lines_of(const std::string& text, std::size_t
   return lines;
 }
 
+struct ShardFiles {
+  fs::path part, finished; ///< while cases are missing, and when none is
+};
+ShardFiles files_of(const Shard& shard, const std::string& folder) {
+  const std::string base =
+      (fs::path(folder) / fmt::format("shard-{}-of-{}", shard.index, shard.count)).string();
+  return {base + ".part", base + ".csv"};
+}
+
+/// Numbers of a shard's cases: every count-th of the plan.
+std::vector<std::size_t> cases_of(const SweepPlan& plan, const Shard& shard) {
+  std::vector<std::size_t> cases;
+  for (std::size_t n = shard.index - 1; n < case_count(plan); n += shard.count)
+    cases.push_back(n);
+  return cases;
+}
+
+/// What an earlier run left of a shard.
+struct Left {
+  std::map<std::size_t, std::string> lines; ///< by case
+  std::size_t whole = 0;                    ///< length of the whole lines: one cut short by a kill goes
+};
+Outcome<Left> read_left(const fs::path& file, const std::string& head, bool complete) {
+  const Outcome<std::string> text = read_whole_file(file.string());
+  if (!text)
+    return text.faults();
+  if ((complete || text->find('\n') != std::string::npos) && text->compare(0, head.size(), head) != 0)
+    return fault_of(file, "belongs to another plan or another version of it",
+                    "name another folder with --out, or remove the old shards");
+  Left left;
+  left.lines = lines_of(*text, left.whole);
+  return left;
+}
+
+/// Runs cases in parallel, appends each line to the file as it comes and adds it to `lines`. False when the
+/// file takes no more.
+bool run_cases(const SweepPlan& plan, const std::vector<std::size_t>& cases, LockedFile& file,
+               std::map<std::size_t, std::string>& lines, SweepRun& run,
+               const std::function<bool(std::size_t)>& progress) {
+  std::mutex guard;
+  bool written = true;
+  parallel_each(cases.size(), [&](std::size_t i) {
+    {
+      const std::lock_guard<std::mutex> hold(guard);
+      if (run.stopped || !written)
+        return;
+    }
+    double inside = 0;
+    std::string line;
+    const auto begun = std::chrono::steady_clock::now();
+    // A waiting inner loop must not pick up another case and stack it on top of this one.
+    tbb::this_task_arena::isolate([&] { line = run_case(plan, case_at(plan, cases[i]), &inside); });
+    const std::chrono::duration<double> spent = std::chrono::steady_clock::now() - begun;
+    const std::lock_guard<std::mutex> hold(guard);
+    written = written && file.append(line);
+    lines.emplace(cases[i], line);
+    ++run.ran, run.case_s += spent.count(), run.pipeline_s += inside;
+    if (progress && !progress(lines.size()))
+      run.stopped = true;
+  });
+  return written;
+}
+
 } // namespace
 
 Outcome<Shard> parse_shard(const std::string& text) {
@@ -108,8 +171,7 @@ Outcome<SweepRun> run_shard(const SweepPlan& plan, const Shard& shard, const std
   const auto start = std::chrono::steady_clock::now();
   std::error_code error;
   fs::create_directories(folder, error);
-  const fs::path base = fs::path(folder) / fmt::format("shard-{}-of-{}", shard.index, shard.count);
-  const fs::path part = base.string() + ".part", finished = base.string() + ".csv";
+  const auto [part, finished] = files_of(shard, folder);
   LockedFile file(part.string());
   if (!file.opened())
     return fault_of(part, std::string("cannot be written: ") + std::strerror(errno),
@@ -118,59 +180,32 @@ Outcome<SweepRun> run_shard(const SweepPlan& plan, const Shard& shard, const std
     return fault_of(part, fmt::format("another process is working on shard {}/{}", shard.index, shard.count),
                     "wait for it, or give this process a shard of its own");
 
-  SweepRun run;
-  run.file = finished.string();
-  for (std::size_t n = shard.index - 1; n < case_count(plan); n += shard.count)
-    ++run.cases;
+  std::vector<std::size_t> cases = cases_of(plan, shard);
   const std::string head = head_of(plan, shard);
   const bool complete = fs::exists(finished, error);
-  const Outcome<std::string> read = read_whole_file((complete ? finished : part).string());
-  if (!read)
-    return read.faults();
-  const std::string& text = *read;
+  Outcome<Left> left = read_left(complete ? finished : part, head, complete);
   if (complete)
     fs::remove(part, error);
-  if ((complete || text.find('\n') != std::string::npos) && text.compare(0, head.size(), head) != 0)
-    return fault_of(complete ? finished : part, "belongs to another plan or another version of it",
-                    "name another folder with --out, or remove the old shards");
-  std::size_t whole = 0;
-  std::map<std::size_t, std::string> lines = lines_of(text, whole);
-  run.done_before = lines.size();
+  if (!left)
+    return left.faults();
+  SweepRun run;
+  run.file = finished.string();
+  run.cases = cases.size();
+  run.done_before = left->lines.size();
   if (complete)
     return run;
-  if (!file.cut_to(whole) || (whole == 0 && !file.append(head))) // a line cut short by a kill goes
-    return fault_of(part, "cannot be written", "is the disk full?");
+  const Fault full = fault_of(part, "cannot be written", "is the disk full?");
+  if (!file.cut_to(left->whole) || (left->whole == 0 && !file.append(head)))
+    return full;
 
-  std::vector<std::size_t> left;
-  for (std::size_t n = shard.index - 1; n < case_count(plan); n += shard.count)
-    if (!lines.count(n))
-      left.push_back(n);
-  std::mutex guard;
-  bool written = true;
-  parallel_each(left.size(), [&](std::size_t i) {
-    {
-      const std::lock_guard<std::mutex> hold(guard);
-      if (run.stopped || !written)
-        return;
-    }
-    double inside = 0;
-    std::string line;
-    const auto begun = std::chrono::steady_clock::now();
-    // A waiting inner loop must not pick up another case and stack it on top of this one.
-    tbb::this_task_arena::isolate([&] { line = run_case(plan, case_at(plan, left[i]), &inside); });
-    const std::chrono::duration<double> spent = std::chrono::steady_clock::now() - begun;
-    const std::lock_guard<std::mutex> hold(guard);
-    written = written && file.append(line);
-    lines.emplace(left[i], line);
-    ++run.ran, run.case_s += spent.count(), run.pipeline_s += inside;
-    if (progress && !progress(lines.size()))
-      run.stopped = true;
-  });
-  if (!written)
-    return fault_of(part, "cannot be written", "is the disk full?");
-  if (lines.size() == run.cases) {
+  cases.erase(
+      std::remove_if(cases.begin(), cases.end(), [&](std::size_t n) { return left->lines.count(n) > 0; }),
+      cases.end());
+  if (!run_cases(plan, cases, file, left->lines, run, progress))
+    return full;
+  if (left->lines.size() == run.cases) {
     std::string all = head;
-    for (const auto& [number, line] : lines)
+    for (const auto& [number, line] : left->lines)
       all += line;
     if (auto fault = write_whole_file(finished.string(), all))
       return *fault;
