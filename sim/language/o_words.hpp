@@ -40,10 +40,10 @@ public:
   /// The cursor stands on the O. Throws Refusal.
   OWord(Cursor cursor, Label how);
 
-  int column; ///< of the O
-  std::string label; ///< in lower case, without blanks; a number without leading zeros
-  std::string shown; ///< the label as it was written
-  std::string word;  ///< in lower case
+  int column;                   ///< of the O
+  std::string label;            ///< in lower case, without blanks; a number without leading zeros
+  std::string shown;            ///< the label as it was written
+  std::string word;             ///< in lower case
   std::optional<FlowKind> kind; ///< none: no word of the language
 
   /// "o100 while", to speak of it.

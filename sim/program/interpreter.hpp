@@ -68,17 +68,20 @@ private:
     double operator[](int axis) const { return at[static_cast<std::size_t>(axis)]; }
   };
 
-  // interpreter.cpp: modes and switches
+  // interpreter.cpp
+  void stops(const Block& block);
+  void refuse_unused(const Block& block) const;
+  // interpreter_modes.cpp
   void switches(const Block& block);
   bool dwells_by_x(const Block& block) const;
   void take_feed(const Block& block);
   void modes(const Block& block);
   void foreign_units(const Block& block, bool inch);
-  void one_line_code(const Block& block, int code);
   void spindle_and_coolant(const Block& block);
-  void stops(const Block& block);
   void pick_tool(const Block& block);
   void change_tool(int column);
+  // interpreter_offsets.cpp
+  void one_line_code(const Block& block, int code);
   void select_system(int system, int column);
   void set_length(const Block& block, int code);
   void set_origin(const Block& block);
@@ -90,7 +93,6 @@ private:
   void local_origin(const Block& block);
   void go_home(const Block& block, int code);
   void store_home(int code);
-  void refuse_unused(const Block& block) const;
   void update_shift();
   // interpreter_moves.cpp: motion
   void motion(const Block& block, bool axes_taken);

@@ -172,8 +172,7 @@ void Interpreter::check_circle(const ArcLine& line) {
     notes_.once("full circle", line_,
                 fmt::format("{} without {} and {}: read as a full circle, as LinuxCNC does; GRBL refuses it",
                             line.name(), line.first_end(), line.second_end()));
-  if (offsets && arc_centre_absolute_ &&
-      !(block.has(line.first_offset()) && block.has(line.second_offset())))
+  if (offsets && arc_centre_absolute_ && !(block.has(line.first_offset()) && block.has(line.second_offset())))
     throw Refusal{line.column,
                   fmt::format("{} under G90.1 with one offset only: where is the centre?", line.name()),
                   fmt::format("write {} and {}", line.first_offset(), line.second_offset())};

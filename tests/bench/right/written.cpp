@@ -1,6 +1,6 @@
 // Programs that are written: random programs, every lever, read back by our reader and by rs274.
 #include "tests/bench/right/parts.hpp"
-#include "tests/sim/path/random_programs.hpp"
+#include "tests/sim/path/tried_levers.hpp"
 #include "tests/sim/program/rs274_witness.hpp"
 
 #include <cstdio>

@@ -1,6 +1,6 @@
 // Every lever on random programs: what was judged is what the written file cuts. Checked against our own
 // record of both and, motion by motion, against rs274 (LinuxCNC), an interpreter that is not ours.
-#include "tests/sim/path/random_programs.hpp"
+#include "tests/sim/path/tried_levers.hpp"
 #include "tests/sim/program/rs274_witness.hpp"
 
 #include <gtest/gtest.h>
