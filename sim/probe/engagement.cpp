@@ -1,5 +1,6 @@
 #include "sim/probe/engagement.hpp"
 
+#include "models/base/crossing.hpp"
 #include "sim/probe/air_probe.hpp"
 #include "sim/probe/removed.hpp"
 #include "sim/threads/parallel.hpp"
@@ -8,6 +9,7 @@ namespace snagmap {
 namespace {
 
 constexpr double kTwoPi = 6.283185307179586476925286766559;
+constexpr double kEdge_rad = 1e-4; // so near an edge of foam is known
 
 /// Lays the samples along the path.
 void lay_samples(const Path& path, double sample_mm, Engagement& out) {
@@ -66,8 +68,9 @@ void tally_moves(const RecordData& data, const SweepStacks& stacks, const ChordR
         const double base = (n - begin) * share, span = (runs.end(n) - n) * share;
         const double from = base + part.from * span, to = base + part.to * span;
         add_part(part, from, to, sample, count, out, volumes);
-        out.first_contact[m] = std::min(out.first_contact[m], static_cast<float>(from));
-        out.last_contact[m] = std::max(out.last_contact[m], static_cast<float>(to));
+        const Contact part_of{static_cast<float>(from), static_cast<float>(to)};
+        Contact& contact = out.contact[m] ? *out.contact[m] : out.contact[m].emplace(part_of);
+        contact = {std::min(contact.first, part_of.first), std::max(contact.last, part_of.last)};
       }
   }
 }
@@ -89,10 +92,11 @@ void immerse(AirProbe& probe, Vec2 centre, double radius, Vec2 heading, Immersio
     return;
   }
   const auto is_foam = [&](int k) { return (out.sectors >> (k & (kEngagementSectors - 1)) & 1) != 0; };
-  const auto edge = [&](double in, double far) {
-    for (int n = 0; n < 10; ++n)
-      (foam(0.5 * (in + far)) ? in : far) = 0.5 * (in + far);
-    return in;
+  const auto edge = [&](double in, double far) { // a share of the way from foam to air
+    const auto at = [&](double share) { return in + share * (far - in); };
+    return at(crossing(
+                  0, 1, [&](double share) { return foam(at(share)); }, kEdge_rad / kStep)
+                  .low);
   };
   double longest = 0, total = 0;
   for (int k = 0; k < kEngagementSectors; ++k) {
@@ -151,8 +155,7 @@ Engagement engagement_of(const RemovalRecord& record, const Path& path, const En
   const RecordData& data = record.data();
   Engagement out;
   lay_samples(path, options.sample_mm, out);
-  out.first_contact.assign(path.moves.size(), 2);
-  out.last_contact.assign(path.moves.size(), 0);
+  out.contact.resize(path.moves.size());
   std::vector<double> volumes(out.samples.size(), 0);
   const SweepStacks stacks = stacks_of(data);
   const ChordRuns runs(data.sweeps);

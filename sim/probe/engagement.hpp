@@ -5,6 +5,7 @@
 #include "sim/record/record.hpp"
 
 #include <array>
+#include <optional>
 #include <vector>
 
 namespace snagmap {
@@ -32,10 +33,15 @@ struct EngagementSample {
   std::array<Immersion, kEngagementLevels> levels{}; ///< at the middle of the piece, from the tip up
 };
 
+/// The first and the last foam a move removes, as shares of it.
+struct Contact {
+  float first, last;
+};
+
 struct Engagement {
-  std::vector<EngagementSample> samples;          ///< along the path; moves that stand still have none
-  std::vector<std::uint32_t> first_sample;        ///< by move, and one more at the end
-  std::vector<float> first_contact, last_contact; ///< by move: shares; first is 2 when nothing was removed
+  std::vector<EngagementSample> samples;       ///< along the path; moves that stand still have none
+  std::vector<std::uint32_t> first_sample;     ///< by move, and one more at the end
+  std::vector<std::optional<Contact>> contact; ///< by move; none when nothing was removed
 };
 
 struct EngagementOptions {

@@ -305,21 +305,21 @@ void RemovedBy::cut_along(const Patch& patch, const Line& line, double from, dou
 /// A piece of a line whose heights do not change along it.
 void RemovedBy::cut_steady(const Patch& patch, const Line& line, double from, double to) {
   // The cutter comes over it first where the piece is nearest to the axis, last at an end.
-  double first = 2, last = -1;
+  std::optional<Chord> shares;
   const double axis = patch.wedge ? runs_.arcs().arcs[sweep_.arc].radius : 0, nudge = 1e-6 * (to - from);
   for (const double u : {from + nudge, to - nudge, std::clamp(axis, from + nudge, to - nudge)}) {
     Windows windows;
     windows_over(sweep_, runs_.arcs(), radius_, line.origin + u * line.along, windows);
-    double share = 2;
-    for (int n = 0; n < windows.count; ++n)
-      share = std::min(share, windows.at[static_cast<std::size_t>(n)].s0);
-    if (share > 1)
+    if (windows.count == 0)
       continue; // on the rim
-    first = std::min(first, share);
-    last = std::max(last, share);
+    double share = windows.at[0].s0;
+    for (int n = 1; n < windows.count; ++n)
+      share = std::min(share, windows.at[static_cast<std::size_t>(n)].s0);
+    if (!shares)
+      shares = Chord{share, share};
+    shares = Chord{std::min(shares->low, share), std::max(shares->high, share)};
   }
-  if (last < 0)
-    first = last = 0;
+  const double first = shares ? shares->low : 0, last = shares ? shares->high : 0;
   const double area = (to - from) * line.weight * (patch.wedge ? 0.5 * (from + to) : 1);
   // A plunge takes each height as the body's end gets there.
   const double rise = sweep_.zb - sweep_.za;

@@ -70,7 +70,7 @@ Interpreter::Interpreter(const ProgramOptions& options)
 
 std::optional<double> Interpreter::numbered(int index) const {
   if (index == 5400)
-    return mounted_ > 0 ? mounted_ : 0;
+    return mounted_.value_or(0);
   if (index >= 5420 && index <= 5422)
     return (at_[index - 5420] - shift_[index - 5420]) / scale_;
   if (index >= 5423 && index <= 5428)
@@ -101,13 +101,13 @@ std::optional<double> Interpreter::named(const std::string& name) const {
       {"_feed", feed_mm_min_ / scale_},
       {"_rpm", rpm_},
       {"_spindle_on", spindle_on_},
-      {"_current_tool", mounted_ > 0 ? mounted_ : 0},
-      {"_selected_tool", picked_ > 0 ? picked_ : 0},
+      {"_current_tool", mounted_.value_or(0)},
+      {"_selected_tool", picked_.value_or(0)},
       {"_plane", plane_ == ArcPlane::xy   ? 170
                  : plane_ == ArcPlane::zx ? 180
                                           : 190},
       {"_coord_system", system_ <= 6 ? 530 + 10 * system_ : 584 + system_},
-      {"_motion_mode", motion_},
+      {"_motion_mode", motion_.value_or(-1)},
       {"_call_level", static_cast<double>(parameters_->local.size()) - 1},
   };
   for (const auto& [own, value] : known)
@@ -244,11 +244,10 @@ Path Interpreter::finish() {
     notes_.add("the program names no units (G20, G21): millimetres are assumed");
   if (!changed_ever_)
     notes_.add(
-        picked_ < 0
-            ? "the program names no tool: the first cutter is assumed"
-            : fmt::format("line {}: T{} is picked, but no M6 changes to it: the cutter does not change "
-                          "during the program",
-                          picked_line_, picked_));
+        !picked_ ? "the program names no tool: the first cutter is assumed"
+                 : fmt::format("line {}: T{} is picked, but no M6 changes to it: the cutter does not change "
+                               "during the program",
+                               picked_line_, *picked_));
   if (worst_mismatch_mm_ > kRounding_mm)
     notes_.add({worst_mismatch_line_,
                 "worst arc, its radii at start and end differ by {}; the arc cut passes through both ends",

@@ -11,6 +11,7 @@
 #include <cstddef>
 #include <map>
 #include <memory>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -189,7 +190,7 @@ private:
   bool length_ever_ = false;
   bool length_unsure_ = false; ///< another tool's H is in force and a cutter length is missing
 
-  int motion_ = -1; ///< ten times the G code in force; -1: none yet
+  std::optional<int> motion_; ///< ten times the G code in force; none yet
   ArcPlane plane_ = ArcPlane::xy;
   bool incremental_ = false, inverse_time_ = false, arc_centre_absolute_ = false;
   bool return_to_r_ = true, return_told_ = false; ///< G99, in which LinuxCNC begins (rs274 2.9)
@@ -200,21 +201,21 @@ private:
   std::uint8_t coolant_ = 0;
   bool system_named_ = false;
 
-  int picked_ = -1, picked_line_ = 0, mounted_ = -1; ///< tool numbers; -1: none named yet
+  std::optional<int> picked_, mounted_; ///< tool numbers, once named
+  int picked_line_ = 0;
   bool changed_ever_ = false, empty_spindle_ = false;
   std::int16_t tool_ = 0;
-  int tool_number_ = -1; ///< of the cutter in the spindle, by M6 or by a T before any move
+  std::optional<int> tool_number_; ///< of the cutter in the spindle, by M6 or by a T before any move
 
   struct CycleMemory { // sticky within a run of lines under one cycle code
-    int code = -1;
+    std::optional<int> code;
     bool incremental = false;
-    double r = 0, bottom = 0, peck = 0, dwell = 0;
-    bool has_r = false, has_bottom = false, has_peck = false, has_dwell = false;
+    std::optional<double> r, bottom, peck, dwell; ///< as they were last written
   } cycle_;
 
-  int plain_motion_ = -1;          ///< the last of G0 to G3, which a cycle and G80 do not forget
-  bool cut_ = false;               ///< some feed move was made
-  bool machine_zero_told_ = false; ///< by G10 L2 before any move
+  std::optional<int> plain_motion_; ///< the last of G0 to G3, which a cycle and G80 do not forget
+  bool cut_ = false;                ///< some feed move was made
+  bool machine_zero_told_ = false;  ///< by G10 L2 before any move
   bool feed_per_turn_ = false;
   std::map<std::size_t, SavedModes> saved_; ///< by depth of calls
   std::map<int, double> lengths_mm_;        ///< by tool and H number: the scene's, and what G10 L1 sets

@@ -20,23 +20,23 @@ double Interpreter::radius_of(const Block& block, int code) {
       throw Refusal{block.column_of('D'), "a cutter's radius of more than 1 m", "check D and the units"};
     return radius;
   }
-  const int mounted = mounted_ >= 0 ? mounted_ : picked_;
-  int tool = block.has('D') ? whole(block, 'D', 999999) : 0;
-  if (tool == 0)
-    tool = mounted;
-  if (const auto told = radii_mm_.find(tool); told != radii_mm_.end())
-    return told->second;
-  const auto known = options_.tool_index.find(tool);
+  const std::optional<int> mounted = mounted_ ? mounted_ : picked_;
+  const int d = block.has('D') ? whole(block, 'D', 999999) : 0;
+  const std::optional<int> tool = d == 0 ? mounted : d;
   std::size_t index = static_cast<std::size_t>(tool_);
-  if (known != options_.tool_index.end())
-    index = static_cast<std::size_t>(known->second);
-  else if (!options_.tool_index.empty() && tool != mounted)
-    throw Refusal{block.has('D') ? block.column_of('D') : column,
-                  fmt::format("{} D{}: the scene names no cutter for this tool", g_name(code), tool),
-                  fmt::format("give tool {} a cutter in the scene ([[tool]])", tool)};
-  else if (tool > 0 && mounted > 0 && tool != mounted)
-    notes_.once("D not T", line_,
-                fmt::format("{} D{}: the radius of the only cutter is taken", g_name(code), tool));
+  if (tool) {
+    if (const auto told = radii_mm_.find(*tool); told != radii_mm_.end())
+      return told->second;
+    if (const auto known = options_.tool_index.find(*tool); known != options_.tool_index.end())
+      index = static_cast<std::size_t>(known->second);
+    else if (!options_.tool_index.empty() && tool != mounted)
+      throw Refusal{block.has('D') ? block.column_of('D') : column,
+                    fmt::format("{} D{}: the scene names no cutter for this tool", g_name(code), *tool),
+                    fmt::format("give tool {} a cutter in the scene ([[tool]])", *tool)};
+    else if (tool > 0 && mounted > 0 && tool != mounted)
+      notes_.once("D not T", line_,
+                  fmt::format("{} D{}: the radius of the only cutter is taken", g_name(code), *tool));
+  }
   if (index < options_.cutter_radius_mm.size())
     return options_.cutter_radius_mm[index];
   if (options_.any_tool) {
@@ -89,7 +89,7 @@ void Interpreter::refuse_under_compensation(const Block& block) const {
     refuse(block[GroupG::plane].column, g_name(block[GroupG::plane].code));
   if (block.has(GroupG::system))
     refuse(block[GroupG::system].column, g_name(block[GroupG::system].code));
-  const int motion = block.has(GroupG::motion) ? block[GroupG::motion].code : motion_;
+  const int motion = block.has(GroupG::motion) ? block[GroupG::motion].code : motion_.value_or(0);
   if (motion > 30 && motion != 800 && (block.present & kAxisLetters))
     refuse(block.has(GroupG::motion) ? block[GroupG::motion].column : 1, "a drilling cycle");
   for (int i = 0; i < block.m_count; ++i)

@@ -36,8 +36,8 @@ struct Interpreter::CycleLine {
 };
 
 void Interpreter::cycle(const Block& block) {
-  CycleLine line{block, motion_, block.has(GroupG::motion) ? block[GroupG::motion].column : 1,
-                 third_axis(plane_), g_name(motion_)};
+  CycleLine line{block, *motion_, block.has(GroupG::motion) ? block[GroupG::motion].column : 1,
+                 third_axis(plane_), g_name(*motion_)};
   if (inverse_time_)
     throw Refusal{line.column, line.name + " under G93: a cycle has no one time",
                   "write G94 and a feed before it"};
@@ -82,23 +82,20 @@ void Interpreter::take_heights(CycleLine& line) {
     return incremental_ ? block[letter] * scale_ : block[letter] * scale_ + shift_[line.third];
   };
   used_ |= letter_bit('R');
-  if (block.has('R')) {
+  if (block.has('R'))
     cycle_.r = number('R');
-    cycle_.has_r = true;
-  }
   if (block.has(line.depth())) {
     cycle_.bottom = number(line.depth());
-    cycle_.has_bottom = true;
     if (!incremental_)
       placed_ |= 1u << line.third;
   }
-  if (!cycle_.has_r)
+  if (!cycle_.r)
     throw Refusal{line.column, line.name + " without R: where does the cutter clear the work?", "write R"};
-  if (!cycle_.has_bottom)
+  if (!cycle_.bottom)
     throw Refusal{line.column, fmt::format("{} without {}: how deep?", line.name, line.depth()),
                   fmt::format("write {}", line.depth())};
-  line.r = incremental_ ? from + cycle_.r : cycle_.r;
-  line.bottom = incremental_ ? line.r + cycle_.bottom : cycle_.bottom;
+  line.r = incremental_ ? from + *cycle_.r : *cycle_.r;
+  line.bottom = incremental_ ? line.r + *cycle_.bottom : *cycle_.bottom;
   if (!(std::abs(line.r) <= kFarthest_mm && std::abs(line.bottom) <= kFarthest_mm))
     throw Refusal{line.column, line.name + " reaches more than 1 km from the sheet",
                   "check the numbers and the units"};
@@ -129,13 +126,12 @@ void Interpreter::take_dwell(const CycleLine& line) {
   used_ |= letter_bit('P');
   if (line.block.has('P')) {
     cycle_.dwell = line.block['P'];
-    cycle_.has_dwell = true;
-    if (!(cycle_.dwell >= 0 && cycle_.dwell <= kLongestDwell_s))
+    if (!(*cycle_.dwell >= 0 && *cycle_.dwell <= kLongestDwell_s))
       throw Refusal{line.block.column_of('P'),
-                    fmt::format("P{:.10g}: a dwell is 0 to 1000000 seconds", cycle_.dwell),
+                    fmt::format("P{:.10g}: a dwell is 0 to 1000000 seconds", *cycle_.dwell),
                     "check the seconds"};
   }
-  if (line.dwells() && !cycle_.has_dwell)
+  if (line.dwells() && !cycle_.dwell)
     throw Refusal{line.column, line.name + " without P: it needs the seconds of its dwell", "write P"};
 }
 
@@ -143,13 +139,11 @@ void Interpreter::take_peck(const CycleLine& line) {
   if (!line.pecks())
     return;
   used_ |= letter_bit('Q');
-  if (line.block.has('Q')) {
+  if (line.block.has('Q'))
     cycle_.peck = line.block['Q'] * scale_;
-    cycle_.has_peck = true;
-  }
-  if (!cycle_.has_peck || !(cycle_.peck > 0))
+  if (!cycle_.peck || !(*cycle_.peck > 0))
     throw Refusal{line.column_of('Q'), line.name + " without Q above 0: how deep is a peck?", "write Q"};
-  if ((line.r - line.bottom) / cycle_.peck > kMostPecks)
+  if ((line.r - line.bottom) / *cycle_.peck > kMostPecks)
     throw Refusal{line.column_of('Q'), fmt::format("{} makes more than {} pecks", line.name, kMostPecks),
                   "check Q and the depth"};
 }
@@ -179,7 +173,7 @@ void Interpreter::drill(const CycleLine& line) {
   if (!line.pecks() || failed_)
     return along_third(line, MoveKind::line, line.bottom);
   for (int n = 1;; ++n) {
-    const double depth = std::max(line.bottom, line.r - n * cycle_.peck);
+    const double depth = std::max(line.bottom, line.r - n * *cycle_.peck);
     along_third(line, MoveKind::line, depth);
     if (depth <= line.bottom)
       return;
@@ -195,7 +189,7 @@ void Interpreter::come_out(const CycleLine& line) {
   if (line.taps())
     anticlockwise_ = !anticlockwise_; // it turns back on the way out
   if (line.dwells() || (line.taps() && cycle_.dwell > 0))
-    stand(MoveKind::dwell, cycle_.dwell);
+    stand(MoveKind::dwell, *cycle_.dwell);
   if (line.stops_spindle())
     spindle_on_ = false;
   if (line.code == 880)

@@ -105,14 +105,16 @@ void Interpreter::pick_tool(const Block& block) {
 
 int Interpreter::picked_index() const {
   if (options_.any_tool)
-    return std::max(picked_, 0);
-  const auto found = options_.tool_index.find(picked_);
+    return picked_.value_or(0);
+  if (!picked_)
+    return 0;
+  const auto found = options_.tool_index.find(*picked_);
   return found == options_.tool_index.end() ? 0 : found->second;
 }
 
 void Interpreter::change_tool(int column) {
   const bool one_cutter = options_.tool_index.size() <= 1;
-  if (picked_ < 0) {
+  if (!picked_) {
     if (!one_cutter)
       throw Refusal{column, "M6 without a tool: no T word came before it", "write T1 M6"};
     notes_.once("M6 without T", line_, "M6 without a T word: the only cutter is meant");
@@ -120,8 +122,8 @@ void Interpreter::change_tool(int column) {
   if (options_.tool_index.empty() && !options_.any_tool && changed_ever_ && picked_ > 0 && mounted_ > 0 &&
       picked_ != mounted_)
     notes_.once("second tool", line_,
-                fmt::format("T{} after T{}, and one cutter only is described: it is taken for both", picked_,
-                            mounted_));
+                fmt::format("T{} after T{}, and one cutter only is described: it is taken for both", *picked_,
+                            *mounted_));
   changed_ever_ = true;
   empty_spindle_ = picked_ == 0;
   if (empty_spindle_ && one_cutter) {

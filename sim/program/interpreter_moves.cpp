@@ -26,8 +26,9 @@ double Interpreter::target(const Block& block, int axis) {
         fmt::format(
             "Z with the length of tool {} in force (G43) and tool {} in the spindle: their lengths are "
             "not both given",
-            length_of_, mounted_),
-        fmt::format("write G43 H{}, or give both lengths in the scene ([[tool]] length)", mounted_)};
+            length_of_, mounted_.value_or(0)),
+        fmt::format("write G43 H{}, or give both lengths in the scene ([[tool]] length)",
+                    mounted_.value_or(0))};
   const double value = block[letter] * scale_;
   if (!incremental_)
     placed_ |= 1u << axis;
@@ -97,7 +98,7 @@ Move Interpreter::make_move(MoveKind kind) const {
   move.spindle_rpm = spindle_on_ ? static_cast<float>(anticlockwise_ ? -rpm_ : rpm_) : 0;
   move.line = line_;
   move.tool = tool_;
-  move.tool_number = tool_number_;
+  move.tool_number = tool_number_.value_or(-1);
   move.coolant = coolant_;
   move.length_on = length_of_ != 0;
   move.plane = plane_;
@@ -185,7 +186,7 @@ void Interpreter::motion(const Block& block, bool axes_taken) {
     cycle_ = {};
   if (written)
     motion_ = block[GroupG::motion].code;
-  if (motion_ >= 0 && motion_ <= 30)
+  if (motion_ && *motion_ <= 30)
     plain_motion_ = motion_;
   if (block.has(GroupG::one_line) && block[GroupG::one_line].code == 530)
     return in_machine_coordinates(block);
@@ -194,18 +195,18 @@ void Interpreter::motion(const Block& block, bool axes_taken) {
   if (axes == 0 && !(round && offsets && !axes_taken)) {
     if (written && motion_ != 800 && !axes_taken) {
       if (motion_ > 10)
-        throw Refusal{column, fmt::format("{} without axis words: where to?", g_name(motion_)),
+        throw Refusal{column, fmt::format("{} without axis words: where to?", g_name(*motion_)),
                       "write X, Y or Z"};
       // LinuxCNC takes it for a move to where the tip stands, GRBL (gcode.c, step 3) sets the mode only.
       notes_.once("motion without axes", line_,
-                  fmt::format("{} without axis words sets the motion and moves nothing", g_name(motion_)));
+                  fmt::format("{} without axis words sets the motion and moves nothing", g_name(*motion_)));
     }
     return;
   }
-  if (motion_ < 0 || motion_ == 800)
+  if (!motion_ || motion_ == 800)
     motion_ = motion_unsaid(block);
   moved_ = true;
-  switch (motion_) {
+  switch (*motion_) {
   case 0:
     return straight(block, true);
   case 10:
@@ -225,15 +226,15 @@ int Interpreter::motion_unsaid(const Block& block) {
   while (letter <= Block::kAngle && !block.has(letter))
     ++letter;
   if (motion_ == 800) {
-    if (options_.dialect != Dialect::either || plain_motion_ < 0 || plain_motion_ > 10)
+    if (options_.dialect != Dialect::either || !plain_motion_ || *plain_motion_ > 10)
       throw Refusal{block.column_of(letter), "axis words under G80, which ends motion",
                     "write G0 or G1 before them"};
     notes_.once(
         "axes after G80", line_,
         fmt::format("axis words after G80 move by {}, the motion before the cycle, as some controls do; "
                     "LinuxCNC and GRBL refuse them",
-                    g_name(plain_motion_)));
-    return plain_motion_;
+                    g_name(*plain_motion_)));
+    return *plain_motion_;
   }
   if (options_.dialect == Dialect::linuxcnc)
     throw Refusal{block.column_of(letter), "axis words before any motion code", "write G0, G1, G2 or G3"};

@@ -22,9 +22,9 @@ void Interpreter::update_shift() {
   for (int axis = 0; axis < 3; ++axis)
     shift_[axis] = origin_[axis] + numbers_[axis];
   length_unsure_ = false;
-  if (length_of_ == 0 || length_of_ == mounted_ || mounted_ < 0)
+  if (length_of_ == 0 || length_of_ == mounted_ || !mounted_)
     return;
-  const auto in_force = lengths_mm_.find(length_of_), real = lengths_mm_.find(mounted_);
+  const auto in_force = lengths_mm_.find(length_of_), real = lengths_mm_.find(*mounted_);
   const bool known = in_force != lengths_mm_.end() && real != lengths_mm_.end();
   length_unsure_ = !known;
   if (known)
@@ -38,20 +38,20 @@ void Interpreter::set_length(const Block& block, int code) {
     length_of_ = 0;
     return update_shift();
   }
-  if (mounted_ < 0)
+  if (!mounted_)
     mounted_ = picked_;
   if (!block.has('H')) // LinuxCNC, G-code reference, G43
     notes_.once("G43 without H", line_, "G43 without H takes the length of the tool in the spindle");
   used_ |= letter_bit('H');
-  const int h = block.has('H') ? whole(block, 'H', 999999) : std::max(mounted_, 0);
-  if (h != 0 && mounted_ < 0)
+  const int h = block.has('H') ? whole(block, 'H', 999999) : mounted_.value_or(0);
+  if (h != 0 && !mounted_)
     notes_.once("H before T", line_,
                 fmt::format("G43 H{} before any T is taken as the length of the cutter in use", h));
   else if (h != 0 && h != mounted_) {
     notes_.once("H not T", line_,
-                fmt::format("G43 H{} corrects tool {} by the length of another", h, mounted_));
+                fmt::format("G43 H{} corrects tool {} by the length of another", h, *mounted_));
     restore("H not T", fmt::format("G43 H{} for tool {} is written as H{}, the tool's own length", h,
-                                   mounted_, mounted_));
+                                   *mounted_, *mounted_));
   }
   length_of_ = h;
   length_ever_ = length_ever_ || h != 0;

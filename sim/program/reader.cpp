@@ -116,7 +116,8 @@ Fault ProgramReader::too_long() const {
       "split the program", name_, number_);
 }
 
-bool ProgramReader::act(const char* begin, const char* p, const char* end, int number, int main_line, const std::string& file) {
+bool ProgramReader::act(const char* begin, const char* p, const char* end, int number, int main_line,
+                        const std::string& file) {
   const bool first = !begun_;
   try {
     if (*p == '%')
@@ -198,8 +199,7 @@ bool ProgramReader::sender_line(const char* p, const char* begin, const char* en
   begun_text_ = true;
   const auto at = [&](int i) { return p + i < end ? static_cast<char>(p[i] & ~0x20) : '\0'; };
   if (*p == '$' && at(1) == 'J')
-    throw Refusal{static_cast<int>(p - begin) + 1,
-                  "$J moves the machine by hand: it is no part of a program",
+    throw Refusal{static_cast<int>(p - begin) + 1, "$J moves the machine by hand: it is no part of a program",
                   "post the program without jogging moves", "$J"};
   if (*p == '$' && at(1) == 'H')
     run_.notes().once(
@@ -236,8 +236,7 @@ bool ProgramReader::percent_line(const char* p, const char* begin, const char* e
   block_.clear();
   if (rest != end)
     throw Refusal{static_cast<int>(rest - begin) + 1,
-                  "text after '%': a percent sign stands alone on its line",
-                  "put the text on the next line"};
+                  "text after '%': a percent sign stands alone on its line", "put the text on the next line"};
   if (first && !percent_) {
     if (begun_text_)
       run_.notes().once("late %", number_,

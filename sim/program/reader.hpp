@@ -39,7 +39,8 @@ private:
   double estimated_moves() const;
   Fault too_long() const;
   /// Acts on one line of any file. False when no more lines are wanted.
-  bool act(const char* begin, const char* p, const char* end, int number, int main_line, const std::string& file);
+  bool act(const char* begin, const char* p, const char* end, int number, int main_line,
+           const std::string& file);
 
   /// O and a number alone names the program, which needs no more than a note.
   bool names_program(const char* begin, const char* end);

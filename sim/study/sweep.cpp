@@ -90,7 +90,7 @@ SweepCase case_at(const SweepPlan& plan, std::size_t at) {
   which.foam = at / each / plan.cutters.size(), which.cutter = at / each % plan.cutters.size();
   const std::size_t inner = at % each;
   if (inner >= walls) {
-    which.program = static_cast<int>(inner - walls);
+    which.program = inner - walls;
     return which;
   }
   which.pass_mm = plan.passes_mm[inner / (w * h)];
@@ -103,8 +103,8 @@ Scene scene_of_case(const SweepPlan& plan, const SweepCase& which) {
   const CutterCard& cutter = plan.cutters[which.cutter];
   const FoamCard& foam = plan.foams[which.foam];
   Scene scene;
-  if (which.program >= 0) {
-    scene = plan.programs[static_cast<std::size_t>(which.program)];
+  if (which.program) {
+    scene = plan.programs[*which.program];
     for (Layer& layer : scene.layers)
       layer.foam = foam;
   } else {
@@ -131,7 +131,7 @@ const char* sweep_columns() {
 std::string run_case(const SweepPlan& plan, const SweepCase& which, double* pipeline_s) {
   const CutterCard& cutter = plan.cutters[which.cutter];
   const FoamCard& foam = plan.foams[which.foam];
-  const bool wall = which.program < 0;
+  const bool wall = !which.program;
   const Scene scene = scene_of_case(plan, which);
   // Cells up to the walls' length, then up to lean_mm, up to worst_line, and the rest.
   std::vector<std::string> cells{std::to_string(which.number),

@@ -5,6 +5,7 @@
 
 #include <cstdint>
 #include <functional>
+#include <optional>
 #include <string>
 #include <vector>
 
@@ -27,7 +28,7 @@ struct SweepPlan {
 /// One case. Numbered from 0 in the order foam, cutter, wall (pass, height, width), program.
 struct SweepCase {
   std::size_t number = 0, foam = 0, cutter = 0;
-  int program = -1; ///< index, or -1 for a wall
+  std::optional<std::size_t> program; ///< index; none: a wall
   double pass_mm = 0, width_mm = 0, height_mm = 0;
 };
 

@@ -1,4 +1,5 @@
-// Every lever that rewrites a path, tried on random programs, and what must hold of the file that comes of it.
+// Every lever that rewrites a path, tried on random programs, and what must hold of the file that comes of
+// it.
 #pragma once
 
 #include "sim/path/edit.hpp"

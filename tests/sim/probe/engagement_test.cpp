@@ -80,7 +80,7 @@ TEST(RecordEngagement, FinishedWallIsNotInTheCut) {
     EXPECT_EQ(e.samples[n].removed_mm3, 0);
     EXPECT_EQ(e.samples[n].levels[0].angle_rad, 0) << n;
   }
-  EXPECT_EQ(e.first_contact[1], 2);
+  EXPECT_FALSE(e.contact[1]);
 }
 
 TEST(RecordEngagement, SamplesAddUpToTheMovesVolume) {
@@ -103,8 +103,8 @@ TEST(RecordEngagement, ContactBeginsAndEndsWhereTheRimMeetsTheSheet) {
   const double h = 0.25, tail = std::sqrt(3 * h) + h;
   const Path path = path_of({line({-10, 30, -5}, {110, 30, -5})});
   const Engagement e = engagement_of(cut(kSheet, {flat_cutter(6, 25)}, path, h), path);
-  EXPECT_NEAR(-10 + 120 * e.first_contact[0], -3, h);
-  EXPECT_NEAR(-10 + 120 * e.last_contact[0], 100, tail + h);
+  EXPECT_NEAR(-10 + 120 * e.contact[0]->first, -3, h);
+  EXPECT_NEAR(-10 + 120 * e.contact[0]->last, 100, tail + h);
   int enters = 0, leaves = 0;
   for (const EngagementSample& sample : e.samples)
     enters += sample.enters, leaves += sample.leaves;
@@ -116,7 +116,7 @@ TEST(RecordEngagement, PlungeIsEngagedAllRoundAndTakesFoamAsItSinks) {
   const Path path = path_of({line({50, 30, 10}, {50, 30, -20})});
   const auto record = cut(kSheet, {flat_cutter(6, 25)}, path, 0.25);
   const Engagement e = engagement_of(record, path);
-  EXPECT_NEAR(e.first_contact[0], 10.0 / 30, 0.05);
+  EXPECT_NEAR(e.contact[0]->first, 10.0 / 30, 0.05);
   for (const EngagementSample& sample : e.samples) {
     const double z0 = 10 - 30 * sample.s0, z1 = 10 - 30 * sample.s1;
     const double expected = kPi * 9 * (std::min(z0, 0.0) - std::min(z1, 0.0));
@@ -138,8 +138,10 @@ TEST(RecordEngagement, SameBitsOnOneTwoAndFourThreads) {
   for (int threads : {1, 2, 4}) {
     tbb::task_arena arena(threads);
     const Engagement e = arena.execute([&] { return engagement_of(record, path); });
-    std::vector<float> now(e.first_contact);
-    now.insert(now.end(), e.last_contact.begin(), e.last_contact.end());
+    std::vector<float> now;
+    for (const auto& contact : e.contact)
+      if (contact)
+        now.insert(now.end(), {contact->first, contact->last});
     for (const EngagementSample& s : e.samples) {
       now.insert(now.end(), {s.removed_mm3, s.low_mm, s.high_mm});
       for (const Immersion& level : s.levels)
