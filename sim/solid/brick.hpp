@@ -24,6 +24,22 @@ struct Brick {
   double largest_eigenvalue = 0;
 };
 
+/// Stiffness of a row of bricks that share their edges in y and z and differ in x: of modulus and x edge 1.
+/// For an x edge of a mm everything is times a, and a difference in x is over a; `twist` and `cube` hold what
+/// is over no a, `twist_x` (v_xz, w_xy) and `cube_x` what is over a^2.
+template <class T> struct RowModes : BrickModes<T> { T twist_x[2], cube_x[3]; };
+
+struct BrickRow {
+  RowModes<double> modes;
+  RowModes<float> modes_float;
+  /// A corner's diagonal entry of component c is a (plain[c] + over_x2[c] / a^2).
+  std::array<double, 3> plain{}, over_x2{};
+};
+BrickRow make_brick_row(double edge_y_mm, double edge_z_mm, double nu);
+
+/// `largest_eigenvalue` of a Brick alone, cheaply.
+double largest_scaled_eigenvalue(std::array<double, 3> edge_mm, double nu);
+
 /// With the incompatible modes condensed out in closed form: on a rectangular brick they cancel the parasitic
 /// shear of the bilinear modes and leave plane stress across the bend.
 Brick make_brick(std::array<double, 3> edge_mm, double nu);

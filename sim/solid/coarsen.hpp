@@ -10,11 +10,10 @@ struct Halving {
   bool any() const { return axis[0] || axis[1] || axis[2]; }
 };
 
-/// Halves the axes with the shortest edges, so that point smoothing stays good on flat bricks.
+/// Halves the axes with the shortest edges (of a graded axis the shortest one), so that point smoothing stays
+/// good on flat bricks.
 Halving choose_halving(const Lattice& fine);
-std::array<int, 3> coarse_bricks(const Lattice& fine,
-                                 const Halving& halving); ///< odd counts are padded with void
-std::array<double, 3> coarse_edges(const Lattice& fine, const Halving& halving);
+BrickEdges coarse_edges(const Lattice& fine, const Halving& halving); ///< odd counts are padded with void
 std::vector<float> coarse_modulus(const Lattice& fine, const Halving& halving);
 /// A coarse node is held where its own fine node is; a held node between two coarse ones holds both, since a
 /// support that vanishes would leave a rigid motion.

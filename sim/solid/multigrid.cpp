@@ -54,8 +54,7 @@ Multigrid::Multigrid(const Lattice& fine, double nu, const std::vector<std::uint
     level.other.assign(g.entries() + kSlack, 0.0f);
     held = coarse_fixed(g, halving, held);
     auto coarse = std::make_unique<Level>();
-    coarse->own = make_lattice(coarse_bricks(g, halving), coarse_edges(g, halving), nu, g.lanes,
-                               coarse_modulus(g, halving), held);
+    coarse->own = make_lattice(coarse_edges(g, halving), nu, g.lanes, coarse_modulus(g, halving), held);
     coarse->lattice = &coarse->own;
     coarse->r.assign(coarse->own.entries() + kSlack, 0.0f);
     coarse->z.assign(coarse->own.entries() + kSlack, 0.0f);
@@ -69,14 +68,13 @@ Multigrid::Multigrid(const Lattice& fine, double nu, const std::vector<std::uint
   }
 
   const Lattice& g = *levels_.back()->lattice;
-  const auto dense = dense_matrix(g.brick);
   std::vector<int> unknown(g.nodes() * 3, -1);
   for (int k = 0; k <= g.nz; ++k)
     for (int j = 0; j <= g.ny; ++j)
       for (int i = 0; i <= g.nx; ++i)
         for (int c = 0; c < 3; ++c) {
           const std::size_t node = g.node(i, j, k);
-          if (g.inverse_sum[node] == 0 || (held[node] >> c & 1))
+          if (g.in_void(node) || (held[node] >> c & 1))
             continue;
           unknown[node * 3 + std::size_t(c)] = int(direct_->entry.size());
           const std::size_t row =
@@ -84,12 +82,18 @@ Multigrid::Multigrid(const Lattice& fine, double nu, const std::vector<std::uint
           direct_->entry.push_back(row * g.stride + std::size_t(i * g.lanes));
         }
   std::vector<Eigen::Triplet<double>> triplets;
+  std::array<double, 3> edge_mm{};
+  std::array<double, 24 * 24> dense{};
   for (int k = 0; k < g.nz; ++k)
     for (int j = 0; j < g.ny; ++j)
       for (int i = 0; i < g.nx; ++i) {
         const double e = g.modulus[g.brick_at(i, j, k)];
         if (e == 0)
           continue;
+        const std::array<double, 3> here{g.edges_mm[0][std::size_t(i)], g.edges_mm[1][std::size_t(j)],
+                                         g.edges_mm[2][std::size_t(k)]};
+        if (here != edge_mm)
+          edge_mm = here, dense = dense_matrix(make_brick(edge_mm, nu));
         int at[24];
         for (int q = 0; q < 8; ++q)
           for (int c = 0; c < 3; ++c)
@@ -119,23 +123,22 @@ namespace {
 
 /// x_old <- the next iterate after x; rows are independent.
 void smooth_step(const Lattice& g, const float* r, const float* x, float* x_old, int m) {
-  const float beta = momentum(m), gamma = step(m, g.brick.largest_eigenvalue);
+  const float beta = momentum(m), gamma = step(m, g.largest_eigenvalue);
   sweep<float>(g, x, [&](int j, int k, const float* y) {
     thread_local std::vector<float> inverse;
     if (inverse.size() < g.stride)
       inverse.resize(g.stride);
-    expand_inverse_sum(g, j, k, inverse.data());
     for (std::size_t c = 0; c < 3; ++c) {
+      expand_inverse_diagonal(g, j, k, c, inverse.data());
       const std::size_t at = (std::size_t(k) * g.plane_rows() + std::size_t(j) * 3 + c) * g.stride;
-      smooth_row(g.stride, y + c * g.stride, r + at, x + at, x_old + at, inverse.data(), beta,
-                 gamma * g.inverse_diagonal[c]);
+      smooth_row(g.stride, y + c * g.stride, r + at, x + at, x_old + at, inverse.data(), beta, gamma);
     }
   });
 }
 
 /// The first step from zero needs no operator. Leaves x_old = 0, the start.
 void first_step(const Lattice& g, const float* r, float* x, float* x_old) {
-  const float gamma = step(1, g.brick.largest_eigenvalue);
+  const float gamma = step(1, g.largest_eigenvalue);
   parallel_each(g.planes(), [&](int k) {
     thread_local std::vector<float> inverse;
     if (inverse.size() < g.stride)
@@ -143,10 +146,10 @@ void first_step(const Lattice& g, const float* r, float* x, float* x_old) {
     for (int j = 0; j <= g.ny; ++j) {
       if (!g.is_used(j, k))
         continue;
-      expand_inverse_sum(g, j, k, inverse.data());
       for (std::size_t c = 0; c < 3; ++c) {
+        expand_inverse_diagonal(g, j, k, c, inverse.data());
         const std::size_t at = (std::size_t(k) * g.plane_rows() + std::size_t(j) * 3 + c) * g.stride;
-        scale_row(g.stride, r + at, inverse.data(), gamma * g.inverse_diagonal[c], x + at);
+        scale_row(g.stride, r + at, inverse.data(), gamma, x + at);
         std::fill(x_old + at, x_old + at + g.stride, 0.0f);
       }
     }

@@ -67,7 +67,8 @@ Pieces drop_loose_pieces(const BrickBox& box, std::vector<float>& modulus) {
       parent[b] = root_of(parent, std::uint32_t(b));
       ++pieces[parent[b]].bricks;
     }
-  const double size = std::max({nx * box.edge_mm[0], ny * box.edge_mm[1], nz * box.edge_mm[2]});
+  const Vec3 corner = box.node_mm(box.node_count() - 1);
+  const double size = std::max({corner.x, corner.y, corner.z});
   for (int k = 0; k <= nz; ++k)
     for (int j = 0; j <= ny; ++j)
       for (int i = 0; i <= nx; ++i) {

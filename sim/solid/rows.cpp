@@ -37,37 +37,40 @@ SNAGMAP_INLINE void transform_yz(std::size_t n, const T* __restrict a, const T* 
 /// Modal displacements to modal forces in x, brick by brick; `left` goes to the brick's low nodes, `right` to
 /// its high ones.
 template <class T>
-SNAGMAP_INLINE void modal_row(const BrickModes<T>& m, std::size_t n, std::size_t lanes,
-                              const float* __restrict modulus, const T (*__restrict s)[4][kRoom],
+SNAGMAP_INLINE void modal_row(const RowModes<T>& m, std::size_t n, std::size_t lanes,
+                              const float* __restrict modulus, const T* __restrict edge_x,
+                              const T* __restrict inverse_x, const T (*__restrict s)[4][kRoom],
                               T (*__restrict left)[4][kRoom], T (*__restrict right)[4][kRoom]) {
   const T(*u)[kRoom] = s[0];
   const T(*v)[kRoom] = s[1];
   const T(*w)[kRoom] = s[2];
   for (std::size_t i = 0; i < n; ++i) {
     const std::size_t o = i + lanes;
-    const T e = T(modulus[i]);
-    // Displacement modes times the modulus; the second digit of a name: 0 no x, 1 with x.
-    const T ux = e * (u[0][o] - u[0][i]), vx = e * (v[0][o] - v[0][i]), wx = e * (w[0][o] - w[0][i]);
+    const T d = T(modulus[i]), e = d * edge_x[i], x = inverse_x[i];
+    const T xx = x * x;
+    // Displacement modes times the stiffness, those over the edge in x divided by it.
+    const T ux = d * (u[0][o] - u[0][i]), vx = d * (v[0][o] - v[0][i]), wx = d * (w[0][o] - w[0][i]);
     const T uy = e * (u[1][o] + u[1][i]), vy = e * (v[1][o] + v[1][i]), wy = e * (w[1][o] + w[1][i]);
     const T uz = e * (u[2][o] + u[2][i]), vz = e * (v[2][o] + v[2][i]), wz = e * (w[2][o] + w[2][i]);
-    const T uxy = e * (u[1][o] - u[1][i]), vxy = e * (v[1][o] - v[1][i]), wxy = e * (w[1][o] - w[1][i]);
-    const T uxz = e * (u[2][o] - u[2][i]), vxz = e * (v[2][o] - v[2][i]), wxz = e * (w[2][o] - w[2][i]);
+    const T uxy = d * (u[1][o] - u[1][i]), vxy = e * (v[1][o] - v[1][i]), wxy = e * (w[1][o] - w[1][i]);
+    const T uxz = d * (u[2][o] - u[2][i]), vxz = e * (v[2][o] - v[2][i]), wxz = e * (w[2][o] - w[2][i]);
     const T uyz = e * (u[3][o] + u[3][i]), vyz = e * (v[3][o] + v[3][i]), wyz = e * (w[3][o] + w[3][i]);
     const T uxyz = e * (u[3][o] - u[3][i]), vxyz = e * (v[3][o] - v[3][i]), wxyz = e * (w[3][o] - w[3][i]);
 
-    const T fux = m.stretch[0] * ux + m.stretch[3] * vy + m.stretch[4] * wz;
+    const T fux = x * (m.stretch[0] * ux + m.stretch[3] * vy + m.stretch[4] * wz);
     const T fvy = m.stretch[3] * ux + m.stretch[1] * vy + m.stretch[5] * wz;
     const T fwz = m.stretch[4] * ux + m.stretch[5] * vy + m.stretch[2] * wz;
-    const T fuy = m.shear[0] * uy + m.shear[2] * vx, fvx = m.shear[2] * uy + m.shear[1] * vx;
-    const T fuz = m.shear[3] * uz + m.shear[5] * wx, fwx = m.shear[5] * uz + m.shear[4] * wx;
+    const T fuy = m.shear[0] * uy + m.shear[2] * vx, fvx = x * (m.shear[2] * uy + m.shear[1] * vx);
+    const T fuz = m.shear[3] * uz + m.shear[5] * wx, fwx = x * (m.shear[5] * uz + m.shear[4] * wx);
     const T fvz = m.shear[6] * vz + m.shear[8] * wy, fwy = m.shear[8] * vz + m.shear[7] * wy;
-    const T fuxy = m.bend[0] * uxy + m.bend[2] * wyz, fwyz = m.bend[2] * uxy + m.bend[1] * wyz;
-    const T fuxz = m.bend[3] * uxz + m.bend[5] * vyz, fvyz = m.bend[5] * uxz + m.bend[4] * vyz;
+    const T fuxy = x * (m.bend[0] * uxy + m.bend[2] * wyz), fwyz = m.bend[2] * uxy + m.bend[1] * wyz;
+    const T fuxz = x * (m.bend[3] * uxz + m.bend[5] * vyz), fvyz = m.bend[5] * uxz + m.bend[4] * vyz;
     const T fvxy = m.bend[6] * vxy + m.bend[8] * wxz, fwxz = m.bend[8] * vxy + m.bend[7] * wxz;
-    const T fuyz = m.twist[0] * uyz + m.twist[3] * vxz + m.twist[4] * wxy;
-    const T fvxz = m.twist[3] * uyz + m.twist[1] * vxz + m.twist[5] * wxy;
-    const T fwxy = m.twist[4] * uyz + m.twist[5] * vxz + m.twist[2] * wxy;
-    const T fuxyz = m.cube[0] * uxyz, fvxyz = m.cube[1] * vxyz, fwxyz = m.cube[2] * wxyz;
+    const T fuyz = m.twist[0] * uyz + x * (m.twist[3] * vxz + m.twist[4] * wxy);
+    const T fvxz = m.twist[3] * (x * uyz) + (m.twist[1] + xx * m.twist_x[0]) * vxz + m.twist[5] * wxy;
+    const T fwxy = m.twist[4] * (x * uyz) + m.twist[5] * vxz + (m.twist[2] + xx * m.twist_x[1]) * wxy;
+    const T fuxyz = (m.cube[0] + xx * m.cube_x[0]) * uxyz, fvxyz = (m.cube[1] + xx * m.cube_x[1]) * vxyz,
+            fwxyz = (m.cube[2] + xx * m.cube_x[2]) * wxyz;
 
     left[0][0][i] = -fux, right[0][0][o] = fux;
     left[1][0][i] = -fvx, right[1][0][o] = fvx;
@@ -110,10 +113,10 @@ SNAGMAP_INLINE void collect_yz(std::size_t n, const T (*__restrict left)[kRoom],
 }
 
 template <class T>
-SNAGMAP_INLINE void brick_row(const BrickModes<T>& modes, const float* modulus, std::size_t stride,
-                              int lanes_int, FourRows<const T> in, FourRows<T> out, bool upper_only) {
+SNAGMAP_INLINE void brick_row(const RowModes<T>& modes, AlongRow<T> along, std::size_t stride, int lanes_int,
+                              FourRows<const T> in, FourRows<T> out, bool upper_only) {
   tell_reads(3 * stride, in.at[0], in.at[1], in.at[2], in.at[3]); // `out` is the thread's own
-  tell_reads(stride, modulus);
+  tell_reads(stride, along.modulus, along.edge_x, along.inverse_x);
   alignas(64) T s[3][4][kRoom], left[3][4][kRoom], right[3][4][kRoom];
   const auto lanes = std::size_t(lanes_int);
   for (int c = 0; c < 3; ++c)
@@ -125,7 +128,8 @@ SNAGMAP_INLINE void brick_row(const BrickModes<T>& modes, const float* modulus, 
       const std::size_t at = c * stride + begin;
       transform_yz(n + lanes, in.at[0] + at, in.at[1] + at, in.at[2] + at, in.at[3] + at, s[c]);
     }
-    modal_row(modes, n, lanes, modulus + begin, s, left, right);
+    modal_row(modes, n, lanes, along.modulus + begin, along.edge_x + begin, along.inverse_x + begin, s, left,
+              right);
     for (std::size_t c = 0; c < 3; ++c) {
       const std::size_t at = c * stride + begin;
       collect_yz(n, left[c], right[c], out.at[0] + at, out.at[1] + at, out.at[2] + at, out.at[3] + at,
@@ -161,15 +165,15 @@ SNAGMAP_INLINE void dots(std::size_t n, int lanes_int, const T* __restrict a, co
 
 } // namespace
 
-SNAGMAP_CLONES void add_brick_row(const BrickModes<float>& modes, const float* modulus, std::size_t stride,
+SNAGMAP_CLONES void add_brick_row(const RowModes<float>& modes, AlongRow<float> along, std::size_t stride,
                                   int lanes, FourRows<const float> in, FourRows<float> out, bool upper_only) {
-  brick_row<float>(modes, modulus, stride, lanes, in, out, upper_only);
+  brick_row<float>(modes, along, stride, lanes, in, out, upper_only);
 }
 
-SNAGMAP_CLONES void add_brick_row(const BrickModes<double>& modes, const float* modulus, std::size_t stride,
+SNAGMAP_CLONES void add_brick_row(const RowModes<double>& modes, AlongRow<double> along, std::size_t stride,
                                   int lanes, FourRows<const double> in, FourRows<double> out,
                                   bool upper_only) {
-  brick_row<double>(modes, modulus, stride, lanes, in, out, upper_only);
+  brick_row<double>(modes, along, stride, lanes, in, out, upper_only);
 }
 
 SNAGMAP_CLONES void smooth_row(std::size_t n, const float* __restrict y, const float* __restrict r,

@@ -14,11 +14,17 @@ constexpr int kMaxLanes = 16;
 /// Four node rows around a row of bricks: (j,k), (j+1,k), (j,k+1), (j+1,k+1); components are `stride` apart.
 template <class T> struct FourRows { T* at[4]; };
 
-/// out += A_row in for the row of bricks. `modulus` has one entry for each entry of a row (0 on the padding).
+/// What differs along a row of bricks, one entry for each entry of a row (modulus 0 on the padding).
+template <class T> struct AlongRow {
+  const float* modulus;
+  const T *edge_x, *inverse_x; ///< edge in x, and 1 over it
+};
+
+/// out += A_row in for the row of bricks.
 /// With `first` the last row is written, not added to. `upper_only`: only the two rows at k+1 are wanted.
-void add_brick_row(const BrickModes<float>& modes, const float* modulus, std::size_t stride, int lanes,
+void add_brick_row(const RowModes<float>& modes, AlongRow<float> along, std::size_t stride, int lanes,
                    FourRows<const float> in, FourRows<float> out, bool upper_only);
-void add_brick_row(const BrickModes<double>& modes, const float* modulus, std::size_t stride, int lanes,
+void add_brick_row(const RowModes<double>& modes, AlongRow<double> along, std::size_t stride, int lanes,
                    FourRows<const double> in, FourRows<double> out, bool upper_only);
 
 /// x_old <- x + beta (x - x_old) + gamma d (r - y): one step of the polynomial smoother, y = A x.

@@ -4,8 +4,10 @@
 #include "sim/solid/pieces.hpp"
 #include "sim/solid/sweep.hpp"
 
+#include <algorithm>
 #include <chrono>
 #include <cmath>
+#include <numeric>
 
 namespace snagmap {
 namespace {
@@ -29,6 +31,12 @@ std::vector<Fault> check(const SolidProblem& problem) {
     if (box.bricks[a] < 1 || box.bricks[a] > 60000 || !(box.edge_mm[a] > 0) || !std::isfinite(box.edge_mm[a]))
       return {fault("a patch needs 1 to 60000 bricks with a positive edge along each axis",
                     "check the patch's size")};
+  for (std::size_t a = 0; a < 3; ++a)
+    if (!box.graded_mm[a].empty() &&
+        (box.graded_mm[a].size() != std::size_t(box.bricks[a]) ||
+         !std::all_of(box.graded_mm[a].begin(), box.graded_mm[a].end(),
+                      [](double edge) { return edge > 0 && std::isfinite(edge); })))
+      return {fault("the layers of a patch need one positive edge each", "check the patch's grading")};
   if (box.modulus_MPa.size() != box.brick_count() || box.fixed.size() != box.node_count())
     return {fault("the patch's arrays do not fit its bricks",
                   "one modulus for each brick, one byte for each node")};
@@ -200,8 +208,21 @@ std::size_t BrickBox::node(int i, int j, int k) const {
 }
 Vec3 BrickBox::node_mm(std::size_t node) const {
   const auto x = std::size_t(bricks[0] + 1), y = std::size_t(bricks[1] + 1);
-  return {double(node % x) * edge_mm[0], double(node / x % y) * edge_mm[1],
-          double(node / x / y) * edge_mm[2]};
+  const std::array<std::size_t, 3> at{node % x, node / x % y, node / x / y};
+  std::array<double, 3> place{};
+  for (std::size_t a = 0; a < 3; ++a)
+    place[a] = graded_mm[a].empty()
+                   ? double(at[a]) * edge_mm[a]
+                   : std::accumulate(graded_mm[a].begin(), graded_mm[a].begin() + std::ptrdiff_t(at[a]), 0.0);
+  return {place[0], place[1], place[2]};
+}
+
+std::vector<double> BrickBox::planes_mm(int axis) const {
+  std::vector<double> planes{0};
+  for (int n = 0; n < bricks[std::size_t(axis)]; ++n)
+    planes.push_back(graded_mm[std::size_t(axis)].empty() ? (n + 1) * edge_mm[std::size_t(axis)]
+                                                          : planes.back() + edge(axis, n));
+  return planes;
 }
 
 void BrickBox::fix(BrickFace face, std::uint8_t components) {
@@ -234,9 +255,13 @@ Outcome<SolidSolution> solve_solid(const SolidProblem& problem, const SolidOptio
                  "fix a face of the patch");
 
   const auto lanes = std::size_t(problem.right_hand_sides);
-  const Lattice g = make_lattice(box.bricks, box.edge_mm, box.nu, int(lanes), std::move(modulus), box.fixed);
+  BrickEdges edges;
+  for (int a = 0; a < 3; ++a)
+    for (int n = 0; n < box.bricks[std::size_t(a)]; ++n)
+      edges[std::size_t(a)].push_back(box.edge(a, n));
+  const Lattice g = make_lattice(std::move(edges), box.nu, int(lanes), std::move(modulus), box.fixed);
   for (std::size_t n = 0; n < g.nodes(); ++n)
-    if (g.inverse_sum[n] > 0)
+    if (!g.in_void(n))
       solution.unknowns +=
           std::size_t(3 - ((box.fixed[n] & 1) + (box.fixed[n] >> 1 & 1) + (box.fixed[n] >> 2 & 1)));
   Multigrid multigrid(g, box.nu, box.fixed);
@@ -246,7 +271,7 @@ Outcome<SolidSolution> solve_solid(const SolidProblem& problem, const SolidOptio
   const auto loads_into = [&](std::vector<double>& b) {
     in_void = 0;
     for (const NodeValue& v : problem.loads) {
-      if (g.inverse_sum[v.node] == 0)
+      if (g.in_void(v.node))
         ++in_void;
       else if (!(box.fixed[v.node] >> v.axis & 1))
         b[entry_of(g, v)] += v.value / largest;
@@ -299,7 +324,7 @@ Outcome<SolidSolution> solve_solid(const SolidProblem& problem, const SolidOptio
   parallel_each(g.planes(), [&](int k) { // interpolation has left values in the void; they mean nothing
     for (int j = 0; j <= g.ny; ++j)
       for (int i = 0; i <= g.nx; ++i)
-        if (g.inverse_sum[g.node(i, j, k)] == 0)
+        if (g.in_void(g.node(i, j, k)))
           for (std::size_t c = 0; c < 3; ++c)
             std::fill_n(&x[(std::size_t(k) * g.plane_rows() + std::size_t(j) * 3 + c) * g.stride +
                            std::size_t(i) * lanes],
@@ -327,12 +352,13 @@ Outcome<SolidSolution> solve_solid(const SolidProblem& problem, const SolidOptio
 std::array<double, 6> stress_MPa(const BrickBox& box, const SolidSolution& solution, int i, int j, int k,
                                  int right_hand_side) {
   double gradient[3][3] = {}; // d u_a / d x_b
+  const double edges[3] = {box.edge(0, i), box.edge(1, j), box.edge(2, k)};
   for (int q = 0; q < 8; ++q) {
     const Vec3 u = solution.u_mm_at(box.node(i + (q & 1), j + (q >> 1 & 1), k + (q >> 2)), right_hand_side);
     const double v[3] = {u.x, u.y, u.z};
     for (int a = 0; a < 3; ++a)
       for (int b = 0; b < 3; ++b)
-        gradient[a][b] += (q >> b & 1 ? 0.25 : -0.25) * v[a] / box.edge_mm[b];
+        gradient[a][b] += (q >> b & 1 ? 0.25 : -0.25) * v[a] / edges[b];
   }
   const double e = box.modulus_MPa[box.brick(i, j, k)];
   const double mu = e * 0.5 / (1 + box.nu), lambda = e * box.nu / ((1 + box.nu) * (1 - 2 * box.nu));

@@ -3,8 +3,9 @@
 //   div sigma + f = 0,  sigma = lambda tr(eps) I + 2 mu eps,  u given on the fixed degrees of freedom
 //
 // 8-node bricks with the incompatible bending modes of Wilson, Taylor, Doherty & Ghaboussi (1973) condensed
-// out: on a rectangular brick they make in-plane bending exact, so a web needs few bricks across. All bricks
-// of a patch share one size and one Poisson's ratio and differ by a modulus; 0 means no foam.
+// out: on a rectangular brick they make in-plane bending exact, so a web needs few bricks across. The bricks
+// of a patch stand in layers, each with an edge of its own; they share one Poisson's ratio and differ by a
+// modulus; 0 means no foam.
 #pragma once
 
 #include "models/base/fault.hpp"
@@ -28,6 +29,8 @@ enum class BrickFace { x_low, x_high, y_low, y_high, z_low, z_high };
 struct BrickBox {
   std::array<int, 3> bricks{};     ///< nx, ny, nz
   std::array<double, 3> edge_mm{}; ///< brick edges
+  /// Edges of each layer of bricks along an axis, where they differ; empty: all `edge_mm`.
+  std::array<std::vector<double>, 3> graded_mm;
   double nu = 0.3;                 ///< of every brick, -1 < nu < 0.5 (0 .. 0.49 is tested)
   std::vector<float> modulus_MPa;  ///< of each brick; 0: void
   std::vector<std::uint8_t> fixed; ///< of each node: sum of kFixX, kFixY, kFixZ
@@ -36,6 +39,12 @@ struct BrickBox {
   /// All bricks of one modulus, no node fixed.
   BrickBox(std::array<int, 3> counts, std::array<double, 3> edges_mm, double poisson, double modulus);
 
+  double edge(int axis, int layer) const {
+    const std::vector<double>& own = graded_mm[std::size_t(axis)];
+    return own.empty() ? edge_mm[std::size_t(axis)] : own[std::size_t(layer)];
+  }
+  /// Places of the planes of nodes across an axis, from 0.
+  std::vector<double> planes_mm(int axis) const;
   std::size_t brick_count() const;
   std::size_t node_count() const;
   std::size_t brick(int i, int j, int k) const;

@@ -40,9 +40,9 @@ inline void expand_modulus(const Lattice& g, int j, int k, float* out) {
   std::fill(out + std::size_t(g.nx) * lanes, out + g.stride, 0.0f);
 }
 
-/// Inverse diagonal of a row of nodes without the component's factor.
-inline void expand_inverse_sum(const Lattice& g, int j, int k, float* out) {
-  const float* s = &g.inverse_sum[g.node(0, j, k)];
+/// Inverse diagonal of a row of nodes.
+inline void expand_inverse_diagonal(const Lattice& g, int j, int k, std::size_t c, float* out) {
+  const float* s = &g.inverse_diagonal[c][g.node(0, j, k)];
   const auto lanes = std::size_t(g.lanes);
   if (lanes == 1)
     std::copy(s, s + g.nx + 1, out);
@@ -59,11 +59,18 @@ template <class T> void clear_fixed(const Lattice& g, std::size_t row, T* values
     std::fill_n(values + g.fixed_x[f] * lanes, lanes, T(0));
 }
 
-template <class T> const BrickModes<T>& modes_of(const Lattice& g) {
+template <class T> const RowModes<T>& modes_of(const BrickRow& row) {
   if constexpr (std::is_same_v<T, float>)
-    return g.modes_float;
+    return row.modes_float;
   else
-    return g.brick.modes;
+    return row.modes;
+}
+
+template <class T> AlongRow<T> along_row(const Lattice& g, const float* modulus) {
+  if constexpr (std::is_same_v<T, float>)
+    return {modulus, g.edge_x_float.data(), g.inverse_x_float.data()};
+  else
+    return {modulus, g.edge_x.data(), g.inverse_x.data()};
 }
 
 /// Calls consume(j, k, y) for each row of nodes that touches foam, y = three rows of A x with the held
@@ -110,7 +117,7 @@ template <class T, class Consume> void sweep(const Lattice& g, const T* x, Consu
         const std::size_t at = std::size_t(j - b0) * three;
         if (g.has_foam(j, k)) {
           expand_modulus(g, j, k, modulus.data());
-          add_brick_row(modes_of<T>(g), modulus.data(), g.stride, g.lanes,
+          add_brick_row(modes_of<T>(g.kind(j, k)), along_row<T>(g, modulus.data()), g.stride, g.lanes,
                         FourRows<const T>{{low, low + three, low + plane, low + plane + three}},
                         FourRows<T>{{cur + at, cur + at + three, next + at, next + at + three}}, !ours);
         } else {
