@@ -27,11 +27,11 @@ struct NodeShare {
 /// Patch axes: x along the web, y out of the wall toward the cutter, z up.
 struct WebPatch {
   BrickBox box;
-  Vec3 origin_mm;             ///< low corner of the box in the work coordinates
-  Vec2 along, out;            ///< unit, the patch's x and y
-  double w_mm = 0, h_mm = 0;  ///< thickness as looked at here; height from the question
-  int face_y = 0, root_z = 0; ///< node planes of the wall's face and of the root
-  double E_MPa = 0;           ///< of the web's foam
+  Vec3 origin_mm;                         ///< low corner of the box in the work coordinates
+  Vec2 along, out;                        ///< unit, the patch's x and y
+  double w_mm = 0, h_mm = 0;              ///< thickness as looked at here; height from the question
+  int load_x = 0, face_y = 0, root_z = 0; ///< node planes of the load's middle, the wall's face and the root
+  double E_MPa = 0;                       ///< of the web's foam
   std::array<std::vector<NodeShare>, kSlices> slice; ///< b_p x slice on the wall's face; shares sum to 1
   std::vector<NodeShare>
       top; ///< b_p of the web's top edge on the wall's side; empty where no foam is left there
@@ -43,5 +43,8 @@ struct WebPatch {
 /// contact.
 Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, const Spot& spot,
                             const PatchOptions& options);
+
+/// The mesh with edges twice as long that `fine`, of an even `finer`, came from: bricks of its bricks' mean.
+Outcome<WebPatch> coarser(const WebPatch& fine, const SnagQuestion& question);
 
 } // namespace snagmap

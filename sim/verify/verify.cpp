@@ -1,5 +1,7 @@
 #include "sim/verify/verify.hpp"
 
+#include "sim/verify/low_rank.hpp"
+
 #include <algorithm>
 #include <chrono>
 #include <cmath>
@@ -35,13 +37,15 @@ double mean_out_mm(const SolidSolution& solution, const std::vector<NodeShare>& 
   return u;
 }
 
-SolidProblem slice_loads(const WebPatch& patch) {
+/// Unit loads of the patterns, each over the slices.
+SolidProblem pattern_loads(const WebPatch& patch, const std::vector<SliceVector>& patterns) {
   SolidProblem problem;
   problem.box = patch.box;
-  problem.right_hand_sides = kSlices;
-  for (int s = 0; s < kSlices; ++s)
-    for (const NodeShare& n : patch.slice[std::size_t(s)])
-      problem.loads.push_back({n.node, axis_y, s, n.share});
+  problem.right_hand_sides = int(patterns.size());
+  for (std::size_t p = 0; p < patterns.size(); ++p)
+    for (std::size_t s = 0; s < kSlices; ++s)
+      for (const NodeShare& n : patch.slice[s])
+        problem.loads.push_back({n.node, axis_y, int(p), patterns[p][s] * n.share});
   return problem;
 }
 
@@ -62,27 +66,72 @@ bool chosen_by_default(const JudgedJob& job, std::size_t index) {
   return web != job.webs.end() && (web->island || web->junction);
 }
 
-/// Solves one patch for all slices. Fault when it did not converge or stands on foam that nothing holds.
-Outcome<SolidSolution> solve_patch(const WebPatch& patch, double tolerance) {
-  Outcome<SolidSolution> solution = solve_solid(slice_loads(patch), {tolerance, 300});
-  if (solution && !solution->converged)
+/// A mesh, its answers to load patterns, and the wall's compliance made of them.
+struct Solved {
+  SolidSolution solution;
+  std::vector<SliceVector> answers; ///< E times the mean displacement of each slice
+  std::vector<double> tops;         ///< and of the top edge
+};
+
+/// Fault when it did not converge or stands on foam that nothing holds.
+Outcome<Solved> solve_patch(const WebPatch& patch, const std::vector<SliceVector>& patterns,
+                            double tolerance) {
+  Outcome<SolidSolution> solution = solve_solid(pattern_loads(patch, patterns), {tolerance, 300});
+  if (!solution)
+    return solution.faults();
+  if (!solution->converged)
     return words("the solve stopped at a residual of " +
                  std::to_string(*std::max_element(solution->residual.begin(), solution->residual.end())));
-  return solution;
+  Solved solved{std::move(*solution), {}, {}};
+  for (std::size_t p = 0; p < patterns.size(); ++p) {
+    SliceVector answer{};
+    for (std::size_t s = 0; s < kSlices; ++s)
+      answer[s] = patch.E_MPa * mean_out_mm(solved.solution, patch.slice[s], int(p));
+    solved.answers.push_back(answer);
+    solved.tops.push_back(patch.E_MPa * mean_out_mm(solved.solution, patch.top, int(p)));
+    if (!(dot(patterns[p], answer) > 0))
+      return words(
+          "a slice of the contact stands on foam that nothing holds: the web is loose at this moment");
+  }
+  return solved;
 }
 
-/// E times the mean displacements of slices and top edge; symmetric up to the solve's tolerance: the mean is
-/// taken.
-WallCompliance compliance_of(const WebPatch& patch, const SolidSolution& solution) {
-  WallCompliance wall;
-  for (int s = 0; s < kSlices; ++s) {
-    for (int r = 0; r < kSlices; ++r)
-      wall.slices[std::size_t(s * kSlices + r)] = patch.E_MPa * 0.5 *
-                                                  (mean_out_mm(solution, patch.slice[std::size_t(r)], s) +
-                                                   mean_out_mm(solution, patch.slice[std::size_t(s)], r));
-    wall.top[std::size_t(s)] = patch.E_MPa * mean_out_mm(solution, patch.top, s);
+/// The guess mended by what was solved: slices exactly for the patterns, the top edge likewise.
+WallCompliance mended(const WallCompliance& guess, const std::vector<SliceVector>& patterns,
+                      const Solved& solved) {
+  WallCompliance wall = guess;
+  wall.slices = with_known(guess.slices, patterns, solved.answers);
+  for (std::size_t p = 0; p < patterns.size(); ++p) {
+    const double off = solved.tops[p] - dot(guess.top, patterns[p]);
+    for (std::size_t s = 0; s < kSlices; ++s)
+      wall.top[s] += off * patterns[p][s];
   }
   return wall;
+}
+
+/// What the formula has for the wall: it fills in what no pattern asks for.
+WallCompliance by_formula(const SnagQuestion& q) {
+  WallCompliance wall;
+  const SliceMatrix matrix = compliance_matrix(q.web, q.contact);
+  const double scale = gamma(q.web, q.contact, matrix, kAllSlices).scale;
+  const double patch_mm = (q.contact.high_mm - q.contact.low_mm) / kSlices;
+  for (std::size_t k = 0; k < matrix.size(); ++k)
+    wall.slices[k] = scale * matrix[k];
+  for (int s = 0; s < kSlices; ++s)
+    wall.top[std::size_t(s)] =
+        scale * compliance_E_per_mm(q.web, q.web.h_mm, q.contact.low_mm + (s + 0.5) * patch_mm, patch_mm);
+  return wall;
+}
+
+/// The loads of the wall's first mode, of length 1.
+SliceVector mode_loads(const SnagQuestion& q, const SnagAnswer& answer) {
+  SliceVector loads;
+  for (std::size_t s = 0; s < kSlices; ++s)
+    loads[s] = q.bite[s] * answer.mode[s];
+  const double length = std::sqrt(dot(loads, loads));
+  for (double& load : loads)
+    load /= length;
+  return loads;
 }
 
 } // namespace
@@ -106,30 +155,34 @@ SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Sp
   if (cost_of(patch->box) > options.spot_cost)
     return refuse(words("the patch needs " + in_millions(cost_of(patch->box)) +
                         " over all right-hand sides, the limit is " + in_millions(options.spot_cost)));
-  choice.finer = std::max(1, options.patch.finer / 2);
-  const Outcome<WebPatch> coarse = cut_patch(record, scene, spot, choice);
+  const Outcome<WebPatch> coarse = coarser(*patch, spot.question);
   if (!coarse)
     return refuse(coarse.faults()[0]);
-  const Outcome<SolidSolution> solution = solve_patch(*patch, options.tolerance),
-                               first = solve_patch(*coarse, options.tolerance);
-  for (const auto* one : {&solution, &first})
-    if (!*one)
-      return refuse(one->faults()[0]);
-  check.bricks = int(solution->bricks);
-  check.unknowns = int(solution->unknowns);
-  check.right_hand_sides = kSlices;
-  check.iterations = *std::max_element(solution->iterations.begin(), solution->iterations.end());
-  check.residual = *std::max_element(solution->residual.begin(), solution->residual.end());
+  const FoamCard& foam = scene.foam_between(spot.place_mm.z, spot.place_mm.z + patch->h_mm);
+  // The coarse mesh answers the smooth patterns; its first mode is the one load of the fine mesh. Gamma's
+  // error is the square of the mode's, so that the mode of another mesh is good enough.
+  const std::vector<SliceVector> smooth = smooth_patterns(options.patterns);
+  const Outcome<Solved> first = solve_patch(*coarse, smooth, options.tolerance);
+  if (!first)
+    return refuse(first.faults()[0]);
+  const WallCompliance before = mended(by_formula(spot.question), smooth, *first);
+  const std::vector<SliceVector> mode =
+      options.patterns == kSlices
+          ? smooth
+          : std::vector<SliceVector>{mode_loads(spot.question, judge(spot.question, foam, before))};
+  const Outcome<Solved> second = solve_patch(*patch, mode, options.tolerance);
+  if (!second)
+    return refuse(second.faults()[0]);
+  const SolidSolution& solution = second->solution;
+  check.bricks = int(solution.bricks);
+  check.unknowns = int(solution.unknowns);
+  check.right_hand_sides = int(mode.size());
+  check.iterations = *std::max_element(solution.iterations.begin(), solution.iterations.end());
+  check.residual = *std::max_element(solution.residual.begin(), solution.residual.end());
   for (std::size_t a = 0; a < 3; ++a)
     check.brick_mm[a] = patch->box.edge_mm[a];
 
-  WallCompliance wall = compliance_of(*patch, *solution);
-  const WallCompliance before = compliance_of(*coarse, *first);
-  for (int s = 0; s < kSlices; ++s)
-    if (!(wall.slices[std::size_t(s * kSlices + s)] > 0))
-      return refuse(
-          words("a slice of the contact stands on foam that nothing holds: the web is loose at this moment"));
-  const FoamCard& foam = scene.foam_between(spot.place_mm.z, spot.place_mm.z + patch->h_mm);
+  WallCompliance wall = mended(before, mode, *second);
   const double unmended = judge(spot.question, foam, wall).gamma;
   const double further = 1 / (std::pow(2, kOrder) - 1);
   for (std::size_t k = 0; k < wall.slices.size(); ++k)
@@ -141,12 +194,12 @@ SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Sp
   check.s = check.answer.s, check.s_low = check.answer.s_low, check.s_high = check.answer.s_high;
   check.verified = true;
 
+  const SliceVector loads = mode_loads(spot.question, check.answer);
   double most = 0;
   for (const std::size_t node : patch->face_nodes) {
     Vec3 u;
-    for (int s = 0; s < kSlices; ++s)
-      u = u +
-          spot.question.bite[std::size_t(s)] * check.answer.mode[std::size_t(s)] * solution->u_mm_at(node, s);
+    for (std::size_t p = 0; p < mode.size(); ++p)
+      u = u + dot(loads, mode[p]) * solution.u_mm_at(node, int(p));
     check.shape_points_mm.push_back(patch->node_mm(node));
     check.shape_displacement.push_back(
         {u.x * patch->along.x + u.y * patch->out.x, u.x * patch->along.y + u.y * patch->out.y, u.z});

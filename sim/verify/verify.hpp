@@ -20,6 +20,9 @@ struct VerifyOptions {
   /// Of the solve. The work of a load errs with the square of the solution's error, so S is far closer than
   /// this.
   double tolerance = 1e-4;
+  /// Smooth load patterns over the contact's slices that the coarser mesh answers; kSlices: every slice, on
+  /// both meshes.
+  int patterns = 4;
 };
 
 /// Unit loads on the contact's slices give its compliance, the largest eigenvalue Gamma, and S = Lambda Gamma
