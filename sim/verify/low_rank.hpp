@@ -1,7 +1,7 @@
 // The compliance of a wall's slices from fewer solves than slices.
 #pragma once
 
-#include "models/snag.hpp"
+#include "models/mechanics/snag.hpp"
 
 #include <vector>
 
