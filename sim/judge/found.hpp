@@ -49,12 +49,15 @@ struct Spot {
   double move_share = 0, time_s = 0;
   int cutter = 0;
   SnagQuestion question; ///< the inputs of the judgement
-  SnagAnswer answer;
-  double a_mm = 0;                     ///< flutes in reach over the root
+  SnagAnswer answer;     ///< what every view shows: by finite elements where solved, else the formula's
+  SnagAnswer screened;   ///< the formula's, where the answer is not
+  double a_mm = 0;       ///< flutes in reach over the root
   double feed_mm_min = 0, chip_mm = 0; ///< real ones
   int samples = 0;                     ///< merged into this spot
   std::vector<Reason> reasons;         ///< what makes it worse
   std::optional<SolidCheck> fe;
+  bool solved() const { return fe && fe->verified; }
+  const SnagAnswer& by_formula() const { return solved() ? screened : answer; }
   /// S that decides: the finite-element value where verified, else the formula's.
   double s() const { return fe && fe->verified ? fe->s : answer.s; }
   Level level() const;

@@ -348,6 +348,52 @@ void rank_spots(std::vector<Spot>& spots) {
     spot.id = ++id;
 }
 
+namespace {
+
+constexpr double kOneRoot_mm = 0.01;
+
+/// The solved spot of the web that a wall's S is scaled by: on its floor if there is one, then the nearest.
+const Spot* solved_beside(const std::vector<const Spot*>& solved, const PathSample& at) {
+  const Spot* best = nullptr;
+  std::pair<double, double> least{};
+  for (const Spot* spot : solved) {
+    const double drop = std::abs(spot->place_mm.z - at.root_z_mm);
+    const std::pair<double, double> far{drop <= kOneRoot_mm ? 0 : drop,
+                                        norm(xy(spot->place_mm) - Vec2{at.wall_x_mm, at.wall_y_mm})};
+    if (!best || far < least)
+      best = spot, least = far;
+  }
+  return best;
+}
+
+} // namespace
+
+void follow_elements(JudgedJob& job) {
+  std::map<int, std::vector<const Spot*>> solved; // by web
+  for (const Spot& spot : job.spots)
+    if (spot.solved() && spot.screened.s > 0)
+      solved[spot.web].push_back(&spot);
+  for (PathSample& sample : job.samples) {
+    const auto own = solved.find(sample.web);
+    if (own == solved.end() || !(sample.s > 0))
+      continue;
+    const Spot& spot = *solved_beside(own->second, sample);
+    const double share = static_cast<double>(sample.s) / spot.screened.s; // of the spot's S, by the formula
+    sample.s = static_cast<float>(share * spot.answer.s);
+    sample.lean_mm = sample.s < 1 && spot.answer.has_lean ? static_cast<float>(share * spot.answer.lean_mm)
+                     : sample.s < 1                       ? sample.lean_mm
+                                                          : 0.f;
+  }
+  rank_spots(job.spots);
+  for (Spot& spot : job.spots) {
+    const auto web =
+        std::find_if(job.webs.begin(), job.webs.end(), [&](const WebFound& w) { return w.id == spot.web; });
+    if (spot.solved() && web != job.webs.end())
+      spot.reasons = reasons_of(
+          spot, *web, job.scene.foam_between(spot.place_mm.z, spot.place_mm.z + spot.question.web.h_mm));
+  }
+}
+
 std::vector<Reason> reasons_of(const Spot& spot, const WebFound& web, const FoamCard& foam) {
   std::vector<Reason> reasons;
   const SnagQuestion& q = spot.question;
@@ -357,7 +403,9 @@ std::vector<Reason> reasons_of(const Spot& spot, const WebFound& web, const Foam
   if (q.contact.high_mm > q.pass_depth_mm + 0.5) {
     SnagQuestion shorter = q;
     shorter.contact = {q.contact.low_mm, std::max(q.pass_depth_mm, q.contact.low_mm + 0.05)};
-    const double s = lambda * gamma(shorter.web, shorter.contact).value;
+    // By the formula, scaled as it is for the spot itself.
+    const double scale = spot.solved() && spot.screened.s > 0 ? spot.answer.s / spot.screened.s : 1;
+    const double s = scale * lambda * gamma(shorter.web, shorter.contact).value;
     reasons.push_back(reason::FlutesPastPass{q.contact.high_mm, q.contact.high_mm - q.pass_depth_mm, s});
   }
   const double d = std::min(q.web.end1 == WebEnd::free ? q.web.d1_mm : 1e9,
@@ -370,7 +418,7 @@ std::vector<Reason> reasons_of(const Spot& spot, const WebFound& web, const Foam
     reasons.push_back(reason::NeedsAKick{});
   if (spot.answer.neck_rubs)
     reasons.push_back(reason::LeansOnNeck{});
-  if (spot.answer.clamped)
+  if (spot.by_formula().clamped)
     reasons.push_back(reason::OutsideRange{});
   if (spot.answer.gamma_residual > kSolved || spot.answer.residual > kSolved)
     reasons.push_back(reason::NotSolved{spot.answer.gamma_residual, spot.answer.residual});

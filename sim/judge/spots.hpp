@@ -2,6 +2,7 @@
 #pragma once
 
 #include "sim/judge/found.hpp"
+#include "sim/judge/judged_job.hpp"
 #include "sim/motion/motion.hpp"
 #include "sim/record/record.hpp"
 #include "sim/scene/scene.hpp"
@@ -44,6 +45,10 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
 
 /// Worst first, by the S that decides; numbers them anew.
 void rank_spots(std::vector<Spot>& spots);
+
+/// Where spots were solved by elements: samples along each web take the nearest solved spot's S over the
+/// formula's, the spots are ranked and their reasons found anew.
+void follow_elements(JudgedJob& job);
 
 /// What makes a spot worse, each with the number behind it (S recomputed where one is named).
 std::vector<Reason> reasons_of(const Spot& spot, const WebFound& web, const FoamCard& foam);

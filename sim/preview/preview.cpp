@@ -237,7 +237,7 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
     if (count->left_out)
       found.notes.push_back(
           note::SpotsLeftOut{static_cast<std::size_t>(count->left_out), VerifyOptions{}.total_cost});
-    rank_spots(found.spots);
+    follow_elements(found);
   }
   found.findings = touch_findings(*found.record, path, found.motion);
   for (Finding& finding : table_findings(scene, path, found.motion))

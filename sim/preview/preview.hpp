@@ -35,7 +35,7 @@ struct PreviewOptions {
   std::size_t memory_limit_bytes = 0; ///< refuse before the cut what would take more; 0: no limit
   std::string
       record_file; ///< the record is taken from here when that is faster than the cut; empty: it is cut
-  int verify = -1; ///< -1: default set; 0: none; n: the n worst; -2: all
+  int verify = -1; ///< -1: all that could matter; 0: none; n: the n worst; -2: all
   /// Long work reports: stage name and share done; return false to stop. From any thread, one at a time.
   std::function<bool(const std::string&, double)> progress;
 };

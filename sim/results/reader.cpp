@@ -106,6 +106,10 @@ Spot spot(const Json& from) {
   said.mode = from.at("mode").get<std::array<double, kSlices>>();
   said.root_load_ratio = number(from.at("root_load_ratio"));
   said.level = level_of(from.at("level"));
+  if (found.solved()) {
+    found.screened.s = number(from.value("s_formula", from.at("s")));
+    found.screened.clamped = said.clamped;
+  }
   if (found.fe)
     found.fe->answer.level = said.level; // the file tells the level that decides
   return found;

@@ -19,22 +19,29 @@ double dot(const SliceVector& a, const SliceVector& b) {
   return sum;
 }
 
-std::vector<SliceVector> smooth_patterns(int count) {
+void add_pattern(SliceVector pattern, std::vector<SliceVector>& patterns) {
+  const double whole = std::sqrt(dot(pattern, pattern));
+  for (int twice = 0; twice < 2; ++twice) // rounding
+    for (const SliceVector& before : patterns) {
+      const double along = dot(pattern, before);
+      for (std::size_t i = 0; i < kSlices; ++i)
+        pattern[i] -= along * before[i];
+    }
+  const double length = std::sqrt(dot(pattern, pattern));
+  if (!(length > 1e-6 * whole))
+    return;
+  for (double& entry : pattern)
+    entry /= length;
+  patterns.push_back(pattern);
+}
+
+std::vector<SliceVector> smooth_patterns(int count, const SliceVector& weight) {
   std::vector<SliceVector> patterns;
   for (int power = 0; power < count; ++power) {
     SliceVector p;
     for (std::size_t i = 0; i < kSlices; ++i)
-      p[i] = std::pow((2.0 * double(i) + 1) / kSlices - 1, power);
-    for (int twice = 0; twice < 2; ++twice) // rounding
-      for (const SliceVector& before : patterns) {
-        const double along = dot(p, before);
-        for (std::size_t i = 0; i < kSlices; ++i)
-          p[i] -= along * before[i];
-      }
-    const double length = std::sqrt(dot(p, p));
-    for (double& entry : p)
-      entry /= length;
-    patterns.push_back(p);
+      p[i] = weight[i] * std::pow((2.0 * double(i) + 1) / kSlices - 1, power);
+    add_pattern(p, patterns);
   }
   return patterns;
 }

@@ -10,13 +10,13 @@
 namespace snagmap {
 namespace {
 
-constexpr double kProbe_mm = 1;  ///< how far in front of the wall the look for it starts
-constexpr float kSliver = 0.05f; ///< shares of foam this near to 0 or 1 are taken as such
-constexpr int kLooks = 4;        ///< lines through a column of bricks, two by two
-constexpr double kCoarse = 1.5;  ///< bricks along the contact, times `finer`
-constexpr double kGrowth = 1.3;  ///< of a brick's edge over that of the one nearer to the contact
-constexpr double kMost = 0.4;    ///< largest edge in web heights, times `finer`
-constexpr int kAlike = 6;        ///< more bricks than this across a web grow away from its face
+constexpr double kProbe_mm = 1;   ///< how far in front of the wall the look for it starts
+constexpr float kSliver = 0.05f;  ///< shares of foam this near to 0 or 1 are taken as such
+constexpr int kLooks = 4;         ///< lines through a column of bricks, two by two
+constexpr double kCoarse = 1.5;   ///< bricks along the contact, times `finer`
+constexpr double kDeep_bites = 2; ///< a round wall's face lies no further behind its foremost place
+constexpr double kEdge_mm = 0.01; ///< of the top edge's strip
+constexpr int kAlike = 6;         ///< more bricks than this across a web grow away from its face
 
 Fault words(std::string what, std::string way_out) {
   Fault f;
@@ -49,13 +49,13 @@ std::vector<Piece> foam_along(const RemovalRecord& record, Vec3 from, Vec2 dir, 
   return pieces;
 }
 
-/// Edges that grow outward from one of `first_mm` by `kGrowth` a brick up to `most_mm`, over `length_mm` in
+/// Edges that grow outward from one of `first_mm` by `growth` a brick up to `most_mm`, over `length_mm` in
 /// all.
-std::vector<double> growing(double first_mm, double most_mm, double length_mm) {
+std::vector<double> growing(double first_mm, double most_mm, double length_mm, double growth) {
   std::vector<double> edges;
   double sum = 0;
   for (double edge = first_mm; sum < length_mm * (1 - 1e-9);) {
-    edge = std::min(kGrowth * edge, std::max(most_mm, first_mm));
+    edge = std::min(growth * edge, std::max(most_mm, first_mm));
     edges.push_back(edge), sum += edge;
   }
   for (double& edge : edges)
@@ -64,14 +64,15 @@ std::vector<double> growing(double first_mm, double most_mm, double length_mm) {
 }
 
 /// Edges from the middle of a load outward: alike under the load and one further, then growing, to the end.
-std::vector<double> from_load(double end_mm, double edge_mm, double half_load_mm, double most_mm) {
+std::vector<double> from_load(double end_mm, double edge_mm, double half_load_mm, double most_mm,
+                              double growth) {
   const double alike_mm = (std::ceil(half_load_mm / edge_mm - 1e-9) + 1) * edge_mm;
   if (end_mm <= alike_mm + edge_mm) {
     const int count = std::max(1, int(std::ceil(end_mm / edge_mm - 1e-9)));
     return std::vector<double>(std::size_t(count), end_mm / count);
   }
   std::vector<double> edges(std::size_t(std::lround(alike_mm / edge_mm)), edge_mm);
-  const std::vector<double> off = growing(edge_mm, most_mm, end_mm - alike_mm);
+  const std::vector<double> off = growing(edge_mm, most_mm, end_mm - alike_mm, growth);
   edges.insert(edges.end(), off.begin(), off.end());
   return edges;
 }
@@ -99,76 +100,155 @@ private:
   std::vector<double> edges_;
 };
 
-/// Share of the hat function of node `n` that lies on the interval, and of what stands on one brick beside it
-/// only: bricks differ, so a hat has two sides.
-double hat(const std::vector<double>& planes, double low, double high, int n, int brick) {
-  const double a = std::max(low, planes[std::size_t(brick)]),
-               b = std::min(high, planes[std::size_t(brick) + 1]);
-  if (a >= b)
-    return 0;
-  const double edge = planes[std::size_t(brick) + 1] - planes[std::size_t(brick)];
-  const double far = planes[std::size_t(n == brick ? brick + 1 : brick)];
-  const double p = std::abs(a - far) / edge, q = std::abs(b - far) / edge; // the hat at both places
-  return 0.5 * (p + q) * (b - a);
-}
-
 void hold_cut_faces(BrickBox& box) {
   for (const auto cut :
        {BrickFace::x_low, BrickFace::x_high, BrickFace::y_low, BrickFace::y_high, BrickFace::z_low})
     box.fix(cut);
 }
 
-/// Loads: the part of each slice's patch that lies on foam, spread consistently over the face's nodes.
-std::optional<Fault> set_loads(WebPatch& patch, const SnagQuestion& q) {
+/// The layer a place lies in, the last one whose low plane is under it.
+std::size_t layer_of(const std::vector<double>& planes, double at) {
+  const auto above = std::upper_bound(planes.begin() + 1, planes.end() - 1, at);
+  return std::size_t(above - planes.begin()) - 1;
+}
+
+/// Spreads a weight at a place over the nodes of the brick it lies in, or of the next one with foam behind
+/// it.
+void spread_place(const BrickBox& box, const std::array<std::vector<double>, 3>& planes, Vec3 place,
+                  double weight, std::vector<NodeShare>& out) {
+  const std::size_t i = layer_of(planes[0], place.x), k = layer_of(planes[2], place.z);
+  std::size_t j = layer_of(planes[1], place.y);
+  while (j > 0 && box.modulus_MPa[box.brick(int(i), int(j), int(k))] == 0)
+    place.y = planes[1][j], --j;
+  const double at[3] = {place.x, place.y, place.z};
+  const std::size_t layer[3] = {i, j, k};
+  double up[3];
+  for (std::size_t a = 0; a < 3; ++a)
+    up[a] =
+        std::clamp((at[a] - planes[a][layer[a]]) / (planes[a][layer[a] + 1] - planes[a][layer[a]]), 0.0, 1.0);
+  for (int corner = 0; corner < 8; ++corner) {
+    const int x = corner & 1, y = corner >> 1 & 1, z = corner >> 2;
+    const double share = weight * (x ? up[0] : 1 - up[0]) * (y ? up[1] : 1 - up[1]) * (z ? up[2] : 1 - up[2]);
+    if (share > 0)
+      out.push_back({box.node(int(i) + x, int(j) + y, int(k) + z), share});
+  }
+}
+
+/// One entry a node, in their order.
+void join_shares(std::vector<NodeShare>& shares) {
+  std::sort(shares.begin(), shares.end(),
+            [](const NodeShare& a, const NodeShare& b) { return a.node < b.node; });
+  std::size_t last = 0;
+  for (std::size_t n = 1; n < shares.size(); ++n)
+    if (shares[n].node == shares[last].node)
+      shares[last].share += shares[n].share;
+    else
+      shares[++last] = shares[n];
+  shares.resize(shares.empty() ? 0 : last + 1);
+}
+
+/// Loads where the contact's places lie, and the face for pictures.
+void set_loads(WebPatch& patch) {
   const BrickBox& box = patch.box;
   const auto [nx, ny, nz] = box.bricks;
-  const std::vector<double> along = box.planes_mm(0), up = box.planes_mm(2);
-  const double middle = along[std::size_t(patch.load_x)], root = up[std::size_t(patch.root_z)];
-  const double x0 = middle - 0.5 * q.web.b_p_mm, x1 = middle + 0.5 * q.web.b_p_mm;
+  const std::array<std::vector<double>, 3> planes{box.planes_mm(0), box.planes_mm(1), box.planes_mm(2)};
+  for (const ContactPlace& place : patch.contact)
+    spread_place(box, planes, place.at_mm, place.weight,
+                 place.slice < kSlices ? patch.slice[std::size_t(place.slice)] : patch.top);
+  for (std::vector<NodeShare>& shares : patch.slice)
+    join_shares(shares);
+  join_shares(patch.top);
+  double top = 0; // a mean
+  for (const NodeShare& n : patch.top)
+    top += n.share;
+  for (NodeShare& n : patch.top)
+    n.share /= top;
   const auto solid_face = [&, nx = nx, nz = nz](int i, int k) {
     return i >= 0 && k >= 0 && i < nx && k < nz && box.modulus_MPa[box.brick(i, patch.face_y - 1, k)] > 0;
   };
-  const double reach = q.contact.high_mm - q.contact.low_mm;
-  for (int s = 0; s < kSlices; ++s) {
-    const double z0 = root + q.contact.low_mm + reach * s / kSlices;
-    const double z1 = root + q.contact.low_mm + reach * (s + 1) / kSlices;
-    double total = 0;
-    for (int k = 0; k < nz; ++k) {
-      if (up[std::size_t(k) + 1] <= z0 || up[std::size_t(k)] >= z1)
-        continue;
-      for (int i = 0; i < nx; ++i) {
-        if (along[std::size_t(i) + 1] <= x0 || along[std::size_t(i)] >= x1 || !solid_face(i, k))
-          continue;
-        for (int c = 0; c < 4; ++c) {
-          const double share = hat(along, x0, x1, i + (c & 1), i) * hat(up, z0, z1, k + (c >> 1), k);
-          patch.slice[std::size_t(s)].push_back({box.node(i + (c & 1), patch.face_y, k + (c >> 1)), share});
-          total += share;
-        }
-      }
-    }
-    if (!(total > 0))
-      return words("the wall's face is not where the spot says at " +
-                       mm(q.contact.low_mm + reach * s / kSlices) +
-                       " over the root: the web is gone there or stands askew",
-                   "the formula's value stays");
-    for (NodeShare& n : patch.slice[std::size_t(s)])
-      n.share /= total;
-  }
-  double edge = 0;
-  for (int i = 0; i < nx; ++i)
-    if (along[std::size_t(i) + 1] > x0 && along[std::size_t(i)] < x1 && solid_face(i, nz - 1))
-      for (int c = 0; c < 2; ++c) {
-        patch.top.push_back({box.node(i + c, patch.face_y, nz), hat(along, x0, x1, i + c, i)});
-        edge += patch.top.back().share;
-      }
-  for (NodeShare& n : patch.top)
-    n.share /= edge;
   for (int k = patch.root_z; k <= nz; ++k)
     for (int i = 0; i <= nx; ++i)
       if (solid_face(i, k) || solid_face(i - 1, k) || solid_face(i, k - 1) || solid_face(i - 1, k - 1))
         patch.face_nodes.push_back(box.node(i, patch.face_y, k));
-  return std::nullopt;
 }
+
+/// Ends of an interval's parts between planes.
+std::vector<double> cut_at(const std::vector<double>& planes, double low, double high) {
+  std::vector<double> ends{low};
+  for (const double plane : planes)
+    if (plane > low + 1e-9 && plane < high - 1e-9)
+      ends.push_back(plane);
+  ends.push_back(high);
+  return ends;
+}
+
+/// Where the flutes lie against the wall's true surface, slice by slice: four places in each part of a slice
+/// between the mesh's planes. The load of a millimetre of contact stays what it is where foam is missing, at
+/// an end or a hole: S is then that of the share of the contact that has foam (its root on the load and its
+/// root on what is read).
+class ContactFinder {
+public:
+  ContactFinder(const RemovalRecord& record, const WebPatch& patch, Instant t, double b_p_mm, double deep_mm)
+      : record_(record), patch_(patch), t_(t), deep_mm_(deep_mm), along_(patch.box.planes_mm(0)),
+        up_(patch.box.planes_mm(2)), face_(patch.box.planes_mm(1)[std::size_t(patch.face_y)]) {
+    const double middle = along_[std::size_t(patch.load_x)];
+    x_ = cut_at(along_, std::max(0.0, middle - 0.5 * b_p_mm), std::min(along_.back(), middle + 0.5 * b_p_mm));
+    b_p_mm_ = b_p_mm;
+  }
+
+  /// Between two heights over the patch's low plane; the share of it that has foam.
+  double find(double low, double high, int slice, std::vector<ContactPlace>& places) const {
+    const std::vector<double> z = cut_at(up_, low, high);
+    const double gauss[2] = {0.5 - 0.5 / std::sqrt(3.0), 0.5 + 0.5 / std::sqrt(3.0)};
+    const std::size_t first = places.size();
+    double share = 0;
+    for (std::size_t k = 0; k + 1 < z.size(); ++k)
+      for (int up = 0; up < 2; ++up) {
+        const double at_z = z[k] + gauss[up] * (z[k + 1] - z[k]), middle = middle_mm(at_z);
+        for (std::size_t n = 0; n + 2 < 2 * x_.size(); ++n) {
+          const std::size_t i = n / 2;
+          const double x = x_[i] + gauss[n % 2] * (x_[i + 1] - x_[i]);
+          const std::optional<double> y = surface(x, at_z, middle + deep_mm_);
+          if (!y || face_ - *y < middle - deep_mm_)
+            continue;
+          const double weight = 0.25 * (x_[i + 1] - x_[i]) * (z[k + 1] - z[k]) / (b_p_mm_ * (high - low));
+          places.push_back({slice, {x, *y, at_z}, weight});
+          share += weight;
+        }
+      }
+    for (std::size_t n = first; n < places.size(); ++n)
+      places[n].weight /= std::sqrt(share);
+    return share;
+  }
+
+private:
+  /// Of the foam next behind the face's plane.
+  std::optional<double> surface(double x, double z, double deep_mm) const {
+    const double ahead = ahead_mm(); // the face leans where the cutter tapers
+    const Vec2 from = xy(patch_.origin_mm) + x * patch_.along + (face_ + ahead) * patch_.out;
+    const Span span =
+        record_.look({from.x, from.y, patch_.origin_mm.z + z}, -1 * patch_.out, ahead + deep_mm, t_);
+    if (!span.hit)
+      return std::nullopt;
+    return face_ + ahead - span.gap_mm;
+  }
+  /// From inside the cutter, whose half the contact is no wider than.
+  double ahead_mm() const { return std::max(kProbe_mm, std::min(0.25 * patch_.h_mm, 0.5 * b_p_mm_)); }
+  /// How far behind the face's plane the wall stands in the middle of the load: no further than half its
+  /// thickness; what is beyond is seen through a hole.
+  double middle_mm(double z) const {
+    const std::optional<double> y =
+        surface(along_[std::size_t(patch_.load_x)], z, std::max(0.5 * patch_.w_mm, deep_mm_));
+    return y ? face_ - *y : 0;
+  }
+
+  const RemovalRecord& record_;
+  const WebPatch& patch_;
+  Instant t_;
+  double deep_mm_, b_p_mm_ = 0;
+  std::vector<double> along_, up_, x_;
+  double face_;
+};
 
 } // namespace
 
@@ -212,7 +292,8 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
 
   // Layers, before they are divided. Along: alike where the load is, then growing. Out of the wall: w/across
   // but fine enough for the patch on thick webs. Up: the contact has at least three.
-  const double coarse = std::min(b_p / kCoarse, h / 6), most = kMost * h;
+  const double coarse = std::min(b_p / kCoarse, h / 6), most = options.most_heights * h,
+               growth = options.growth;
   const int across = std::max(options.across, int(std::ceil(patch.w_mm / coarse)));
   const double edge_y = patch.w_mm / across;
   const double table = record.box().low.z;
@@ -230,32 +311,32 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
     const std::vector<Piece> ahead =
         foam_along(record, {from.x, from.y, look_z}, way * patch.along, along, t);
     const double end = !ahead.empty() && ahead[0].low < 1e-6 ? ahead[0].high : along;
-    std::vector<double> edges = from_load(end, coarse, 0.5 * b_p, most);
+    std::vector<double> edges = from_load(end, coarse, 0.5 * b_p, most, growth);
     if (end < along - 0.25 * edges.back()) {
-      const std::vector<double> past = growing(edges.back(), most, along - end);
+      const std::vector<double> past = growing(edges.back(), most, along - end, growth);
       edges.insert(edges.end(), past.begin(), past.end());
     }
     way < 0 ? x.outward_down(edges) : x.outward_up(edges);
     if (way < 0)
       load_x = x.count();
   }
-  const std::vector<double> off_wall = growing(edge_y, most, options.side_heights * h);
+  const std::vector<double> off_wall = growing(edge_y, most, options.side_heights * h, growth);
   y.outward_down(off_wall); // behind the web
   if (across <= kAlike)
     y.alike(across, edge_y);
   else
-    y.outward_down(growing(edge_y / kGrowth, most, patch.w_mm));
+    y.outward_down(growing(edge_y / growth, most, patch.w_mm, growth));
   const int face = y.count();
   y.outward_up(off_wall);
   const double high = std::min(q.contact.high_mm, h);
-  const int in_reach = std::max(1, int(std::ceil(high / std::min(h / 6, reach / 3) - 1e-9)));
+  const int in_reach = std::max(1, int(std::ceil(high / std::min(h / 8, reach / 3) - 1e-9)));
   const double edge_z = high / in_reach;
   if (depth > 0.25 * edge_z)
-    z.outward_down(growing(edge_z / kGrowth, most, depth));
+    z.outward_down(growing(edge_z / growth, most, depth, growth));
   const int under = z.count();
   z.alike(in_reach, edge_z);
   if (h - high > 1e-6 * h)
-    z.outward_up(growing(edge_z, h / 6, h - high));
+    z.outward_up(growing(edge_z, h / 6, h - high, growth));
   const int finer = options.finer;
   BrickBox& box = patch.box;
   box = BrickBox({x.count() * finer, y.count() * finer, z.count() * finer},
@@ -302,12 +383,26 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
     }
   });
   hold_cut_faces(box);
-  if (const auto fault = set_loads(patch, q))
-    return *fault;
+  const ContactFinder finder(record, patch, t, b_p, kDeep_bites * foam.bite_depth_mm.nominal);
+  double share = 0;
+  for (int s = 0; s < kSlices; ++s) {
+    const double own = finder.find(root_at + q.contact.low_mm + reach * s / kSlices,
+                                   root_at + q.contact.low_mm + reach * (s + 1) / kSlices, s, patch.contact);
+    patch.root_share[std::size_t(s)] = std::sqrt(own);
+    share += own;
+  }
+  if (!(share > 0))
+    return words("the wall's face is not where the spot says: the web is gone there or stands askew",
+                 "the formula's value stays");
+  const std::size_t slices = patch.contact.size();
+  finder.find(planes[2].back() - kEdge_mm, planes[2].back(), kSlices, patch.contact);
+  for (std::size_t n = slices; n < patch.contact.size(); ++n)
+    patch.contact[n].at_mm.z = planes[2].back();
+  set_loads(patch);
   return patch;
 }
 
-Outcome<WebPatch> coarser(const WebPatch& fine, const SnagQuestion& question) {
+WebPatch coarser(const WebPatch& fine) {
   WebPatch patch;
   patch.origin_mm = fine.origin_mm, patch.along = fine.along, patch.out = fine.out;
   patch.w_mm = fine.w_mm, patch.h_mm = fine.h_mm, patch.E_MPa = fine.E_MPa;
@@ -326,8 +421,8 @@ Outcome<WebPatch> coarser(const WebPatch& fine, const SnagQuestion& question) {
         box.modulus_MPa[box.brick(i / 2, j / 2, k / 2)] +=
             0.125f * fine.box.modulus_MPa[fine.box.brick(i, j, k)];
   hold_cut_faces(box);
-  if (const auto fault = set_loads(patch, question))
-    return *fault;
+  patch.contact = fine.contact, patch.root_share = fine.root_share;
+  set_loads(patch);
   return patch;
 }
 

@@ -15,6 +15,8 @@ struct PatchOptions {
   int finer = 2;            ///< divides every edge: meshes with 1 and 2 are nested
   double side_heights = 2;  ///< foam to each side, in web heights
   double along_heights = 2; ///< and past the load along the web, plus b_p
+  double growth = 1.3;      ///< of a brick's edge over that of the one nearer to the contact
+  double most_heights = 0.4;  ///< largest edge in web heights, times `finer`
   double least_depth_mm = 25; ///< foam under the root: max(h, this), or down to the table if that is nearer
 };
 
@@ -22,6 +24,13 @@ struct PatchOptions {
 struct NodeShare {
   std::size_t node = 0;
   double share = 0;
+};
+
+/// A place of the wall's surface under the flutes, in the patch's axes from its low corner.
+struct ContactPlace {
+  int slice = 0; ///< kSlices: the top edge
+  Vec3 at_mm;
+  double weight = 0; ///< of the slice's load; they sum to the root of the share of it that has foam
 };
 
 /// Patch axes: x along the web, y out of the wall toward the cutter, z up.
@@ -32,7 +41,9 @@ struct WebPatch {
   double w_mm = 0, h_mm = 0;              ///< thickness as looked at here; height from the question
   int load_x = 0, face_y = 0, root_z = 0; ///< node planes of the load's middle, the wall's face and the root
   double E_MPa = 0;                       ///< of the web's foam
-  std::array<std::vector<NodeShare>, kSlices> slice; ///< b_p x slice on the wall's face; shares sum to 1
+  std::vector<ContactPlace> contact;      ///< b_p x slice on the wall's true surface
+  std::array<double, kSlices> root_share{}; ///< root of the share of each slice's contact that has foam
+  std::array<std::vector<NodeShare>, kSlices> slice; ///< the same, spread over nodes
   std::vector<NodeShare>
       top; ///< b_p of the web's top edge on the wall's side; empty where no foam is left there
   std::vector<std::size_t> face_nodes;  ///< of the wall on the cutter's side, for pictures
@@ -45,6 +56,6 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
                             const PatchOptions& options);
 
 /// The mesh with edges twice as long that `fine`, of an even `finer`, came from: bricks of its bricks' mean.
-Outcome<WebPatch> coarser(const WebPatch& fine, const SnagQuestion& question);
+WebPatch coarser(const WebPatch& fine);
 
 } // namespace snagmap

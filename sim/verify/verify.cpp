@@ -1,5 +1,6 @@
 #include "sim/verify/verify.hpp"
 
+#include "sim/threads/parallel.hpp"
 #include "sim/verify/low_rank.hpp"
 
 #include <algorithm>
@@ -20,8 +21,12 @@ Fault words(std::string what) {
   return fault;
 }
 
+constexpr double kMayLean = 1.3;    // S on the coarser mesh, 15 % and more off, from which no lean is told
+constexpr double kMatters = 0.5;    // S under which a web is firm
+constexpr std::size_t kAtOnce = 16; // spots between two looks at the limit: a number of no machine's
+
 double cost_of(const BrickBox& box) {
-  return 3.0 * double(box.node_count()) * kSlices;
+  return 3.0 * double(box.node_count());
 }
 
 std::string in_millions(double cost) {
@@ -49,21 +54,10 @@ SolidProblem pattern_loads(const WebPatch& patch, const std::vector<SliceVector>
   return problem;
 }
 
-bool near_free_end(const Spot& spot) {
-  const Web& web = spot.question.web;
-  return (web.end1 == WebEnd::free && web.d1_mm < web.w_mm) ||
-         (web.end2 == WebEnd::free && web.d2_mm < web.w_mm);
-}
-
-bool chosen_by_default(const JudgedJob& job, std::size_t index) {
-  constexpr std::size_t kWorst = 3;
-  const Spot& spot = job.spots[index];
-  if (index < kWorst || (spot.answer.s > 0.6 && spot.answer.s < 1.6) || near_free_end(spot) ||
-      spot.question.laminate)
-    return true;
-  const auto web =
-      std::find_if(job.webs.begin(), job.webs.end(), [&](const WebFound& w) { return w.id == spot.web; });
-  return web != job.webs.end() && (web->island || web->junction);
+/// Could S reach the edge of 'firm' by the upper end of the formula's band? Of two foams the formula knows
+/// nothing.
+bool could_matter(const Spot& spot) {
+  return spot.answer.s_high >= kMatters || spot.question.laminate;
 }
 
 /// A mesh, its answers to load patterns, and the wall's compliance made of them.
@@ -110,17 +104,27 @@ WallCompliance mended(const WallCompliance& guess, const std::vector<SliceVector
 }
 
 /// What the formula has for the wall: it fills in what no pattern asks for.
-WallCompliance by_formula(const SnagQuestion& q) {
+WallCompliance by_formula(const SnagQuestion& q, const SliceVector& root_share) {
   WallCompliance wall;
   const SliceMatrix matrix = compliance_matrix(q.web, q.contact);
   const double scale = gamma(q.web, q.contact, matrix, kAllSlices).scale;
   const double patch_mm = (q.contact.high_mm - q.contact.low_mm) / kSlices;
   for (std::size_t k = 0; k < matrix.size(); ++k)
-    wall.slices[k] = scale * matrix[k];
+    wall.slices[k] = scale * root_share[k / kSlices] * root_share[k % kSlices] * matrix[k];
   for (int s = 0; s < kSlices; ++s)
     wall.top[std::size_t(s)] =
-        scale * compliance_E_per_mm(q.web, q.web.h_mm, q.contact.low_mm + (s + 0.5) * patch_mm, patch_mm);
+        scale * root_share[std::size_t(s)] *
+        compliance_E_per_mm(q.web, q.web.h_mm, q.contact.low_mm + (s + 0.5) * patch_mm, patch_mm);
   return wall;
+}
+
+/// The base load, on the slices within the pass depth.
+SliceVector base_loads(const SnagQuestion& q, const SliceVector& root_share) {
+  SliceVector loads;
+  const double slice_mm = (q.contact.high_mm - q.contact.low_mm) / kSlices;
+  for (std::size_t s = 0; s < kSlices; ++s)
+    loads[s] = root_share[s] * q.bite[s] * std::clamp(q.pass_depth_mm / slice_mm - double(s), 0.0, 1.0);
+  return loads;
 }
 
 /// The loads of the wall's first mode, of length 1.
@@ -155,34 +159,38 @@ SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Sp
   if (cost_of(patch->box) > options.spot_cost)
     return refuse(words("the patch needs " + in_millions(cost_of(patch->box)) +
                         " over all right-hand sides, the limit is " + in_millions(options.spot_cost)));
-  const Outcome<WebPatch> coarse = coarser(*patch, spot.question);
-  if (!coarse)
-    return refuse(coarse.faults()[0]);
+  const WebPatch coarse = coarser(*patch);
   const FoamCard& foam = scene.foam_between(spot.place_mm.z, spot.place_mm.z + patch->h_mm);
-  // The coarse mesh answers the smooth patterns; its first mode is the one load of the fine mesh. Gamma's
+  // The coarse mesh answers the smooth patterns; its first mode is the load of the fine mesh, beside the one
+  // under which a wall that holds leans. Gamma's
   // error is the square of the mode's, so that the mode of another mesh is good enough.
-  const std::vector<SliceVector> smooth = smooth_patterns(options.patterns);
-  const Outcome<Solved> first = solve_patch(*coarse, smooth, options.tolerance);
+  std::vector<SliceVector> smooth = smooth_patterns(options.patterns, patch->root_share);
+  if (options.patterns < kSlices) // and the load under which the wall leans
+    add_pattern(base_loads(spot.question, patch->root_share), smooth);
+  const Outcome<Solved> first = solve_patch(coarse, smooth, options.tolerance);
   if (!first)
     return refuse(first.faults()[0]);
-  const WallCompliance before = mended(by_formula(spot.question), smooth, *first);
-  const std::vector<SliceVector> mode =
-      options.patterns == kSlices
-          ? smooth
-          : std::vector<SliceVector>{mode_loads(spot.question, judge(spot.question, foam, before))};
-  const Outcome<Solved> second = solve_patch(*patch, mode, options.tolerance);
+  const WallCompliance before = mended(by_formula(spot.question, patch->root_share), smooth, *first);
+  std::vector<SliceVector> fine = smooth;
+  if (options.patterns < kSlices) {
+    const SnagAnswer guess = judge(spot.question, foam, before);
+    fine = {mode_loads(spot.question, guess)};
+    if (guess.s < kMayLean)
+      add_pattern(base_loads(spot.question, patch->root_share), fine);
+  }
+  const Outcome<Solved> second = solve_patch(*patch, fine, options.tolerance);
   if (!second)
     return refuse(second.faults()[0]);
   const SolidSolution& solution = second->solution;
   check.bricks = int(solution.bricks);
   check.unknowns = int(solution.unknowns);
-  check.right_hand_sides = int(mode.size());
+  check.right_hand_sides = int(fine.size());
   check.iterations = *std::max_element(solution.iterations.begin(), solution.iterations.end());
   check.residual = *std::max_element(solution.residual.begin(), solution.residual.end());
   for (std::size_t a = 0; a < 3; ++a)
     check.brick_mm[a] = patch->box.edge_mm[a];
 
-  WallCompliance wall = mended(before, mode, *second);
+  WallCompliance wall = mended(before, fine, *second);
   const double unmended = judge(spot.question, foam, wall).gamma;
   const double further = 1 / (std::pow(2, kOrder) - 1);
   for (std::size_t k = 0; k < wall.slices.size(); ++k)
@@ -198,8 +206,8 @@ SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Sp
   double most = 0;
   for (const std::size_t node : patch->face_nodes) {
     Vec3 u;
-    for (std::size_t p = 0; p < mode.size(); ++p)
-      u = u + dot(loads, mode[p]) * solution.u_mm_at(node, int(p));
+    for (std::size_t p = 0; p < fine.size(); ++p)
+      u = u + dot(loads, fine[p]) * solution.u_mm_at(node, int(p));
     check.shape_points_mm.push_back(patch->node_mm(node));
     check.shape_displacement.push_back(
         {u.x * patch->along.x + u.y * patch->out.x, u.x * patch->along.y + u.y * patch->out.y, u.z});
@@ -215,26 +223,42 @@ std::optional<Verified> verify_spots(JudgedJob& job, int verify, const VerifyOpt
                                      const std::function<bool(double)>& progress) {
   if (!job.record || verify == 0)
     return Verified{};
+  for (Spot& spot : job.spots)
+    if (spot.solved()) // before: it begins anew from the formula's answer
+      spot.answer = spot.screened, spot.fe.reset();
   std::vector<std::size_t> chosen;
   for (std::size_t i = 0; i < job.spots.size(); ++i)
-    if (verify == -2 || (verify > 0 ? i < std::size_t(verify) : chosen_by_default(job, i)))
+    if (verify == -2 || (verify > 0 ? i < std::size_t(verify) : could_matter(job.spots[i])))
       chosen.push_back(i);
   double spent = 0;
   Verified count;
-  for (std::size_t n = 0; n < chosen.size(); ++n) {
-    if (progress && !progress(double(n) / double(chosen.size())))
+  for (std::size_t first = 0; first < chosen.size(); first += kAtOnce) {
+    if (progress && !progress(double(first) / double(chosen.size())))
       return {};
-    Spot& spot = job.spots[chosen[n]];
+    const std::size_t last = std::min(first + kAtOnce, chosen.size());
     if (verify == -1 && spent >= options.total_cost) {
-      spot.fe = SolidCheck{};
-      spot.fe->why_not = "left out: the spots before it used up the limit of " +
-                         in_millions(options.total_cost) + "; ask for it with --verify all";
-      ++count.left_out;
+      for (std::size_t n = first; n < last; ++n) {
+        Spot& spot = job.spots[chosen[n]];
+        spot.fe = SolidCheck{};
+        spot.fe->why_not = "left out: the spots before it used up the limit of " +
+                           in_millions(options.total_cost) + "; ask for it with --verify all";
+        ++count.left_out;
+      }
       continue;
     }
-    spot.fe = verify_spot(*job.record, job.scene, spot, options);
-    spent += double(spot.fe->unknowns) * spot.fe->right_hand_sides;
-    count.verified += spot.fe->verified;
+    parallel_pieces(last - first, 1, [&](std::size_t from, std::size_t to) {
+      for (std::size_t n = first + from; n < first + to; ++n) {
+        Spot& spot = job.spots[chosen[n]];
+        spot.fe = verify_spot(*job.record, job.scene, spot, options);
+      }
+    });
+    for (std::size_t n = first; n < last; ++n) {
+      Spot& spot = job.spots[chosen[n]];
+      spent += double(spot.fe->unknowns) * spot.fe->right_hand_sides;
+      count.verified += spot.fe->verified;
+      if (spot.fe->verified)
+        spot.screened = spot.answer, spot.answer = spot.fe->answer;
+    }
   }
   return count;
 }

@@ -11,11 +11,10 @@ namespace snagmap {
 
 struct VerifyOptions {
   PatchOptions patch;
-  /// Unknowns times right-hand sides of one spot; a patch over this falls back to 4 bricks across, and a spot
-  /// that still does not fit is not verified. Counts, never seconds, so that results repeat. 2e7 is about 1
-  /// GB.
-  double spot_cost = 2e7;
-  /// The same over all spots of a preview; 4e7 is about 20 s on two quiet cores.
+  /// Unknowns of one spot's finer mesh; a patch over this falls back to 4 bricks across, and a spot that
+  /// still does not fit is not verified. Counts, never seconds, so that results repeat. 3e6 is about 0.2 GB.
+  double spot_cost = 3e6;
+  /// The same times right-hand sides over all spots of a preview; 4e7 is about 20 s on two quiet cores.
   double total_cost = 4e7;
   /// Of the solve. The work of a load errs with the square of the solution's error, so S is far closer than
   /// this.
@@ -25,11 +24,12 @@ struct VerifyOptions {
   int patterns = 4;
 };
 
-/// Unit loads on the contact's slices give its compliance, the largest eigenvalue Gamma, and S = Lambda Gamma
-/// for the band of the web's foam. Two meshes, the second with edges half as long, are extrapolated by the
-/// order at which Gamma is seen to converge; what is left of the mesh's error is about 2 %. Never throws,
-/// never changes the screening value: what fails says why in `why_not`. Cost O(unknowns x 12). Deterministic
-/// on any number of threads.
+/// Loads on the contact's slices give its compliance, the largest eigenvalue Gamma, and S = Lambda Gamma for
+/// the band of the web's foam. Two meshes, the second with edges half as long, are extrapolated by the order
+/// at which Gamma is seen to converge; what is left of the mesh's error is about 2 %. The coarser mesh
+/// answers a few smooth loads, the finer one only the mode that they give; what neither asks for stays in the
+/// proportions of the formula. Never throws, never changes the screening value: what fails says why in
+/// `why_not`. Cost O(unknowns). Deterministic on any number of threads.
 SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Spot& spot,
                        const VerifyOptions& options = {});
 
@@ -38,9 +38,10 @@ struct Verified {
   int verified = 0, left_out = 0;
 };
 
-/// Sets `fe` of the spots chosen by PreviewOptions::verify: -1 those with 0.6 < S < 1.6, islands, laminates,
-/// loads near a web's free end and the worst three; 0 none; n the n worst; -2 all, without the total cost
-/// limit. None when `progress` (as in PreviewOptions) said to stop: what is there then is not to be shown.
+/// Sets `fe`, and by it the answer, of the spots chosen by PreviewOptions::verify: -1 those whose S could
+/// reach 0.5 by the upper end of the formula's band, and laminates, worst first up to the total cost; 0 none;
+/// n the n worst; -2 all, without that limit. None when `progress` (as in PreviewOptions) said to stop: what
+/// is there then is not to be shown.
 std::optional<Verified> verify_spots(JudgedJob& job, int verify, const VerifyOptions& options = {},
                                      const std::function<bool(double)>& progress = {});
 

@@ -1,4 +1,5 @@
-// One motion written in many ways: how far apart are the webs and their S.
+// One motion written in many ways: how far apart are the webs and their S. The demo with every web by elements.
+#include "tests/bench/elements/webs.hpp"
 #include "tests/bench/measure.hpp"
 #include "tests/sim/moment_jobs.hpp"
 
@@ -59,4 +60,5 @@ int main(int argc, char** argv) {
   std::printf("%d writings of %d jobs\n", compared, jobs);
   bench::goal("split_rotate_other_webs", other_webs, 0, true);
   bench::goal("split_rotate_spread_percent", worst, 1, true);
+  measure_webs();
 }

@@ -48,9 +48,13 @@ bool adopt_checks(Preview& found, const Result& result) {
   if (!std::all_of(found.spots.begin(), found.spots.end(),
                    [&](const Spot& s) { return known.count(key(s)) > 0; }))
     return false;
-  for (Spot& spot : found.spots)
-    spot.fe = known[key(spot)]->fe;
-  rank_spots(found.spots);
+  for (Spot& spot : found.spots) {
+    const Spot& said = *known[key(spot)];
+    spot.fe = said.fe;
+    if (spot.solved())
+      spot.screened = spot.answer, spot.answer = said.answer;
+  }
+  follow_elements(found);
   return true;
 }
 

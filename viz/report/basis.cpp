@@ -40,7 +40,7 @@ Evidence evidence_of(const Spot& s, const Shown& shown) {
     evidence.solid = "none";
     evidence.words = s.fe->why_not;
   }
-  if (s.answer.clamped)
+  if (s.by_formula().clamped)
     evidence.words += "; shape outside the formula's range, clamped";
   return evidence;
 }
@@ -62,7 +62,7 @@ std::string evidence_table(const Preview& preview, const Shown& shown) {
                        "data-h=\"Spot\"><a href=\"#row-{0}\">{0}</a></th>",
                        i + 1);
     out += cell("&Gamma;", fmt::format("{:.3g}", s.answer.gamma), true) +
-           cell("S, formula", band_text(s.answer.s, s.answer.s_low, s.answer.s_high)) +
+           cell("S, formula", band_text(s.by_formula().s, s.by_formula().s_low, s.by_formula().s_high)) +
            cell("S, finite elements", escaped(evidence.solid)) + cell("Evidence", escaped(evidence.words)) +
            cell("Ends", fmt::format("{}, {}", to_text(s.question.web.end1), to_text(s.question.web.end2))) +
            cell("What makes it worse", escaped(reasons)) + "</tr>\n";

@@ -171,6 +171,7 @@ TEST(Results, EveryNumberOfASpotThatHasAUnitNamesItInItsKey) {
                                           "s_low",
                                           "s_high",
                                           "s_touch",
+                                          "s_formula",
                                           "gamma_residual",
                                           "neck_rubs",
                                           "clamped",
