@@ -16,7 +16,8 @@ namespace snagmap {
 /// shared and the order of every sum is the same however the tasks are dealt out; thick tasks waste little,
 /// small grids need many, and a task's rows of two planes in and two out should fit the second-level cache.
 inline int slab_planes(const Lattice& g) {
-  return std::clamp((g.nz + 1) / 8, 4, 16);
+  constexpr std::size_t kSmall = 400'000; // of many such patches each has a thread of its own
+  return g.entries() <= kSmall ? g.nz + 1 : std::clamp((g.nz + 1) / 8, 4, 16);
 }
 inline int block_rows(const Lattice& g) {
   constexpr std::size_t kCache = 768 * 1024;

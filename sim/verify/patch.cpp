@@ -147,31 +147,6 @@ void join_shares(std::vector<NodeShare>& shares) {
   shares.resize(shares.empty() ? 0 : last + 1);
 }
 
-/// Loads where the contact's places lie, and the face for pictures.
-void set_loads(WebPatch& patch) {
-  const BrickBox& box = patch.box;
-  const auto [nx, ny, nz] = box.bricks;
-  const std::array<std::vector<double>, 3> planes{box.planes_mm(0), box.planes_mm(1), box.planes_mm(2)};
-  for (const ContactPlace& place : patch.contact)
-    spread_place(box, planes, place.at_mm, place.weight,
-                 place.slice < kSlices ? patch.slice[std::size_t(place.slice)] : patch.top);
-  for (std::vector<NodeShare>& shares : patch.slice)
-    join_shares(shares);
-  join_shares(patch.top);
-  double top = 0; // a mean
-  for (const NodeShare& n : patch.top)
-    top += n.share;
-  for (NodeShare& n : patch.top)
-    n.share /= top;
-  const auto solid_face = [&, nx = nx, nz = nz](int i, int k) {
-    return i >= 0 && k >= 0 && i < nx && k < nz && box.modulus_MPa[box.brick(i, patch.face_y - 1, k)] > 0;
-  };
-  for (int k = patch.root_z; k <= nz; ++k)
-    for (int i = 0; i <= nx; ++i)
-      if (solid_face(i, k) || solid_face(i - 1, k) || solid_face(i, k - 1) || solid_face(i - 1, k - 1))
-        patch.face_nodes.push_back(box.node(i, patch.face_y, k));
-}
-
 /// Ends of an interval's parts between planes.
 std::vector<double> cut_at(const std::vector<double>& planes, double low, double high) {
   std::vector<double> ends{low};
@@ -251,6 +226,33 @@ private:
 };
 
 } // namespace
+
+void set_loads(WebPatch& patch) {
+  for (std::vector<NodeShare>& shares : patch.slice)
+    shares.clear();
+  patch.top.clear(), patch.face_nodes.clear();
+  const BrickBox& box = patch.box;
+  const auto [nx, ny, nz] = box.bricks;
+  const std::array<std::vector<double>, 3> planes{box.planes_mm(0), box.planes_mm(1), box.planes_mm(2)};
+  for (const ContactPlace& place : patch.contact)
+    spread_place(box, planes, place.at_mm, place.weight,
+                 place.slice < kSlices ? patch.slice[std::size_t(place.slice)] : patch.top);
+  for (std::vector<NodeShare>& shares : patch.slice)
+    join_shares(shares);
+  join_shares(patch.top);
+  double top = 0; // a mean
+  for (const NodeShare& n : patch.top)
+    top += n.share;
+  for (NodeShare& n : patch.top)
+    n.share /= top;
+  const auto solid_face = [&, nx = nx, nz = nz](int i, int k) {
+    return i >= 0 && k >= 0 && i < nx && k < nz && box.modulus_MPa[box.brick(i, patch.face_y - 1, k)] > 0;
+  };
+  for (int k = patch.root_z; k <= nz; ++k)
+    for (int i = 0; i <= nx; ++i)
+      if (solid_face(i, k) || solid_face(i - 1, k) || solid_face(i, k - 1) || solid_face(i - 1, k - 1))
+        patch.face_nodes.push_back(box.node(i, patch.face_y, k));
+}
 
 Vec3 WebPatch::node_mm(std::size_t node) const {
   const Vec3 p = box.node_mm(node);

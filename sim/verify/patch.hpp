@@ -55,6 +55,9 @@ struct WebPatch {
 Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, const Spot& spot,
                             const PatchOptions& options);
 
+/// Puts loads and readings on the nodes round the contact's places, and names the face's nodes.
+void set_loads(WebPatch& patch);
+
 /// The mesh with edges twice as long that `fine`, of an even `finer`, came from: bricks of its bricks' mean.
 WebPatch coarser(const WebPatch& fine);
 

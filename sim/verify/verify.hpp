@@ -18,7 +18,7 @@ struct VerifyOptions {
   double total_cost = 4e7;
   /// Of the solve. The work of a load errs with the square of the solution's error, so S is far closer than
   /// this.
-  double tolerance = 1e-4;
+  double tolerance = 5e-4;
   /// Smooth load patterns over the contact's slices that the coarser mesh answers; kSlices: every slice, on
   /// both meshes.
   int patterns = 4;
@@ -33,9 +33,9 @@ struct VerifyOptions {
 SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Spot& spot,
                        const VerifyOptions& options = {});
 
-/// How many spots were solved, and how many the total cost limit left out.
+/// How many spots were solved, by solves of how many shapes, and how many the total cost limit left out.
 struct Verified {
-  int verified = 0, left_out = 0;
+  int verified = 0, shapes = 0, left_out = 0;
 };
 
 /// Sets `fe`, and by it the answer, of the spots chosen by PreviewOptions::verify: -1 those whose S could
