@@ -42,11 +42,12 @@ TEST_F(Quick, AgreesWithTheFullRunInEveryFindingAndInEverySpotsFormula) {
                full = snagmap::parse_result(full_run.out, "full");
     ASSERT_TRUE(quick && full) << quick_run.err << full_run.err;
     EXPECT_EQ(quick->voxel_mm, full->voxel_mm);
-    // Findings hang on S only where a snag is what pulls: those are told by the verified S in the full run.
+    // Findings hang on S only where a snag is what pulls, and on the lean where it leaves the wall undersize:
+    // those are told by the solved answer in the full run.
     const auto told = [](const snagmap::Result& of) {
       std::vector<std::string> all;
       for (const snagmap::FindingRead& one : of.findings)
-        if (one.kind != snagmap::FindingKind::weak_hold)
+        if (one.kind != snagmap::FindingKind::weak_hold && one.kind != snagmap::FindingKind::wall_error)
           all.push_back(to_text(one.kind) + std::string(" ") + std::to_string(one.program_line) + " " +
                         one.words);
       return all;
@@ -63,13 +64,13 @@ TEST_F(Quick, AgreesWithTheFullRunInEveryFindingAndInEverySpotsFormula) {
       ASSERT_NE(b, full->spots.end());
       EXPECT_EQ(a.answer.s, b->by_formula().s);
       EXPECT_FALSE(a.fe);
-      if (b->fe && b->fe->verified) { // within the band that the formula's S states
+      verified += b->solved();
+      if (b->solved() && program == web()) { // straight: within the band that the formula's S states
         EXPECT_GT(b->fe->s, a.answer.s_low);
         EXPECT_LT(b->fe->s, a.answer.s_high);
-        ++verified;
       }
     }
-    EXPECT_EQ(verified, program == web() ? 1 : 0);
+    EXPECT_EQ(verified, 1);
     const auto says = [](const snagmap::Result& of) {
       return std::any_of(of.notes.begin(), of.notes.end(), [](const std::string& note) {
         return note.find("every S is the formula's") != std::string::npos;

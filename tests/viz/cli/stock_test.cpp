@@ -152,8 +152,8 @@ protected:
       ASSERT_NE(found, given.end()) << spot.dump(1);
       EXPECT_EQ(found->at("program_line"), spot.at("program_line"));
       EXPECT_EQ(found->at("level"), spot.at("level"));
-      EXPECT_NEAR(found->at("s").get<double>(), spot.at("s").get<double>(),
-                  share * spot.at("s").get<double>());
+      EXPECT_NEAR(found->at("s_formula").get<double>(), spot.at("s_formula").get<double>(),
+                  share * spot.at("s_formula").get<double>());
     }
   }
   static constexpr const char* kBox =
