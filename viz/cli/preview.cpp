@@ -251,7 +251,9 @@ void add_preview_command(CLI::App& app, Command& chosen) {
   command->add_flag("--cautious", words->cautious,
                     "Judge by the upper end of the band instead of the nominal S");
   command
-      ->add_option("--verify", words->verify, "Spots to check with 3D finite elements: all, none or how many")
+      ->add_option(
+          "--verify", words->verify,
+          "Spots to solve with 3D finite elements: all, none or how many (default: all that could matter)")
       ->check([](const std::string& word) {
         const bool digits =
             !word.empty() && word.size() < 6 && word.find_first_not_of("0123456789") == std::string::npos;
