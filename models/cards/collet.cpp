@@ -57,10 +57,15 @@ const char* to_text(Fit fit) {
   return "";
 }
 
+bool too_large(double shank_mm, double bore_mm) {
+  require_finite("shank and bore", shank_mm, bore_mm);
+  return bore_mm - shank_mm < -kSame;
+}
+
 Fit collet_fit(double shank_mm, double bore_mm, double range_mm) {
   require_finite("shank, bore and range", shank_mm, bore_mm, range_mm);
   const double closes = bore_mm - shank_mm;
-  if (closes < -kSame)
+  if (too_large(shank_mm, bore_mm))
     return Fit::shank_too_large;
   if (closes > range_mm + kSame)
     return Fit::shank_too_small;

@@ -30,6 +30,8 @@ inline bool refused(Fit fit) {
 /// within 0.01 mm (shanks are made to h6). Closing costs grip and true running: over a fifth of the range is
 /// worth a warning, over three quarters a strong one (proposals, no source).
 Fit collet_fit(double shank_mm, double bore_mm, double range_mm);
+/// Whether the shank is too large for the collet, whatever its range: none opens.
+bool too_large(double shank_mm, double bore_mm);
 
 enum class Hold { good, short_of_advice, too_short };
 const char* to_text(Hold hold);

@@ -30,8 +30,7 @@ void judge_collet(ReachFit& fit, const Collet& collet) {
     const std::optional<double> range = closing_range_mm(collet.series, collet.bore_mm);
     if (!range) {
       fit.range_unknown = true;
-      // Too large needs no range: no collet opens.
-      if (refused(collet_fit(fit.shank_mm, collet.bore_mm, std::numeric_limits<double>::infinity())))
+      if (too_large(fit.shank_mm, collet.bore_mm))
         fit.fit = Fit::shank_too_large;
       return;
     }
