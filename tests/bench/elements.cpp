@@ -1,4 +1,5 @@
-// One motion written in many ways: how far apart are the webs and their S. The demo with every web by elements.
+// One motion written in many ways: how far apart are the webs and their S. The demo with every web by
+// elements.
 #include "tests/bench/elements/webs.hpp"
 #include "tests/bench/measure.hpp"
 #include "tests/sim/moment_jobs.hpp"

@@ -163,7 +163,7 @@ inline Outcome<Row> judge(const Feature& f, const FoamCard& foam, int solved_spo
     if (!found)
       return found.faults();
     for (const Spot& spot : found->spots) {
-      row.by_formula[edge] = std::max(row.by_formula[edge], spot.answer.gamma);
+      row.by_formula[edge] = std::max(row.by_formula[edge], spot.by_formula().gamma);
       if (spot.fe && spot.fe->verified)
         row.gamma = std::max(row.gamma, spot.fe->s / foam.lambda.nominal), ++row.solved;
     }
