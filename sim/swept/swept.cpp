@@ -76,10 +76,9 @@ void searched_chords(const Sweep& sweep, const Sweeps& sweeps, const BodyPart& p
     if (outside(far) <= 0)
       return far;
     const double side = far < in ? -1 : 1;
-    return in +
-           side * smooth_crossing(
-                      0, std::abs(far - in), [&](double off) { return outside(in + side * off); }, kRoot_mm)
-                      .low;
+    const Crossing end = smooth_crossing(
+        0, std::abs(far - in), [&](double off) { return outside(in + side * off); }, kRoot_mm);
+    return in + side * end.low;
   };
   if (part.convex) {
     // A short chord of a helix hardly rises: what it holds all the way bounds the ends closely.
