@@ -236,13 +236,20 @@ ContactSides contact_sides(const Web& web) {
           web.end2 == WebEnd::free ? std::min(half, web.d2_mm) : half};
 }
 
+double contact_shift_mm(const Web& web) {
+  const ContactSides sides = contact_sides(web);
+  constexpr double kMostOfWay = 0.9; // to an end that is built in: there nothing gives
+  return std::clamp(0.5 * (sides.right_mm - sides.left_mm), -kMostOfWay * std::max(0.0, web.d1_mm),
+                    kMostOfWay * std::max(0.0, web.d2_mm));
+}
+
 SnagQuestion cut_at_ends(SnagQuestion question) {
   Web& web = question.web;
   const ContactSides sides = contact_sides(web);
   const double length = sides.length_mm(), share = length / web.b_p_mm;
   if (!(share > 0 && share < 1))
     return question;
-  const double toward_end2 = 0.5 * (sides.right_mm - sides.left_mm);
+  const double toward_end2 = contact_shift_mm(web);
   web.d1_mm += toward_end2, web.d2_mm -= toward_end2;
   web.b_p_mm = length;
   for (double& bite : question.bite)

@@ -44,6 +44,9 @@ struct ContactSides {
   double length_mm() const { return left_mm + right_mm; }
 };
 ContactSides contact_sides(const Web& web);
+/// From the place opposite the cutter to the middle of what the free ends leave of the contact, toward end 2;
+/// never past an end that is built in nearer than that.
+double contact_shift_mm(const Web& web);
 /// The question whose contact is cut short where the web ends: the load on each millimetre of wall stays what
 /// it is and acts where there is foam, at the middle of what is left of the contact.
 SnagQuestion cut_at_ends(SnagQuestion question);

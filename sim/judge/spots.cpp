@@ -103,8 +103,7 @@ double load_shift_mm(const WallSeen& wall, const Move& move, const Scene& scene)
   web.b_p_mm =
       contact_length_mm(0.5 * scene.cutters[move.tool].diameter_mm,
                         scene.foam_between(wall.root_z_mm, wall.root_z_mm + wall.h_mm).bite_depth_mm.nominal);
-  const ContactSides sides = contact_sides(web);
-  return 0.5 * (sides.right_mm - sides.left_mm);
+  return contact_shift_mm(web);
 }
 
 /// A web and the side it is cut from, and the level of the pass in hundredths of a millimetre.

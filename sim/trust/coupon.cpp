@@ -76,6 +76,7 @@ CouponRun run_of(const Preview& job, const CutterCard& cutter, double depth_limi
     const StrandRun& longest = job.checks->strands.runs[job.checks->strands.longest.front()];
     run.job_length_mm = wanted = longest.length_mm;
     run.job_line = longest.from_line;
+    run.job_depth_mm = longest.depth_mm;
     run.depth_mm = std::clamp(std::round(100 * longest.depth_mm) / 100, 1.0, depth_limit_mm);
   }
   const auto [turn, line] = sharpest_turn(job.path);

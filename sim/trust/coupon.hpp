@@ -32,12 +32,13 @@ struct CouponWall {
   bool solid = false;                  ///< by finite elements
 };
 
-/// The job's longest unbroken run, as far as it fits, with the job's sharpest turn at its end.
+/// The job's longest unbroken run, as far as it fits (1 mm deep at least, no deeper than the piece allows),
+/// with the job's sharpest turn at its end. The sheet shows both.
 struct CouponRun {
   std::vector<Vec2> points_mm; ///< centre line: start, turn, end
   double depth_mm = 0, length_mm = 0;
   double turn_deg = 0;
-  double job_length_mm = 0;
+  double job_length_mm = 0, job_depth_mm = 0;
   int job_line = 0, job_turn_line = 0;
   int cutter = 0;
 };

@@ -109,9 +109,9 @@ Drawing coupon_drawing(const Coupon& c) {
   page.colour_bar("Predicted S", 0, 1, cividis, "1 and more: marked or torn");
   page.gap();
   page.heading("Long run");
-  page.note(fmt::format("{} long, {} deep, turn of {:.0f} degrees; the job's longest is {}",
+  page.note(fmt::format("{} long, {} deep, turn of {:.0f} degrees; the job's longest is {} long, {} deep",
                         shown.length(c.run.length_mm), shown.length(c.run.depth_mm), c.run.turn_deg,
-                        shown.length(c.run.job_length_mm)));
+                        shown.length(c.run.job_length_mm), shown.length(c.run.job_depth_mm)));
   return d;
 }
 
@@ -161,14 +161,16 @@ std::string coupon_sheet_html(const Coupon& c) {
   }
   out += fmt::format("</tbody></table>\n<p>? the band of the foam lets it go either way.{}</p>\n",
                      has_own(c) ? " * as thick as the job's worst web." : "");
-  out += fmt::format("<table><tbody><tr><td>long run of {} (job: {}, line {}): longest strand, {}</td><td "
-                     "class=box></td></tr>"
-                     "<tr><td>its width at top and floor, {}</td><td class=box></td></tr><tr><td>the turn of "
-                     "{:.0f} degrees (job: line {}): clean, fuzzy or torn</td>"
-                     "<td class=box></td></tr><tr><td>minutes the machine took (planned {:.1f})</td><td "
-                     "class=box></td></tr></tbody></table>\n",
-                     shown.length(c.run.length_mm), shown.length(c.run.job_length_mm), c.run.job_line,
-                     shown.unit(), shown.unit(), c.run.turn_deg, c.run.job_turn_line, c.time_s / 60);
+  out += fmt::format(
+      "<table><tbody><tr><td>long run of {}, {} deep (job: {}, {} deep, line {}): longest strand, {}</td><td "
+      "class=box></td></tr>"
+      "<tr><td>its width at top and floor, {}</td><td class=box></td></tr><tr><td>the turn of "
+      "{:.0f} degrees (job: line {}): clean, fuzzy or torn</td>"
+      "<td class=box></td></tr><tr><td>minutes the machine took (planned {:.1f})</td><td "
+      "class=box></td></tr></tbody></table>\n",
+      shown.length(c.run.length_mm), shown.length(c.run.depth_mm), shown.length(c.run.job_length_mm),
+      shown.length(c.run.job_depth_mm), c.run.job_line, shown.unit(), shown.unit(), c.run.turn_deg,
+      c.run.job_turn_line, c.time_s / 60);
   out += "<h2>Modulus from a wall that held</h2>\n<p>Turn the piece so that the wall lies level, hang a few "
          "grams from a strip of tape 10 mm wide at the middle of "
          "its top edge, and read by how much the edge sinks: no more than a fifth of the wall's "

@@ -349,3 +349,22 @@ TEST(SnagNumber, AWebIsWorstHalfAContactFromItsFreeEnd) {
   question.web.end1 = WebEnd::built_in, question.web.d2_mm = 80; // there the foam goes on
   EXPECT_EQ(cut_at_ends(question).web.b_p_mm, 4.6);
 }
+
+// A free end near the cutter moves what is left of the contact away from it, but not past an end that is
+// built in nearer than that, where nothing gives: statics, no source.
+TEST(Snag, ContactBetweenAFreeEndAndABuiltInOneStaysOnTheWeb) {
+  SnagQuestion question;
+  question.web.w_mm = 2, question.web.h_mm = 5, question.web.b_p_mm = 3.5;
+  question.web.end1 = WebEnd::built_in, question.web.end2 = WebEnd::free;
+  question.contact = {0, 4};
+  question.pass_depth_mm = 4;
+  for (const double built_in_mm : {0.01, 0.1, 0.5, 3.0})
+    for (const double free_mm : {0.05, 0.6, 1.7}) {
+      question.web.d1_mm = built_in_mm, question.web.d2_mm = free_mm;
+      const Web web = cut_at_ends(question).web;
+      EXPECT_GT(web.d1_mm, 0) << built_in_mm << ' ' << free_mm;
+      EXPECT_NEAR(web.d1_mm + web.d2_mm, built_in_mm + free_mm, 1e-12);
+      const SnagAnswer answer = judge(cut_at_ends(question), *find_foam("pu-22"));
+      EXPECT_TRUE(std::isfinite(answer.s) && std::isfinite(answer.lean_mm)) << built_in_mm << ' ' << free_mm;
+    }
+}
