@@ -1,5 +1,7 @@
 #include "sim/swept/profile.hpp"
 
+#include "models/base/crossing.hpp"
+
 #include <fmt/format.h>
 
 #include <algorithm>
@@ -193,24 +195,9 @@ double ProfileCurve::Piece::as_steep_as(double k, double h, double near, double 
     const double d = std::sqrt(h * h + x * x), off = d - cr;
     return off * x - k * d * std::sqrt(std::max(0.0, rho * rho - off * off));
   };
-  double a = near, b = far, at_a = past(a), at_b = past(b), x = b;
-  if (at_a >= 0 || at_b <= 0)
-    return at_a >= 0 ? a : b;
-  // False position with the weight of an end that stays halved (Illinois). The value is flat there, so its
-  // error goes with the square of the place's.
-  for (int n = 0, stays = 0; n < 60; ++n) {
-    const double before = x;
-    x = (a * at_b - b * at_a) / (at_b - at_a);
-    const double at_x = past(x);
-    if (at_x < 0) {
-      a = x, at_a = at_x, at_b *= stays < 0 ? 0.5 : 1, stays = -1;
-    } else {
-      b = x, at_b = at_x, at_a *= stays > 0 ? 0.5 : 1, stays = 1;
-    }
-    if (std::abs(x - before) < 1e-7 * (1 + far))
-      break;
-  }
-  return x;
+  // The value is flat there, so its error goes with the square of the place's.
+  const Crossing at = smooth_crossing(near, far, past, 1e-7 * (1 + far));
+  return at.found ? at.middle() : past(near) > 0 ? near : far;
 }
 
 double ProfileCurve::lowest(double slope, double h, double x0, double x1) const {
