@@ -2,10 +2,6 @@
 
 namespace snagmap {
 
-Level Spot::level() const {
-  return fe && fe->verified ? fe->answer.level : answer.level;
-}
-
 std::array<int, 4> spots_by_level(const std::vector<Spot>& spots) {
   std::array<int, 4> count{};
   for (const Spot& one : spots)

@@ -27,8 +27,7 @@ struct WebFound {
 struct SolidCheck {
   bool verified = false;
   std::string why_not; ///< when not verified
-  double s = 0, s_low = 0, s_high = 0;
-  SnagAnswer answer; ///< the whole judgement on the solved compliance: lean, level, mode
+  SnagAnswer answer;   ///< the whole judgement on the solved compliance: lean, level, mode
   int bricks = 0, unknowns = 0, right_hand_sides = 0, iterations = 0;
   double brick_mm[3] = {0, 0, 0};
   double residual = 0;
@@ -58,11 +57,10 @@ struct Spot {
   std::optional<SolidCheck> fe;
   bool solved() const { return fe && fe->verified; }
   const SnagAnswer& by_formula() const { return solved() ? screened : answer; }
-  /// S that decides: the finite-element value where verified, else the formula's.
-  double s() const { return fe && fe->verified ? fe->s : answer.s; }
-  Level level() const;
-  /// Is it open whether the web holds: by what decides.
-  bool open() const { return fe && fe->verified ? fe->answer.open : answer.open; }
+  double s() const { return answer.s; }
+  Level level() const { return answer.level; }
+  /// Is it open whether the web holds?
+  bool open() const { return answer.open; }
 };
 
 /// Spots of each level, in the order of Level.

@@ -351,11 +351,11 @@ namespace {
 
 constexpr double kOneRoot_mm = 0.01;
 
-/// The solved spot of the web that a wall's S is scaled by: on its floor if there is one, then the nearest.
-const Spot* solved_beside(const std::vector<const Spot*>& solved, const PathSample& at) {
+/// The spot of the web that a wall's S is scaled by: on its floor if there is one, then the nearest.
+const Spot* spot_beside(const std::vector<const Spot*>& spots, const PathSample& at) {
   const Spot* best = nullptr;
   std::pair<double, double> least{};
-  for (const Spot* spot : solved) {
+  for (const Spot* spot : spots) {
     const double drop = std::abs(spot->place_mm.z - at.root_z_mm);
     const std::pair<double, double> far{drop <= kOneRoot_mm ? 0 : drop,
                                         norm(xy(spot->place_mm) - Vec2{at.wall_x_mm, at.wall_y_mm})};
@@ -368,15 +368,17 @@ const Spot* solved_beside(const std::vector<const Spot*>& solved, const PathSamp
 } // namespace
 
 void follow_elements(JudgedJob& job) {
-  std::map<int, std::vector<const Spot*>> solved; // by web
+  std::map<int, std::vector<const Spot*>> spots; // by web; those left to the formula hold their samples to it
   for (const Spot& spot : job.spots)
-    if (spot.solved() && spot.screened.s > 0)
-      solved[spot.web].push_back(&spot);
+    if (spot.by_formula().s > 0)
+      spots[spot.web].push_back(&spot);
   for (PathSample& sample : job.samples) {
-    const auto own = solved.find(sample.web);
-    if (own == solved.end() || !(sample.s > 0))
+    const auto own = spots.find(sample.web);
+    if (own == spots.end() || !(sample.s > 0))
       continue;
-    const Spot& spot = *solved_beside(own->second, sample);
+    const Spot& spot = *spot_beside(own->second, sample);
+    if (!spot.solved())
+      continue;
     const double share = static_cast<double>(sample.s) / spot.screened.s; // of the spot's S, by the formula
     sample.s = static_cast<float>(share * spot.answer.s);
     sample.lean_mm = sample.s < 1 && spot.answer.has_lean ? static_cast<float>(share * spot.answer.lean_mm)

@@ -14,10 +14,9 @@ JobNumbers job_numbers(const Preview& preview) {
       webs.insert(spot.web);
     if (spot.s() <= numbers.worst_s)
       continue;
-    const bool solid = spot.fe && spot.fe->verified;
     numbers.worst_s = spot.s();
-    numbers.worst_low = solid ? spot.fe->s_low : spot.answer.s_low;
-    numbers.worst_high = solid ? spot.fe->s_high : spot.answer.s_high;
+    numbers.worst_low = spot.answer.s_low;
+    numbers.worst_high = spot.answer.s_high;
   }
   numbers.webs_snagging = static_cast<int>(webs.size());
   double chips = 0;

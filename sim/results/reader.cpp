@@ -63,7 +63,6 @@ std::optional<SolidCheck> fe(const Json& from) {
     check.why_not = from.at("why_not");
     return check;
   }
-  check.s = from.at("s"), check.s_low = from.at("s_low"), check.s_high = from.at("s_high");
   check.bricks = from.at("bricks"), check.unknowns = from.at("unknowns");
   for (std::size_t i = 0; i < 3; ++i)
     check.brick_mm[i] = from.at("brick_mm").at(i);
@@ -111,7 +110,7 @@ Spot spot(const Json& from) {
     found.screened.clamped = said.clamped;
   }
   if (found.fe)
-    found.fe->answer.level = said.level; // the file tells the level that decides
+    found.fe->answer = said;
   return found;
 }
 

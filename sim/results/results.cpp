@@ -100,9 +100,9 @@ Json fe(const std::optional<SolidCheck>& check) {
   if (!check->verified)
     return {{"verified", false}, {"why_not", check->why_not}};
   return {{"verified", true},
-          {"s", check->s},
-          {"s_low", check->s_low},
-          {"s_high", check->s_high},
+          {"s", check->answer.s},
+          {"s_low", check->answer.s_low},
+          {"s_high", check->answer.s_high},
           {"bricks", check->bricks},
           {"brick_mm", check->brick_mm},
           {"unknowns", check->unknowns},
@@ -322,7 +322,7 @@ std::string timing_json(const Preview& preview) {
   }
   Json verified = Json::array();
   for (const Spot& spot : preview.spots)
-    if (spot.fe && spot.fe->verified)
+    if (spot.solved())
       verified.push_back({{"spot", spot.id}, {"seconds", spot.fe->seconds}});
   return text_of({{"schema", kResultSchema},
                   {"total_s", total},
@@ -368,7 +368,7 @@ std::string spots_csv(const Preview& preview, const Sentences* say) {
                      one.question.climb ? "climb" : "conventional",
                      number(one.feed_mm_min, 1),
                      number(one.chip_mm, 4),
-                     one.fe && one.fe->verified ? number(one.fe->s, 4) : "",
+                     one.solved() ? number(one.s(), 4) : "",
                      reasons});
   }
   return text;

@@ -1,5 +1,6 @@
 #include "sim/study/narrowest.hpp"
 
+#include "models/base/crossing.hpp"
 #include "sim/study/straight_wall.hpp"
 #include "sim/text/csv.hpp"
 #include "sim/threads/parallel.hpp"
@@ -18,7 +19,7 @@ namespace snagmap {
 namespace {
 
 constexpr int kKnots = 41;       // widths of a curve: 10 % apart
-constexpr double kEnough = 1e-7; // of ln S
+constexpr double kEnough = 1e-8; // of ln w
 
 /// What Gamma depends on besides the width: contact length, Poisson's ratio, flutes, depth.
 using CurveKey = std::tuple<double, double, double, double>;
@@ -47,22 +48,12 @@ public:
     int i = 0;
     while (at_[static_cast<std::size_t>(i) + 1] >= aim)
       ++i;
-    // Regula falsi with halving (Illinois) in logarithms, where the curve is nearly straight.
-    double a = log_width(i), b = log_width(i + 1), fa = at_[static_cast<std::size_t>(i)] - aim,
-           fb = at_[static_cast<std::size_t>(i) + 1] - aim;
-    double x = b, fx = fb;
-    for (int step = 0; step < 60; ++step) {
-      x = (a * fb - b * fa) / (fb - fa), fx = log_gamma(x) - aim;
-      if (std::abs(fx) < kEnough)
-        break;
-      if (fx * fb < 0)
-        a = b, fa = fb;
-      else
-        fa *= 0.5;
-      b = x, fb = fx;
-    }
-    residual = std::max(residual, std::abs(fx));
-    return std::exp(x);
+    const double ln_w =
+        smooth_crossing(
+            log_width(i), log_width(i + 1), [&](double x) { return aim - log_gamma(x); }, kEnough)
+            .middle();
+    residual = std::max(residual, std::abs(log_gamma(ln_w) - aim));
+    return std::exp(ln_w);
   }
 
   std::size_t gammas() const { return gammas_; }
@@ -74,12 +65,9 @@ private:
 
   double log_gamma(double log_w) {
     wall_.web.w_mm = std::exp(log_w);
-    double most = 0;
-    for (const SnagQuestion& question : questions_along(wall_)) {
-      most = std::max(most, question.bite.front() * gamma(question.web, question.contact).value);
-      ++gammas_;
-    }
-    return std::log(most);
+    const WorstGamma worst = worst_gamma(wall_);
+    gammas_ += worst.asked;
+    return std::log(worst.value);
   }
 
   StraightWall wall_;

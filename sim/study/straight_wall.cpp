@@ -53,4 +53,13 @@ std::vector<SnagQuestion> questions_along(const StraightWall& wall) {
   return questions;
 }
 
+WorstGamma worst_gamma(const StraightWall& wall) {
+  WorstGamma worst;
+  for (const SnagQuestion& question : questions_along(wall)) {
+    worst.value = std::max(worst.value, question.bite.front() * gamma(question.web, question.contact).value);
+    ++worst.asked;
+  }
+  return worst;
+}
+
 } // namespace snagmap

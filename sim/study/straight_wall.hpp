@@ -20,4 +20,11 @@ struct StraightWall {
 /// what stands then, the wall is built in just ahead of the cutter.
 std::vector<SnagQuestion> questions_along(const StraightWall& wall);
 
+/// Gamma of the worst of them, and how many were asked.
+struct WorstGamma {
+  double value = 0;
+  std::size_t asked = 0;
+};
+WorstGamma worst_gamma(const StraightWall& wall);
+
 } // namespace snagmap

@@ -1,6 +1,8 @@
 #include "sim/study/sweep.hpp"
 
 #include "sim/preview/preview.hpp"
+#include "sim/study/straight_wall.hpp"
+#include "sim/study/wall_spots.hpp"
 #include "sim/text/csv.hpp"
 
 #include <algorithm>
@@ -45,29 +47,15 @@ std::string wall_program(const SweepCase& which, const CutterCard& cutter, doubl
   return nc + "M5\nM30\n";
 }
 
-/// Worst sample of the wall in its last pass, loaded in the middle half of its length.
-PathSample worst_of_wall(const Preview& found, const SweepPlan& plan, const SweepCase& which,
-                         const CutterCard& cutter) {
-  PathSample worst;
-  const double s = slot_mm(cutter), x0 = kClear_mm + s, y0 = kClear_mm + s;
-  for (const PathSample& sample : found.samples) {
-    const bool face =
-        std::abs(sample.wall_x_mm - x0) < 0.25 || std::abs(sample.wall_x_mm - x0 - which.width_mm) < 0.25;
-    const double along = (sample.wall_y_mm - y0) / plan.length_mm;
-    if (face && std::abs(sample.z_mm + which.height_mm) < 0.01 && along > 0.25 && along < 0.75 &&
-        sample.s > worst.s)
-      worst = sample;
-  }
-  return worst;
-}
-
+/// S of the wall by the formula where the watch found no web, which looks for none so thick.
 double formula_s(const SweepPlan& plan, const SweepCase& which, const CutterCard& cutter,
                  const FoamCard& foam) {
-  Web web;
-  web.w_mm = which.width_mm, web.h_mm = which.height_mm, web.d1_mm = web.d2_mm = 0.5 * plan.length_mm;
-  web.nu = foam.nu.nominal,
-  web.b_p_mm = contact_length_mm(0.5 * cutter.diameter_mm, foam.bite_depth_mm.nominal);
-  return foam.lambda.nominal * gamma(web, {0, std::min(which.height_mm, cutter.flute_length_mm)}).value;
+  StraightWall wall;
+  wall.web.w_mm = which.width_mm, wall.web.h_mm = which.height_mm, wall.web.nu = foam.nu.nominal;
+  wall.web.b_p_mm = contact_length_mm(0.5 * cutter.diameter_mm, foam.bite_depth_mm.nominal);
+  wall.length_mm = plan.length_mm, wall.flute_length_mm = cutter.flute_length_mm;
+  wall.pass_mm = std::min(which.pass_mm, cutter.flute_length_mm);
+  return foam.lambda.nominal * worst_gamma(wall).value;
 }
 
 std::string number(double value) {
@@ -159,17 +147,25 @@ std::string run_case(const SweepPlan& plan, const SweepCase& which, double* pipe
     return csv_row(cells);
   }
 
-  const double low = foam.lambda.low / foam.lambda.nominal, high = foam.lambda.high / foam.lambda.nominal;
+  const auto add_spot = [&](const Spot& spot) {
+    add({number(spot.s()), number(spot.answer.s_low), number(spot.answer.s_high), "watch",
+         wall && spot.answer.has_lean ? number(spot.answer.lean_mm) : ""});
+  };
   if (wall) {
-    const PathSample worst = worst_of_wall(*found, plan, which, cutter);
-    const double s = worst.s > 0 ? worst.s : formula_s(plan, which, cutter, foam);
-    add({number(s), number(s * low), number(s * high), worst.s > 0 ? "watch" : "formula",
-         worst.s > 0 && s < 1 ? number(worst.lean_mm) : ""});
+    const double s = slot_mm(cutter);
+    const Vec2 corner{kClear_mm + s, kClear_mm + s};
+    if (const Spot* worst =
+            worst_of_wall(found->spots, corner, corner + Vec2{which.width_mm, plan.length_mm})) {
+      add_spot(*worst);
+    } else {
+      const double by_formula = formula_s(plan, which, cutter, foam);
+      add({number(by_formula), number(by_formula * foam.lambda.low / foam.lambda.nominal),
+           number(by_formula * foam.lambda.high / foam.lambda.nominal), "formula", ""});
+    }
   } else if (found->spots.empty()) {
     add({"", "", "", "", ""});
   } else {
-    const double s = found->spots.front().s();
-    add({number(s), number(s * low), number(s * high), "watch", ""});
+    add_spot(found->spots.front());
   }
   const auto stops = std::count_if(found->findings.begin(), found->findings.end(),
                                    [](const Finding& f) { return f.stops_job; });

@@ -2,6 +2,7 @@
 
 #include "sim/checks/job_checks.hpp"
 #include "sim/path/moves.hpp"
+#include "sim/study/wall_spots.hpp"
 #include "sim/trust/coupon_walls.hpp"
 #include "sim/verify/verify.hpp"
 
@@ -19,8 +20,6 @@ constexpr double kFloorOpen_mm = 10, kFloorClosed_mm = 5; // foam under the wall
 constexpr double kLeastWall_mm = 12; // of a row in length, so that a wall is longer than a cutter is wide
 constexpr int kRows = 2;
 constexpr double kVoxel_mm = 0.5; // or finer: stub walls are a few millimetres thick
-constexpr int kBricksAcross =
-    2; // on the coarser of two meshes, 4 on the finer: enough on straight walls, a third of the work
 constexpr double kDefaultFeed = 3000, kDefaultRpm = 18000;
 
 Fault no_piece(std::string what, std::string way_out) {
@@ -101,66 +100,45 @@ CouponRun run_of(const Preview& job, const CutterCard& cutter, double depth_limi
   return run;
 }
 
-/// The spots of a wall as the preview has them, worst first by the formula: every pass and both faces.
-std::vector<const Spot*> spots_of(const Preview& found, const CouponWall& wall) {
-  constexpr double kOnFace_mm = 0.25;
-  std::vector<const Spot*> spots;
-  for (const Spot& spot : found.spots) {
-    const bool on_face = std::abs(spot.place_mm.x - wall.low_mm.x) < kOnFace_mm ||
-                         std::abs(spot.place_mm.x - wall.high_mm.x) < kOnFace_mm;
-    if (on_face && spot.place_mm.y > wall.low_mm.y && spot.place_mm.y < wall.high_mm.y &&
-        std::abs(spot.normal.x) > 0.7)
-      spots.push_back(&spot);
-  }
-  std::stable_sort(spots.begin(), spots.end(),
-                   [](const Spot* a, const Spot* b) { return a->answer.s > b->answer.s; });
-  return spots;
+/// The first and the last graded wall of its row: enough to plan the others by.
+bool ends_its_row(const Coupon& c, const CouponWall& wall) {
+  const int number = wall.piece.number;
+  return std::any_of(c.rows.begin(), c.rows.end(), [&](const CouponRow& row) {
+    if (row.numbers.empty())
+      return false;
+    const bool own_first =
+        row.numbers.size() > 2 && c.walls[static_cast<std::size_t>(row.numbers[0]) - 1].jobs_own;
+    return number == row.numbers[own_first ? 1 : 0] || number == row.numbers.back();
+  });
 }
 
-void take_s(CouponWall& wall, const FoamCard& foam, double s, bool solid) {
-  wall.s = s, wall.s_low = s * foam.lambda.low / foam.lambda.nominal,
-  wall.s_high = s * foam.lambda.high / foam.lambda.nominal;
-  wall.solid = solid;
-  wall.piece.gamma = s / foam.lambda.nominal;
-}
-
-/// Previews the piece and takes S of its walls from their worst spots: by finite elements for all of them, or
-/// for the first and last graded wall of each row, which is enough to plan by.
+/// Previews the piece and takes S of its walls from their worst spots: all as `preview` finds them, or, to
+/// plan by, by the formula but for the ends of the rows.
 std::optional<std::vector<Fault>>
-preview_walls(CouponPlan& plan, bool all, const std::function<bool(const std::string&, double)>& progress) {
+preview_walls(CouponPlan& plan, bool last, const std::function<bool(const std::string&, double)>& progress) {
   Coupon& c = plan.coupon;
   const FoamCard& foam = c.piece.foam;
   c.scene.program_text = coupon_program(c);
   PreviewOptions options;
-  options.verify = 0;
   options.progress = progress;
+  if (!last)
+    options.verify = 0;
   const Outcome<Preview> found = preview(c.scene, options);
   if (!found)
     return found.faults();
   const auto changes = std::count_if(found->path.moves.begin(), found->path.moves.end(),
                                      [](const Move& m) { return m.kind == MoveKind::tool_change; });
   c.time_s = found->motion.total_s() - static_cast<double>(changes) * c.scene.machine.tool_change_s;
-  VerifyOptions solving;
-  solving.patch.across = kBricksAcross;
   for (CouponWall& wall : c.walls) {
-    const auto done = static_cast<double>(&wall - c.walls.data()) / static_cast<double>(c.walls.size());
-    if (progress && !progress("finite elements", done))
-      return std::vector<Fault>{
-          Fault("stopped before the end", "nothing was written; run it again to its end")};
-    const auto has_number = [&](const CouponRow& row) {
-      return std::count(row.numbers.begin(), row.numbers.end(), wall.piece.number) > 0;
-    };
-    const CouponRow& row = *std::find_if(c.rows.begin(), c.rows.end(), has_number);
-    const std::size_t first =
-        row.numbers.size() > 2 && c.walls[static_cast<std::size_t>(row.numbers[0]) - 1].jobs_own ? 1 : 0;
-    const bool end = wall.piece.number == row.numbers[first] || wall.piece.number == row.numbers.back();
-    const std::vector<const Spot*> spots = spots_of(*found, wall);
+    const Spot* worst = worst_of_wall(found->spots, wall.low_mm, wall.high_mm);
     wall.piece.gamma = 0;
-    const double formula = spots.empty() ? gamma_of(c.piece, wall.piece) : spots.front()->answer.gamma;
-    const SolidCheck solid = !spots.empty() && (all || end)
-                                 ? verify_spot(*found->record, c.scene, *spots.front(), solving)
-                                 : SolidCheck{};
-    take_s(wall, foam, foam.lambda.nominal * (solid.verified ? solid.answer.gamma : formula), solid.verified);
+    wall.piece.gamma = worst ? worst->answer.gamma : gamma_of(c.piece, wall.piece);
+    wall.solid = worst && worst->solved();
+    if (worst && !last && ends_its_row(c, wall))
+      if (const SolidCheck solid = verify_spot(*found->record, c.scene, *worst); solid.verified)
+        wall.piece.gamma = solid.answer.gamma, wall.solid = true;
+    wall.s = foam.lambda.nominal * wall.piece.gamma;
+    wall.s_low = foam.lambda.low * wall.piece.gamma, wall.s_high = foam.lambda.high * wall.piece.gamma;
   }
   return {};
 }

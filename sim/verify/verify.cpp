@@ -12,12 +12,6 @@
 namespace snagmap {
 namespace {
 
-Fault words(std::string what) {
-  Fault fault;
-  fault.what = std::move(what);
-  return fault;
-}
-
 constexpr double kMatters = 0.5;    // S under which a web is firm
 constexpr std::size_t kAtOnce = 16; // spots between two looks at the limit: a number of no machine's
 constexpr std::size_t kShapesKept = 1000;
@@ -64,8 +58,9 @@ Outcome<StandardWall> wall_of(const RemovalRecord& record, const Scene& scene, c
   if (!patch)
     return patch.faults();
   if (cost_of(patch->box) > options.spot_cost)
-    return words("the patch needs " + in_millions(cost_of(patch->box)) + ", the limit is " +
-                 in_millions(options.spot_cost));
+    return Fault("the patch needs " + in_millions(cost_of(patch->box)) + ", the limit is " +
+                     in_millions(options.spot_cost),
+                 "");
   const double lambda = foam_of(scene, spot, patch->h_mm).lambda.nominal;
   return standard_wall(std::move(*patch), spot.question, lambda);
 }
@@ -84,7 +79,6 @@ SolidCheck check_of(const Scene& scene, const Spot& spot, const StandardWall& wa
   check.answer = judge(spot.question, foam, solved.wall);
   check.mesh_share =
       check.answer.gamma > 0 ? 1 - judge(spot.question, foam, solved.fine).gamma / check.answer.gamma : 0;
-  check.s = check.answer.s, check.s_low = check.answer.s_low, check.s_high = check.answer.s_high;
   check.verified = true;
   const double wide = patch.box.planes_mm(0).back(), way = wall.mirrored ? -1 : 1;
   for (std::size_t n = 0; n < patch.face_nodes.size(); ++n) {

@@ -165,7 +165,7 @@ inline Outcome<Row> judge(const Feature& f, const FoamCard& foam, int solved_spo
     for (const Spot& spot : found->spots) {
       row.by_formula[edge] = std::max(row.by_formula[edge], spot.by_formula().gamma);
       if (spot.fe && spot.fe->verified)
-        row.gamma = std::max(row.gamma, spot.fe->s / foam.lambda.nominal), ++row.solved;
+        row.gamma = std::max(row.gamma, spot.fe->answer.s / foam.lambda.nominal), ++row.solved;
     }
   }
   return row;

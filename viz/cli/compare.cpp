@@ -33,7 +33,7 @@ namespace fs = std::filesystem;
 struct Words {
   std::vector<std::string> scenes, cutters, foams, programs, passes;
   std::string out, voxel;
-  bool csv = false, no_pictures = false;
+  bool csv = false, no_pictures = false, quick = false;
 };
 
 struct Case {
@@ -96,7 +96,8 @@ Outcome<Asked> asked_of(const Words& words) {
 Outcome<std::vector<Case>> cases_of(const Words& words, const Asked& asked, ProgressBar& bar) {
   std::vector<Case> cases;
   PreviewOptions options;
-  options.verify = 0;
+  if (words.quick)
+    options.verify = 0;
   options.voxel_mm = asked.voxel_mm;
   options.memory_limit_bytes = free_memory_bytes();
   std::string now;
@@ -149,7 +150,7 @@ Outcome<std::vector<Case>> cases_of(const Words& words, const Asked& asked, Prog
   return cases;
 }
 
-std::string table_text(const Comparison& comparison, bool inch) {
+std::string table_text(const Comparison& comparison, bool inch, bool by_formula) {
   const auto length = [&](double mm) {
     return fmt::format("{:.{}f}", shown_value(mm, Dimension::length, inch), inch ? 3 : 2);
   };
@@ -176,6 +177,8 @@ std::string table_text(const Comparison& comparison, bool inch) {
   std::vector<bool> right(rows[0].size(), true);
   right[0] = false;
   std::string text = aligned(rows, right);
+  if (by_formula)
+    text += "S by the formula alone: leave --quick out for what a preview says.\n";
   if (comparison.web_w_mm > 0)
     text += fmt::format("The narrowest web is the first case's, {} {} thick. Over the first: its S over the "
                         "first case's, what both share held equal; in one "
@@ -204,8 +207,8 @@ int run_compare(const Words& words) {
   for (const Case& one : *cases)
     names.push_back(one.name), previews.push_back(one.preview.get());
   const Comparison comparison = compare(names, previews);
-  fmt::print("{}",
-             words.csv ? compare_csv(comparison) : table_text(comparison, previews.front()->scene.show_inch));
+  fmt::print("{}", words.csv ? compare_csv(comparison)
+                             : table_text(comparison, previews.front()->scene.show_inch, words.quick));
   std::fflush(stdout);
   std::optional<Fault> fault = folder->write("compare.csv", compare_csv(comparison));
   if (!fault)
@@ -265,6 +268,7 @@ void add_compare_command(CLI::App& app, Command& chosen) {
                       "Folder for compare.csv, compare.json and the picture (default out/compare)");
   command->add_flag("--csv", words->csv, "CSV on stdout, always mm");
   command->add_flag("--no-pictures", words->no_pictures, "No picture");
+  command->add_flag("--quick", words->quick, "No finite elements: seconds, by the formula");
   command->callback([words, &chosen] { chosen = [words] { return run_compare(*words); }; });
 }
 

@@ -69,7 +69,6 @@ int run_coupon(const Words& words) {
     return refuse(folder.faults());
   ProgressBar bar(false);
   PreviewOptions options;
-  options.verify = 0;
   options.progress = [&bar](const std::string& stage, double share) {
     return bar("the job: " + stage, share);
   };

@@ -141,38 +141,6 @@ std::string table_text(const NarrowestTable& table, bool inch) {
          aligned(rows, right);
 }
 
-/// A curve for each foam and depth; the first carries its band.
-WidthChart chart_of(const NarrowestTable& table, bool inch) {
-  const NarrowestSpec& spec = table.spec;
-  const Shown shown_in{inch};
-  WidthChart chart;
-  chart.title = "Narrowest web that holds";
-  chart.finding = fmt::format(
-      "Thickness where the snag number is 1, by the formula: webs {} long, ends {}, cutter {}, passes {} "
-      "deep.",
-      shown_in.length(spec.length_mm), to_text(spec.ends), shown_in.length(spec.diameter_mm),
-      shown_in.length(spec.pass_mm));
-  chart.inch = inch;
-  const auto within = [](double w_mm) { return std::clamp(w_mm, kThinnestAsked_mm, kThickestAsked_mm); };
-  for (std::size_t first = 0; first < table.rows.size(); first += spec.flute_lengths_mm.size()) {
-    const NarrowestRow& head = table.rows[first];
-    WidthCurve curve;
-    curve.name = spec.foams[head.foam].title +
-                 (spec.depths_mm.size() > 1 ? ", pockets " + shown_in.length(head.depth_mm) + " deep" : "");
-    for (std::size_t k = 0; k < spec.flute_lengths_mm.size(); ++k) {
-      const NarrowestRow& row = table.rows[first + k];
-      curve.flutes_mm.push_back(row.flute_length_mm);
-      curve.width_mm.push_back(within(row.w_mm));
-      if (first > 0)
-        continue;
-      curve.low_mm.push_back(within(row.w_low_mm));
-      curve.high_mm.push_back(within(row.w_high_mm));
-    }
-    chart.curves.push_back(std::move(curve));
-  }
-  return chart;
-}
-
 int run_narrowest(Words words) {
   const Outcome<NarrowestSpec> spec = spec_of(words);
   if (!spec)
@@ -195,7 +163,8 @@ int run_narrowest(Words words) {
       return kProgramFailed;
     }
     const auto draw = [&] {
-      return write_width_chart(chart_of(table, words.inch), (folder->path() / "narrowest.png").string(), {});
+      return write_width_chart(width_chart(table, words.inch), (folder->path() / "narrowest.png").string(),
+                               {});
     };
     if (const int status = draw_or_say(draw))
       return status;

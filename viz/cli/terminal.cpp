@@ -53,7 +53,7 @@ const char* plural(std::size_t count) {
 Level judged_level(const Spot& spot, bool cautious) {
   if (!cautious)
     return spot.level();
-  const double s = spot.fe && spot.fe->verified ? spot.fe->s_high : spot.answer.s_high;
+  const double s = spot.answer.s_high;
   if (s >= 1)
     return std::max(spot.level(), spot.answer.root_load_ratio < 1 ? Level::tears : Level::snags);
   return std::max(spot.level(), s >= 0.5 ? Level::leans : Level::firm);
@@ -97,17 +97,15 @@ std::string spot_table(const Preview& preview, const TerminalStyle& style) {
   for (std::size_t i = 0; i < shown; ++i) {
     const Spot& spot = preview.spots[i];
     const Web& web = spot.question.web;
-    const bool solid = spot.fe && spot.fe->verified;
     const std::string reasons = reasons_words(spot, Shown{inch});
-    rows.push_back(
-        {fmt::format("{}", i + 1), bare(spot.place_mm.x, inch), bare(spot.place_mm.y, inch),
-         fmt::format("{}", spot.program_line), clock_text(spot.time_s), bare(web.w_mm, inch),
-         bare(web.h_mm, inch), bare(web.length_mm(), inch), snag_text(spot.s()),
-         band_of(spot).low > 100
-             ? ""
-             : fmt::format("{} to {}{}", snag_text(solid ? spot.fe->s_low : spot.answer.s_low),
-                           snag_text(solid ? spot.fe->s_high : spot.answer.s_high), solid ? " fe" : ""),
-         std::string(to_text(spot.level())) + (spot.open() ? ", open" : ""), reasons});
+    rows.push_back({fmt::format("{}", i + 1), bare(spot.place_mm.x, inch), bare(spot.place_mm.y, inch),
+                    fmt::format("{}", spot.program_line), clock_text(spot.time_s), bare(web.w_mm, inch),
+                    bare(web.h_mm, inch), bare(web.length_mm(), inch), snag_text(spot.s()),
+                    band_of(spot).low > 100
+                        ? ""
+                        : fmt::format("{} to {}{}", snag_text(spot.answer.s_low),
+                                      snag_text(spot.answer.s_high), spot.solved() ? " fe" : ""),
+                    std::string(to_text(spot.level())) + (spot.open() ? ", open" : ""), reasons});
   }
   std::string table =
       aligned(rows, {true, true, true, true, true, true, true, true, true, false, false, false});

@@ -7,17 +7,11 @@ namespace snagmap {
 namespace {
 constexpr double kSeen = 0.30; // a web is drawn leaning by about this share of its thickness at most
 
-/// The solved answer where a spot was verified. (One read back from a file carries no shape.)
-const SnagAnswer& answer_of(const Spot& spot) {
-  const bool solved = spot.fe && spot.fe->verified &&
-                      *std::max_element(spot.fe->answer.mode.begin(), spot.fe->answer.mode.end()) > 0;
-  return solved ? spot.fe->answer : spot.answer;
-}
 } // namespace
 
 BentWeb::BentWeb(const Spot& spot, const Preview&) : spot_(spot) {
   const SnagQuestion& q = spot.question;
-  shape_only = !answer_of(spot).has_lean;
+  shape_only = !spot.answer.has_lean;
   top_mm_ = q.web.h_mm;
   // The share of the load's neighbours along the web falls off over the model's effective width at the top
   // edge.
@@ -27,8 +21,8 @@ BentWeb::BentWeb(const Spot& spot, const Preview&) : spot_(spot) {
     scale_mm_ = seen;
     return;
   }
-  const double most = std::abs(answer_of(spot).u_max_mm);
-  scale_mm_ = answer_of(spot).u_max_mm;
+  const double most = std::abs(spot.answer.u_max_mm);
+  scale_mm_ = spot.answer.u_max_mm;
   if (most > 0 && most < seen) {
     // A round factor, so that a reader can divide by it.
     const double wish = seen / most;
@@ -40,7 +34,7 @@ BentWeb::BentWeb(const Spot& spot, const Preview&) : spot_(spot) {
 
 double BentWeb::at_height(double z) const {
   const Contact& contact = spot_.question.contact;
-  const auto& mode = answer_of(spot_).mode;
+  const auto& mode = spot_.answer.mode;
   const double step = (contact.high_mm - contact.low_mm) / kSlices;
   if (step <= 0 || z <= 0)
     return 0;

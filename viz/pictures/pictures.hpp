@@ -3,6 +3,7 @@
 
 #include "models/base/fault.hpp"
 #include "sim/preview/preview.hpp"
+#include "sim/study/narrowest.hpp"
 #include "viz/draw/drawing.hpp"
 #include "viz/draw/picture_options.hpp"
 
@@ -52,7 +53,10 @@ struct WidthChart {
   std::vector<Mark> cutters;
   std::vector<Web> webs;
 };
-/// The chart of a preview: its own foam and others, its cutters, its webs.
+/// The chart of a table: a curve for each foam and depth; the first carries its band.
+WidthChart width_chart(const NarrowestTable& table, bool inch);
+/// The chart of a preview: what `narrowest` says of its worst long web and cutter in its own foam and others,
+/// its cutters, its webs.
 WidthChart width_chart(const Preview& preview);
 /// Draws a chart by write_drawing.
 std::optional<Fault> write_width_chart(const WidthChart& chart, const std::string& file,

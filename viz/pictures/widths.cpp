@@ -11,78 +11,101 @@ namespace snagmap {
 
 namespace {
 
-constexpr double kMost_mm = 60, kLeast_mm = 1.5; // the formula is asked for no web thinner than this
+constexpr double kMost_mm = 60; // of a chart: thicker ones are no webs of an insert
+constexpr int kPoints = 16;     // of a curve
 
-/// The shape asked about: the worst long web's, or a reference web of 25 mm height and 100 mm length.
-SnagQuestion web_asked_about(const Preview& preview) {
-  SnagQuestion question;
-  question.web.h_mm = 25;
-  question.web.d1_mm = question.web.d2_mm = 50;
-  question.web.b_p_mm = contact_length_mm(
-      preview.scene.cutters.empty() ? 3.175 : preview.scene.cutters.front().diameter_mm / 2, 1);
-  question.pass_depth_mm = 6.35;
+/// The question of `snagmap narrowest` for the job's worst long web and its cutter, or for a reference web.
+NarrowestSpec spec_of(const Preview& preview) {
+  NarrowestSpec spec;
+  spec.foams = {preview.scene.main_foam()};
+  for (const FoamCard& card : foam_cards())
+    if (card.name != spec.foams.front().name && spec.foams.size() < 4)
+      spec.foams.push_back(card);
+  spec.depths_mm = {25};
+  spec.rigid_floor = preview.scene.rigid_floor;
+  if (!preview.scene.cutters.empty())
+    spec.diameter_mm = spec.pass_mm = preview.scene.cutters.front().diameter_mm;
   // A short island says little of the other webs.
-  const auto long_web = std::find_if(preview.spots.begin(), preview.spots.end(), [](const Spot& s) {
+  const auto worst = std::find_if(preview.spots.begin(), preview.spots.end(), [](const Spot& s) {
     return s.question.web.length_mm() >= 1.5 * s.question.web.h_mm;
   });
-  if (long_web != preview.spots.end())
-    question = long_web->question;
-  question.web.w_mm = std::max(question.web.w_mm, kLeast_mm);
-  question.gap_mm.fill(0);
-  return question;
+  if (worst != preview.spots.end()) {
+    const SnagQuestion& asked = worst->question;
+    spec.depths_mm = {asked.web.h_mm};
+    spec.length_mm = asked.web.length_mm();
+    spec.pass_mm = asked.pass_depth_mm;
+    spec.diameter_mm = preview.scene.cutters[static_cast<std::size_t>(worst->cutter)].diameter_mm;
+    spec.rigid_floor = asked.web.rigid_floor;
+    if (asked.web.end1 == WebEnd::built_in && asked.web.end2 == WebEnd::built_in)
+      spec.ends = WebEnd::built_in;
+  }
+  double longest = std::max(15.0, 1.1 * spec.depths_mm.front());
+  for (const auto* cards : {&preview.scene.cutters, &preview.scene.drawer})
+    for (const CutterCard& card : *cards)
+      longest = std::max(longest, 1.15 * card.flute_length_mm);
+  for (int i = 0; i < kPoints; ++i)
+    spec.flute_lengths_mm.push_back(2 + (longest - 2) * i / (kPoints - 1));
+  for (const CutterCard& card : preview.scene.cutters)
+    spec.flute_lengths_mm.push_back(card.flute_length_mm);
+  std::sort(spec.flute_lengths_mm.begin(), spec.flute_lengths_mm.end());
+  spec.flute_lengths_mm.erase(std::unique(spec.flute_lengths_mm.begin(), spec.flute_lengths_mm.end()),
+                              spec.flute_lengths_mm.end());
+  return spec;
+}
+
+/// What a row means, for a cutter of its flute length.
+std::string holds_from(const NarrowestRow& row, const Shown& shown) {
+  if (!std::isfinite(row.w_mm))
+    return "no web of this shape up to " + shown.length(kThickestAsked_mm) + " holds";
+  return row.w_mm > 0 ? "holds webs from " + shown.length(row.w_mm)
+                      : "holds webs of " + shown.length(kThinnestAsked_mm) + " too";
 }
 
 } // namespace
 
-WidthChart width_chart(const Preview& preview) {
-  const Shown shown{preview.scene.show_inch};
-  const SnagQuestion question = web_asked_about(preview);
-  const double h = question.web.h_mm;
-  const FoamCard& own = preview.scene.main_foam();
+WidthChart width_chart(const NarrowestTable& table, bool inch) {
+  const NarrowestSpec& spec = table.spec;
+  const Shown shown{inch};
   WidthChart chart;
-  chart.inch = shown.inch;
+  chart.inch = inch;
   chart.title = "Narrowest web that holds";
-  chart.finding = fmt::format(
-      "Width where the snag number is 1, by the formula: web {} tall and {} long, {}.", shown.length(h),
-      shown.length(question.web.length_mm()),
-      question.web.end1 == question.web.end2 ? fmt::format("both ends {}", to_text(question.web.end1))
-                                             : std::string("one end built in, the other free"));
-  std::vector<const FoamCard*> foams{&own};
-  for (const FoamCard& card : foam_cards())
-    if (card.name != own.name && foams.size() < 4)
-      foams.push_back(&card);
-  double longest = 12;
-  for (const CutterCard& c : preview.scene.cutters)
-    longest = std::max(longest, c.flute_length_mm);
-  for (const CutterCard& c : preview.scene.drawer)
-    longest = std::max(longest, c.flute_length_mm);
-  longest = std::max({longest * 1.15, h * 1.1, 15.0});
-  const auto width = [&](double lambda, double flutes) {
-    SnagQuestion q = question;
-    q.contact = {0, std::min(h, flutes)};
-    q.pass_depth_mm = std::min(q.pass_depth_mm, q.contact.high_mm);
-    return std::clamp(narrowest_width(q, lambda).w_mm, kLeast_mm, kMost_mm * 2);
-  };
-  constexpr int kPoints = 25;
-  for (const FoamCard* foam : foams) {
+  chart.finding =
+      fmt::format("Thickness where the snag number is 1, by the formula: webs {}{} long, ends {}, cutter {}, "
+                  "passes {} deep.",
+                  spec.depths_mm.size() == 1 ? shown.length(spec.depths_mm.front()) + " tall and " : "",
+                  shown.length(spec.length_mm), to_text(spec.ends), shown.length(spec.diameter_mm),
+                  shown.length(spec.pass_mm));
+  // Past these no width is asked for: the curve runs along the chart's edge.
+  const auto within = [](double w_mm) { return std::clamp(w_mm, kThinnestAsked_mm, kThickestAsked_mm); };
+  for (std::size_t first = 0; first < table.rows.size(); first += spec.flute_lengths_mm.size()) {
+    const NarrowestRow& head = table.rows[first];
+    const FoamCard& foam = spec.foams[head.foam];
     WidthCurve curve;
-    curve.name = foam->title.empty() ? foam->name : foam->title;
-    for (int i = 0; i < kPoints; ++i) {
-      const double flutes = 2 + (longest - 2) * i / (kPoints - 1);
-      curve.flutes_mm.push_back(flutes);
-      curve.width_mm.push_back(width(foam->lambda.nominal, flutes));
-      if (foam != &own)
+    curve.name = (foam.title.empty() ? foam.name : foam.title) +
+                 (spec.depths_mm.size() > 1 ? ", pockets " + shown.length(head.depth_mm) + " deep" : "");
+    for (std::size_t k = 0; k < spec.flute_lengths_mm.size(); ++k) {
+      const NarrowestRow& row = table.rows[first + k];
+      curve.flutes_mm.push_back(row.flute_length_mm);
+      curve.width_mm.push_back(within(row.w_mm));
+      if (first > 0)
         continue;
-      curve.low_mm.push_back(width(own.lambda.low, flutes));
-      curve.high_mm.push_back(width(own.lambda.high, flutes));
+      curve.low_mm.push_back(within(row.w_low_mm));
+      curve.high_mm.push_back(within(row.w_high_mm));
     }
     chart.curves.push_back(std::move(curve));
   }
+  return chart;
+}
+
+WidthChart width_chart(const Preview& preview) {
+  const Shown shown{preview.scene.show_inch};
+  const NarrowestTable table = narrowest_table(spec_of(preview));
+  WidthChart chart = width_chart(table, shown.inch);
+  const std::vector<double>& flutes_mm = table.spec.flute_lengths_mm;
   for (const CutterCard& c : preview.scene.cutters) {
-    const double least = width(own.lambda.nominal, c.flute_length_mm);
-    chart.cutters.push_back({c.name, c.flute_length_mm,
-                             least > 80 ? "no web of this shape up to " + shown.length(80) + " holds"
-                                        : "holds webs from " + shown.length(least)});
+    const auto row = std::find(flutes_mm.begin(), flutes_mm.end(), c.flute_length_mm) - flutes_mm.begin();
+    chart.cutters.push_back(
+        {c.name, c.flute_length_mm, holds_from(table.rows[static_cast<std::size_t>(row)], shown)});
   }
   const std::vector<std::size_t> places = worst_places(preview, 40);
   for (auto rank = places.rbegin(); rank != places.rend(); ++rank) {
@@ -199,7 +222,7 @@ void draw_webs_of(const WidthPlot& at, const std::vector<WidthChart::Web>& webs)
   page.swatch(level_colour(Level::firm), "firm");
   page.note("Dots: each web at its own thickness. One of another height or length may lie across its "
             "curve. No web under " +
-                at.shown.length(kLeast_mm) + " is looked for.",
+                at.shown.length(kThinnestAsked_mm) + " is looked for.",
             kPale);
 }
 

@@ -25,8 +25,8 @@ struct Evidence {
 };
 Evidence evidence_of(const Spot& s, const Shown& shown) {
   Evidence evidence{"not asked for", "formula only"};
-  if (s.fe && s.fe->verified) {
-    evidence.solid = band_text(s.fe->s, s.fe->s_low, s.fe->s_high);
+  if (s.solved()) {
+    evidence.solid = band_text(s.answer.s, s.answer.s_low, s.answer.s_high);
     const SolidCheck& solid = *s.fe;
     evidence.words =
         fmt::format("{} bricks of {} by {} by {}, {} unknowns, {} loads, residual {:.1e}; {:.1f} % of "

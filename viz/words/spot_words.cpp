@@ -7,9 +7,7 @@
 namespace snagmap {
 
 SnagBand band_of(const Spot& spot) {
-  if (spot.fe && spot.fe->verified)
-    return {spot.fe->s, spot.fe->s_low, spot.fe->s_high, true};
-  return {spot.answer.s, spot.answer.s_low, spot.answer.s_high, false};
+  return {spot.answer.s, spot.answer.s_low, spot.answer.s_high, spot.solved()};
 }
 
 std::string SnagBand::words() const {

@@ -35,7 +35,7 @@ TEST(Layers, OneFoamInTwoLayersIsOneFoam) {
   ASSERT_TRUE(one.spots[0].solved()) << one.spots[0].fe->why_not;
   // The same numbers but for the sums of shares over the layers.
   EXPECT_NEAR(one.spots[0].by_formula().s, other.spots[0].by_formula().s, 1e-9 * one.spots[0].by_formula().s);
-  EXPECT_NEAR(one.spots[0].fe->s, other.spots[0].fe->s, 1e-5 * one.spots[0].fe->s);
+  EXPECT_NEAR(one.spots[0].fe->answer.s, other.spots[0].fe->answer.s, 1e-5 * one.spots[0].fe->answer.s);
 }
 
 TEST(Layers, AWebWithAJointIsOpenUntilElementsHaveJudgedIt) {
@@ -57,7 +57,7 @@ TEST(Layers, AJointAtMidHeightDoesNotFlipTheAnswerByRounding) {
                 above = two_foams("pu-22", "pu-32", 4.5 - 1e-5, 1);
   ASSERT_FALSE(below.spots.empty());
   ASSERT_TRUE(below.spots[0].fe->verified && above.spots[0].fe->verified);
-  EXPECT_NEAR(below.spots[0].fe->s, above.spots[0].fe->s, 1e-4 * above.spots[0].fe->s);
+  EXPECT_NEAR(below.spots[0].fe->answer.s, above.spots[0].fe->answer.s, 1e-4 * above.spots[0].fe->answer.s);
   EXPECT_NEAR(below.spots[0].by_formula().s, above.spots[0].by_formula().s,
               1e-4 * above.spots[0].by_formula().s);
 }

@@ -58,7 +58,7 @@ TEST(SameMotion, AOnePassSlotIsJudgedAlikeInOneMoveAndInEighty) {
   ASSERT_TRUE(one.spots[0].fe->verified && many.spots[0].fe->verified);
   EXPECT_EQ(one.webs.size(), many.webs.size());
   EXPECT_NEAR(one.spots[0].by_formula().s / many.spots[0].by_formula().s, 1, 0.001);
-  EXPECT_NEAR(one.spots[0].fe->s / many.spots[0].fe->s, 1, 0.001);
+  EXPECT_NEAR(one.spots[0].fe->answer.s / many.spots[0].fe->answer.s, 1, 0.001);
 }
 
 // A plunge leaves foam on three sides of the web it makes; the slot that then runs along the wall leaves it
@@ -66,7 +66,7 @@ TEST(SameMotion, AOnePassSlotIsJudgedAlikeInOneMoveAndInEighty) {
 TEST(SameMotion, APlungeBesideAWallIsJudgedWithTheFoamRoundIt) {
   const Preview plunge = beside_a_slot(4, "G1 Z-8 F800\n"), slot = beside_a_slot(4, slot_in(1));
   ASSERT_FALSE(plunge.spots.empty() || slot.spots.empty());
-  EXPECT_LT(plunge.spots[0].fe->s, slot.spots[0].fe->s);
+  EXPECT_LT(plunge.spots[0].fe->answer.s, slot.spots[0].fe->answer.s);
   EXPECT_LT(plunge.spots[0].by_formula().s, slot.spots[0].by_formula().s);
   EXPECT_LT(plunge.spots[0].s(), 1);
 }

@@ -95,7 +95,7 @@ TEST(StopMeansStop, ATestPieceIsNotPlannedByHalf) {
   options.verify = 0;
   const auto job = preview(two_slots(), options);
   ASSERT_TRUE(job);
-  for (const char* stage : {"cut", "finite elements"}) {
+  for (const char* stage : {"cut", "verify"}) {
     StopAt stop{stage};
     const auto coupon = plan_coupon(*job, std::ref(stop));
     ASSERT_TRUE(stop.stopped) << stage;

@@ -58,7 +58,6 @@ Preview found() {
   preview.spots = {spot(1, 1.7), spot(2, 0.6)};
   preview.spots[0].fe = SolidCheck{};
   preview.spots[0].fe->verified = true, preview.spots[0].fe->answer.level = Level::snags;
-  preview.spots[0].fe->s = 1.5, preview.spots[0].fe->s_low = 1.1, preview.spots[0].fe->s_high = 1.9;
   preview.spots[0].fe->brick_mm[2] = 0.5;
   preview.spots[1].fe = SolidCheck{};
   preview.spots[1].fe->why_not = "the patch leaves the sheet";

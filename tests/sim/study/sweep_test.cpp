@@ -142,7 +142,8 @@ TEST_F(Sweep, NarrowestWallAndRankingComeFromTheTable) {
 TEST_F(Sweep, StubFlutesHoldNarrowerWallsThroughTheWholePipeline) {
   const SweepPlan plan = plan_of(
       "foams = [\"pu-22\"]\ncutters = [\"flat-6.35-long\", \"flat-6.35-stub\"]\ndepths = [\"6.35 mm\"]\n"
-      "widths = [\"3 mm\", \"6 mm\", \"12 mm\", \"24 mm\"]\nheights = [\"25 mm\"]\nvoxel = \"1 mm\"\n");
+      "widths = [\"3 mm\", \"6 mm\", \"12 mm\", \"24 mm\", \"48 mm\"]\nheights = [\"25 mm\"]\nvoxel = \"1 "
+      "mm\"\n");
   ASSERT_TRUE(run_shard(plan, {1, 1}, folder("walls")));
   const auto walls = narrowest_walls(table_in(plan, folder("walls")), "table.csv");
   ASSERT_TRUE(walls);

@@ -66,8 +66,8 @@ TEST_F(Quick, AgreesWithTheFullRunInEveryFindingAndInEverySpotsFormula) {
       EXPECT_FALSE(a.fe);
       verified += b->solved();
       if (b->solved() && program == web()) { // straight: within the band that the formula's S states
-        EXPECT_GT(b->fe->s, a.answer.s_low);
-        EXPECT_LT(b->fe->s, a.answer.s_high);
+        EXPECT_GT(b->answer.s, a.answer.s_low);
+        EXPECT_LT(b->answer.s, a.answer.s_high);
       }
     }
     EXPECT_EQ(verified, 1);

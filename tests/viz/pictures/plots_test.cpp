@@ -21,7 +21,7 @@ TEST_F(Pictures, TheFullestTimelineKeepsItsLegendAboveTheFoot) {
     full.spots[i].web = 1000 + static_cast<int>(i);
     full.spots[i].fe = SolidCheck{};
     full.spots[i].fe->verified = true;
-    full.spots[i].fe->s = 2;
+    full.spots[i].answer.s = 2;
   }
   JobChecks checks;
   for (const Risk& what :
@@ -210,4 +210,34 @@ TEST_F(Pictures, TheComparisonShowsBothSheetsInOneViewWithTheirOwnColours) {
   const std::string change =
       fmt::format("1  S {:.2f} to {:.2f}", preview->spots.front().s(), stub.spots.front().s());
   EXPECT_GT(at_of(change.c_str()).x, 0) << change;
+}
+
+// The picture's width for a cutter is what `snagmap narrowest` answers for that web: depth, length, ends,
+// pass and cutter asked by hand.
+TEST_F(Pictures, TheNarrowestPictureSaysWhatTheCommandSays) {
+  const auto worst = std::find_if(preview->spots.begin(), preview->spots.end(), [](const Spot& spot) {
+    return spot.question.web.length_mm() >= 1.5 * spot.question.web.h_mm;
+  });
+  ASSERT_NE(worst, preview->spots.end());
+  const CutterCard& cutter = preview->scene.cutters[static_cast<std::size_t>(worst->cutter)];
+  NarrowestSpec spec;
+  spec.foams = {preview->scene.main_foam()};
+  spec.depths_mm = {worst->question.web.h_mm};
+  spec.length_mm = worst->question.web.length_mm();
+  spec.pass_mm = worst->question.pass_depth_mm;
+  spec.diameter_mm = cutter.diameter_mm;
+  spec.rigid_floor = worst->question.web.rigid_floor;
+  if (worst->question.web.end1 == WebEnd::built_in && worst->question.web.end2 == WebEnd::built_in)
+    spec.ends = WebEnd::built_in;
+  spec.flute_lengths_mm = {cutter.flute_length_mm};
+  const NarrowestRow row = narrowest_table(spec).rows.front();
+  ASSERT_TRUE(row.w_mm > 0 && std::isfinite(row.w_mm));
+  const WidthChart chart = width_chart(*preview);
+  const WidthCurve& own = chart.curves.front();
+  const auto at = std::find(own.flutes_mm.begin(), own.flutes_mm.end(), cutter.flute_length_mm);
+  ASSERT_NE(at, own.flutes_mm.end());
+  EXPECT_NEAR(own.width_mm[static_cast<std::size_t>(at - own.flutes_mm.begin())], row.w_mm, 1e-6 * row.w_mm);
+  ASSERT_FALSE(chart.cutters.empty());
+  EXPECT_NE(chart.cutters.front().words.find(Shown{}.length(row.w_mm)), std::string::npos)
+      << chart.cutters.front().words;
 }

@@ -193,7 +193,6 @@ TEST_F(ReportPage, VerifiedSpotsCarryTheirEvidenceAndOthersSayWhyNot) {
   ASSERT_GE(checked.spots.size(), 2u);
   SolidCheck solid;
   solid.verified = true;
-  solid.s = 1.23, solid.s_low = 0.9, solid.s_high = 1.6;
   solid.bricks = 4321, solid.unknowns = 15000, solid.right_hand_sides = 12, solid.residual = 8.5e-5;
   solid.mesh_share = 0.034, solid.seconds = 2.5;
   for (double& edge : solid.brick_mm)
