@@ -172,7 +172,7 @@ void AdviceTries::run(Advice advice, const Scene& scene, const Path& changed) {
   }
   const Path& path = same_program ? base_.path : written.path;
   PreviewOptions how;
-  how.verify = 0;
+  how.verify = SolveChoice::none();
   bool stop = false;
   const std::string lever = to_text(kind_of(advice.lever));
   how.progress = [&](const std::string&, double share) {
@@ -225,7 +225,7 @@ AdviceList advise(const Preview& found, const AdviceOptions& options) {
   } else {
     // Like with like: the changed jobs are judged by the formula, so this one is too.
     PreviewOptions how;
-    how.verify = 0;
+    how.verify = SolveChoice::none();
     how.progress = options.progress;
     const Outcome<Preview> base = preview_again(found, found.scene, found.path, how);
     if (!base) {

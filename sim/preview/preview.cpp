@@ -257,7 +257,7 @@ Outcome<Preview> run(Preview found, const Preview* before, const PreviewOptions&
   std::stable_sort(found.findings.begin(), found.findings.end(), [](const Finding& a, const Finding& b) {
     return std::make_pair(!a.stops_job, a.time_s) < std::make_pair(!b.stops_job, b.time_s);
   });
-  add_notes(found, options.verify == 0);
+  add_notes(found, options.verify.is_none());
   found.assumptions = scene.assumed;
   return found;
 }

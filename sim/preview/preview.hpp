@@ -4,6 +4,7 @@
 #include "sim/checks/job_checks.hpp"
 #include "sim/findings/thin_foam.hpp"
 #include "sim/judge/judged_job.hpp"
+#include "sim/verify/solve_choice.hpp"
 
 #include <functional>
 #include <memory>
@@ -35,7 +36,7 @@ struct PreviewOptions {
   std::size_t memory_limit_bytes = 0; ///< refuse before the cut what would take more; 0: no limit
   std::string
       record_file; ///< the record is taken from here when that is faster than the cut; empty: it is cut
-  int verify = -1; ///< -1: all that could matter; 0: none; n: the n worst; -2: all
+  SolveChoice verify = SolveChoice::plausible();
   /// Long work reports: stage name and share done; return false to stop. From any thread, one at a time.
   std::function<bool(const std::string&, double)> progress;
 };

@@ -137,7 +137,7 @@ std::string run_case(const SweepPlan& plan, const SweepCase& which, double* pipe
   else
     add({"", "", "", ""});
   PreviewOptions options;
-  options.verify = plan.verify;
+  options.verify = SolveChoice::worst(static_cast<std::size_t>(plan.verify));
   const auto start = std::chrono::steady_clock::now();
   const Outcome<Preview> found = preview(scene, options);
   if (pipeline_s)

@@ -122,7 +122,7 @@ preview_walls(CouponPlan& plan, bool last, const std::function<bool(const std::s
   PreviewOptions options;
   options.progress = progress;
   if (!last)
-    options.verify = 0;
+    options.verify = SolveChoice::none();
   const Outcome<Preview> found = preview(c.scene, options);
   if (!found)
     return found.faults();
@@ -172,38 +172,29 @@ bool edge_inside(const Coupon& c, int cutter) {
   return under && over;
 }
 
-} // namespace
-
-Outcome<Coupon> plan_coupon(const Preview& job,
-                            const std::function<bool(const std::string&, double)>& progress) {
-  if (job.spots.empty())
-    return no_piece("the job has no web beside the cutter: there is no worst feature to test", "");
-  const Spot& worst = job.spots.front();
-  const Move& move = job.path.moves[worst.move];
-  CouponPlan plan;
-  Coupon& c = plan.coupon;
-  c.scene = job.scene;
-  c.scene.cutters = cutters_of(job, worst);
-  for (const CutterCard& cutter : c.scene.cutters)
-    if (!straight(cutter))
-      return no_piece(fmt::format("the cutter {} has no straight flutes, so its walls have no one thickness",
-                                  cutter.name),
-                      "a test piece needs a flat or bull-nose cutter");
-  c.scene.title = "Test piece: " + job.scene.title;
-  c.scene.program_file = "coupon.nc", c.scene.file.clear(), c.scene.drawer.clear(),
-  c.scene.tool_index.clear();
-  for (std::size_t i = 0; c.scene.cutters.size() > 1 && i < c.scene.cutters.size(); ++i)
-    c.scene.tool_index[static_cast<int>(i) + 1] = static_cast<int>(i);
-  c.scene.tool_length_mm.clear(), c.scene.hold_down = {}, c.scene.sample_mm = 0,
-                                  c.scene.zero_on_table = false;
+/// The sheet of the piece: the job's own foam and thickness, its machine and units, nothing else of its
+/// scene.
+Scene scene_of_piece(const Preview& job, const FoamCard& foam, std::vector<CutterCard> cutters) {
+  Scene scene = job.scene;
+  scene.cutters = std::move(cutters), scene.drawer.clear();
+  scene.title = "Test piece: " + job.scene.title;
+  scene.program_file = "coupon.nc", scene.file.clear();
+  scene.tool_index.clear(), scene.tool_length_mm.clear();
+  for (std::size_t i = 0; scene.cutters.size() > 1 && i < scene.cutters.size(); ++i)
+    scene.tool_index[static_cast<int>(i) + 1] = static_cast<int>(i);
+  scene.hold_down = {}, scene.sample_mm = 0, scene.zero_on_table = false;
   const double thickness = job.scene.sheet.high.z - job.scene.sheet.low.z;
-  const FoamCard& foam = job.scene.foam_between(worst.place_mm.z, worst.place_mm.z + worst.question.web.h_mm);
-  c.scene.sheet = {{0, 0, -thickness}, {kCouponWidth_mm, kCouponLength_mm, 0}};
-  c.scene.stock.reset(), c.scene.stock_file.clear();
-  c.scene.zero = {}, c.scene.sheet_given = c.scene.thickness_given = true, c.scene.rigid_floor = false;
-  c.scene.layers = {{foam, thickness}};
-  c.scene.start_mm = {0, 0, 20};
-  c.scene.voxel_mm = std::min(c.scene.voxel_mm, kVoxel_mm);
+  scene.sheet = {{0, 0, -thickness}, {kCouponWidth_mm, kCouponLength_mm, 0}};
+  scene.stock.reset(), scene.stock_file.clear();
+  scene.zero = {}, scene.sheet_given = scene.thickness_given = true, scene.rigid_floor = false;
+  scene.layers = {{foam, thickness}};
+  scene.start_mm = {0, 0, 20};
+  scene.voxel_mm = std::min(scene.voxel_mm, kVoxel_mm);
+  return scene;
+}
+
+/// Cut as the move of the worst spot is: feed, speed, sense, side.
+void cut_like(Coupon& c, const Spot& worst, const Move& move) {
   c.feed_mm_min = move.feed_mm_min > 0 ? move.feed_mm_min : kDefaultFeed;
   c.plunge_mm_min = std::min(1500.0, c.feed_mm_min / 3);
   c.rpm = std::abs(move.spindle_rpm) > 0 ? std::abs(move.spindle_rpm) : kDefaultRpm;
@@ -212,54 +203,64 @@ Outcome<Coupon> plan_coupon(const Preview& job,
   c.worst = {
       worst.program_line, worst.question.web.w_mm, worst.question.web.h_mm, worst.question.web.length_mm(),
       worst.s(),          worst.answer.s_low,      worst.answer.s_high};
-  c.piece.foam = foam;
-  for (const CutterCard& cutter : c.scene.cutters)
-    c.piece.cutters.push_back({cutter.name, cutter.diameter_mm, cutter.flute_length_mm});
+}
 
-  const double floor = foam.open_cell ? kFloorOpen_mm : kFloorClosed_mm;
-  const double widest =
-      std::max_element(c.scene.cutters.begin(), c.scene.cutters.end(), [](auto& a, auto& b) {
-        return a.diameter_mm < b.diameter_mm;
-      })->diameter_mm;
-  const double y0 = 2 * kBorder_mm + c.scene.cutters.front().diameter_mm;
+/// Two rows of slots as deep as the worst web is high: one cutter has both, two have one each.
+std::optional<Fault> lay_rows(Coupon& c, const SnagQuestion& worst) {
+  const std::vector<CutterCard>& cutters = c.scene.cutters;
+  const double floor_mm = c.piece.foam.open_cell ? kFloorOpen_mm : kFloorClosed_mm;
+  const double thickness_mm = -c.scene.sheet.low.z;
+  const double y0 = 2 * kBorder_mm + cutters.front().diameter_mm;
   const double length = std::floor((kCouponLength_mm - y0 - kBorder_mm - kBetween_mm) / kRows);
-  const double room = kCouponWidth_mm - kLeft_mm - 2 * kBorder_mm - c.scene.cutters.front().diameter_mm;
-  for (int i = 0; i < kRows; ++i) { // one cutter has both rows, two have one each
+  double widest = 0;
+  for (int i = 0; i < kRows; ++i) {
     CouponRow row;
-    row.cutter = std::min(i, static_cast<int>(c.scene.cutters.size()) - 1);
-    const CutterCard& cutter = c.scene.cutters[static_cast<std::size_t>(row.cutter)];
+    row.cutter = std::min(i, static_cast<int>(cutters.size()) - 1);
+    const CutterCard& cutter = cutters[static_cast<std::size_t>(row.cutter)];
+    widest = std::max(widest, cutter.diameter_mm);
     row.y0_mm = y0 + i * (length + kBetween_mm), row.y1_mm = row.y0_mm + length;
     row.slot_mm = cutter.diameter_mm + 2 * kFinish_mm;
     row.depth_mm =
-        std::round(20 * std::min({worst.question.web.h_mm, thickness - floor, reach_mm(cutter)})) / 20;
-    row.pass_mm =
-        std::min({std::max(worst.question.pass_depth_mm, 1.0), cutter.flute_length_mm, row.depth_mm});
+        std::round(20 * std::min({worst.web.h_mm, thickness_mm - floor_mm, reach_mm(cutter)})) / 20;
+    row.pass_mm = std::min({std::max(worst.pass_depth_mm, 1.0), cutter.flute_length_mm, row.depth_mm});
     if (row.depth_mm < 3)
       return no_piece(
           fmt::format("no wall of 3 mm fits a sheet {:g} mm thick and a cutter that reaches {:g} mm",
-                      thickness, reach_mm(cutter)),
+                      thickness_mm, reach_mm(cutter)),
           "the test piece is cut from the job's own sheet");
     c.rows.push_back(row);
   }
   if (length < std::max(kLeastWall_mm, 2 * widest))
     return no_piece(fmt::format("with cutters of {:g} mm the walls would be {:g} mm long", widest, length),
                     "such a cutter needs a larger test piece than this program plans");
-  c.run = run_of(job, c.scene.cutters.front(),
-                 std::min(c.rows.front().depth_mm, c.scene.cutters.front().flute_length_mm));
+  return {};
+}
 
-  // The first plan guesses how far the formula is high for walls held at both ends; the second has asked.
+/// The first plan guesses how far the formula is high for walls held at both ends; the second has asked.
+std::optional<std::vector<Fault>>
+plan_walls(CouponPlan& plan, double jobs_width_mm,
+           const std::function<bool(const std::string&, double)>& progress) {
+  const Coupon& c = plan.coupon;
+  const FoamCard& foam = c.piece.foam;
+  const double room = kCouponWidth_mm - kLeft_mm - 2 * kBorder_mm - c.scene.cutters.front().diameter_mm;
   plan.share.assign(c.rows.size(), SolidShare{});
   for (const bool last : {false, true}) {
-    choose_walls(plan, room, worst.question.web.w_mm);
+    choose_walls(plan, room, jobs_width_mm);
     if (c.walls.empty())
-      return no_piece(fmt::format("no wall between {:.1f} and {:g} mm lies near the edge of this foam's band",
-                                  kThinnest_cells * foam.cell_mm.nominal, kThickest_mm),
-                      "the card's Lambda, the cutter or the depth makes every such wall hold, or none");
+      return std::vector<Fault>{
+          no_piece(fmt::format("no wall between {:.1f} and {:g} mm lies near the edge of this foam's band",
+                               kThinnest_cells * foam.cell_mm.nominal, kThickest_mm),
+                   "the card's Lambda, the cutter or the depth makes every such wall hold, or none")};
     if (auto faults = preview_walls(plan, last, progress))
-      return *faults;
+      return faults;
     if (!last)
       learn_shares(plan);
   }
+  return {};
+}
+
+/// What the piece is expected to tell, and what a user should know of it.
+void expect(Coupon& c) {
   std::vector<double> gammas;
   for (const CouponWall& wall : c.walls) {
     c.piece.walls.push_back(wall.piece);
@@ -267,12 +268,40 @@ Outcome<Coupon> plan_coupon(const Preview& job,
     if (!wall.solid)
       c.notes.push_back(NotSolvedIn3d{wall.piece.number});
   }
-  c.narrowing = expected_narrowing(gammas, {foam.lambda.low, foam.lambda.high});
+  c.narrowing = expected_narrowing(gammas, {c.piece.foam.lambda.low, c.piece.foam.lambda.high});
   for (std::size_t cutter = 0; cutter < c.scene.cutters.size(); ++cutter)
     if (!edge_inside(c, static_cast<int>(cutter)))
       c.notes.push_back(EdgeOutside{c.scene.cutters[cutter].name});
   if (c.time_s > kCouponTime_s)
     c.notes.push_back(TakesLong{c.time_s / 60});
+}
+
+} // namespace
+
+Outcome<Coupon> plan_coupon(const Preview& job,
+                            const std::function<bool(const std::string&, double)>& progress) {
+  if (job.spots.empty())
+    return no_piece("the job has no web beside the cutter: there is no worst feature to test", "");
+  const Spot& worst = job.spots.front();
+  CouponPlan plan;
+  Coupon& c = plan.coupon;
+  c.piece.foam = job.scene.foam_between(worst.place_mm.z, worst.place_mm.z + worst.question.web.h_mm);
+  c.scene = scene_of_piece(job, c.piece.foam, cutters_of(job, worst));
+  for (const CutterCard& cutter : c.scene.cutters) {
+    if (!straight(cutter))
+      return no_piece(fmt::format("the cutter {} has no straight flutes, so its walls have no one thickness",
+                                  cutter.name),
+                      "a test piece needs a flat or bull-nose cutter");
+    c.piece.cutters.push_back({cutter.name, cutter.diameter_mm, cutter.flute_length_mm});
+  }
+  cut_like(c, worst, job.path.moves[worst.move]);
+  if (std::optional<Fault> fault = lay_rows(c, worst.question))
+    return *fault;
+  c.run = run_of(job, c.scene.cutters.front(),
+                 std::min(c.rows.front().depth_mm, c.scene.cutters.front().flute_length_mm));
+  if (auto faults = plan_walls(plan, worst.question.web.w_mm, progress))
+    return *faults;
+  expect(c);
   return c;
 }
 

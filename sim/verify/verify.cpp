@@ -109,16 +109,16 @@ SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Sp
   return check;
 }
 
-std::optional<Verified> verify_spots(JudgedJob& job, int verify, const VerifyOptions& options,
+std::optional<Verified> verify_spots(JudgedJob& job, SolveChoice which, const VerifyOptions& options,
                                      const std::function<bool(double)>& progress) {
-  if (!job.record || verify == 0)
+  if (!job.record || which.is_none())
     return Verified{};
   for (Spot& spot : job.spots)
     if (spot.solved()) // before: it begins anew from the formula's answer
       spot.answer = spot.screened, spot.fe.reset();
   std::vector<std::size_t> chosen;
   for (std::size_t i = 0; i < job.spots.size(); ++i)
-    if (verify == -2 || (verify > 0 ? i < std::size_t(verify) : could_matter(job.spots[i])))
+    if (which.takes(i, could_matter(job.spots[i])))
       chosen.push_back(i);
   double spent = 0;
   Verified count;
@@ -127,7 +127,7 @@ std::optional<Verified> verify_spots(JudgedJob& job, int verify, const VerifyOpt
     if (progress && !progress(double(first) / double(chosen.size())))
       return {};
     const std::size_t last = std::min(first + kAtOnce, chosen.size());
-    if (verify == -1 && spent >= options.total_cost) {
+    if (which.limited() && spent >= options.total_cost) {
       for (std::size_t n = first; n < last; ++n) {
         Spot& spot = job.spots[chosen[n]];
         spot.fe = SolidCheck{};

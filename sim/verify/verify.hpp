@@ -3,6 +3,7 @@
 
 #include "sim/judge/judged_job.hpp"
 #include "sim/verify/patch.hpp"
+#include "sim/verify/solve_choice.hpp"
 
 #include <functional>
 #include <optional>
@@ -38,11 +39,9 @@ struct Verified {
   int verified = 0, shapes = 0, left_out = 0;
 };
 
-/// Sets `fe`, and by it the answer, of the spots chosen by PreviewOptions::verify: -1 those whose S could
-/// reach 0.5 by the upper end of the formula's band, and laminates, worst first up to the total cost; 0 none;
-/// n the n worst; -2 all, without that limit. None when `progress` (as in PreviewOptions) said to stop: what
-/// is there then is not to be shown.
-std::optional<Verified> verify_spots(JudgedJob& job, int verify, const VerifyOptions& options = {},
+/// Sets `fe`, and by it the answer, of the spots chosen. None when `progress` (as in PreviewOptions) said to
+/// stop: what is there then is not to be shown.
+std::optional<Verified> verify_spots(JudgedJob& job, SolveChoice which, const VerifyOptions& options = {},
                                      const std::function<bool(double)>& progress = {});
 
 } // namespace snagmap

@@ -60,7 +60,7 @@ int main() {
 
   PreviewOptions options;
   options.voxel_mm = 0.5;
-  options.verify = 0;
+  options.verify = SolveChoice::none();
   const Outcome<Preview> found = preview(*scene, options);
   if (!found)
     return std::puts(to_text(found.faults().front()).c_str()), 1;

@@ -44,7 +44,7 @@ int main() {
     return std::puts(to_text(*fault).c_str()), 1;
   PreviewOptions options;
   options.voxel_mm = 0.25;
-  options.verify = 0;
+  options.verify = SolveChoice::none();
   Outcome<Preview> fine = preview(*scene, options);
   if (!fine)
     return std::puts(to_text(fine.faults().front()).c_str()), 1;

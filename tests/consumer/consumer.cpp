@@ -14,7 +14,7 @@ int main(int argc, char** argv) {
     return 2;
   }
   snagmap::PreviewOptions options;
-  options.verify = 0; // the formula alone
+  options.verify = snagmap::SolveChoice::none(); // the formula alone
   const auto found = snagmap::preview(*scene, options);
   if (!found) {
     std::fprintf(stderr, "%s\n", snagmap::to_text(found.faults().front()).c_str());

@@ -92,7 +92,7 @@ inline std::string broken_preview(const std::string& bytes) {
   const auto finite = [](auto... values) { return (std::isfinite(static_cast<double>(values)) && ...); };
   TinyJob job = tiny_job(bytes);
   PreviewOptions options;
-  options.verify = 0;
+  options.verify = SolveChoice::none();
   options.memory_limit_bytes = std::size_t{100} << 20;
   ProgramOptions reading = program_options(job.scene);
   reading.path_limit_bytes = 300 * sizeof(Move);

@@ -97,7 +97,7 @@ inline Preview run(const Job& job) {
   scene.program_file = testing::TempDir() + fmt::format("comb_{}.nc", ::getpid());
   std::ofstream(scene.program_file) << program_of(job); // by process: ctest runs several at once
   PreviewOptions options;
-  options.verify = 0;
+  options.verify = SolveChoice::none();
   Outcome<Preview> found = preview(scene, options);
   if (!found) {
     ADD_FAILURE() << to_text(found.faults().front());

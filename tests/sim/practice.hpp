@@ -158,7 +158,7 @@ inline Outcome<Row> judge(const Feature& f, const FoamCard& foam, int solved_spo
     Scene scene = scene_of(f, foam);
     scene.program_file = "feature.nc", scene.program_text = program_of(f, kEdges_mm[edge]);
     PreviewOptions options;
-    options.verify = edge == kSolved ? solved_spots : 0;
+    options.verify = SolveChoice::worst(edge == kSolved ? static_cast<std::size_t>(solved_spots) : 0);
     const Outcome<Preview> found = preview(scene, options);
     if (!found)
       return found.faults();

@@ -37,7 +37,7 @@ inline Preview run(Scene scene, const std::string& lines) {
   scene.program_file = "slot.nc";
   scene.program_text = "G21 G90 G61.1 T1 M6\nS18000 M3 G0 X0 Y0 Z5\n" + lines + "\nM30\n";
   PreviewOptions options;
-  options.verify = 0;
+  options.verify = SolveChoice::none();
   Outcome<Preview> found = preview(scene, options);
   if (!found) {
     ADD_FAILURE() << to_text(found.faults().front());

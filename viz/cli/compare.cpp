@@ -97,7 +97,7 @@ Outcome<std::vector<Case>> cases_of(const Words& words, const Asked& asked, Prog
   std::vector<Case> cases;
   PreviewOptions options;
   if (words.quick)
-    options.verify = 0;
+    options.verify = SolveChoice::none();
   options.voxel_mm = asked.voxel_mm;
   options.memory_limit_bytes = free_memory_bytes();
   std::string now;

@@ -66,7 +66,7 @@ int run_look(const std::string& place) {
   if (!scene)
     return refuse(scene.faults());
   PreviewOptions options;
-  options.verify = 0; // minutes; a result has it already
+  options.verify = SolveChoice::none(); // minutes; a result has it already
   options.memory_limit_bytes = free_memory_bytes();
   std::optional<Result> result;
   if (fs::is_directory(place)) {

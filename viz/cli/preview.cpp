@@ -62,7 +62,8 @@ Outcome<PreviewOptions> options_of(const Words& words) {
   PreviewOptions options;
   options.memory_limit_bytes = words.memory_bytes > 0 ? words.memory_bytes : free_memory_bytes();
   if (words.quick)
-    options.verify = 0; // the voxel stays: a coarser one saves a tenth of the time and changes findings
+    options.verify =
+        SolveChoice::none(); // the voxel stays: a coarser one saves a tenth of the time and changes findings
   if (!words.voxel.empty()) {
     const Outcome<double> voxel = length_option("--voxel", words.voxel, 0.05, 5);
     if (!voxel)
@@ -70,11 +71,11 @@ Outcome<PreviewOptions> options_of(const Words& words) {
     options.voxel_mm = *voxel;
   }
   if (words.verify == "all")
-    options.verify = -2;
+    options.verify = SolveChoice::all();
   else if (words.verify == "none")
-    options.verify = 0;
+    options.verify = SolveChoice::none();
   else if (!words.verify.empty())
-    options.verify = std::stoi(words.verify); // digits: checked when parsed
+    options.verify = SolveChoice::worst(std::stoul(words.verify)); // digits: checked when parsed
   return options;
 }
 
@@ -151,7 +152,7 @@ Outcome<OutputFolder> folder_of(const Words& words) {
 Outcome<Preview> previewed(const Asked& asked, bool advise, bool quiet, ProgressBar& bar) {
   PreviewOptions first = asked.options;
   if (advise)
-    first.verify = 0;
+    first.verify = SolveChoice::none();
   Outcome<Preview> found = preview(asked.scene, first);
   bar.clear();
   if (!found || !advise || stop_asked())

@@ -15,7 +15,7 @@ struct Run {
   double seconds = 0, verify_s = 0;
 };
 
-Run run(const Scene& scene, int verify) {
+Run run(const Scene& scene, SolveChoice verify) {
   PreviewOptions options;
   options.verify = verify;
   Run one;
@@ -40,7 +40,7 @@ void measure_webs() {
     std::puts(to_text(scene.faults().front()).c_str());
     return;
   }
-  const Run by_default = run(*scene, -1);
+  const Run by_default = run(*scene, SolveChoice::plausible());
   std::set<int> webs, formula_only;
   std::map<std::string, int> why;
   int solved = 0, matter = 0;
@@ -56,7 +56,7 @@ void measure_webs() {
               solved, matter, by_default.seconds, by_default.verify_s);
   for (const auto& [words, count] : why)
     std::printf("  %d: %s\n", count, words.c_str());
-  const Run all = run(*scene, -2);
+  const Run all = run(*scene, SolveChoice::all());
   int verified = 0;
   for (const Spot& spot : all.found.spots)
     verified += spot.solved();

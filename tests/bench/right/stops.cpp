@@ -11,7 +11,8 @@ namespace snagmap::bench {
 std::vector<RightGoal> right_stops() {
   const Outcome<Scene> scene = read_scene(SNAGMAP_ROOT "/scenes/bicycle-case/scene.toml");
   PreviewOptions options;
-  options.verify = 0; // S of the formula: which webs are listed at a stop, not when a stop is due
+  options.verify =
+      SolveChoice::none(); // S of the formula: which webs are listed at a stop, not when a stop is due
   const Outcome<Preview> found = scene ? preview(*scene, options) : Outcome<Preview>(scene.faults());
   if (!found) {
     std::printf("%s\n", to_text(found.faults().front()).c_str());

@@ -46,7 +46,7 @@ constexpr const char* kHead = "G21 G90 G17\nM3 S18000\nG0 Z5\n";
 
 inline PreviewOptions plainly() {
   PreviewOptions options;
-  options.verify = 0;
+  options.verify = SolveChoice::none();
   return options;
 }
 

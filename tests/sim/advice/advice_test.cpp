@@ -151,7 +151,7 @@ TEST(Advice, TheBestIsSolvedIn3DLikeTheJobItself) {
   Scene scene = sheet_of(100, 70, "flat-6.35-long");
   scene.drawer = {*snagmap::testing::find_cutter("flat-6.35-stub")};
   PreviewOptions solid;
-  solid.verify = 2;
+  solid.verify = SolveChoice::worst(2);
   const Outcome<Preview> found = preview_path(scene, path_of(thin_wall(7)), solid);
   ASSERT_TRUE(found);
   AdviceList list = advise(*found, {});

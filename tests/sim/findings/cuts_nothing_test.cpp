@@ -9,7 +9,7 @@ std::string refusal(const std::string& lines, Scene scene = slot::scene()) {
   scene.program_file = "air.nc";
   scene.program_text = "G21 G90 T1 M6\nS18000 M3 G0 X0 Y0 Z50\n" + lines + "\nM30\n";
   PreviewOptions options;
-  options.verify = 0;
+  options.verify = SolveChoice::none();
   const Outcome<Preview> found = preview(scene, options);
   return found ? "" : to_text(found.faults().front());
 }

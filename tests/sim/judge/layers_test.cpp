@@ -9,7 +9,7 @@ using namespace snagmap;
 namespace {
 
 /// Two slots 9 mm deep, 4 mm of foam between them; the upper foam begins `joint_mm` under the top.
-Preview two_foams(const char* lower, const char* upper, double joint_mm, int verify = 0) {
+Preview two_foams(const char* lower, const char* upper, double joint_mm, std::size_t solved = 0) {
   Scene scene = slot::scene();
   scene.voxel_mm = 1;
   scene.layers = {{*find_foam(lower), 20 - joint_mm}, {*find_foam(upper), joint_mm}};
@@ -18,7 +18,7 @@ Preview two_foams(const char* lower, const char* upper, double joint_mm, int ver
       "G21 G90 G61.1 T1 M6\nS18000 M3 G0 X0 Y0 Z5\nG1 Z-4.5 F800\nG1 X60 F2000\nG1 Z-9\nG1 X0\n"
       "G0 Z5\nG0 Y10\nG1 Z-4.5 F800\nG1 X60 F2000\nG1 Z-9\nG1 X0\nG0 Z5\nM30\n";
   PreviewOptions options;
-  options.verify = verify;
+  options.verify = SolveChoice::worst(solved);
   Outcome<Preview> found = preview(scene, options);
   if (!found) {
     ADD_FAILURE() << to_text(found.faults().front());

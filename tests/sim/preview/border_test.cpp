@@ -32,7 +32,7 @@ Preview run(const std::string& sheet) {
       parse_scene("program = \"part.nc\"\nfoam = \"pu-22\"\ncutter = \"flat-6.35-long\"\n" + sheet, "t.toml",
                   folder.string());
   PreviewOptions options;
-  options.verify = 0;
+  options.verify = SolveChoice::none();
   if (!scene)
     ADD_FAILURE() << to_text(scene.faults().front());
   Outcome<Preview> found = preview(*scene, options);

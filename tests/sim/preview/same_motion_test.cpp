@@ -19,7 +19,7 @@ Preview beside_a_slot(double w_mm, const std::string& motion) {
                   "G0 X30 Y{}\n{}G0 Z5\nM30\n",
                   6 + w_mm, motion);
   PreviewOptions options;
-  options.verify = 1;
+  options.verify = SolveChoice::worst(1);
   Outcome<Preview> found = preview(scene, options);
   if (!found) {
     ADD_FAILURE() << to_text(found.faults().front());

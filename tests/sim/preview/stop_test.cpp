@@ -42,7 +42,7 @@ struct StopAt {
 
 TEST(StopMeansStop, EveryStageEndsThePreview) {
   PreviewOptions options;
-  options.verify = 0;
+  options.verify = SolveChoice::none();
   const auto all = std::make_shared<StopAt>();
   options.progress = [all](const std::string& name, double share) { return (*all)(name, share); };
   ASSERT_TRUE(preview(two_slots(), options));
@@ -50,7 +50,7 @@ TEST(StopMeansStop, EveryStageEndsThePreview) {
                                                "verify", "check the job"}));
   for (const std::string& stage : all->asked)
     for (const int question : {1, 2}) {
-      options.verify = stage == "verify" ? 1 : 0; // both questions come before anything is solved
+      options.verify = SolveChoice::worst(stage == "verify"); // both questions come before anything is solved
       const auto stop = std::make_shared<StopAt>(StopAt{stage, question});
       options.progress = [stop](const std::string& name, double share) { return (*stop)(name, share); };
       const auto found = preview(two_slots(), options);
@@ -64,11 +64,11 @@ TEST(StopMeansStop, EveryStageEndsThePreview) {
 
 TEST(StopMeansStop, ChecksAndFiniteElementsSayThatTheyWereStopped) {
   PreviewOptions options;
-  options.verify = 0;
+  options.verify = SolveChoice::none();
   auto found = preview(two_slots(), options);
   ASSERT_TRUE(found);
   ASSERT_FALSE(found->spots.empty());
-  EXPECT_FALSE(verify_spots(*found, -2, {}, [](double) { return false; }));
+  EXPECT_FALSE(verify_spots(*found, SolveChoice::all(), {}, [](double) { return false; }));
   EXPECT_FALSE(check_job(*found, found->findings).stopped);
   for (int question = 1; question <= 4; ++question) {
     int left = question;
@@ -92,7 +92,7 @@ TEST(StopMeansStop, TheTableOfNarrowestWebsSaysThatItWasStopped) {
 
 TEST(StopMeansStop, ATestPieceIsNotPlannedByHalf) {
   PreviewOptions options;
-  options.verify = 0;
+  options.verify = SolveChoice::none();
   const auto job = preview(two_slots(), options);
   ASSERT_TRUE(job);
   for (const char* stage : {"cut", "verify"}) {

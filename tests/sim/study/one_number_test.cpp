@@ -29,7 +29,7 @@ TEST(OneNumber, EachSpotIsTheSampleItWasFoundAt) {
   Scene scene = comb::scene_of(job);
   scene.program_file = "comb.nc", scene.program_text = comb::program_of(job);
   PreviewOptions options;
-  options.verify = 5;
+  options.verify = SolveChoice::worst(5);
   const Outcome<Preview> found = preview(scene, options);
   ASSERT_TRUE(found) << to_text(found.faults().front());
   int solved = 0, by_formula = 0;
@@ -57,7 +57,7 @@ TEST(OneNumber, ACampaignsRowIsThePreviewsWorstSpotOfTheWall) {
     plan.verify = verify;
     const SweepCase which = case_at(plan, 0);
     PreviewOptions options;
-    options.verify = verify;
+    options.verify = SolveChoice::worst(static_cast<std::size_t>(verify));
     const Outcome<Preview> found = preview(scene_of_case(plan, which), options);
     ASSERT_TRUE(found) << to_text(found.faults().front());
     const std::vector<std::string> cells = cells_of(run_case(plan, which));
@@ -80,9 +80,10 @@ TEST(OneNumber, AComparisonsCaseIsItsOwnPreview) {
   ASSERT_TRUE(found) << to_text(found.faults().front());
   const Comparison both = compare({"one", "again"}, {&*found, &*found});
   ASSERT_TRUE(both.cases[0].seen);
-  const auto worst = std::max_element(found->spots.begin(), found->spots.end(), [](const Spot& a, const Spot& b) {
-    return (a.question.web.w_mm < 8 ? a.s() : 0) < (b.question.web.w_mm < 8 ? b.s() : 0);
-  });
+  const auto worst =
+      std::max_element(found->spots.begin(), found->spots.end(), [](const Spot& a, const Spot& b) {
+        return (a.question.web.w_mm < 8 ? a.s() : 0) < (b.question.web.w_mm < 8 ? b.s() : 0);
+      });
   EXPECT_TRUE(worst->solved());
   EXPECT_EQ(both.cases[0].s, worst->s());
   EXPECT_EQ(both.cases[0].numbers.worst_s, found->spots.front().s());

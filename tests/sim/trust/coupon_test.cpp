@@ -34,7 +34,7 @@ const Preview& job() {
     stub.name = "stub", stub.flute_length_mm = 5, stub.neck_diameter_mm = 4.5, stub.neck_length_mm = 15;
     scene.drawer = {stub};
     PreviewOptions options;
-    options.verify = 0;
+    options.verify = SolveChoice::none();
     auto preview_of = preview(scene, options);
     EXPECT_TRUE(preview_of);
     return std::move(*preview_of);

@@ -164,7 +164,7 @@ TEST(Verify, WhatCannotBeVerifiedSaysWhyAndKeepsTheScreeningValue) {
   preview.record = std::make_shared<RemovalRecord>(cut_web({}).record);
   preview.spots = {built.spot};
   preview.spots[0].answer.s = preview.spots[0].answer.s_high = 1.2;
-  EXPECT_EQ(verify_spots(preview, -1)->verified, 0);
+  EXPECT_EQ(verify_spots(preview, SolveChoice::plausible())->verified, 0);
   ASSERT_TRUE(preview.spots[0].fe);
   EXPECT_EQ(preview.spots[0].s(), 1.2);
 }
@@ -191,23 +191,23 @@ JudgedJob job_of(const std::vector<double>& s_high) {
 TEST(Verify, SolvesEveryWebThatCouldReachAHalfByTheUpperEndOfItsBand) {
   JudgedJob job = job_of({3, 0.51, 0.49, 0.3});
   job.spots[3].question.laminate = true; // of which the formula knows nothing
-  EXPECT_EQ(verify_spots(job, 0)->verified, 0);
+  EXPECT_EQ(verify_spots(job, SolveChoice::none())->verified, 0);
   EXPECT_FALSE(job.spots[0].fe);
-  EXPECT_EQ(verify_spots(job, -1, quick())->verified, 3);
+  EXPECT_EQ(verify_spots(job, SolveChoice::plausible(), quick())->verified, 3);
   EXPECT_TRUE(job.spots[0].solved() && job.spots[1].solved() && job.spots[3].solved());
   EXPECT_FALSE(job.spots[2].fe);
 
   job = job_of({3, 0.51, 0.49, 0.3});
-  EXPECT_EQ(verify_spots(job, 1, quick())->verified, 1);
+  EXPECT_EQ(verify_spots(job, SolveChoice::worst(1), quick())->verified, 1);
   EXPECT_TRUE(job.spots[0].fe && !job.spots[1].fe);
-  EXPECT_EQ(verify_spots(job, -2, quick())->verified, 4);
+  EXPECT_EQ(verify_spots(job, SolveChoice::all(), quick())->verified, 4);
 }
 
 TEST(Verify, SaysWhichSpotsTheLimitLeftToTheFormula) {
   JudgedJob job = job_of(std::vector<double>(18, 2));
   VerifyOptions limited = quick();
   limited.total_cost = 1; // the first sixteen, which are solved at once, use it up
-  const auto count = verify_spots(job, -1, limited);
+  const auto count = verify_spots(job, SolveChoice::plausible(), limited);
   ASSERT_TRUE(count);
   EXPECT_EQ(count->verified, 16);
   EXPECT_EQ(count->left_out, 2);
@@ -219,7 +219,7 @@ TEST(Verify, SaysWhichSpotsTheLimitLeftToTheFormula) {
 
 TEST(Verify, TheSolvedAnswerIsTheOneThatIsShownAndTheFormulasIsKept) {
   JudgedJob job = job_of({2});
-  verify_spots(job, -1, quick());
+  verify_spots(job, SolveChoice::plausible(), quick());
   const Spot& spot = job.spots[0];
   ASSERT_TRUE(spot.solved());
   EXPECT_EQ(spot.answer.s, spot.fe->answer.s);
@@ -232,8 +232,8 @@ TEST(Verify, TheSolvedAnswerIsTheOneThatIsShownAndTheFormulasIsKept) {
 TEST(Verify, SamplesAlongAWebFollowItsSolvedSpotOnTheirOwnFloor) {
   JudgedJob job = job_of({2, 2});
   job.spots[1].web = job.spots[0].web, job.spots[1].place_mm.z += 6; // a pass higher
-  verify_spots(job, 1, quick());
-  verify_spots(job, -1, quick());
+  verify_spots(job, SolveChoice::worst(1), quick());
+  verify_spots(job, SolveChoice::plausible(), quick());
   ASSERT_TRUE(job.spots[0].solved() && job.spots[1].solved());
   Spot &deep = job.spots[0], &high = job.spots[1];
   deep.answer.s = 3.2, high.answer.s = 0.8; // 1.6 by the formula
@@ -265,7 +265,7 @@ TEST(Verify, OneTwoAndFourThreadsGiveTheSameBits) {
     job.spots[2].question.web.b_p_mm = 4;
     VerifyOptions small = quick();
     small.patch.finer = 2;
-    verify_spots(job, -1, small);
+    verify_spots(job, SolveChoice::plausible(), small);
     std::vector<double> all;
     for (const Spot& spot : job.spots) {
       all.push_back(spot.answer.s), all.push_back(spot.answer.lean_mm);
@@ -307,7 +307,7 @@ TEST(Verify, OneShapeHasOneKeyWhereverItStandsTurnedOrMirrored) {
 TEST(Verify, SpotsOfOneShapeAreSolvedOnce) {
   JudgedJob job = job_of({2, 2, 2});
   job.spots[2].question.web.b_p_mm = 4;
-  const auto count = verify_spots(job, -1, quick());
+  const auto count = verify_spots(job, SolveChoice::plausible(), quick());
   ASSERT_TRUE(count);
   EXPECT_EQ(count->verified, 3);
   EXPECT_EQ(count->shapes, 2);

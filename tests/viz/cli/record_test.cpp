@@ -101,7 +101,7 @@ TEST_F(RecordLine, LookReadsTheKeptRecordAndFindsWhatTheCutFinds) {
   const auto result = snagmap::read_result("result");
   ASSERT_TRUE(scene && result);
   snagmap::PreviewOptions options;
-  options.verify = 0;
+  options.verify = snagmap::SolveChoice::none();
   options.voxel_mm = result->voxel_mm;
   const auto cut = snagmap::preview(*scene, options);
   options.record_file = "result/record.cut";
