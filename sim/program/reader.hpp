@@ -1,10 +1,10 @@
 // Lines of a program in, faults and a path out: what does not depend on where the text comes from.
 #pragma once
 
+#include "sim/control/flow.hpp"
+#include "sim/control/interpreter.hpp"
 #include "sim/language/block.hpp"
 #include "sim/language/faults.hpp"
-#include "sim/program/flow.hpp"
-#include "sim/program/interpreter.hpp"
 #include "sim/program/program.hpp"
 
 #include <string>

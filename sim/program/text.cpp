@@ -1,7 +1,7 @@
 #include "sim/program/text.hpp"
 
 #include "models/base/constants.hpp"
-#include "sim/program/arc.hpp"
+#include "sim/control/arc.hpp"
 
 #include <fmt/format.h>
 

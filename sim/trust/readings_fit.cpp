@@ -48,14 +48,14 @@ Banded mean_of(const std::vector<Measured>& all, const std::string& source) {
   return {std::exp(middle), std::exp(middle - kNinety * sd), std::exp(middle + kNinety * sd), source, false};
 }
 
-std::string wall_words(const Readings& r, const WallRead& read) {
+WallSaid said(const Readings& r, const WallRead& read) {
   const PieceWall& w = r.piece.walls[read.wall];
-  const std::string name =
-      w.number > 0 ? fmt::format("wall {}", w.number) : fmt::format("the wall on line {}", read.line);
-  const char* outcomes[] = {"held", "marked", "torn"};
-  return fmt::format("{} ({:.2f} mm thick, {:g} high, {}) is read as {}", name, w.w_mm, w.h_mm,
-                     r.piece.cutters[static_cast<std::size_t>(w.cutter)].name,
-                     outcomes[static_cast<int>(read.outcome)]);
+  return {w.number,
+          static_cast<int>(read.line),
+          w.w_mm,
+          w.h_mm,
+          r.piece.cutters[static_cast<std::size_t>(w.cutter)].name,
+          read.outcome};
 }
 
 /// Mean thickness of the lowest half, which governs bending; nothing where none was measured.
@@ -98,29 +98,27 @@ void compare_groups(const Readings& r, const std::vector<WallReading>& readings,
     const PieceWall& w = r.piece.walls[r.walls[i].wall];
     groups[{w.cutter, std::lround(10 * w.h_mm)}].push_back(readings[i]);
   }
-  struct Said {
-    std::string words;
+  struct Bounded {
+    double h_mm;
+    std::string cutter;
     LambdaFit fit;
   };
-  std::vector<Said> said;
+  std::vector<Bounded> all;
   for (const auto& [key, own] : groups)
-    said.push_back({fmt::format("the walls {:g} mm high cut with {}", key.second / 10.0,
-                                r.piece.cutters[static_cast<std::size_t>(key.first)].name),
-                    fit_lambda(own, prior)});
-  for (std::size_t a = 0; a < said.size(); ++a)
-    for (std::size_t b = a + 1; b < said.size(); ++b) {
-      const Said& low = said[a].fit.low < said[b].fit.low ? said[a] : said[b];
-      const Said& high = &low == &said[a] ? said[b] : said[a];
+    all.push_back({static_cast<double>(key.second) / 10,
+                   r.piece.cutters[static_cast<std::size_t>(key.first)].name, fit_lambda(own, prior)});
+  for (std::size_t a = 0; a < all.size(); ++a)
+    for (std::size_t b = a + 1; b < all.size(); ++b) {
+      const Bounded& low = all[a].fit.low < all[b].fit.low ? all[a] : all[b];
+      const Bounded& high = &low == &all[a] ? all[b] : all[a];
       if (!(low.fit.high < high.fit.low))
         continue;
       if (fit.lambda.bounds == Bounds::both)
         fit.lambda.low = std::min(fit.lambda.low, std::max(low.fit.low, prior.low)),
         fit.lambda.high = std::max(fit.lambda.high, std::min(high.fit.high, prior.high)),
         fit.lambda.nominal = std::sqrt(fit.lambda.low * fit.lambda.high);
-      fit.disagree.push_back(fmt::format("{} put Lambda under {:.3g}, {} over {:.3g}: one foam cannot do "
-                                         "both. A height or a cutter that is not the "
-                                         "one written down does this",
-                                         low.words, low.fit.high, high.words, high.fit.low));
+      fit.disagree.push_back(fit_note::GroupsContradict{{low.h_mm, low.cutter, low.fit.high},
+                                                        {high.h_mm, high.cutter, high.fit.low}});
     }
 }
 
@@ -142,10 +140,9 @@ void try_swaps(const Readings& r, const std::vector<WallReading>& readings, cons
       }
       const double gain = log_evidence(swapped, prior) - as_read;
       if (both[0] && both[1] && gain > std::log(kMuchLikelier))
-        fit.disagree.push_back(fmt::format(
-            "the readings are {:.1e} times likelier with {} and {} exchanged: were the two cutters swapped?",
-            std::exp(std::min(gain, 600.0)), r.piece.cutters[static_cast<std::size_t>(a)].name,
-            r.piece.cutters[static_cast<std::size_t>(b)].name));
+        fit.disagree.push_back(fit_note::CuttersExchanged{std::exp(std::min(gain, 600.0)),
+                                                          r.piece.cutters[static_cast<std::size_t>(a)].name,
+                                                          r.piece.cutters[static_cast<std::size_t>(b)].name});
     }
 }
 
@@ -162,50 +159,32 @@ void fit_walls(const Readings& r, ReadingsFit& fit) {
   const Banded before = fit.card.lambda =
       r.piece.foam.lambda; // walls tell it straight: it does not follow a new modulus
   if (std::abs(thickness - 1) > kAsPlanned)
-    fit.words.push_back(fmt::format(
-        "the walls came out {:.2f} times as thick as planned, and are entered as measured", thickness));
+    fit.notes.push_back(fit_note::CameOutOtherwise{thickness});
   if (const double reversed = reversed_share(readings); reversed > 0.5) {
-    fit.disagree.push_back(fmt::format("the walls' order is reversed: of a wall that held and one that went, "
-                                       "the weaker held in {:.0f} of 100 pairs. "
-                                       "Lambda is not taken from them; were the walls counted from the other "
-                                       "end, or held and torn exchanged?",
-                                       100 * reversed));
+    fit.disagree.push_back(fit_note::OrderReversed{reversed});
     fit.bands.push_back(change("Lambda", Dimension::share, before, before));
     return;
   }
   const double scatter = scatter_of(readings, prior);
   fit.lambda = fit_lambda(readings, prior, scatter);
   for (const int i : fit_lambda(readings, prior).disagree)
-    fit.disagree.push_back(wall_words(r, r.walls[static_cast<std::size_t>(i)]) +
-                           ", which the other readings make less likely than 1 in 100");
+    fit.disagree.push_back(fit_note::UnlikelyWall{said(r, r.walls[static_cast<std::size_t>(i)])});
   if (scatter > kUsualScatter)
-    fit.words.push_back(
-        fmt::format("the walls scatter by {:.0f} % in S, not the usual 10 %: Lambda's band is as much wider",
-                    100 * scatter));
+    fit.notes.push_back(fit_note::Scatter{scatter});
   compare_groups(r, readings, prior, fit);
   fit.card = with_fit(fit.card, fit.lambda,
                       history_head(r, fmt::format("test piece, {} walls read", readings.size())));
   fit.bands.push_back(change("Lambda", Dimension::share, before, fit.card.lambda));
   if (fit.lambda.bounds == Bounds::upper_only)
-    fit.words.push_back(fmt::format(
-        "every wall held: that bounds Lambda from above only, under {:.4g}. Cut thinner walls, or use longer "
-        "flutes, to find where they begin to go",
-        fit.lambda.high));
+    fit.notes.push_back(fit_note::EveryWallHeld{fit.lambda.high});
   if (fit.lambda.bounds == Bounds::lower_only)
-    fit.words.push_back(fmt::format(
-        "no wall held: that bounds Lambda from below only, over {:.4g}. Cut thicker walls, or use shorter "
-        "flutes, to find what holds",
-        fit.lambda.low));
+    fit.notes.push_back(fit_note::NoWallHeld{fit.lambda.low});
   try_swaps(r, readings, prior, fit);
   for (const WallRead& read : r.walls) {
     const double w = thickness * r.piece.walls[read.wall].w_mm;
     const double least = std::min(read.top_mm.value_or(w), read.floor_mm.value_or(w));
     if (read.outcome == WallOutcome::held && least < (1 - kThinner) * w)
-      fit.disagree.push_back(
-          wall_words(r, read) +
-          fmt::format(", yet measures {:.2f} mm: a wall that lost a quarter of its thickness was "
-                      "drawn into the cutter; is it marked?",
-                      least));
+      fit.disagree.push_back(fit_note::HeldYetThin{said(r, read), least});
   }
 }
 
@@ -227,10 +206,7 @@ void fit_modulus(const Readings& r, ReadingsFit& fit) {
     const Banded E = modulus_from_lean_kPa(r.piece, wall, *read.load_g, *read.lean_mm);
     all.push_back({E.nominal, std::hypot(log_width(E) / (2 * kNinety), kThickness_mm / *read.lean_mm)});
     if (*read.lean_mm > 0.2 * wall.h_mm)
-      fit.words.push_back(
-          wall_words(r, read) +
-          " and leans more than a fifth of its height under the mass: past that the straight-line law "
-          "reads E too low; hang less");
+      fit.notes.push_back(fit_note::LeansFar{said(r, read)});
   }
   if (all.empty())
     return;
@@ -283,7 +259,7 @@ Banded modulus_from_lean_kPa(const TestPiece& piece, const PieceWall& wall, doub
   return {E_kPa, E_kPa / 1.31, E_kPa / 0.76, source, false};
 }
 
-ReadingsFit fit_readings(const Readings& readings) {
+ReadingsFit fit_readings(const Readings& readings, const std::function<std::string(const FitNote&)>& words) {
   ReadingsFit fit;
   fit.card = readings.piece.foam;
   fit_modulus(readings, fit);
@@ -302,13 +278,10 @@ ReadingsFit fit_readings(const Readings& readings) {
                                            fit.peel_N_mm->nominal, forces.front(), forces.back())));
   }
   if (readings.left_empty > 0)
-    fit.words.push_back(
-        readings.left_empty == 1
-            ? "1 wall stands without an outcome and is left out"
-            : fmt::format("{} walls stand without an outcome and are left out", readings.left_empty));
-  for (const std::vector<std::string>* warnings : {&fit.disagree, &fit.words})
-    for (const std::string& warning : *warnings)
-      fit.card.history.push_back(history_head(readings, "warning: " + warning));
+    fit.notes.push_back(fit_note::LeftEmpty{readings.left_empty});
+  for (const std::vector<FitNote>* warnings : {&fit.disagree, &fit.notes})
+    for (const FitNote& warning : *warnings)
+      fit.card.history.push_back(history_head(readings, "warning: " + words(warning)));
   if (!readings.name.empty())
     fit.card.name = fit.card.title = readings.name;
   else if (find_foam(fit.card.name))

@@ -1,8 +1,10 @@
 // From readings to a foam card of the user's own: Lambda, modulus, fracture energy, each with its band.
 #pragma once
 
+#include "sim/trust/fit_note.hpp"
 #include "sim/trust/readings.hpp"
 
+#include <functional>
 #include <string>
 #include <vector>
 
@@ -21,9 +23,9 @@ struct ReadingsFit {
   FoamCard card; ///< the user's own, with its history
   LambdaFit lambda;
   std::vector<BandChange> bands;
-  std::vector<std::string> disagree; ///< which readings contradict the model or each other, in words
-  std::vector<std::string>
-      words; ///< what else to know: one-sided bounds, rows left empty, walls thinner than cut
+  std::vector<FitNote> disagree; ///< which readings contradict the model or each other
+  std::vector<FitNote>
+      notes; ///< what else to know: one-sided bounds, rows left empty, walls thinner than cut
   std::optional<Banded> peel_N_mm; ///< of the tape pull, for a scene's [hold_down]
 };
 
@@ -34,9 +36,10 @@ Banded modulus_from_lean_kPa(const TestPiece& piece, const PieceWall& wall, doub
 
 /// Lambda by fit_lambda from the walls as they were measured, with a scatter of 10 % in S or as much more as
 /// they show (scatter_of); over both where two cutters contradict; not at all where the order of the walls is
-/// reversed. Every warning goes into the card's history; modulus as the weighted mean of its readings, its
-/// error widened by the Birge ratio where they scatter more than their own errors (Birge 1932); tear energy
-/// as the geometric mean. Lambda follows a new modulus or tear energy as Gc/E only where no wall was read.
-ReadingsFit fit_readings(const Readings& readings);
+/// reversed. Every warning goes into the card's history by `words`; modulus as the weighted mean of its
+/// readings, its error widened by the Birge ratio where they scatter more than their own errors (Birge 1932);
+/// tear energy as the geometric mean. Lambda follows a new modulus or tear energy as Gc/E only where no wall
+/// was read.
+ReadingsFit fit_readings(const Readings& readings, const std::function<std::string(const FitNote&)>& words);
 
 } // namespace snagmap

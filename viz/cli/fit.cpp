@@ -7,6 +7,7 @@
 #include "sim/text/whole_file.hpp"
 #include "sim/trust/readings_fit.hpp"
 #include "viz/cli/terminal.hpp"
+#include "viz/words/fit_words.hpp"
 
 #include <CLI/CLI.hpp>
 #include <cstdio>
@@ -52,17 +53,18 @@ int run_fit(const Words& words) {
   const Outcome<Readings> readings = read_readings(words.readings, {words.piece, words.foam});
   if (!readings)
     return refuse(readings.faults());
-  const ReadingsFit fit = fit_readings(*readings);
+  const auto said = [](const FitNote& note) { return words_of(note, Shown{}); }; // as in the card: mm
+  const ReadingsFit fit = fit_readings(*readings, said);
   for (const BandChange& change : fit.bands)
     fmt::print("{}: {}, before {}; {}\n", change.name, band(change.after, change.dimension),
                band(change.before, change.dimension), width_words(change.width_share));
   if (fit.peel_N_mm)
     fmt::print("tape peels at {}; in a scene: [hold_down] peel = \"{:.3g} N/mm\"\n",
                band(*fit.peel_N_mm, Dimension::line_force), fit.peel_N_mm->nominal);
-  for (const std::string& line : fit.words)
-    fmt::print("note: {}\n", plain_text(line));
-  for (const std::string& line : fit.disagree)
-    fmt::print("disagrees: {}\n", plain_text(line));
+  for (const FitNote& note : fit.notes)
+    fmt::print("note: {}\n", plain_text(said(note)));
+  for (const FitNote& note : fit.disagree)
+    fmt::print("disagrees: {}\n", plain_text(said(note)));
   const fs::path file =
       words.card.empty() ? fs::path(words.readings).parent_path() / "own-foam.toml" : fs::path(words.card);
   if (const auto fault =

@@ -2,6 +2,7 @@
 // inch is 25.4 mm exactly (NIST Special Publication 811, appendix B; by definition since 1959).
 #include "viz/words/advice_words.hpp"
 #include "viz/words/finding_words.hpp"
+#include "viz/words/fit_words.hpp"
 #include "viz/words/note_words.hpp"
 #include "viz/words/spot_words.hpp"
 #include "viz/words/stop_words.hpp"
@@ -69,8 +70,15 @@ struct Said {
   std::set<std::string> mm, inch;
 };
 
+std::string kind_text(const char* kind) {
+  return kind;
+}
+template <class Kind> std::string kind_text(Kind kind) {
+  return to_text(kind);
+}
+
 template <class All, std::size_t... N> std::vector<Said> all_of(std::index_sequence<N...>) {
-  return {{to_text(std::variant_alternative_t<N, All>::kind),
+  return {{kind_text(std::variant_alternative_t<N, All>::kind),
            sentences_of<std::variant_alternative_t<N, All>, All>(kMm),
            sentences_of<std::variant_alternative_t<N, All>, All>(kInch)}...};
 }
@@ -81,7 +89,7 @@ template <class All> std::vector<Said> all_of() {
 std::vector<Said> everything() {
   std::vector<Said> all;
   for (const auto& some : {all_of<Fact>(), all_of<Risk>(), all_of<Reason>(), all_of<Lever>(),
-                           all_of<Change>(), all_of<Untried>(), all_of<Note>()})
+                           all_of<Change>(), all_of<Untried>(), all_of<Note>(), all_of<FitNote>()})
     all.insert(all.end(), some.begin(), some.end());
   return all;
 }

@@ -1,7 +1,7 @@
 // What a line switches before anything moves: feed, speed, tool, coolant, dwell, and the modes.
 #include "models/base/constants.hpp"
+#include "sim/control/interpreter.hpp"
 #include "sim/language/scanner.hpp"
-#include "sim/program/interpreter.hpp"
 
 #include <fmt/format.h>
 

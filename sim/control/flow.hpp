@@ -1,9 +1,9 @@
 // O words and the M codes of subprograms: which line of which file is run next.
 #pragma once
 
+#include "sim/control/options.hpp"
 #include "sim/language/block.hpp"
 #include "sim/language/o_words.hpp"
-#include "sim/program/program.hpp"
 
 #include <chrono>
 #include <cstddef>

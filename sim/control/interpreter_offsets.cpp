@@ -1,5 +1,5 @@
 // Where programmed numbers lie in the sheet: work systems, G92, tool length, and the way home.
-#include "sim/program/interpreter.hpp"
+#include "sim/control/interpreter.hpp"
 
 #include <fmt/format.h>
 

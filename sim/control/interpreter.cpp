@@ -1,4 +1,4 @@
-#include "sim/program/interpreter.hpp"
+#include "sim/control/interpreter.hpp"
 
 #include "models/base/constants.hpp"
 

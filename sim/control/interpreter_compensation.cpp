@@ -1,5 +1,5 @@
 // G40, G41 and G42 (and .1): which side, which radius, and what does not go together with them.
-#include "sim/program/interpreter.hpp"
+#include "sim/control/interpreter.hpp"
 
 #include <fmt/format.h>
 

@@ -1,11 +1,11 @@
 // Acting on blocks: modal state, order of doing, and the moves that come of it.
 #pragma once
 
+#include "sim/control/arc.hpp"
+#include "sim/control/compensation.hpp"
+#include "sim/control/options.hpp"
 #include "sim/language/block.hpp"
 #include "sim/path/path.hpp"
-#include "sim/program/arc.hpp"
-#include "sim/program/compensation.hpp"
-#include "sim/program/program.hpp"
 
 #include <array>
 #include <cstddef>

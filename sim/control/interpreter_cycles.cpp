@@ -1,5 +1,5 @@
 // Canned cycles: drilling and boring written out as moves along the plane's third axis.
-#include "sim/program/interpreter.hpp"
+#include "sim/control/interpreter.hpp"
 
 #include <fmt/format.h>
 

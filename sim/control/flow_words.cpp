@@ -1,5 +1,5 @@
 // What each O word does to the line that is run next.
-#include "sim/program/flow.hpp"
+#include "sim/control/flow.hpp"
 
 #include <fmt/format.h>
 

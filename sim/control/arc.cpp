@@ -1,4 +1,4 @@
-#include "sim/program/arc.hpp"
+#include "sim/control/arc.hpp"
 
 #include "models/base/constants.hpp"
 

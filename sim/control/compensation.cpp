@@ -1,4 +1,4 @@
-#include "sim/program/compensation.hpp"
+#include "sim/control/compensation.hpp"
 
 #include "sim/language/block.hpp"
 

@@ -1,4 +1,4 @@
-#include "sim/program/flow.hpp"
+#include "sim/control/flow.hpp"
 
 #include <fmt/format.h>
 

@@ -1,5 +1,5 @@
 // M70 to M73: modes kept and taken back (LinuxCNC, User Manual, M codes; checked with rs274).
-#include "sim/program/interpreter.hpp"
+#include "sim/control/interpreter.hpp"
 
 #include <fmt/format.h>
 

@@ -1,7 +1,7 @@
 // Arcs: which circle a line of G2 or G3 means, and the moves that follow it through both of its ends.
 #include "models/base/constants.hpp"
-#include "sim/program/arc.hpp"
-#include "sim/program/interpreter.hpp"
+#include "sim/control/arc.hpp"
+#include "sim/control/interpreter.hpp"
 
 #include <fmt/format.h>
 
