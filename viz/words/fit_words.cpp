@@ -5,16 +5,19 @@
 namespace snagmap {
 namespace {
 
+const char* word_of(WallOutcome outcome) { // as in the readings
+  return outcome == WallOutcome::held ? "held" : outcome == WallOutcome::marked ? "marked" : "torn";
+}
+
 struct SayFit {
   const Shown& shown;
 
   std::string wall(const WallSaid& w) const {
-    const char* outcomes[] = {"held", "marked", "torn"};
     return fmt::format("{} ({} thick, {} high, {}) is read as {}",
                        w.number > 0 ? fmt::format("wall {}", w.number)
                                     : fmt::format("the wall on line {}", w.line),
                        shown.length(w.w_mm), shown.short_length(w.h_mm), w.cutter,
-                       outcomes[static_cast<int>(w.outcome)]);
+                       word_of(w.outcome));
   }
   std::string group(const WallGroup& g) const {
     return fmt::format("the walls {} high cut with {}", shown.short_length(g.h_mm), g.cutter);
