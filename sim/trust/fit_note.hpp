@@ -90,8 +90,7 @@ struct LeftEmpty {
 } // namespace fit_note
 using FitNote =
     std::variant<fit_note::CameOutOtherwise, fit_note::OrderReversed, fit_note::UnlikelyWall,
-                 fit_note::Scatter, fit_note::GroupsContradict, fit_note::EveryWallHeld,
-                 fit_note::NoWallHeld, fit_note::CuttersExchanged, fit_note::HeldYetThin,
-                 fit_note::LeansFar, fit_note::LeftEmpty>;
+                 fit_note::Scatter, fit_note::GroupsContradict, fit_note::EveryWallHeld, fit_note::NoWallHeld,
+                 fit_note::CuttersExchanged, fit_note::HeldYetThin, fit_note::LeansFar, fit_note::LeftEmpty>;
 
 } // namespace snagmap

@@ -16,8 +16,7 @@ struct SayFit {
     return fmt::format("{} ({} thick, {} high, {}) is read as {}",
                        w.number > 0 ? fmt::format("wall {}", w.number)
                                     : fmt::format("the wall on line {}", w.line),
-                       shown.length(w.w_mm), shown.short_length(w.h_mm), w.cutter,
-                       word_of(w.outcome));
+                       shown.length(w.w_mm), shown.short_length(w.h_mm), w.cutter, word_of(w.outcome));
   }
   std::string group(const WallGroup& g) const {
     return fmt::format("the walls {} high cut with {}", shown.short_length(g.h_mm), g.cutter);
@@ -37,8 +36,9 @@ struct SayFit {
     return wall(n.wall) + ", which the other readings make less likely than 1 in 100";
   }
   std::string operator()(const fit_note::Scatter& n) const {
-    return fmt::format("the walls scatter by {:.0f} % in S, not the usual 10 %: Lambda's band is as much wider",
-                       100 * n.share);
+    return fmt::format(
+        "the walls scatter by {:.0f} % in S, not the usual 10 %: Lambda's band is as much wider",
+        100 * n.share);
   }
   std::string operator()(const fit_note::GroupsContradict& n) const {
     return fmt::format("{} put Lambda under {:.3g}, {} over {:.3g}: one foam cannot do both. A height or a "
@@ -46,9 +46,10 @@ struct SayFit {
                        group(n.under), n.under.lambda, group(n.over), n.over.lambda);
   }
   std::string operator()(const fit_note::EveryWallHeld& n) const {
-    return fmt::format("every wall held: that bounds Lambda from above only, under {:.4g}. Cut thinner walls, "
-                       "or use longer flutes, to find where they begin to go",
-                       n.lambda_under);
+    return fmt::format(
+        "every wall held: that bounds Lambda from above only, under {:.4g}. Cut thinner walls, "
+        "or use longer flutes, to find where they begin to go",
+        n.lambda_under);
   }
   std::string operator()(const fit_note::NoWallHeld& n) const {
     return fmt::format("no wall held: that bounds Lambda from below only, over {:.4g}. Cut thicker walls, or "
@@ -77,6 +78,8 @@ struct SayFit {
 
 } // namespace
 
-std::string words_of(const FitNote& note, const Shown& shown) { return std::visit(SayFit{shown}, note); }
+std::string words_of(const FitNote& note, const Shown& shown) {
+  return std::visit(SayFit{shown}, note);
+}
 
 } // namespace snagmap
