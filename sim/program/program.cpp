@@ -1,6 +1,7 @@
 #include "sim/program/program.hpp"
 
 #include "sim/program/reader.hpp"
+#include "sim/text/whole_file.hpp"
 
 #include <fmt/format.h>
 
@@ -53,16 +54,15 @@ Outcome<Path> read_program(const std::string& file, const ProgramOptions& option
   struct Close {
     void operator()(std::FILE* f) const { std::fclose(f); }
   };
+  if (std::optional<Fault> fault = no_plain_file(file, "check the name of the program file"))
+    return *fault;
   const std::unique_ptr<std::FILE, Close> in(std::fopen(file.c_str(), "rb"));
   if (!in)
     return Fault(fmt::format("cannot be opened: {}", std::strerror(errno)),
                  "check the name of the program file", file);
   std::setvbuf(in.get(), nullptr, _IONBF, 0);
-  double size = 0; // bytes; 0: not known (a pipe)
-  if (std::fseek(in.get(), 0, SEEK_END) == 0) {
-    size = static_cast<double>(std::max(0l, std::ftell(in.get())));
-    std::rewind(in.get());
-  }
+  std::error_code error;
+  const auto size = static_cast<double>(std::filesystem::file_size(file, error));
   ProgramReader reader(file, size, options);
   // A line is cut short at kPiece characters: far over the longest allowed, so it is refused all the same.
   std::vector<char> buffer(2 * kPiece + 1);

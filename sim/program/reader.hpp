@@ -13,7 +13,7 @@ namespace snagmap {
 
 class ProgramReader {
 public:
-  /// `bytes` is the size of the whole program; 0 when it is not known (a pipe).
+  /// `bytes` is the size of the whole program.
   ProgramReader(std::string name, double bytes, const ProgramOptions& options)
       : name_(std::move(name)), bytes_(bytes), options_(options), run_(options),
         faults_(options.fault_limit) {}

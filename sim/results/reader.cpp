@@ -1,5 +1,7 @@
 #include "sim/results/results.hpp"
 
+#include "sim/text/whole_file.hpp"
+
 #include <algorithm>
 #include <filesystem>
 #include <fmt/format.h>
@@ -212,10 +214,9 @@ Outcome<Result> read_result(const std::string& file_or_folder) {
   fs::path file(file_or_folder);
   if (fs::is_directory(file, error))
     file /= "result.json";
-  const auto bytes = fs::file_size(file, error);
-  if (error)
-    return Fault("no such result", "give the output folder of a preview", file.string());
-  if (bytes > (1u << 30))
+  if (std::optional<Fault> fault = no_plain_file(file.string(), "give the output folder of a preview"))
+    return *fault;
+  if (fs::file_size(file, error) > (1u << 30) || error)
     return Fault("larger than 1 GB, the most that is read of a result", "", file.string());
   std::ifstream in(file, std::ios::binary);
   std::ostringstream text;

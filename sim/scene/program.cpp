@@ -1,5 +1,6 @@
 // The scene's program: its file, how it is to be read, and the places of the machine it may name.
 #include "sim/scene/sections.hpp"
+#include "sim/text/whole_file.hpp"
 
 #include <filesystem>
 #include <fmt/format.h>
@@ -17,9 +18,9 @@ void find_program(SceneReading& reading, const SceneValue& value, Scene& scene) 
   const fs::path given(value.text);
   const fs::path file = given.is_absolute() ? given : fs::path(reading.folder) / given;
   std::error_code error;
-  if (!fs::exists(file, error))
-    reading.fault(value, "program " + shown(value) + ": no such file", "paths start at the scene's folder");
-  else if (fs::is_directory(file, error) || !std::ifstream(file))
+  if (const auto fault = no_plain_file(file.string(), "paths start at the scene's folder"))
+    reading.fault(value, "program " + shown(value) + ": " + fault->what, fault->way_out);
+  else if (!std::ifstream(file))
     reading.fault(value, "program " + shown(value) + " cannot be read as a file", "");
   scene.program_file = fs::absolute(file, error).lexically_normal().string();
 }

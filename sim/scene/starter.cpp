@@ -4,6 +4,7 @@
 #include "sim/scene/named_cards.hpp"
 #include "sim/scene/scene.hpp"
 #include "sim/text/table.hpp"
+#include "sim/text/whole_file.hpp"
 
 #include <algorithm>
 #include <filesystem>
@@ -60,13 +61,9 @@ std::string cutter_lines(const std::vector<std::string>& words, std::vector<Faul
 Outcome<Scene> scene_of_program(const std::string& program_file, const std::string& foam,
                                 const std::vector<std::string>& cutters) {
   std::vector<Fault> faults;
-  std::error_code error;
-  if (std::filesystem::is_directory(program_file, error))
-    return Fault("is a folder", "give the path of the NC program, or of the scene (.toml), in it",
-                 program_file);
-  if (!std::filesystem::is_regular_file(program_file, error))
-    faults.push_back(
-        Fault("no such file", "give the path of an NC program or of a scene (.toml)", program_file));
+  if (std::optional<Fault> fault =
+          no_plain_file(program_file, "give the path of an NC program or of a scene (.toml)"))
+    faults.push_back(std::move(*fault));
   const std::string card = card_of_kind(foam);
   if (const auto read = foam_named(card, "--foam"); !read)
     faults.insert(faults.end(), read.faults().begin(), read.faults().end());

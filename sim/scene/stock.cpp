@@ -1,6 +1,7 @@
 // A sheet that comes as a solid: a closed mesh, or a volume this program wrote, with pockets already in it.
 #include "models/base/constants.hpp"
 #include "sim/scene/sections.hpp"
+#include "sim/text/whole_file.hpp"
 
 #include <algorithm>
 #include <cctype>
@@ -105,8 +106,8 @@ void read_stock(SceneTable& sheet, Scene& scene, const StockReaders& readers) {
   const std::string label = "stock " + shown(*sheet.find("stock"));
   const fs::path given(*name), file = given.is_absolute() ? given : fs::path(sheet.reading().folder) / given;
   std::error_code error;
-  if (!fs::is_regular_file(file, error))
-    return sheet.fault("stock", label + ": no such file", "paths start at the scene's folder");
+  if (const auto fault = no_plain_file(file.string(), "paths start at the scene's folder"))
+    return sheet.fault("stock", label + ": " + fault->what, fault->way_out);
   if (ending_of(file) == ".vdb") {
     if (unit)
       sheet.fault("stock_unit", "stock_unit stands beside a volume, which is in mm", "leave it out");

@@ -35,14 +35,20 @@ std::vector<Fault> sorted_by_place(std::vector<Fault> faults) {
   return faults;
 }
 
+void SceneReading::add(int line, int column, std::string what, std::string way_out) {
+  if (faults.size() < kMostFaults)
+    faults.push_back(Fault(std::move(what), std::move(way_out), file, line, column, scene_line(text, line)));
+  else if (faults.size() == kMostFaults)
+    faults.push_back(Fault(fmt::format("more than {} faults: the others are not told", kMostFaults),
+                           "is this the right file?", file));
+}
+
 void SceneReading::fault(const SceneValue& at, std::string what, std::string way_out) {
-  faults.push_back(
-      Fault(std::move(what), std::move(way_out), file, at.line, at.column, scene_line(text, at.line)));
+  add(at.line, at.column, std::move(what), std::move(way_out));
 }
 
 void SceneReading::fault_at_key(const SceneValue& at, std::string what, std::string way_out) {
-  faults.push_back(Fault(std::move(what), std::move(way_out), file, at.key_line, at.key_column,
-                         scene_line(text, at.key_line)));
+  add(at.key_line, at.key_column, std::move(what), std::move(way_out));
 }
 
 SceneTable::SceneTable(SceneReading& reading, const SceneValue& table, std::string name)

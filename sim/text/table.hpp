@@ -24,7 +24,13 @@ struct SceneReading {
 
   void fault(const SceneValue& at, std::string what, std::string way_out);
   void fault_at_key(const SceneValue& at, std::string what, std::string way_out);
+
+private:
+  void add(int line, int column, std::string what, std::string way_out);
 };
+
+/// Faults that are told of one text; one more says that there are others.
+constexpr std::size_t kMostFaults = 100;
 
 /// Allowed values of a quantity, in the dimension's own unit (mm, mm/min, kPa ...). Both ends allowed.
 struct Range {

@@ -2,6 +2,8 @@
 #define TOML_MAX_NESTED_VALUES 8
 #include "sim/text/toml.hpp"
 
+#include "sim/text/whole_file.hpp"
+
 #include <cstdint>
 #include <fmt/format.h>
 
@@ -128,12 +130,8 @@ std::string scene_line(const std::string& text, int line) {
 }
 
 Outcome<std::string> read_scene_text(const std::string& file) {
-  std::error_code error;
-  const auto status = std::filesystem::status(file, error);
-  if (!std::filesystem::exists(status))
-    return Fault("no such file", "give the path of a scene file", file);
-  if (std::filesystem::is_directory(status))
-    return Fault("is a folder", "give the path of the scene file in it", file);
+  if (std::optional<Fault> fault = no_plain_file(file, "give the path of a scene file"))
+    return *fault;
   std::ifstream in(file, std::ios::binary);
   std::string text(kLongestScene + 1, '\0');
   in.read(text.data(), static_cast<std::streamsize>(text.size()));

@@ -68,7 +68,23 @@ std::string open_beside(const fs::path& file, int& fd) {
 
 } // namespace
 
+std::optional<Fault> no_plain_file(const std::string& file, const std::string& way_out) {
+  std::error_code error;
+  const fs::file_status status = fs::status(file, error);
+  if (status.type() == fs::file_type::not_found)
+    return Fault("no such file", way_out, file);
+  if (error)
+    return cannot(file, "cannot be read", error.value());
+  if (fs::is_directory(status))
+    return Fault("is a folder", "give the path of the file in it", file);
+  if (!fs::is_regular_file(status))
+    return Fault("is a pipe or a device, not a file", "save it as a file first", file);
+  return {};
+}
+
 Outcome<std::string> read_whole_file(const std::string& file) {
+  if (std::optional<Fault> fault = no_plain_file(file, ""))
+    return *fault;
   const Open in(file.c_str(), O_RDONLY);
   if (in.fd() < 0)
     return cannot(file, "cannot be read", errno);

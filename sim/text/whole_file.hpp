@@ -11,7 +11,11 @@
 
 namespace snagmap {
 
-/// Every byte of the file. The fault names the cause as the system gives it.
+/// Why a file cannot be read from its begin to its end: it is not there, or is a folder, a pipe or a device,
+/// which would make the reader wait. None for a plain file.
+std::optional<Fault> no_plain_file(const std::string& file, const std::string& way_out);
+
+/// Every byte of a plain file. The fault names the cause as the system gives it.
 Outcome<std::string> read_whole_file(const std::string& file);
 
 /// What becomes of a file that already bears the name.

@@ -277,7 +277,12 @@ void add_preview_command(CLI::App& app, Command& chosen) {
           "--memory", words->memory_bytes,
           "Most memory to take, such as \"2 GB\" (default: what is free); what would not fit is refused "
           "beforehand")
-      ->transform(CLI::AsSizeValue(true));
+      ->transform(CLI::AsSizeValue(true))
+      ->transform(CLI::Validator( // before the other, to which a minus is a very large number
+          [](std::string& word) {
+            return word.find('-') == std::string::npos ? "" : "less than nothing: " + word;
+          },
+          ""));
   command->add_option(
       "--stop-strand", words->stop_strand,
       "Run without a break whose strand a stop should clear, such as \"150 mm\"; half of it in a "

@@ -254,7 +254,7 @@ TEST(Results, FaultsOfAResultFileSayWhatIsWrong) {
   EXPECT_EQ(words("[]"), "r.json: not a result file: cannot use at() with array\n  run the preview again");
   EXPECT_EQ(words(std::string(100000, '[')), "r.json: brackets nested deeper than 64: no result file");
   EXPECT_EQ(to_text(read_result("no/such/folder").faults().front()),
-            "no/such/folder: no such result\n  give the output folder of a preview");
+            "no/such/folder: no such file\n  give the output folder of a preview");
 }
 
 TEST(Results, CutAnywhereIsAFaultAndNeverACrash) {

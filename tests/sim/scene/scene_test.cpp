@@ -303,8 +303,7 @@ TEST(Scene, FileOverFourMegabytesIsRefused) {
 TEST(Scene, MissingFileAndFolderAreNamed) {
   EXPECT_EQ(all_of(read_scene("no/such.toml").faults()),
             "no/such.toml: no such file\n  give the path of a scene file\n");
-  EXPECT_EQ(all_of(read_scene(kBad).faults()),
-            kBad + ": is a folder\n  give the path of the scene file in it\n");
+  EXPECT_EQ(all_of(read_scene(kBad).faults()), kBad + ": is a folder\n  give the path of the file in it\n");
 }
 
 TEST(Scene, TextCutAnywhereNeverBreaksTheReader) {

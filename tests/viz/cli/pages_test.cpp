@@ -37,9 +37,11 @@ TEST_F(Pages, NameEveryOptionOfTheHelp) {
   std::set<std::string> commands = named(list, "[a-z]+");
   ASSERT_GE(commands.size(), 10u);
   commands.insert("");
-  const std::string bash = slurp("pages/snagmap.bash"), zsh = slurp("pages/_snagmap"), fish = slurp("pages/snagmap.fish");
+  const std::string bash = slurp("pages/snagmap.bash"), zsh = slurp("pages/_snagmap"),
+                    fish = slurp("pages/snagmap.fish");
   for (const std::string& command : commands) {
-    const std::string page = without(slurp("pages/snagmap" + (command.empty() ? "" : "-" + command) + ".1"), '\\');
+    const std::string page =
+        without(slurp("pages/snagmap" + (command.empty() ? "" : "-" + command) + ".1"), '\\');
     EXPECT_NE(bash.find(command), std::string::npos) << command;
     const auto options = named(run(command + " --help").out, "--[a-z-]+");
     EXPECT_FALSE(options.empty()) << command;
@@ -54,8 +56,9 @@ TEST_F(Pages, NameEveryOptionOfTheHelp) {
 
 TEST_F(Pages, CompleteCommandsOptionsAndChoicesInBash) {
   const auto completed = [&](const std::string& words, int count) {
-    const std::string line = "bash -c '. pages/snagmap.bash; COMP_WORDS=(" + words + "); COMP_CWORD=" +
-                             std::to_string(count) + "; _snagmap; echo ${COMPREPLY[@]}' >completed.txt";
+    const std::string line = "bash -c '. pages/snagmap.bash; COMP_WORDS=(" + words +
+                             "); COMP_CWORD=" + std::to_string(count) +
+                             "; _snagmap; echo ${COMPREPLY[@]}' >completed.txt";
     EXPECT_EQ(std::system(line.c_str()), 0);
     return slurp("completed.txt");
   };
