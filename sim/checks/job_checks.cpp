@@ -90,7 +90,7 @@ public:
     append(job.findings, hold_findings(job.hold, job.loose));
     append(job.findings, loose_findings(job.loose, path, motion, loose_));
     append(job.findings, strand_findings(job.strands));
-    append(job.findings, run_findings(job.run, path, motion, scene));
+    append(job.findings, run_findings(job.run, path, motion, scene, trace_));
     append(job.findings,
            wall_findings(job.walls, job.thickness, job.edges, job.seams, job.zero, path, motion));
     append(job.findings, unit_slips(scene, path, motion));

@@ -60,15 +60,35 @@ void add_spindle(const Path& path, const Motion& motion, const MachineCard& mach
   }
 }
 
+/// A cutter that stands tears foam instead of cutting it. A program that never starts its spindle is common
+/// on small routers, whose switch is on the tool (common practice, no source): that is a word, no alarm.
+void add_standing(const Path& path, const Motion& motion, const CutTrace& trace, std::vector<Finding>& out) {
+  const bool never_started = std::all_of(path.moves.begin(), path.moves.end(),
+                                         [](const Move& move) { return move.spindle_rpm == 0; });
+  const CutStep* first = nullptr;
+  double foam_mm3 = 0;
+  for (const CutStep& step : trace.steps)
+    if (path.moves[step.move].spindle_rpm == 0) {
+      first = first ? first : &step;
+      foam_mm3 += step.volume_mm3;
+    }
+  if (!first)
+    return;
+  const Move& move = path.moves[first->move];
+  out.push_back(at_moment(fact::SpindleStands{foam_mm3, never_started}, move.line,
+                          motion.start_s[first->move], move.from, !never_started));
+}
+
 } // namespace
 
 std::vector<Finding> run_findings(const RunNumbers& run, const Path& path, const Motion& motion,
-                                  const Scene& scene) {
+                                  const Scene& scene, const CutTrace& trace) {
   std::vector<Finding> findings;
   add_feeds(run.feeds, path, motion, findings);
   for (const ThinChips& thin : run.thin)
     add_chips(thin, scene, findings);
   add_spindle(path, motion, scene.machine, findings);
+  add_standing(path, motion, trace, findings);
   return findings;
 }
 

@@ -73,9 +73,9 @@ struct RunNumbers {
 RunNumbers run_numbers(const Path& path, const Motion& motion, const Scene& scene, const CutTrace& trace,
                        const Strands& strands);
 
-/// Feeds and chips worth a warning, at most a handful whatever the length of the program, and spindle speeds
-/// outside the machine's range.
+/// Feeds and chips worth a warning, at most a handful whatever the length of the program, spindle speeds
+/// outside the machine's range, and foam met by a cutter that stands.
 std::vector<Finding> run_findings(const RunNumbers& run, const Path& path, const Motion& motion,
-                                  const Scene& scene);
+                                  const Scene& scene, const CutTrace& trace);
 
 } // namespace snagmap

@@ -152,8 +152,6 @@ double Interpreter::feed_for(const Block& block, double length_mm, int column) {
   if (empty_spindle_)
     throw Refusal{column, "feed move with no cutter: T0 M6 has emptied the spindle",
                   "change to a tool first"};
-  if (!spindle_on_ || rpm_ == 0)
-    notes_.once("standing spindle", line_, "feed moves begin while the spindle stands");
   if (inverse_time_) {
     if (!block.has('F'))
       throw Refusal{column, "no F on a feed line under G93: inverse time needs it on each line",

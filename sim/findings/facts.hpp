@@ -225,6 +225,12 @@ struct SpindleRange {
   static constexpr auto kind = FindingKind::spindle_range;
   static constexpr std::array keys{"rpm", "least_rpm", "most_rpm"};
 };
+struct SpindleStands {
+  double foam_mm3;    ///< that the standing cutter is pushed through
+  bool never_started; ///< the program has no M3 or M4 with a speed: the switch may be by hand
+  static constexpr auto kind = FindingKind::spindle_stands;
+  static constexpr std::array keys{"foam_mm3", "never_started"};
+};
 
 struct WallUnknown {
   std::size_t places;
@@ -314,7 +320,7 @@ using Fact =
                  fact::WhirlNear, fact::HoldDownNotGiven, fact::ClampingPressure, fact::SealLost,
                  fact::WeakHold, fact::HoldDown, fact::LoosePiece, fact::PieceOnSkin, fact::FloorCutThrough,
                  fact::SkinLeft, fact::Crumbs, fact::Strand, fact::FeedOverAxes, fact::FeedNotReached,
-                 fact::ThinChips, fact::SpindleRange, fact::WallUnknown, fact::WallError,
+                 fact::ThinChips, fact::SpindleRange, fact::SpindleStands, fact::WallUnknown, fact::WallError,
                  fact::ThicknessNotRun, fact::ThicknessSpread, fact::ThinSheetCutThrough, fact::NearSeam,
                  fact::TopEdgeRank, fact::ZeroContradicts, fact::LongDwell, fact::LargeSheet>;
 static_assert(std::variant_size_v<Fact> == kFindingKinds, "each kind of finding has its values, once");

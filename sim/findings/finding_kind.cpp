@@ -70,6 +70,8 @@ const char* to_text(FindingKind kind) {
     return "thin-chips";
   case FindingKind::spindle_range:
     return "spindle-range";
+  case FindingKind::spindle_stands:
+    return "spindle-stands";
   case FindingKind::wall_unknown:
     return "wall-unknown";
   case FindingKind::wall_error:

@@ -38,6 +38,7 @@ enum class FindingKind {
   feed_not_reached,
   thin_chips,
   spindle_range,
+  spindle_stands,
   wall_unknown,
   wall_error,
   thickness_not_run,

@@ -259,6 +259,15 @@ struct Say {
                        "differ from those given here",
                        f.rpm, f.least_rpm, f.most_rpm);
   }
+  std::string operator()(const fact::SpindleStands& f) const {
+    return f.never_started
+               ? "the program never starts the spindle: here the cutter meets foam, so it must be switched "
+                 "on "
+                 "by hand before"
+               : fmt::format("the spindle stands here, and the cutter is pushed through {} of foam: start it "
+                             "before this line",
+                             shown.volume(f.foam_mm3, 2));
+  }
 
   std::string operator()(const fact::WallUnknown& f) const {
     return fmt::format("at {} places beside finished walls S is 1 or more, here most: no error in {} can be "

@@ -37,6 +37,35 @@ TEST(RunNumbers, TimesOfTheJobAddUp) {
   EXPECT_NEAR(numbers(job).feeds.length_mm, 115, 1e-9);
 }
 
+// Slots of 100 x 6 x 10 mm with round ends, by hand.
+TEST(RunNumbers, ACutterThatStandsInFoamStopsTheJobUnlessTheSwitchIsByHand) {
+  const double slot_mm3 = 10 * (100 * 6 + kPi * 9);
+  const std::string two = slot_at("F4000") + "\nM5\nG0 Y20\nG1 Z-10 F1000\nG1 X0 F4000\nG0 Z5";
+  const Preview stopped = slot::run(slot::scene(), two);
+  const Finding* found = slot::finding(stopped, FindingKind::spindle_stands);
+  ASSERT_NE(found, nullptr);
+  EXPECT_TRUE(found->stops_job);
+  const auto& stands = std::get<fact::SpindleStands>(found->what);
+  EXPECT_FALSE(stands.never_started);
+  EXPECT_NEAR(stands.foam_mm3, slot_mm3, 0.005 * slot_mm3); // volumes are right to 0.5 %
+  Scene by_hand = slot::scene();
+  by_hand.program_file = "slot.nc";
+  by_hand.program_text = "G21 G90\nG0 X0 Y0 Z5\n" + slot_at("F4000") + "\nM30\n";
+  PreviewOptions options;
+  options.verify = SolveChoice::none();
+  const Outcome<Preview> switched = preview(by_hand, options);
+  ASSERT_TRUE(switched);
+  found = slot::finding(*switched, FindingKind::spindle_stands);
+  ASSERT_NE(found, nullptr);
+  EXPECT_FALSE(found->stops_job);
+  EXPECT_EQ(found->program_line, 3);
+  EXPECT_EQ(slot::finding(slot::run(slot::scene(), slot_at("F4000")), FindingKind::spindle_stands), nullptr);
+  // M5 and a move in the air: nothing to tell.
+  EXPECT_EQ(slot::finding(slot::run(slot::scene(), slot_at("F4000") + "\nM5\nG1 X0 F4000"),
+                          FindingKind::spindle_stands),
+            nullptr);
+}
+
 // 60 mm/s are 0.1 mm a tooth at 18000 rev/min and two teeth; at 100 mm/s2 they take 0.6 s over 18 mm at
 // either end.
 TEST(RunNumbers, ThinChipsAreThoseOfTheSlowEnds) {

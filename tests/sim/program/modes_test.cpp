@@ -110,5 +110,4 @@ TEST(Notes, SayWhatWasAssumed) {
   EXPECT_TRUE(notes(path, "straight lines"));
   EXPECT_TRUE(notes(path, "the first cutter is assumed"));
   EXPECT_TRUE(notes(read("T5\nG1 X1 F1"), "T5 is picked, but no M6"));
-  EXPECT_TRUE(notes(read("G1 X1 F1"), "while the spindle stands"));
 }
