@@ -5,6 +5,8 @@
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
+#include <functional>
+#include <numeric>
 #include <optional>
 
 namespace snagmap {
@@ -12,10 +14,12 @@ namespace {
 
 constexpr double kProbe_mm = 1;   ///< how far in front of the wall the look for it starts
 constexpr float kSliver = 0.05f;  ///< shares of foam this near to 0 or 1 are taken as such
-constexpr int kLooks = 4;         ///< lines through a column of bricks, two by two
+constexpr int kLooks = 4;         ///< lines through a row of bricks, two by two
 constexpr double kCoarse = 1.5;   ///< bricks along the contact, times `finer`
 constexpr double kDeep_bites = 2; ///< a round wall's face lies no further behind its foremost place
 constexpr double kEdge_mm = 0.01; ///< of the top edge's strip
+constexpr double kSoftFoot = 1.5; ///< times as far along, where a web's foot is softer than the web
+constexpr double kThinner = 0.9;  ///< at the foot than higher up
 constexpr int kAlike = 6;         ///< more bricks than this across a web grow away from its face
 
 Fault words(std::string what, std::string way_out) {
@@ -33,6 +37,12 @@ std::string mm(double value) {
 struct Piece {
   double low = 0, high = 0;
 };
+
+bool alike(const std::vector<Piece>& a, const std::vector<Piece>& b) {
+  return std::equal(a.begin(), a.end(), b.begin(), b.end(), [](const Piece& one, const Piece& other) {
+    return one.low == other.low && one.high == other.high;
+  });
+}
 
 /// Foam along `dir` from `from`, as distances, at most `reach`.
 std::vector<Piece> foam_along(const RemovalRecord& record, Vec3 from, Vec2 dir, double reach, Instant t) {
@@ -88,6 +98,21 @@ public:
     edges_.insert(edges_.end(), edges.rbegin(), edges.rend());
   }
   int count() const { return int(edges_.size()); }
+  /// Of the first ones.
+  double length_of(int count) const { return std::accumulate(edges_.begin(), edges_.begin() + count, 0.0); }
+  /// Moves the nearest plane between two layers to a place, but for `kept`: no layer gets thinner than half.
+  void move_plane_to(double place, int kept) {
+    double plane = 0;
+    for (int n = 0; n + 1 < count(); ++n) {
+      double &low = edges_[std::size_t(n)], &high = edges_[std::size_t(n) + 1];
+      plane += low;
+      const double by = place - plane;
+      if (n + 1 == kept || std::abs(by) < 1e-6 || by > 0.5 * high + 1e-9 || by < -0.5 * low - 1e-9)
+        continue;
+      low += by, high -= by;
+      return;
+    }
+  }
   /// Each in `finer` parts.
   std::vector<double> divided(int finer) const {
     std::vector<double> all;
@@ -99,6 +124,66 @@ public:
 private:
   std::vector<double> edges_;
 };
+
+/// How far behind the face's plane the web's two faces stand upright for a part of its height, where that is
+/// elsewhere than at the height that was looked at: furthest first. They are planes of the mesh too, as a
+/// brick that a face cuts in two is taken for a softer one.
+std::vector<double> steps_behind_face(const RemovalRecord& record, Vec2 face_place, const WebPatch& patch,
+                                      double root, Instant t) {
+  constexpr int kHeights = 24;
+  constexpr double kLeast = 1.0 / 12; // of the thickness, apart
+  std::vector<double> steps;
+  double last[2] = {-1, -1};
+  for (int n = 0; n < kHeights; ++n) {
+    const double z = root + (n + 0.5) / kHeights * patch.h_mm;
+    const std::vector<Piece> pieces = foam_along(
+        record, {face_place.x + kProbe_mm * patch.out.x, face_place.y + kProbe_mm * patch.out.y, z},
+        -1 * patch.out, patch.w_mm + kProbe_mm + 1, t);
+    double now[2] = {-1, -1};
+    if (pieces.size() == 1)
+      now[0] = pieces[0].low - kProbe_mm, now[1] = pieces[0].high - kProbe_mm;
+    for (const int side : {0, 1})
+      if (std::abs(now[side] - last[side]) < 1e-6 && now[side] > kLeast * patch.w_mm &&
+          now[side] < (1 - kLeast) * patch.w_mm)
+        steps.push_back(now[side]);
+    std::copy_n(now, 2, last);
+  }
+  std::sort(steps.begin(), steps.end(), std::greater<>());
+  steps.erase(std::unique(steps.begin(), steps.end(),
+                          [&](double a, double b) { return a - b < kLeast * patch.w_mm; }),
+              steps.end());
+  return steps;
+}
+
+/// Is the web softer or thinner at its foot than higher up? Then it spreads a load further along.
+bool soft_foot(const RemovalRecord& record, const Scene& scene, Vec2 face_place, const WebPatch& patch,
+               double root, Instant t) {
+  constexpr int kHeights = 16;
+  double joint = scene.sheet.low.z, softest = 0;
+  for (const Layer& layer : scene.layers) {
+    const double low = joint, E = layer.foam.E_kPa.nominal;
+    joint += layer.thickness_mm;
+    if (joint < root - patch.h_mm + 1e-6 || low > root + patch.h_mm - 1e-6)
+      continue;
+    if (softest > 0 && E > softest / kThinner)
+      return true;
+    softest = softest > 0 ? std::min(softest, E) : E;
+  }
+  double thinnest = 0;
+  for (int n = 0; n < kHeights; ++n) {
+    const double z = root + (n + 0.5) / kHeights * patch.h_mm;
+    double w = 0; // of what stands there, whatever lies in front of it
+    for (const Piece& piece : foam_along(
+             record, {face_place.x + kProbe_mm * patch.out.x, face_place.y + kProbe_mm * patch.out.y, z},
+             -1 * patch.out, 2 * patch.w_mm + kProbe_mm, t))
+      w += piece.high - piece.low;
+    if (n < kHeights / 2 && w > 0)
+      thinnest = thinnest > 0 ? std::min(thinnest, w) : w;
+    if (w > thinnest / kThinner)
+      return true;
+  }
+  return false;
+}
 
 void hold_cut_faces(BrickBox& box) {
   for (const auto cut :
@@ -301,7 +386,8 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
   const double table = record.box().low.z;
   const double depth = std::min(std::max(root - table, 0.0), std::max(h, options.least_depth_mm));
   // A free end a little past the patch would be held by the cut: take it in, it costs little.
-  double along = options.along_heights * h + b_p;
+  const bool soft = soft_foot(record, scene, face_place, patch, root, t);
+  double along = (soft ? kSoftFoot : 1) * options.along_heights * h + b_p;
   for (const double d : {q.web.d1_mm, q.web.d2_mm})
     if (d > along - h && d <= along + h)
       along = std::max(along, d + 0.5 * h);
@@ -324,7 +410,14 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
   }
   const std::vector<double> off_wall = growing(edge_y, most, options.side_heights * h, growth);
   y.outward_down(off_wall); // behind the web
-  if (across <= kAlike)
+  const std::vector<double> steps = steps_behind_face(record, face_place, patch, root, t);
+  if (!steps.empty())
+    for (std::size_t n = 0; n <= steps.size(); ++n) {
+      const double far = n == 0 ? patch.w_mm : steps[n - 1], near = n == steps.size() ? 0 : steps[n];
+      const int count = std::max(1, int(std::ceil((far - near) / edge_y - 1e-9)));
+      y.alike(count, (far - near) / count);
+    }
+  else if (across <= kAlike)
     y.alike(across, edge_y);
   else
     y.outward_down(growing(edge_y / growth, most, patch.w_mm, growth));
@@ -339,6 +432,11 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
   z.alike(in_reach, edge_z);
   if (h - high > 1e-6 * h)
     z.outward_up(growing(edge_z, h / 6, h - high, growth));
+  double joint = scene.sheet.low.z; // of two foams: a brick of both would have the mean of their moduli
+  for (const Layer& layer : scene.layers) {
+    joint += layer.thickness_mm;
+    z.move_plane_to(joint - (root - z.length_of(under)), under);
+  }
   const int finer = options.finer;
   BrickBox& box = patch.box;
   box = BrickBox({x.count() * finer, y.count() * finer, z.count() * finer},
@@ -353,36 +451,54 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
   const Vec2 corner = face_place - middle_x * patch.along - face_at * patch.out;
   patch.origin_mm = {corner.x, corner.y, root - root_at};
 
-  // Foam of each brick: exact walls along lines out of the wall, at two heights and two places along.
+  // Foam of each brick: exact walls along lines out of the wall, at two heights and two places along. Most
+  // walls stand upright: a layer at whose middle, and at the middles above and below it, a line meets the
+  // same foam is not looked at twice.
   const auto [nx, ny, nz] = box.bricks;
   const double width = planes[1].back();
-  parallel_each(nz, [&, nx = nx, ny = ny](int k) {
-    const double floor_z = patch.origin_mm.z + planes[2][std::size_t(k)], tall = box.edge(2, k);
-    const double E = scene.mean_between(floor_z, floor_z + tall, [](const FoamCard& card) {
-      return card.E_kPa.nominal / 1000; // a brick that holds a joint has the mean of both foams
-    });
-    std::vector<double> share(std::size_t(ny), 0.0);
-    for (int i = 0; i < nx; ++i) {
-      std::fill(share.begin(), share.end(), 0.0);
-      for (int n = 0; n < kLooks; ++n) {
-        const double up = n % 2 ? 0.75 : 0.25, ahead = n / 2 ? 0.75 : 0.25;
-        const Vec2 at = corner + (planes[0][std::size_t(i)] + ahead * box.edge(0, i)) * patch.along;
+  std::vector<double> E_MPa(static_cast<std::size_t>(nz));
+  for (int k = 0; k < nz; ++k)
+    E_MPa[std::size_t(k)] =
+        scene.mean_between(patch.origin_mm.z + planes[2][std::size_t(k)],
+                           patch.origin_mm.z + planes[2][std::size_t(k) + 1], [](const FoamCard& card) {
+                             return card.E_kPa.nominal / 1000; // of a joint both foams
+                           });
+  parallel_each(nx, [&, ny = ny, nz = nz](int i) {
+    std::vector<std::vector<double>> share(std::size_t(nz), std::vector<double>(std::size_t(ny), 0.0));
+    std::vector<std::vector<Piece>> middle(static_cast<std::size_t>(nz));
+    for (const double ahead : {0.25, 0.75}) {
+      const Vec2 at = corner + (planes[0][std::size_t(i)] + ahead * box.edge(0, i)) * patch.along;
+      const auto look = [&](int k, double up) {
+        const double at_z = patch.origin_mm.z + planes[2][std::size_t(k)] + up * box.edge(2, k);
         // Under the table's top nothing is removed and nothing of the sheet lies either: stay just inside.
-        const double look_at = std::max(floor_z + up * tall, table + 1e-4);
-        for (const Piece& piece : foam_along(record, {at.x, at.y, look_at}, patch.out, width, t)) {
+        return foam_along(record, {at.x, at.y, std::max(at_z, table + 1e-4)}, patch.out, width, t);
+      };
+      const auto add = [&](int k, const std::vector<Piece>& pieces) {
+        std::vector<double>& own = share[std::size_t(k)];
+        for (const Piece& piece : pieces) {
           const auto first = std::upper_bound(planes[1].begin(), planes[1].end(), piece.low) - 1;
           for (int j = int(first - planes[1].begin()); j < ny && planes[1][std::size_t(j)] < piece.high; ++j)
-            share[std::size_t(j)] += std::max(0.0, std::min(piece.high, planes[1][std::size_t(j + 1)]) -
-                                                       std::max(piece.low, planes[1][std::size_t(j)])) /
-                                     (kLooks * box.edge(1, j));
+            own[std::size_t(j)] += std::max(0.0, std::min(piece.high, planes[1][std::size_t(j + 1)]) -
+                                                     std::max(piece.low, planes[1][std::size_t(j)])) /
+                                   (kLooks * box.edge(1, j));
         }
-      }
-      for (int j = 0; j < ny; ++j) {
-        float s = float(share[std::size_t(j)]);
-        s = s < kSliver ? 0 : s > 1 - kSliver ? 1 : s;
-        box.modulus_MPa[box.brick(i, j, k)] = float(E) * s;
+      };
+      for (int k = 0; k < nz; ++k)
+        middle[std::size_t(k)] = look(k, 0.5);
+      for (int k = 0; k < nz; ++k) {
+        const std::vector<Piece>& here = middle[std::size_t(k)];
+        const bool upright = alike(here, middle[std::size_t(std::max(k - 1, 0))]) &&
+                             alike(here, middle[std::size_t(std::min(k + 1, nz - 1))]);
+        for (const double up : {0.25, 0.75})
+          add(k, upright ? here : look(k, up));
       }
     }
+    for (int k = 0; k < nz; ++k)
+      for (int j = 0; j < ny; ++j) {
+        float s = float(share[std::size_t(k)][std::size_t(j)]);
+        s = s < kSliver ? 0 : s > 1 - kSliver ? 1 : s;
+        box.modulus_MPa[box.brick(i, j, k)] = float(E_MPa[std::size_t(k)]) * s;
+      }
   });
   hold_cut_faces(box);
   const ContactFinder finder(record, patch, t, b_p, kDeep_bites * foam.bite_depth_mm.nominal);

@@ -10,7 +10,7 @@ class SolveChoice {
 public:
   static constexpr SolveChoice none() { return {Which::worst, 0}; }
   static constexpr SolveChoice worst(std::size_t count) { return {Which::worst, count}; }
-  /// Those whose S could reach 0.5 by the upper end of the formula's band, and laminates; up to a limit of
+  /// Those that could matter (verify.hpp), laminates among them; up to a limit of
   /// work.
   static constexpr SolveChoice plausible() { return {Which::plausible, 0}; }
   /// Every spot, without that limit.

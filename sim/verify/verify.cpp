@@ -12,7 +12,9 @@
 namespace snagmap {
 namespace {
 
-constexpr double kMatters = 0.5;    // S under which a web is firm
+constexpr double kMatters = 0.5; // S under which a web is firm
+// Over S by elements over the formula's: 3.3 at most on 2,207 webs of some 420 random shapes
+constexpr double kFormulaLow = 4;
 constexpr std::size_t kAtOnce = 16; // spots between two looks at the limit: a number of no machine's
 constexpr std::size_t kShapesKept = 1000;
 
@@ -24,12 +26,6 @@ std::string in_millions(double cost) {
   char text[48];
   std::snprintf(text, sizeof text, "%.3g million unknowns", cost / 1e6);
   return text;
-}
-
-/// Could S reach the edge of 'firm' by the upper end of the formula's band? Of two foams the formula knows
-/// nothing.
-bool could_matter(const Spot& spot) {
-  return spot.answer.s_high >= kMatters || spot.question.laminate;
 }
 
 const FoamCard& foam_of(const Scene& scene, const Spot& spot, double h_mm) {
@@ -94,6 +90,10 @@ SolidCheck check_of(const Scene& scene, const Spot& spot, const StandardWall& wa
 }
 
 } // namespace
+
+bool could_matter(const Spot& spot) {
+  return kFormulaLow * spot.by_formula().s_high >= kMatters || spot.question.laminate;
+}
 
 SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Spot& spot,
                        const VerifyOptions& options) {

@@ -18,8 +18,8 @@ struct VerifyOptions {
   /// The same times right-hand sides over all spots of a preview; 4e7 is about 20 s on two quiet cores.
   double total_cost = 4e7;
   /// Of the solve. The work of a load errs with the square of the solution's error, so S is far closer than
-  /// this.
-  double tolerance = 5e-4;
+  /// this: within 0.02 % of what 5e-4 gives on 39 of the demo's webs, lean 0.2 %.
+  double tolerance = 1e-2;
   /// Smooth load patterns over the contact's slices that the coarser mesh answers; kSlices: every slice, on
   /// both meshes.
   int patterns = 4;
@@ -33,6 +33,10 @@ struct VerifyOptions {
 /// `why_not`. Cost O(unknowns). Deterministic on any number of threads.
 SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Spot& spot,
                        const VerifyOptions& options = {});
+
+/// Could S reach the edge of 'firm' by the upper end of the band, the formula being as low as it is on shapes
+/// that one thickness and one length do not describe? Of two foams the formula knows nothing.
+bool could_matter(const Spot& spot);
 
 /// How many spots were solved, by solves of how many shapes, and how many the total cost limit left out.
 struct Verified {

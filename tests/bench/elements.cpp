@@ -1,14 +1,26 @@
 // One motion written in many ways: how far apart are the webs and their S. The demo with every web by
-// elements.
+// elements. `shapes`: shapes of many kinds against outside elements; `screen [COUNT]`: random shapes at the
+// formula's screen.
+#include "tests/bench/elements/conforming.hpp"
+#include "tests/bench/elements/screen.hpp"
 #include "tests/bench/elements/webs.hpp"
 #include "tests/bench/measure.hpp"
 #include "tests/sim/moment_jobs.hpp"
 
 #include <cstdlib>
+#include <string>
 
 using namespace snagmap;
 
 int main(int argc, char** argv) {
+  if (argc > 1 && std::string(argv[1]) == "shapes") {
+    measure_shapes();
+    return 0;
+  }
+  if (argc > 1 && std::string(argv[1]) == "screen") {
+    measure_screen(argc > 2 ? std::atoi(argv[2]) : 2000);
+    return 0;
+  }
   const int jobs = argc > 1 ? std::max(1, std::atoi(argv[1])) : 12;
   const bool tell = argc > 2;
   std::setvbuf(stdout, nullptr, _IOLBF, 0);
@@ -61,5 +73,6 @@ int main(int argc, char** argv) {
   std::printf("%d writings of %d jobs\n", compared, jobs);
   bench::goal("split_rotate_other_webs", other_webs, 0, true);
   bench::goal("split_rotate_spread_percent", worst, 1, true);
+  measure_shapes();
   measure_webs();
 }

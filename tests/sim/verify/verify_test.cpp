@@ -189,7 +189,7 @@ JudgedJob job_of(const std::vector<double>& s_high) {
 } // namespace
 
 TEST(Verify, SolvesEveryWebThatCouldReachAHalfByTheUpperEndOfItsBand) {
-  JudgedJob job = job_of({3, 0.51, 0.49, 0.3});
+  JudgedJob job = job_of({3, 0.13, 0.12, 0.1});
   job.spots[3].question.laminate = true; // of which the formula knows nothing
   EXPECT_EQ(verify_spots(job, SolveChoice::none())->verified, 0);
   EXPECT_FALSE(job.spots[0].fe);
@@ -197,7 +197,7 @@ TEST(Verify, SolvesEveryWebThatCouldReachAHalfByTheUpperEndOfItsBand) {
   EXPECT_TRUE(job.spots[0].solved() && job.spots[1].solved() && job.spots[3].solved());
   EXPECT_FALSE(job.spots[2].fe);
 
-  job = job_of({3, 0.51, 0.49, 0.3});
+  job = job_of({3, 0.13, 0.12, 0.1});
   EXPECT_EQ(verify_spots(job, SolveChoice::worst(1), quick())->verified, 1);
   EXPECT_TRUE(job.spots[0].fe && !job.spots[1].fe);
   EXPECT_EQ(verify_spots(job, SolveChoice::all(), quick())->verified, 4);
