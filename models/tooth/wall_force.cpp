@@ -79,15 +79,16 @@ double widening_over(const ToothCut& cut, double from_rad, double to_rad) {
     return 0;
   // The arc's end moves by 1 / (R sin) for each mm; force over sin has a limit where the arc is none.
   const double sine = std::sin(end);
-  const double force = sine > 1e-9 ? edge_force_N_mm(cut, cut.feed_mm * sine) / sine
-                                   : cut.severing_MPa * cut.feed_mm;
+  const double force =
+      sine > 1e-9 ? edge_force_N_mm(cut, cut.feed_mm * sine) / sine : cut.severing_MPa * cut.feed_mm;
   const double weight = force * (sense(cut) * sine - cut.thrust * std::cos(end)) / cut.radius_mm;
   return over_turns(from_rad, to_rad,
                     [&](double from, double to) { return from <= end && end < to ? weight : 0.0; });
 }
 
 WallForce mean_wall_force(const ToothCut& cut) {
-  require_finite("a cut's arc, feed and radius", cut.arc.from_rad, cut.arc.to_rad, cut.feed_mm, cut.radius_mm);
+  require_finite("a cut's arc, feed and radius", cut.arc.from_rad, cut.arc.to_rad, cut.feed_mm,
+                 cut.radius_mm);
   const double s = sense(cut), r = cut.thrust, share = cut.flutes / (2 * kPi);
   WallForce mean;
   parts_of(cut, cut.arc.from_rad, cut.arc.to_rad, [&](double a, double b, bool saturated) {
@@ -104,12 +105,13 @@ WallForce mean_wall_force(const ToothCut& cut) {
 }
 
 Banded edge_friction() {
-  return {0.6, 0.3, 1.2, "foam on carbide, polyethylene 0.3 to 0.5, polyurethane 0.6 to 1.2, from memory", true};
+  return {0.6, 0.3, 1.2, "foam on carbide, polyethylene 0.3 to 0.5, polyurethane 0.6 to 1.2, from memory",
+          true};
 }
 
 Banded dynamic_ratio() {
-  return {2, 1, 3,
-          "Gibson and Ashby 1997: almost independent of rate; 1.5 to 3 at 10 to 100 Hz from memory", true};
+  return {2, 1, 3, "Gibson and Ashby 1997: almost independent of rate; 1.5 to 3 at 10 to 100 Hz from memory",
+          true};
 }
 
 ToothCut tooth_cut(const CutterCard& cutter, double severing_MPa, double saturated_N_mm, double friction) {

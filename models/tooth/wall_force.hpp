@@ -1,6 +1,6 @@
-// What the teeth do to the wall they finish, by the chip law of bite.hpp: the mean force over a turn, and how it
-// changes with a lean of the wall. Closed forms of the integrals of Altintas, Manufacturing Automation, ch. 2
-// (average forces of end milling), with chips that saturate. No cut test on foam stands behind the law.
+// What the teeth do to the wall they finish, by the chip law of bite.hpp: the mean force over a turn, and how
+// it changes with a lean of the wall. Closed forms of the integrals of Altintas, Manufacturing Automation,
+// ch. 2 (average forces of end milling), with chips that saturate. No cut test on foam stands behind the law.
 #pragma once
 
 #include "models/cards/cutter.hpp"
@@ -16,18 +16,18 @@ struct EngagedArc {
 /// Teeth at one height of a wall. Lengths mm, forces N, angles rad.
 struct ToothCut {
   double radius_mm = 0;
-  double feed_mm = 0;           ///< a tooth
-  EngagedArc arc;               ///< a finish cut: 0 to the engaged angle; pi in a slot
+  double feed_mm = 0; ///< a tooth
+  EngagedArc arc;     ///< a finish cut: 0 to the engaged angle; pi in a slot
   int flutes = 1;
   bool climb = false;
-  double severing_MPa = 0;      ///< edge force over chip, N for each mm of edge and mm of chip
-  double saturated_N_mm = 0;    ///< edge force past which a thicker chip adds none; 0: it never saturates
-  double thrust = 0;            ///< radial over tangential force; + pushes the wall off
+  double severing_MPa = 0;   ///< edge force over chip, N for each mm of edge and mm of chip
+  double saturated_N_mm = 0; ///< edge force past which a thicker chip adds none; 0: it never saturates
+  double thrust = 0;         ///< radial over tangential force; + pushes the wall off
 };
 
 /// Mean over a turn, across the wall, + toward the cutter.
 struct WallForce {
-  double q_N_mm = 0;            ///< of each mm of flute
+  double q_N_mm = 0; ///< of each mm of flute
   /// Its change for each mm that the wall leans toward the cutter and widens the cut: what the bite constant
   /// k_s of the snag number stands for. None in a full slot, where no more edge comes into the cut.
   double slope_MPa = 0;

@@ -22,14 +22,13 @@ ToothCut finish(double width_mm, bool climb, double thrust) {
 /// Force of all teeth across the wall, + toward the cutter, summed over a turn in small steps: each tooth
 /// where it stands, its chip feed sin(angle) + nearer cos(angle), in a cut that is `wider` by so much.
 double summed(const ToothCut& cut, double nearer_mm, double wider_mm) {
-  const int steps = 400000;
-  const double end = cut.arc.to_rad >= kPi ? kPi
-                                           : std::acos(std::cos(cut.arc.to_rad) - wider_mm / cut.radius_mm);
+  const int steps = 100000;
+  const double end =
+      cut.arc.to_rad >= kPi ? kPi : std::acos(std::cos(cut.arc.to_rad) - wider_mm / cut.radius_mm);
   double sum = 0;
   for (int n = 0; n < steps; ++n)
     for (int tooth = 0; tooth < cut.flutes; ++tooth) {
-      const double at =
-          std::fmod(2 * kPi * (n + 0.5) / steps + 2 * kPi * tooth / cut.flutes, 2 * kPi);
+      const double at = std::fmod(2 * kPi * (n + 0.5) / steps + 2 * kPi * tooth / cut.flutes, 2 * kPi);
       if (at > end)
         continue;
       const double chip = cut.feed_mm * std::sin(at) + nearer_mm * std::cos(at);
@@ -44,8 +43,9 @@ double summed(const ToothCut& cut, double nearer_mm, double wider_mm) {
 
 } // namespace
 
-// Altintas, Manufacturing Automation, ch. 2: mean force across the feed of an end mill on up milling from 0 to
-// phi, F_y = z a c / (8 pi) [K_t (2 phi - sin 2 phi) + K_r cos 2 phi], from memory; derived again by the sum below.
+// Altintas, Manufacturing Automation, ch. 2: mean force across the feed of an end mill on up milling from 0
+// to phi, F_y = z a c / (8 pi) [K_t (2 phi - sin 2 phi) + K_r cos 2 phi], from memory; derived again by the
+// sum below.
 TEST(ToothForce, MeanIsTheTextbooksAverage) {
   for (const double width : {0.5, 1.5, 3.175, 5.0, 6.35})
     for (const double thrust : {-0.2, 0.1, 0.6}) {
@@ -57,7 +57,7 @@ TEST(ToothForce, MeanIsTheTextbooksAverage) {
     }
 }
 
-// The sum errs by the steps that straddle the arc's ends: one of 400,000 with at most the greatest force.
+// The sum errs by the steps that straddle the arc's ends: one of 100,000 with at most the greatest force.
 TEST(ToothForce, MeanSlopeAndMemoryAreThoseOfASumToothByTooth) {
   for (const bool climb : {false, true})
     for (const double saturated : {0.0, 0.03}) // of at most 0.055 N/mm
@@ -66,7 +66,7 @@ TEST(ToothForce, MeanSlopeAndMemoryAreThoseOfASumToothByTooth) {
         cut.flutes = 3;
         cut.saturated_N_mm = saturated;
         const WallForce mean = mean_wall_force(cut);
-        const double step = 0.01, straddle = 2 * 3 * 0.055 / 400000;
+        const double step = 0.01, straddle = 2 * 3 * 0.055 / 100000;
         EXPECT_NEAR(summed(cut, 0, 0), mean.q_N_mm, straddle);
         // Central differences: their own error is of the third derivative, step^2 / 6 of it over lengths of
         // the width (slope) and of the chip's kinks (memory): 1 % of the larger terms.
