@@ -1,6 +1,7 @@
 #include "models/tooth/toothed_web.hpp"
 
 #include "models/base/constants.hpp"
+#include "models/base/crossing.hpp"
 #include "models/base/finite.hpp"
 
 #if defined(__GNUC__) && !defined(__clang__) && __GNUC__ >= 12
@@ -60,12 +61,17 @@ public:
     const Matrix shapes = shapes_of(web);
     const double h = web.tooth_time_s / steps_;
     Matrix step_matrix = Matrix::Zero(3 * modes_, 3 * modes_);
+    // Velocities are over their mode's omega: numbers of one size, so that the exponential is cheap and
+    // exact.
+    Vector inverse_omega(modes_);
     for (Eigen::Index m = 0; m < modes_; ++m) {
       const double w = web.modes[std::size_t(m)].omega_rad_s;
-      step_matrix(m, modes_ + m) = h;
-      step_matrix(modes_ + m, m) = -h * w * w;
+      inverse_omega(m) = 1 / w;
+      step_matrix(m, modes_ + m) = h * w;
+      step_matrix(modes_ + m, m) = -h * w;
       step_matrix(modes_ + m, modes_ + m) = -h * web.loss_factor * w;
     }
+    const Matrix pulled = h * inverse_omega.asDiagonal() * shapes.transpose();
     for (int n = 0; n < steps_; ++n) {
       if (n > 0 && options.averaged) {
         maps_.push_back(maps_.front());
@@ -82,16 +88,15 @@ public:
         now(s) = before(s) + (web.widens ? dz * rates.widening : 0);
       }
       Matrix whole = step_matrix;
-      whole.block(modes_, 0, modes_, modes_) += h * shapes.transpose() * now.asDiagonal() * shapes;
-      whole.block(modes_, 2 * modes_, modes_, modes_) =
-          -h * shapes.transpose() * before.asDiagonal() * shapes;
+      whole.block(modes_, 0, modes_, modes_) += pulled * now.asDiagonal() * shapes;
+      whole.block(modes_, 2 * modes_, modes_, modes_) = -pulled * before.asDiagonal() * shapes;
       maps_.push_back(Matrix(whole.exp()).topRows(2 * modes_));
     }
   }
 
   Eigen::Index rows() const { return (2 + steps_) * modes_; }
   Eigen::Index cols() const { return rows(); }
-  /// In and out: x and x' now, then x at the ends of the intervals before, the oldest first.
+  /// In and out: x and x'/omega now, then x at the ends of the intervals before, the oldest first.
   void perform_op(const double* in, double* out) const {
     const Eigen::Map<const Vector> start(in, rows());
     Eigen::Map<Vector> end(out, rows());
@@ -109,13 +114,22 @@ public:
   }
 
 private:
-  /// Six for each radian of the slowest mode, of which the motions at the edge are made: its multiplier is
-  /// then off by a few in a thousand. Faster modes are solved exactly within an interval.
+  /// Six for each radian of the fastest mode that has a part in the compliance: its multiplier is then off by
+  /// a few in a thousand. What is left out follows at once and is solved exactly within an interval.
   static int intervals_for(const ToothedWeb& web) {
-    double slowest = web.modes.empty() ? 0 : web.modes[0].omega_rad_s;
-    for (const WebMode& mode : web.modes)
-      slowest = std::min(slowest, mode.omega_rad_s);
-    return int(std::clamp(std::ceil(6 * slowest * web.tooth_time_s), 30.0, 300.0));
+    constexpr double kPart = 0.03;
+    std::vector<double> gives;
+    double all = 0, fastest = 0;
+    for (const WebMode& mode : web.modes) {
+      double give = 0;
+      for (const double u : mode.shape)
+        give += u * u / (mode.omega_rad_s * mode.omega_rad_s);
+      gives.push_back(give), all += give;
+    }
+    for (std::size_t m = 0; m < gives.size(); ++m)
+      if (gives[m] >= kPart * all)
+        fastest = std::max(fastest, web.modes[m].omega_rad_s);
+    return int(std::clamp(std::ceil(6 * fastest * web.tooth_time_s), 30.0, 300.0));
   }
 
   Eigen::Index modes_;
@@ -187,15 +201,10 @@ ToothEdge tooth_edge(const ToothedWeb& web, double least, double most, double st
   }
   if (!edge.found)
     return edge;
-  while (high / low > 1 + 1e-3) {
-    const double middle = std::sqrt(low * high);
-    const Multiplier there = at(middle);
-    if (there.magnitude > 1)
-      high = middle, grown = there;
-    else
-      low = middle;
-  }
-  edge.factor = std::sqrt(low * high), edge.there = grown;
+  // Growth is smooth in the force: false position on its logarithm.
+  const Crossing at_edge = smooth_crossing(
+      std::log(low), std::log(high), [&](double x) { return std::log(at(std::exp(x)).magnitude); }, 1e-3);
+  edge.factor = std::exp(at_edge.middle()), edge.there = at(std::exp(at_edge.high));
   return edge;
 }
 

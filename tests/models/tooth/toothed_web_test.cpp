@@ -266,7 +266,7 @@ TEST(ToothedWeb, ManyTeethRunAwayWhereSIsOne) {
   EXPECT_NEAR(s_number, static_gain(web), 1e-6 * s_number);
   const ToothEdge edge = tooth_edge(web, 0.05 / s_number, 5 / s_number);
   ASSERT_TRUE(edge.found);
-  EXPECT_NEAR(1, edge.factor * s_number, 2e-3); // the edge is halved to 1e-3; helix and taps average out
+  EXPECT_NEAR(1, edge.factor * s_number, 2e-3); // the edge is met to 1e-3; helix and taps average out
   EXPECT_NEAR(0, edge.there.angle_rad, 1e-6);   // to one side
 }
 
