@@ -7,12 +7,14 @@
 #include "sim/threads/parallel.hpp"
 #include "sim/tooth/modes.hpp"
 #include "sim/verify/low_rank.hpp"
-#include "sim/verify/patch.hpp"
+#include "sim/verify/solved_wall.hpp"
 
 #include <Eigen/Dense>
 #include <algorithm>
 #include <cmath>
+#include <cstdio>
 #include <map>
+#include <memory>
 
 namespace snagmap {
 namespace {
@@ -34,22 +36,51 @@ double slice_z_mm(const Spot& spot, int slice) {
   return spot.place_mm.z + spot.question.contact.low_mm + (slice + 0.5) * slice_mm(spot.question);
 }
 
-std::vector<double> densities(const Scene& scene, const WebPatch& patch) {
-  const BrickBox& box = patch.box;
-  const std::vector<double> planes = box.planes_mm(2);
+/// A spot's wall as its modes are solved; walls of one key have the same ones.
+struct ToothWall {
+  StandardWall wall;
+  std::vector<double> layer_t_mm3; ///< density of full foam in each layer of bricks
+  std::vector<double> layer_E_MPa; ///< and its modulus
+  std::string key;
+};
+
+Outcome<ToothWall> wall_at(const JudgedJob& job, const Spot& spot) {
+  PatchOptions choice;
+  choice.finer = 1;
+  Outcome<WebPatch> patch = cut_patch(*job.record, job.scene, spot, choice);
+  if (!patch)
+    return patch.faults();
+  const std::vector<double> planes = patch->box.planes_mm(2);
+  ToothWall out;
+  for (int k = 0; k < patch->box.bricks[2]; ++k) {
+    const double low = patch->origin_mm.z + planes[std::size_t(k)], high = low + patch->box.edge(2, k);
+    out.layer_E_MPa.push_back(
+        job.scene.mean_between(low, high, [](const FoamCard& f) { return f.E_kPa.nominal / 1000; }));
+    out.layer_t_mm3.push_back(
+        job.scene.mean_between(low, high, [](const FoamCard& f) { return f.density_kg_m3 * 1e-12; }));
+  }
+  out.wall = standard_wall(std::move(*patch), spot.question, 1);
+  out.key = out.wall.key;
+  for (const std::vector<double>* layers : {&out.layer_E_MPa, &out.layer_t_mm3})
+    for (const double value : *layers) { // to nine figures: places differ by rounding
+      char text[32];
+      std::snprintf(text, sizeof text, " %.9g", value);
+      out.key += text;
+    }
+  return out;
+}
+
+std::vector<double> densities(const ToothWall& from) {
+  const BrickBox& box = from.wall.patch.box;
   std::vector<double> density(box.brick_count(), 0.0);
   const auto [nx, ny, nz] = box.bricks;
-  for (int k = 0; k < nz; ++k) {
-    const double low = patch.origin_mm.z + planes[std::size_t(k)], high = low + box.edge(2, k);
-    const double E = scene.mean_between(low, high, [](const FoamCard& f) { return f.E_kPa.nominal / 1000; });
-    const double full =
-        scene.mean_between(low, high, [](const FoamCard& f) { return f.density_kg_m3 * 1e-12; });
+  for (int k = 0; k < nz; ++k)
     for (int j = 0; j < ny; ++j)
       for (int i = 0; i < nx; ++i) {
-        const std::size_t brick = box.brick(i, j, k);
-        density[brick] = full * double(box.modulus_MPa[brick]) / E; // its share of foam
+        const std::size_t brick = box.brick(i, j, k), layer = std::size_t(k);
+        // its share of foam
+        density[brick] = from.layer_t_mm3[layer] * double(box.modulus_MPa[brick]) / from.layer_E_MPa[layer];
       }
-  }
   return density;
 }
 
@@ -64,19 +95,13 @@ double gamma_of(const std::vector<WebMode>& modes, double E_MPa, double dz_mm) {
   return E_MPa * dz_mm * solver.eigenvalues().maxCoeff();
 }
 
-/// Modes of the spot's wall, stiffened or softened alike so that their static compliance gives the spot's own
-/// Gamma: one web, one compliance, whatever mesh or formula its S came from.
-Outcome<BoxModes> modes_at(const JudgedJob& job, const Spot& spot) {
-  PatchOptions choice;
-  choice.finer = 1;
-  const Outcome<WebPatch> patch = cut_patch(*job.record, job.scene, spot, choice);
-  if (!patch)
-    return patch.faults();
+Outcome<BoxModes> modes_of(const ToothWall& from) {
+  const WebPatch& patch = from.wall.patch;
   std::vector<SpreadLoad> loads, readings;
-  for (const SliceVector& pattern : smooth_patterns(kPatterns, patch->root_share)) {
+  for (const SliceVector& pattern : smooth_patterns(kPatterns, patch.root_share)) {
     std::map<std::size_t, double> nodes;
     for (std::size_t s = 0; s < kSlices; ++s)
-      for (const NodeShare& n : patch->slice[s])
+      for (const NodeShare& n : patch.slice[s])
         nodes[n.node] += pattern[s] * n.share;
     SpreadLoad load;
     for (const auto& [node, share] : nodes)
@@ -85,17 +110,22 @@ Outcome<BoxModes> modes_at(const JudgedJob& job, const Spot& spot) {
   }
   for (std::size_t s = 0; s < kSlices; ++s) {
     SpreadLoad reading;
-    for (const NodeShare& n : patch->slice[s])
+    for (const NodeShare& n : patch.slice[s])
       reading.parts.push_back({n.node, axis_y, n.share});
     readings.push_back(std::move(reading));
   }
-  Outcome<BoxModes> modes = box_modes(patch->box, densities(job.scene, *patch), loads, readings, {3, 1e-5});
-  if (!modes)
-    return modes.faults();
-  modes->modes.resize(std::min<std::size_t>(modes->modes.size(), kModes));
-  const double own = gamma_of(modes->modes, patch->E_MPa, slice_mm(spot.question));
+  Outcome<BoxModes> modes = box_modes(patch.box, densities(from), loads, readings, {3, 1e-5});
+  if (modes)
+    modes->modes.resize(std::min<std::size_t>(modes->modes.size(), kModes));
+  return modes;
+}
+
+/// Stiffened or softened alike so that their static compliance gives the spot's own Gamma: one web, one
+/// compliance, whatever mesh or formula its S came from.
+std::vector<WebMode> scaled(std::vector<WebMode> modes, const Spot& spot, double E_MPa) {
+  const double own = gamma_of(modes, E_MPa, slice_mm(spot.question));
   if (own > 0 && spot.answer.gamma > 0)
-    for (WebMode& mode : modes->modes)
+    for (WebMode& mode : modes)
       mode.omega_rad_s *= std::sqrt(own / spot.answer.gamma);
   return modes;
 }
@@ -209,25 +239,26 @@ std::vector<double> engaged_at(const JudgedJob& job, const Spot& spot) {
   return engaged;
 }
 
-Outcome<ToothQuestion> tooth_question(const JudgedJob& job, const Spot& spot) {
-  const Move& move = job.path.moves[spot.move];
+namespace {
+
+std::optional<Fault> cannot_ask(const JudgedJob& job, const Spot& spot) {
+  if (std::abs(double(job.path.moves[spot.move].spindle_rpm)) > 0 && spot.chip_mm > 0)
+    return std::nullopt;
+  return words("the spindle stands or the move has no feed there", "give S and M3 in the program");
+}
+
+ToothQuestion question_of(const JudgedJob& job, const Spot& spot, const BoxModes& modes) {
   const CutterCard& cutter = job.scene.cutters[std::size_t(spot.cutter)];
-  const double rpm = std::abs(double(move.spindle_rpm));
-  if (!(rpm > 0) || !(spot.chip_mm > 0))
-    return words("the spindle stands or the move has no feed there", "give S and M3 in the program");
-  const double foam_top = spot.place_mm.z + spot.question.web.h_mm;
-  const FoamCard& foam = job.scene.foam_between(spot.place_mm.z, foam_top);
-  const Outcome<BoxModes> modes = modes_at(job, spot);
-  if (!modes)
-    return modes.faults();
+  const double rpm = std::abs(double(job.path.moves[spot.move].spindle_rpm));
+  const FoamCard& foam = job.scene.foam_between(spot.place_mm.z, spot.place_mm.z + spot.question.web.h_mm);
   ToothQuestion question;
   question.rake_deg = cutter.rake_deg;
-  question.unknowns = modes->unknowns;
+  question.unknowns = modes.unknowns;
   question.severing_low = foam.severing_MJ_m3.low / foam.severing_MJ_m3.nominal;
   question.severing_high = foam.severing_MJ_m3.high / foam.severing_MJ_m3.nominal;
   question.dynamic = dynamic_ratio().nominal;
   ToothedWeb& web = question.web;
-  web.modes = modes->modes;
+  web.modes = scaled(modes.modes, spot, foam.E_kPa.nominal / 1000);
   for (WebMode& mode : web.modes)
     mode.omega_rad_s *= std::sqrt(question.dynamic);
   web.loss_factor = foam.loss_factor.nominal;
@@ -256,6 +287,20 @@ Outcome<ToothQuestion> tooth_question(const JudgedJob& job, const Spot& spot) {
     web.slices.push_back(slice);
   }
   return question;
+}
+
+} // namespace
+
+Outcome<ToothQuestion> tooth_question(const JudgedJob& job, const Spot& spot) {
+  if (const auto fault = cannot_ask(job, spot))
+    return *fault;
+  const Outcome<ToothWall> wall = wall_at(job, spot);
+  if (!wall)
+    return wall.faults();
+  const Outcome<BoxModes> modes = modes_of(*wall);
+  if (!modes)
+    return modes.faults();
+  return question_of(job, spot, *modes);
 }
 
 WebTooth answer_tooth(const ToothQuestion& question, WebTooth from) {
@@ -297,8 +342,9 @@ double tooth_number(const ToothQuestion& question) {
 std::vector<std::size_t> tooth_spots(const JudgedJob& job, std::optional<int> web) {
   std::vector<std::uint8_t> cuts(job.spots.size(), 0);
   parallel_each(job.spots.size(), [&](std::size_t n) {
-    if (!web || job.spots[n].web == *web)
-      for (const double engaged : engaged_at(job, job.spots[n]))
+    const Spot& spot = job.spots[n];
+    if ((!web || spot.web == *web) && spot.chip_mm > 0)
+      for (const double engaged : engaged_at(job, spot))
         cuts[n] = cuts[n] || engaged > 0;
   });
   std::map<std::pair<int, bool>, std::size_t> of_side;
@@ -320,28 +366,49 @@ std::vector<std::size_t> tooth_spots(const JudgedJob& job, std::optional<int> we
 std::vector<WebTooth> tooth_answers(const JudgedJob& job, const std::vector<std::size_t>& spots,
                                     const std::function<bool(double)>& progress) {
   std::vector<WebTooth> answers(spots.size());
-  constexpr std::size_t kAtOnce = 8;
+  std::map<std::string, std::unique_ptr<Outcome<BoxModes>>> shapes; // by their walls' keys
+  constexpr std::size_t kAtOnce = 16;                               // a number of no machine's
   for (std::size_t first = 0; first < spots.size(); first += kAtOnce) {
     if (progress && !progress(double(first) / double(spots.size())))
       break;
     const std::size_t here = std::min(kAtOnce, spots.size() - first);
+    std::vector<std::unique_ptr<Outcome<ToothWall>>> walls(here);
+    parallel_each(here, [&](std::size_t k) {
+      const Spot& spot = job.spots[spots[first + k]];
+      const auto fault = cannot_ask(job, spot);
+      walls[k] =
+          std::make_unique<Outcome<ToothWall>>(fault ? Outcome<ToothWall>(*fault) : wall_at(job, spot));
+    });
+    std::vector<std::size_t> anew;
+    for (std::size_t k = 0; k < here; ++k)
+      if (*walls[k] && shapes.try_emplace((*walls[k])->key).second)
+        anew.push_back(k);
+    parallel_each(anew.size(), [&](std::size_t n) {
+      const ToothWall& wall = **walls[anew[n]];
+      shapes.find(wall.key)->second = std::make_unique<Outcome<BoxModes>>(modes_of(wall));
+    });
     parallel_each(here, [&](std::size_t k) {
       const Spot& spot = job.spots[spots[first + k]];
       WebTooth& out = answers[first + k];
       out.web = spot.web, out.spot = spots[first + k], out.climb = spot.question.climb;
       out.feed_mm = spot.chip_mm;
       out.spindle_rpm = std::abs(double(job.path.moves[spot.move].spindle_rpm));
-      const Outcome<ToothQuestion> question = tooth_question(job, spot);
-      if (!question) {
-        out.why_not = question.faults()[0].what;
+      if (!*walls[k]) {
+        out.why_not = walls[k]->faults()[0].what;
         return;
       }
-      for (const ToothSlice& slice : question->web.slices)
+      const Outcome<BoxModes>& modes = *shapes.find((*walls[k])->key)->second;
+      if (!modes) {
+        out.why_not = modes.faults()[0].what;
+        return;
+      }
+      const ToothQuestion question = question_of(job, spot, *modes);
+      for (const ToothSlice& slice : question.web.slices)
         if (slice.cut.arc.to_rad > out.engaged_rad) {
           out.engaged_rad = slice.cut.arc.to_rad;
           out.width_mm = slice.cut.radius_mm * (1 - std::cos(out.engaged_rad));
         }
-      out = answer_tooth(*question, std::move(out));
+      out = answer_tooth(question, std::move(out));
     });
   }
   return answers;

@@ -49,6 +49,20 @@ int main() {
   const auto spots = tooth_spots(*found);
   std::vector<WebTooth> answers;
   const double seconds = timed([&] { answers = tooth_answers(*found, spots); });
+  std::vector<ToothQuestion> questions;
+  const double asked_s = timed([&] {
+    for (std::size_t n = 0; n < spots.size(); n += 8)
+      if (auto question = tooth_question(*found, found->spots[spots[n]]))
+        questions.push_back(std::move(*question));
+  });
+  const double edges_s = timed([&] {
+    for (const ToothQuestion& question : questions)
+      tooth_number(question);
+  });
+  if (!questions.empty())
+    std::printf("a web: modes and arc %.3f s (%d unknowns), one tooth number %.3f s; four a web\n",
+                asked_s / double(questions.size()), questions[0].unknowns,
+                edges_s / double(questions.size()));
   int answered = 0, disagree = 0, turned = 0;
   double pushed = 0;
   for (const WebTooth& a : answers)
