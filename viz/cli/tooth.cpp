@@ -108,10 +108,10 @@ std::string in_time_words(const Closer& one, const Shown& shown) {
         1000 * one.trace.tooth_time_s * double(one.trace.lean_mm.size()));
   const ToothSummary stated = summary_of(one.trace);
   return fmt::format(
-      "  In time ({:.2g} s, from rest): mean lean {}, swing {}; wall cut {} too deep at the foot, waves of "
+      "  In time ({:.2g} s, from rest): mean lean {}, swing {}; wall cut {} at the foot, waves of "
       "{}.\n",
       one.trace.tooth_time_s * double(one.trace.lean_mm.size()), shown.length(stated.lean_mm, 2),
-      shown.length(stated.swing_mm, 2), shown.length(stated.over_cut_mm, 2),
+      shown.length(stated.swing_mm, 2), over_cut_words(stated.over_cut_mm, shown),
       shown.length(stated.waviness_mm, 2));
 }
 

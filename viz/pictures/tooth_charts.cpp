@@ -27,11 +27,12 @@ Drawing tooth_time_chart(const std::string& name, const ToothTrace& trace, doubl
                          const Shown& shown, const PictureOptions& options) {
   const ToothSummary stated = summary_of(trace);
   const std::string finding =
-      trace.left ? "It came nearer than the cutter's radius: past all that is modelled."
-                 : fmt::format("Second half: mean lean {}, swing {}; the foot is cut {} too deep, with "
-                               "waves of {}.",
-                               shown.length(stated.lean_mm, 2), shown.length(stated.swing_mm, 2),
-                               shown.length(stated.over_cut_mm, 2), shown.length(stated.waviness_mm, 2));
+      trace.left
+          ? "It came nearer than the cutter's radius: past all that is modelled."
+          : fmt::format("Second half: mean lean {}, swing {}; the foot is cut {}, with "
+                        "waves of {}.",
+                        shown.length(stated.lean_mm, 2), shown.length(stated.swing_mm, 2),
+                        over_cut_words(stated.over_cut_mm, shown), shown.length(stated.waviness_mm, 2));
   Page page = make_page(options, name + " under the teeth", finding,
                         "Lean of the web over time, tooth by tooth, and the depth to which the wall is cut");
   const std::size_t count = trace.lean_mm.size();
@@ -92,7 +93,7 @@ Drawing tooth_lobe_chart(const std::string& name, const ToothLobes& lobes, const
     for (std::size_t n = 0; n < curve.t.size(); ++n)
       line.push_back(plot(curve.spindle_rpm[n], height(curve.t[n])));
     if (line.size() > 1)
-      page.drawing.line(line, colour, 3 * page.u);
+      page.drawing.line(line, colour, (7 - 2.5 * double(c)) * page.u); // those that lie on one another show
     std::string rubs = "rubs at no speed shown";
     if (curve.rubs_from_rpm <= lobes.rpm_low)
       rubs = "rubs at every speed";

@@ -73,6 +73,10 @@ std::string both_words(const Spot& spot, const WebTooth& tooth) {
   return words + (open ? ", but a band crosses 1: a test wall in the job's own foam closes it." : ".");
 }
 
+std::string over_cut_words(double over_cut_mm, const Shown& shown) {
+  return shown.length(std::abs(over_cut_mm), 2) + (over_cut_mm < 0 ? " too shallow" : " too deep");
+}
+
 std::string two_numbers_words() {
   return "S is the steady pull set by what practice reports, blind to side, feed, flutes and speed. T is "
          "mechanics of "

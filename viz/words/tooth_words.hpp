@@ -20,6 +20,9 @@ std::string both_words(const Spot& spot, const WebTooth& tooth);
 /// Whether the side changes what T says, in one sentence; empty: it does not.
 std::string side_words(const WebTooth& tooth);
 
+/// "0.05 mm too deep", "0.05 mm too shallow"
+std::string over_cut_words(double over_cut_mm, const Shown& shown);
+
 /// What the two numbers are: said under every table.
 std::string two_numbers_words();
 

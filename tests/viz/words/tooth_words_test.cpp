@@ -72,3 +72,8 @@ TEST(ToothWords, NumbersPastTheScanClaimNoMore) {
   EXPECT_EQ("> 100 (5 to > 100)", tooth_band_text(100, 5, 300));
   EXPECT_EQ("0 (0 to < 0.01)", tooth_band_text(0, 0, 0.005));
 }
+
+TEST(ToothWords, CutThatIsNotDeepEnoughIsCalledShallow) {
+  EXPECT_EQ("0.05 mm too deep", over_cut_words(0.05, {}));
+  EXPECT_EQ("0.05 mm too shallow", over_cut_words(-0.05, {}));
+}
