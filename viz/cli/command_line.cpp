@@ -29,6 +29,7 @@ Examples:
   snagmap coupon scene.toml                     a test piece of the job's worst features, to cut and measure
   snagmap fit readings.csv                      its readings into a foam card of your own
   snagmap sweep plan.toml                       a campaign of many cases
+  snagmap tooth scene.toml                      what side, feed, flutes and speed do to each web
 
 Exit status: 0 nothing at or above the alarm level; 1 the program failed; 2 the input or the options are
 wrong; 3 something was found that should stop the job; 130 stopped by Ctrl-C.)";
@@ -134,6 +135,7 @@ int run_command_line(int argc, const char* const* argv) {
     add_bench_command(app, chosen);
     add_fit_command(app, chosen);
     add_sweep_command(app, chosen);
+    add_tooth_command(app, chosen);
     try {
       app.parse(argc, argv);
     } catch (const CLI::Success& shown) { // help and version: data, on stdout

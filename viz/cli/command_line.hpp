@@ -32,6 +32,7 @@ void add_coupon_command(CLI::App& app, Command& chosen);
 void add_bench_command(CLI::App& app, Command& chosen);
 void add_fit_command(CLI::App& app, Command& chosen);
 void add_sweep_command(CLI::App& app, Command& chosen);
+void add_tooth_command(CLI::App& app, Command& chosen);
 
 /// Parses the words, runs one command, returns the exit status. Never throws.
 int run_command_line(int argc, const char* const* argv);

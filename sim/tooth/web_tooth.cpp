@@ -1,0 +1,417 @@
+#include "sim/tooth/web_tooth.hpp"
+
+#include "models/base/constants.hpp"
+#include "models/base/crossing.hpp"
+#include "models/mechanics/wall_side.hpp"
+#include "sim/probe/air_probe.hpp"
+#include "sim/threads/parallel.hpp"
+#include "sim/tooth/modes.hpp"
+#include "sim/verify/low_rank.hpp"
+#include "sim/verify/solved_wall.hpp"
+
+#include <Eigen/Dense>
+#include <algorithm>
+#include <cmath>
+#include <cstdio>
+#include <map>
+#include <memory>
+
+namespace snagmap {
+namespace {
+
+constexpr int kPatterns = 4; // smooth loads over the slices, as the verification asks
+constexpr int kModes = 6;    // lowest of their modes; the rest of the compliance is in their scale
+constexpr int kSectors = 64; // of half a turn
+constexpr double kLeast = 1e-2, kMost = 1e2, kStep = 1.5; // factors on the forces
+
+Fault words(std::string what, std::string way_out) {
+  return Fault(std::move(what), std::move(way_out));
+}
+
+double slice_mm(const SnagQuestion& q) {
+  return (q.contact.high_mm - q.contact.low_mm) / kSlices;
+}
+
+double slice_z_mm(const Spot& spot, int slice) {
+  return spot.place_mm.z + spot.question.contact.low_mm + (slice + 0.5) * slice_mm(spot.question);
+}
+
+/// A spot's wall as its modes are solved; walls of one key have the same ones.
+struct ToothWall {
+  StandardWall wall;
+  std::vector<double> layer_t_mm3; ///< density of full foam in each layer of bricks
+  std::vector<double> layer_E_MPa; ///< and its modulus
+  std::string key;
+};
+
+Outcome<ToothWall> wall_at(const JudgedJob& job, const Spot& spot) {
+  PatchOptions choice;
+  choice.finer = 1;
+  Outcome<WebPatch> patch = cut_patch(*job.record, job.scene, spot, choice);
+  if (!patch)
+    return patch.faults();
+  const std::vector<double> planes = patch->box.planes_mm(2);
+  ToothWall out;
+  for (int k = 0; k < patch->box.bricks[2]; ++k) {
+    const double low = patch->origin_mm.z + planes[std::size_t(k)], high = low + patch->box.edge(2, k);
+    out.layer_E_MPa.push_back(
+        job.scene.mean_between(low, high, [](const FoamCard& f) { return f.E_kPa.nominal / 1000; }));
+    out.layer_t_mm3.push_back(
+        job.scene.mean_between(low, high, [](const FoamCard& f) { return f.density_kg_m3 * 1e-12; }));
+  }
+  out.wall = standard_wall(std::move(*patch), spot.question, 1);
+  out.key = out.wall.key;
+  for (const std::vector<double>* layers : {&out.layer_E_MPa, &out.layer_t_mm3})
+    for (const double value : *layers) { // to nine figures: places differ by rounding
+      char text[32];
+      std::snprintf(text, sizeof text, " %.9g", value);
+      out.key += text;
+    }
+  return out;
+}
+
+std::vector<double> densities(const ToothWall& from) {
+  const BrickBox& box = from.wall.patch.box;
+  std::vector<double> density(box.brick_count(), 0.0);
+  const auto [nx, ny, nz] = box.bricks;
+  for (int k = 0; k < nz; ++k)
+    for (int j = 0; j < ny; ++j)
+      for (int i = 0; i < nx; ++i) {
+        const std::size_t brick = box.brick(i, j, k), layer = std::size_t(k);
+        // its share of foam
+        density[brick] = from.layer_t_mm3[layer] * double(box.modulus_MPa[brick]) / from.layer_E_MPa[layer];
+      }
+  return density;
+}
+
+/// E times the largest eigenvalue of the modes' compliance over the slices.
+double gamma_of(const std::vector<WebMode>& modes, double E_MPa, double dz_mm) {
+  Eigen::MatrixXd compliance = Eigen::MatrixXd::Zero(kSlices, kSlices);
+  for (const WebMode& mode : modes) {
+    const Eigen::Map<const Eigen::VectorXd> shape(mode.shape.data(), kSlices);
+    compliance += shape * shape.transpose() / (mode.omega_rad_s * mode.omega_rad_s);
+  }
+  const Eigen::SelfAdjointEigenSolver<Eigen::MatrixXd> solver(compliance, Eigen::EigenvaluesOnly);
+  return E_MPa * dz_mm * solver.eigenvalues().maxCoeff();
+}
+
+Outcome<BoxModes> modes_of(const ToothWall& from) {
+  const WebPatch& patch = from.wall.patch;
+  std::vector<SpreadLoad> loads, readings;
+  for (const SliceVector& pattern : smooth_patterns(kPatterns, patch.root_share)) {
+    std::map<std::size_t, double> nodes;
+    for (std::size_t s = 0; s < kSlices; ++s)
+      for (const NodeShare& n : patch.slice[s])
+        nodes[n.node] += pattern[s] * n.share;
+    SpreadLoad load;
+    for (const auto& [node, share] : nodes)
+      load.parts.push_back({node, axis_y, share});
+    loads.push_back(std::move(load));
+  }
+  for (std::size_t s = 0; s < kSlices; ++s) {
+    SpreadLoad reading;
+    for (const NodeShare& n : patch.slice[s])
+      reading.parts.push_back({n.node, axis_y, n.share});
+    readings.push_back(std::move(reading));
+  }
+  Outcome<BoxModes> modes = box_modes(patch.box, densities(from), loads, readings, {3, 1e-5});
+  if (modes)
+    modes->modes.resize(std::min<std::size_t>(modes->modes.size(), kModes));
+  return modes;
+}
+
+/// Stiffened or softened alike so that their static compliance gives the spot's own Gamma: one web, one
+/// compliance, whatever mesh or formula its S came from.
+std::vector<WebMode> scaled(std::vector<WebMode> modes, const Spot& spot, double E_MPa) {
+  const double own = gamma_of(modes, E_MPa, slice_mm(spot.question));
+  if (own > 0 && spot.answer.gamma > 0)
+    for (WebMode& mode : modes)
+      mode.omega_rad_s *= std::sqrt(own / spot.answer.gamma);
+  return modes;
+}
+
+ToothedWeb with_friction(ToothedWeb web, double rake_deg, double friction) {
+  for (ToothSlice& slice : web.slices)
+    slice.cut.thrust = thrust_ratio(rake_deg, friction);
+  return web;
+}
+
+ToothedWeb turned(ToothedWeb web) {
+  for (ToothSlice& slice : web.slices)
+    slice.cut.climb = !slice.cut.climb;
+  return web;
+}
+
+double pull_N(const ToothedWeb& web) {
+  double pull = 0;
+  for (const ToothSlice& slice : web.slices)
+    if (slice.gap_mm <= 0)
+      pull += slice.dz_mm * mean_wall_force(slice.cut).q_N_mm;
+  return pull;
+}
+
+/// Tooth number and growth at one friction.
+struct Standing {
+  double t = 0, t_static = 0;
+  ToothGrowth growth = ToothGrowth::none;
+};
+
+Standing standing(const ToothedWeb& web, double dynamic) {
+  // What stands still leans by the static modulus, what swings by the dynamic one.
+  const double fixed = std::max(dynamic * static_gain(web), 0.0);
+  const ToothEdge edge = tooth_edge(web, kLeast, kMost, kStep);
+  const double moving = edge.found ? 1 / edge.factor : 0;
+  Standing out{std::max(fixed, moving), fixed, ToothGrowth::none};
+  if (out.t > 0)
+    out.growth = fixed >= moving || edge.there.angle_rad < 1e-3 ? ToothGrowth::drawn_in : ToothGrowth::swings;
+  return out;
+}
+
+/// Which way the wall is pushed at every friction of the band.
+ToothPush push_of(const ToothQuestion& question, bool turn) {
+  const Banded friction = edge_friction();
+  int pulled = 0, pushed = 0, still = 0;
+  for (const double mu : {friction.low, friction.nominal, friction.high}) {
+    const ToothedWeb web = with_friction(question.web, question.rake_deg, mu);
+    const double pull = pull_N(turn ? turned(web) : web);
+    pulled += pull > 0, pushed += pull < 0, still += pull == 0;
+  }
+  return pulled == 3   ? ToothPush::pulled_in
+         : pushed == 3 ? ToothPush::pushed_off
+         : still == 3  ? ToothPush::none
+                       : ToothPush::either;
+}
+
+} // namespace
+
+const char* to_text(ToothPush push) {
+  switch (push) {
+  case ToothPush::pulled_in:
+    return "pulled in";
+  case ToothPush::pushed_off:
+    return "pushed off";
+  case ToothPush::either:
+    return "either way";
+  case ToothPush::none:
+    return "not cut there";
+  }
+  return "";
+}
+
+std::vector<double> engaged_at(const JudgedJob& job, const Spot& spot) {
+  const RecordData& data = job.record->data();
+  const std::uint32_t first = data.sweeps.count_at(spot.move), last = data.sweeps.count_at(spot.move + 1);
+  std::vector<double> engaged(kSlices, 0.0);
+  if (last == first)
+    return engaged;
+  const double along = spot.move_share * (last - first);
+  const std::uint32_t index = std::min(last - 1, first + static_cast<std::uint32_t>(along));
+  const Sweep sweep = data.sweeps[index];
+  const Body& body = data.bodies[sweep.body];
+  const Vec2 centre = xy(spot.tip_mm), heading = heading_at(job.path.moves[spot.move], spot.move_share);
+  const Vec2 wall = -1 * spot.normal;
+  const double way = wall.x * heading.y - wall.y * heading.x < 0 ? -1 : 1; // round from the wall to ahead
+  AirProbe probe(data);
+  for (int s = 0; s < kSlices; ++s) {
+    const double z = slice_z_mm(spot, s);
+    double radius = 0;
+    for (const BodyPart& part : body.flutes)
+      radius = std::max(radius, part.radius_at(z - spot.tip_mm.z));
+    if (!(radius > 0))
+      continue;
+    probe.aim(centre, radius + 1e-3, z, spot.move);
+    for (std::uint32_t n = first; n < index; ++n)
+      probe.add_part(data.sweeps[n], 1);
+    probe.add_part(sweep, along - (index - first));
+    const auto foam = [&](double angle) {
+      const double c = std::cos(angle), t = way * std::sin(angle);
+      return !probe.air(centre + radius * Vec2{c * wall.x - t * wall.y, c * wall.y + t * wall.x});
+    };
+    int sector = 0;
+    while (sector < kSectors && foam((sector + 0.5) * kPi / kSectors))
+      ++sector;
+    if (sector == kSectors)
+      engaged[std::size_t(s)] = kPi;
+    else if (sector > 0)
+      engaged[std::size_t(s)] =
+          crossing((sector - 0.5) * kPi / kSectors, (sector + 0.5) * kPi / kSectors, foam, 1e-4).middle();
+  }
+  return engaged;
+}
+
+namespace {
+
+std::optional<Fault> cannot_ask(const JudgedJob& job, const Spot& spot) {
+  if (std::abs(double(job.path.moves[spot.move].spindle_rpm)) > 0 && spot.chip_mm > 0)
+    return std::nullopt;
+  return words("the spindle stands or the move has no feed there", "give S and M3 in the program");
+}
+
+ToothQuestion question_of(const JudgedJob& job, const Spot& spot, const BoxModes& modes) {
+  const CutterCard& cutter = job.scene.cutters[std::size_t(spot.cutter)];
+  const double rpm = std::abs(double(job.path.moves[spot.move].spindle_rpm));
+  const FoamCard& foam = job.scene.foam_between(spot.place_mm.z, spot.place_mm.z + spot.question.web.h_mm);
+  ToothQuestion question;
+  question.rake_deg = cutter.rake_deg;
+  question.unknowns = modes.unknowns;
+  question.severing_low = foam.severing_MJ_m3.low / foam.severing_MJ_m3.nominal;
+  question.severing_high = foam.severing_MJ_m3.high / foam.severing_MJ_m3.nominal;
+  question.dynamic = dynamic_ratio().nominal;
+  ToothedWeb& web = question.web;
+  web.modes = scaled(modes.modes, spot, foam.E_kPa.nominal / 1000);
+  for (WebMode& mode : web.modes)
+    mode.omega_rad_s *= std::sqrt(question.dynamic);
+  web.loss_factor = foam.loss_factor.nominal;
+  web.helix_rad = cutter.helix_deg * kRadPerDeg;
+  web.tooth_time_s = 60 / (rpm * cutter.flutes);
+  const std::vector<double> engaged = engaged_at(job, spot);
+  const Outcome<Body> body = body_of(cutter);
+  for (int s = 0; s < kSlices; ++s) {
+    const double z = slice_z_mm(spot, s);
+    const FoamCard& here = job.scene.foam_at(z);
+    ToothSlice slice;
+    slice.height_mm = z - spot.tip_mm.z, slice.dz_mm = slice_mm(spot.question);
+    slice.cut =
+        tooth_cut(cutter, here.severing_MJ_m3.nominal, here.cut_force_N_mm.nominal, edge_friction().nominal);
+    if (body) {
+      double radius = 0;
+      for (const BodyPart& part : body->flutes)
+        radius = std::max(radius, part.radius_at(slice.height_mm));
+      if (radius > 0)
+        slice.cut.radius_mm = radius;
+    }
+    slice.cut.feed_mm = spot.chip_mm;
+    slice.cut.climb = spot.question.climb;
+    slice.cut.arc = {0, engaged[std::size_t(s)]};
+    slice.gap_mm = engaged[std::size_t(s)] > 0 ? 0 : std::max(spot.question.gap_mm[std::size_t(s)], 0.0);
+    web.slices.push_back(slice);
+  }
+  return question;
+}
+
+} // namespace
+
+Outcome<ToothQuestion> tooth_question(const JudgedJob& job, const Spot& spot) {
+  if (const auto fault = cannot_ask(job, spot))
+    return *fault;
+  const Outcome<ToothWall> wall = wall_at(job, spot);
+  if (!wall)
+    return wall.faults();
+  const Outcome<BoxModes> modes = modes_of(*wall);
+  if (!modes)
+    return modes.faults();
+  return question_of(job, spot, *modes);
+}
+
+WebTooth answer_tooth(const ToothQuestion& question, WebTooth from) {
+  WebTooth out = std::move(from);
+  out.answered = true, out.why_not.clear();
+  out.tooth_Hz = 1 / question.web.tooth_time_s;
+  out.f1_Hz = question.web.modes[0].omega_rad_s / (2 * kPi);
+  const Banded dynamic = dynamic_ratio(), friction = edge_friction();
+  out.f1_low_Hz = out.f1_Hz * std::sqrt(dynamic.low / question.dynamic);
+  out.f1_high_Hz = out.f1_Hz * std::sqrt(dynamic.high / question.dynamic);
+  out.rate_over_f1 = out.tooth_Hz / out.f1_Hz;
+  const ToothedWeb nominal = with_friction(question.web, question.rake_deg, friction.nominal);
+  const Standing here = standing(nominal, question.dynamic);
+  out.t = here.t, out.t_static = here.t_static, out.growth = here.growth;
+  out.pull_N = out.pull_low_N = out.pull_high_N = pull_N(nominal);
+  double low = here.t, high = here.t;
+  for (const double mu : {friction.nominal, friction.low, friction.high}) {
+    const ToothedWeb web = with_friction(question.web, question.rake_deg, mu);
+    for (const double severing : {question.severing_low, question.severing_high}) {
+      out.pull_low_N = std::min(out.pull_low_N, severing * pull_N(web));
+      out.pull_high_N = std::max(out.pull_high_N, severing * pull_N(web));
+    }
+    if (mu != friction.nominal) {
+      const double t = standing(web, question.dynamic).t;
+      low = std::min(low, t), high = std::max(high, t);
+    }
+  }
+  out.t_low = low * question.severing_low, out.t_high = high * question.severing_high;
+  out.push = push_of(question, false), out.push_turned = push_of(question, true);
+  out.t_turned = standing(turned(nominal), question.dynamic).t;
+  return out;
+}
+
+double tooth_number(const ToothQuestion& question) {
+  return standing(with_friction(question.web, question.rake_deg, edge_friction().nominal), question.dynamic)
+      .t;
+}
+
+std::vector<std::size_t> tooth_spots(const JudgedJob& job, std::optional<int> web) {
+  std::vector<std::uint8_t> cuts(job.spots.size(), 0);
+  parallel_each(job.spots.size(), [&](std::size_t n) {
+    const Spot& spot = job.spots[n];
+    if ((!web || spot.web == *web) && spot.chip_mm > 0)
+      for (const double engaged : engaged_at(job, spot))
+        cuts[n] = cuts[n] || engaged > 0;
+  });
+  std::map<std::pair<int, bool>, std::size_t> of_side;
+  for (std::size_t n = 0; n < job.spots.size(); ++n) { // worst first
+    const Spot& spot = job.spots[n];
+    if (web && spot.web != *web)
+      continue;
+    const auto [at, fresh] = of_side.try_emplace({spot.web, spot.question.climb}, n);
+    if (!fresh && !cuts[at->second] && cuts[n])
+      at->second = n;
+  }
+  std::vector<std::size_t> chosen;
+  for (const auto& [side, spot] : of_side)
+    chosen.push_back(spot);
+  std::sort(chosen.begin(), chosen.end());
+  return chosen;
+}
+
+std::vector<WebTooth> tooth_answers(const JudgedJob& job, const std::vector<std::size_t>& spots,
+                                    const std::function<bool(double)>& progress) {
+  std::vector<WebTooth> answers(spots.size());
+  std::map<std::string, std::unique_ptr<Outcome<BoxModes>>> shapes; // by their walls' keys
+  constexpr std::size_t kAtOnce = 16;                               // a number of no machine's
+  for (std::size_t first = 0; first < spots.size(); first += kAtOnce) {
+    if (progress && !progress(double(first) / double(spots.size())))
+      break;
+    const std::size_t here = std::min(kAtOnce, spots.size() - first);
+    std::vector<std::unique_ptr<Outcome<ToothWall>>> walls(here);
+    parallel_each(here, [&](std::size_t k) {
+      const Spot& spot = job.spots[spots[first + k]];
+      const auto fault = cannot_ask(job, spot);
+      walls[k] =
+          std::make_unique<Outcome<ToothWall>>(fault ? Outcome<ToothWall>(*fault) : wall_at(job, spot));
+    });
+    std::vector<std::size_t> anew;
+    for (std::size_t k = 0; k < here; ++k)
+      if (*walls[k] && shapes.try_emplace((*walls[k])->key).second)
+        anew.push_back(k);
+    parallel_each(anew.size(), [&](std::size_t n) {
+      const ToothWall& wall = **walls[anew[n]];
+      shapes.find(wall.key)->second = std::make_unique<Outcome<BoxModes>>(modes_of(wall));
+    });
+    parallel_each(here, [&](std::size_t k) {
+      const Spot& spot = job.spots[spots[first + k]];
+      WebTooth& out = answers[first + k];
+      out.web = spot.web, out.spot = spots[first + k], out.climb = spot.question.climb;
+      out.feed_mm = spot.chip_mm;
+      out.spindle_rpm = std::abs(double(job.path.moves[spot.move].spindle_rpm));
+      if (!*walls[k]) {
+        out.why_not = walls[k]->faults()[0].what;
+        return;
+      }
+      const Outcome<BoxModes>& modes = *shapes.find((*walls[k])->key)->second;
+      if (!modes) {
+        out.why_not = modes.faults()[0].what;
+        return;
+      }
+      const ToothQuestion question = question_of(job, spot, *modes);
+      for (const ToothSlice& slice : question.web.slices)
+        if (slice.cut.arc.to_rad > out.engaged_rad) {
+          out.engaged_rad = slice.cut.arc.to_rad;
+          out.width_mm = slice.cut.radius_mm * (1 - std::cos(out.engaged_rad));
+        }
+      out = answer_tooth(question, std::move(out));
+    });
+  }
+  return answers;
+}
+
+} // namespace snagmap
