@@ -228,8 +228,9 @@ TEST_F(CommandLine, OnePlanOfStopsStandsInTerminalReportDataAndProgramWithItsCau
       ++n;
     return n;
   };
-  const std::regex stop("\nstop [0-9]+, ");
-  EXPECT_EQ(std::distance(std::sregex_iterator(ran.out.begin(), ran.out.end(), stop), std::sregex_iterator()),
+  const std::regex numbered_stop("\nstop [0-9]+, ");
+  EXPECT_EQ(std::distance(std::sregex_iterator(ran.out.begin(), ran.out.end(), numbered_stop),
+                          std::sregex_iterator()),
             static_cast<long>(stops))
       << ran.out;
   const std::string nc = std::regex_replace(slurp("result/with-stops.nc"), std::regex("\\)\\n\\("), " "),
