@@ -244,7 +244,22 @@ AdviceList advise(const Preview& found, const AdviceOptions& options) {
   return list;
 }
 
+namespace {
+
+/// How wide a web must be is told once: by the job as it was solved.
+void settle_widths(AdviceList& list, const Preview& found) {
+  for (auto* entries : {&list.ranked, &list.trades, &list.no_help})
+    for (Advice& one : *entries)
+      if (auto* wider = std::get_if<lever::WiderWebs>(&one.lever))
+        if (lever::WiderWebs again = wider_webs_of(found).lever; !again.webs.empty())
+          *wider = std::move(again);
+}
+
+} // namespace
+
 bool confirm_best(AdviceList& list, const Preview& found, const PreviewOptions& options) {
+  if (solved_in_3d(found))
+    settle_widths(list, found);
   if (list.ranked.empty() || !list.ranked.front().job || !solved_in_3d(found))
     return true;
   Advice& best = list.ranked.front();

@@ -3,6 +3,8 @@
 
 #include "sim/advice/advice.hpp"
 
+#include <set>
+
 namespace snagmap {
 
 /// An advice to fill in.
@@ -13,6 +15,14 @@ inline Advice advice_of(Lever lever, Effort effort, bool answered = true) {
   advice.answered = answered;
   return advice;
 }
+
+/// The webs that snag and a width holds, in their order, and those that none does.
+struct WiderWebsFound {
+  lever::WiderWebs lever;
+  std::set<int> hopeless;
+  double worst_s = 0; ///< of the job with them so wide
+};
+WiderWebsFound wider_webs_of(const JudgedJob& job);
 
 /// Tries levers on one job and keeps what came out.
 class AdviceTries {

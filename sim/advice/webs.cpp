@@ -1,6 +1,7 @@
 // Levers for webs: what is changed. The running and judging is the same for all (advice.cpp).
 #include "sim/advice/tries.hpp"
 
+#include "sim/advice/widening.hpp"
 #include "sim/path/edit.hpp"
 
 #include <algorithm>
@@ -13,12 +14,7 @@ namespace snagmap {
 namespace {
 
 constexpr std::size_t kWebsTold = 4;  // of those to be wider
-constexpr double kMostWiden = 4;      // a web that must grow further wants another design, not a wider web
 constexpr double kReachPast_mm = 0.5; // flutes this far over the pass's top make S blind to the pass depth
-
-const FoamCard& foam_of(const Preview& job, const Spot& spot) {
-  return job.scene.foam_between(spot.place_mm.z, spot.place_mm.z + spot.question.web.h_mm);
-}
 
 /// Worst spot of each web that snags, worst web first.
 std::vector<const Spot*> snagging_webs(const Preview& job) {
@@ -161,61 +157,43 @@ void AdviceTries::other_side() {
     leave_out(untried::NoClosedLoop{});
 }
 
+WiderWebsFound wider_webs_of(const JudgedJob& job) {
+  WiderWebsFound found{{{}, 0}, {}, 0};
+  for (const Spot& spot : job.spots)
+    if (spot.level() < Level::snags)
+      found.worst_s = std::max(found.worst_s, spot.answer.s);
+  for (const auto& [web, need] : widenings(job)) {
+    const bool snags = std::any_of(job.spots.begin(), job.spots.end(), [id = web](const Spot& spot) {
+      return spot.web == id && spot.level() >= Level::snags;
+    });
+    if (!snags)
+      continue;
+    found.worst_s = std::max(found.worst_s, need.s_after);
+    if (need.hopeless)
+      found.hopeless.insert(web);
+    else if (found.lever.webs.size() == kWebsTold)
+      ++found.lever.more;
+    else
+      found.lever.webs.push_back({web, need.place_mm, need.w_mm, need.now_mm, need.whole_band_mm});
+  }
+  return found;
+}
+
 void AdviceTries::wider_webs() {
   if (!suffers_webs())
     return;
-  struct Need {
-    double now_mm = 0, w_mm = 0, band_mm = 0;
-    Vec3 place;
-  };
-  std::map<int, Need> needs;
-  std::set<int> hopeless;
-  double worst = 0;
-  for (const Spot& spot : base_.spots) {
-    if (spot.level() < Level::snags) {
-      worst = std::max(worst, spot.answer.s);
-      continue;
-    }
-    const FoamCard& foam = foam_of(base_, spot);
-    const double exact = narrowest_width(spot.question, foam.lambda.nominal).w_mm;
-    if (!(exact <= kMostWiden * spot.question.web.w_mm)) {
-      hopeless.insert(spot.web);
-      worst = std::max(worst, spot.answer.s);
-      continue;
-    }
-    SnagQuestion wider = spot.question;
-    wider.web.w_mm = std::ceil(10 * exact + 0.01) / 10;
-    const SnagAnswer answer = judge(wider, foam); // the answer, not the bisection, is what is told
-    worst = std::max(worst, answer.s);
-    if (answer.s >= 1)
-      hopeless.insert(spot.web);
-    Need& need = needs[spot.web];
-    if (wider.web.w_mm <= need.w_mm)
-      continue;
-    need = {spot.question.web.w_mm, wider.web.w_mm, narrowest_width(spot.question, foam.lambda.high).w_mm,
-            spot.place_mm};
-  }
-  lever::WiderWebs wider{{}, 0};
-  for (const auto& [web, need] : needs) {
-    if (hopeless.count(web))
-      continue;
-    if (wider.webs.size() == kWebsTold)
-      ++wider.more;
-    else
-      wider.webs.push_back(
-          {web, need.place, need.w_mm, need.now_mm, std::isfinite(need.band_mm) ? need.band_mm : 0});
-  }
-  if (wider.webs.empty())
+  WiderWebsFound found = wider_webs_of(base_);
+  if (found.lever.webs.empty())
     return leave_out(untried::NoWidthHolds{kMostWiden});
-  Advice advice = advice_of(std::move(wider), Effort::design);
+  Advice advice = advice_of(std::move(found.lever), Effort::design);
   advice.after = list_.before;
-  advice.after.webs_snagging = static_cast<int>(hopeless.size());
-  advice.after.worst_s = worst;
+  advice.after.webs_snagging = static_cast<int>(found.hopeless.size());
+  advice.after.worst_s = found.worst_s;
   advice.worse.push_back(change::ProgramMadeAnew{});
   for (const SnaggingWeb& web : webs_)
-    if (!hopeless.count(web.id))
+    if (!found.hopeless.count(web.id))
       advice.webs.gone.push_back(web);
-  advice.webs.before = webs_.size(), advice.webs.after = hopeless.size();
+  advice.webs.before = webs_.size(), advice.webs.after = found.hopeless.size();
   file(std::move(advice), stopping_);
 }
 

@@ -14,7 +14,7 @@ namespace {
 constexpr std::uint32_t kOtherAxes =
     letter_bit('A') | letter_bit('B') | letter_bit('C') | letter_bit('U') | letter_bit('V') | letter_bit('W');
 constexpr int kFirstSystem = 5221, kSystemStep = 20; // parameters of the work origins
-constexpr double kRounding_mm = 5e-7;                // shown as no difference
+constexpr double kToldArc_mm = 0.001;                // what no machine moves by is no news
 constexpr double kTightArc_mm = 0.002;               // NIST RS274/NGC version 3, from memory
 
 bool takes_axes(int one_line_code) {
@@ -248,7 +248,7 @@ Path Interpreter::finish() {
                  : fmt::format("line {}: T{} is picked, but no M6 changes to it: the cutter does not change "
                                "during the program",
                                picked_line_, *picked_));
-  if (worst_mismatch_mm_ > kRounding_mm)
+  if (worst_mismatch_mm_ >= kToldArc_mm)
     notes_.add({worst_mismatch_line_,
                 "worst arc, its radii at start and end differ by {}; the arc cut passes through both ends",
                 {},

@@ -23,6 +23,12 @@ struct WebFound {
   bool island = false, ring = false, junction = false;
 };
 
+/// Middle of the box round the mid-line, in plan.
+Vec2 middle_of(const WebFound& web);
+/// Indexes by the middle's X to the millimetre, then Y: an order of the sheet, not of the path, so that a web
+/// keeps its number under another cutter, order or depth of pass.
+std::vector<std::size_t> from_left_to_right(const std::vector<WebFound>& webs);
+
 /// The finite-element check of a spot.
 struct SolidCheck {
   bool verified = false;

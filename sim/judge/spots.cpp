@@ -109,11 +109,11 @@ double load_shift_mm(const WallSeen& wall, const Move& move, const Scene& scene)
 /// A web and the side it is cut from, and the level of the pass in hundredths of a millimetre.
 using SpotKey = std::tuple<int, bool, long>;
 
-/// Webs that were nothing but crumbs go; the others are numbered anew.
+/// Webs that were nothing but crumbs go; the others are numbered from left to right.
 void leave_out_webs_without_spots(Merged& merged, const std::vector<double>& web_worst) {
   std::vector<int> number(web_worst.size());
   std::vector<WebFound> kept;
-  for (std::size_t n = 0; n < web_worst.size(); ++n)
+  for (const std::size_t n : from_left_to_right(merged.webs))
     if (web_worst[n] >= 0) {
       kept.push_back(std::move(merged.webs[n]));
       number[n] = kept.back().id = static_cast<int>(kept.size());

@@ -14,6 +14,7 @@
 namespace snagmap {
 
 struct AdviceList;
+struct JobAnswer;
 
 /// A judged job and what the stages after judging found about it.
 struct Preview : JudgedJob {
@@ -25,6 +26,8 @@ struct Preview : JudgedJob {
       checks; ///< hold-down, loose pieces, strands, reach, wall truth (sim/checks/job_checks.hpp)
   std::shared_ptr<const AdviceList>
       advice; ///< what would help, tried out (sim/advice/advice.hpp); empty: not asked for
+  std::shared_ptr<const JobAnswer>
+      answer; ///< webs row by row, and the first advice (sim/answer/answer.hpp); empty: not worked out yet
   std::vector<Note> notes;
   std::vector<Assumed> assumptions;
   std::size_t sample_count = 0, rays = 0, eigenproblems = 0;

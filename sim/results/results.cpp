@@ -2,6 +2,7 @@
 
 #include "models/cards/card_fields.hpp"
 #include "sim/advice/advice.hpp"
+#include "sim/answer/answer.hpp"
 #include "sim/checks/job_checks.hpp"
 #include "sim/results/checks_json.hpp"
 #include "sim/results/run_json.hpp"
@@ -74,24 +75,66 @@ Json scene(const Scene& from) {
           {"machine", in_json_of(from.machine)}};
 }
 
-Json web(const WebFound& from) {
+/// A width that holds; null: none does.
+Json width_or_null(double mm) {
+  return mm > 0 ? Json(mm) : Json(nullptr);
+}
+
+Json place_json(const Whereabouts& from, const Sentences* say) {
+  Json json{{"kind", to_text(from.kind)}, {"at_mm", place(from.at_mm)}};
+  if (from.kind == Whereabouts::Kind::between || from.kind == Whereabouts::Kind::at_edge)
+    json["from"] = to_text(from.from), json["first"] = from.first, json["second"] = from.second,
+    json["slots"] = from.slots;
+  if (say)
+    json["words"] = say->words(from);
+  return json;
+}
+
+/// The first advice: other cutters, set on every spot.
+Json tries_json(const JobAnswer& answer) {
+  Json all = Json::array();
+  for (const CutterTry& one : answer.tries)
+    all.push_back({{"cutter", one.name},
+                   {"in_drawer", one.drawer},
+                   {"flute_length_mm", one.flutes_mm},
+                   {"instead_of_mm", one.instead_of_mm},
+                   {"pass_at_most_mm", width_or_null(one.pass_mm)},
+                   {"shank_rubs", one.rubs},
+                   {"webs_left", one.webs_left},
+                   {"worst_s", one.worst_s},
+                   {"clears", one.clears}});
+  return all;
+}
+
+Json web(const WebFound& from, const WebRow* row, const Preview& preview, const Sentences* say) {
   Json midline = Json::array();
   for (const Vec2 p : from.midline_mm)
     midline.push_back(place(p));
-  return {{"id", from.id},
-          {"midline_mm", midline},
-          {"w_mm", from.w_mm},
-          {"h_mm", from.h_mm},
-          {"L_mm", from.length_mm},
-          {"d1_mm", from.d1_mm},
-          {"d2_mm", from.d2_mm},
-          {"root_z_mm", from.root_z_mm},
-          {"top_z_mm", from.top_z_mm},
-          {"end1", to_text(from.end1)},
-          {"end2", to_text(from.end2)},
-          {"island", from.island},
-          {"ring", from.ring},
-          {"junction", from.junction}};
+  Json json{{"id", from.id},
+            {"midline_mm", midline},
+            {"w_mm", from.w_mm},
+            {"h_mm", from.h_mm},
+            {"L_mm", from.length_mm},
+            {"d1_mm", from.d1_mm},
+            {"d2_mm", from.d2_mm},
+            {"root_z_mm", from.root_z_mm},
+            {"top_z_mm", from.top_z_mm},
+            {"end1", to_text(from.end1)},
+            {"end2", to_text(from.end2)},
+            {"island", from.island},
+            {"ring", from.ring},
+            {"junction", from.junction}};
+  if (!row)
+    return json;
+  const Spot& worst = preview.spots[row->spot];
+  json["worst_spot"] = worst.id, json["spots"] = row->spots;
+  json["s"] = worst.answer.s, json["s_low"] = worst.answer.s_low, json["s_high"] = worst.answer.s_high;
+  json["level"] = to_text(row->level), json["may_snag"] = row->may_snag;
+  json["least_w_mm"] = width_or_null(row->least_w_mm);
+  json["least_w_whole_band_mm"] = width_or_null(row->least_w_high_mm);
+  json["cleared_by"] = row->cleared_by;
+  json["place"] = place_json(row->place, say);
+  return json;
 }
 
 Json fe(const std::optional<SolidCheck>& check) {
@@ -272,8 +315,9 @@ std::string text_of(const Json& json) {
 
 std::string result_json(const Preview& preview, const Sentences* say) {
   Json webs = Json::array(), spots = Json::array(), checks = Json::array(), levels;
+  const std::shared_ptr<const JobAnswer> answer = job_answer(preview);
   for (const WebFound& one : preview.webs)
-    webs.push_back(web(one));
+    webs.push_back(web(one, answer->row(one.id), preview, say));
   for (const Spot& one : preview.spots)
     spots.push_back(spot(one, say));
   for (const Finding& one : preview.findings) {
@@ -302,6 +346,9 @@ std::string result_json(const Preview& preview, const Sentences* say) {
            {"samples", preview.sample_count},
            {"spots_by_level", levels},
            {"spots", spots},
+           {"webs_that_snag", answer->snag},
+           {"webs_that_may", answer->may_snag},
+           {"first_advice", tries_json(*answer)},
            {"webs", webs},
            {"checks", checks},
            {"whole_job", preview.checks ? json_of(*preview.checks, say) : Json(nullptr)},
@@ -369,6 +416,67 @@ std::string spots_csv(const Preview& preview, const Sentences* say) {
                      number(one.feed_mm_min, 1),
                      number(one.chip_mm, 4),
                      one.solved() ? number(one.s(), 4) : "",
+                     reasons});
+  }
+  return text;
+}
+
+std::string webs_csv(const Preview& preview, const Sentences* say) {
+  const auto number = [](double value, int digits) { return fmt::format("{:.{}f}", value, digits); };
+  std::string text = csv_row({"web",
+                              "level",
+                              "may_snag",
+                              "s",
+                              "s_low",
+                              "s_high",
+                              "w_mm",
+                              "h_mm",
+                              "L_mm",
+                              "x_mm",
+                              "y_mm",
+                              "z_mm",
+                              "pass",
+                              "program_line",
+                              "time_s",
+                              "least_w_mm",
+                              "least_w_whole_band_mm",
+                              "cleared_by",
+                              "spots",
+                              "worst_spot",
+                              "place",
+                              "reasons"});
+  const std::shared_ptr<const JobAnswer> answer = job_answer(preview);
+  for (const WebRow& row : answer->rows) {
+    const Spot& worst = preview.spots[row.spot];
+    const Web& its = worst.question.web;
+    std::string cleared, reasons;
+    for (const std::string& name : row.cleared_by)
+      cleared += (cleared.empty() ? "" : "; ") + name;
+    for (const Reason& reason : worst.reasons)
+      reasons += (reasons.empty() ? "" : "; ") +
+                 (say ? say->words(reason)
+                      : std::visit([](const auto& kept) { return std::string(to_text(kept.kind)); }, reason));
+    text += csv_row({std::to_string(row.web),
+                     to_text(row.level),
+                     row.may_snag ? "yes" : "no",
+                     number(worst.answer.s, 4),
+                     number(worst.answer.s_low, 4),
+                     number(worst.answer.s_high, 4),
+                     number(its.w_mm, 3),
+                     number(its.h_mm, 3),
+                     number(its.length_mm(), 3),
+                     number(worst.place_mm.x, 3),
+                     number(worst.place_mm.y, 3),
+                     number(worst.place_mm.z, 3),
+                     std::to_string(worst.pass),
+                     std::to_string(worst.program_line),
+                     number(worst.time_s, 3),
+                     row.least_w_mm > 0 ? number(row.least_w_mm, 1) : "",
+                     row.least_w_high_mm > 0 ? number(row.least_w_high_mm, 3) : "",
+                     cleared,
+                     std::to_string(row.spots),
+                     std::to_string(worst.id),
+                     say ? say->words(row.place) : to_text(row.place.kind),
                      reasons});
   }
   return text;

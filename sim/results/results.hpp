@@ -17,6 +17,8 @@ constexpr int kResultSchema = 2; ///< rises when a key changes its meaning or go
 std::string result_json(const Preview& preview, const Sentences* say = nullptr);
 /// One line for each spot, worst first, headed by names with units (RFC 4180).
 std::string spots_csv(const Preview& preview, const Sentences* say = nullptr);
+/// One line for each web, worst first, at its worst spot, with what would hold it; headed likewise.
+std::string webs_csv(const Preview& preview, const Sentences* say = nullptr);
 /// Clock times of the stages: differ from run to run, so they live apart from result.json.
 std::string timing_json(const Preview& preview);
 

@@ -2,6 +2,7 @@
 #pragma once
 
 #include "sim/advice/levers.hpp"
+#include "sim/answer/place.hpp"
 #include "sim/preview/preview.hpp"
 
 #include <string>
@@ -20,6 +21,7 @@ public:
   virtual std::string words(const Lever& lever) const = 0;
   virtual std::string words(const Change& change) const = 0;
   virtual std::string words(const Untried& why) const = 0;
+  virtual std::string words(const Whereabouts& place) const = 0;
   /// Where a stop is, and what to do there, in order.
   virtual std::string place(const RiskStop& stop) const = 0;
   virtual std::vector<std::string> steps(const RiskTimeline& timeline, const RiskStop& stop) const = 0;

@@ -1,6 +1,7 @@
 // Scenes made from a program: a starter for the user to correct, and one of assumptions only.
 #include "sim/path/moves.hpp"
 #include "sim/scene/card_text.hpp"
+#include "sim/scene/everyday.hpp"
 #include "sim/scene/named_cards.hpp"
 #include "sim/scene/scene.hpp"
 #include "sim/text/table.hpp"
@@ -40,9 +41,11 @@ std::string cutter_lines(const std::vector<std::string>& words, std::vector<Faul
   std::string text;
   std::set<int> numbers;
   for (const std::string& word : words) {
-    const ToolWord tool = tool_word(word);
+    ToolWord tool = tool_word(word);
     if (const auto read = cutter_named(tool.card, "--cutter"); !read)
       faults.insert(faults.end(), read.faults().begin(), read.faults().end());
+    else
+      tool.card = read->name; // of a size the card's
     if (!tool.number && words.size() > 1)
       faults.push_back(Fault(fmt::format("--cutter \"{}\" among several names no tool", word),
                              "give each its tool number: --cutter 1=CARD --cutter 2=CARD"));
@@ -64,7 +67,7 @@ Outcome<Scene> scene_of_program(const std::string& program_file, const std::stri
   if (std::optional<Fault> fault =
           no_plain_file(program_file, "give the path of an NC program or of a scene (.toml)"))
     faults.push_back(std::move(*fault));
-  const std::string card = card_of_kind(foam);
+  const std::string everyday = foam_card_for(foam), card = card_of_kind(everyday);
   if (const auto read = foam_named(card, "--foam"); !read)
     faults.insert(faults.end(), read.faults().begin(), read.faults().end());
   const std::string tools = cutter_lines(cutters, faults);
@@ -73,7 +76,10 @@ Outcome<Scene> scene_of_program(const std::string& program_file, const std::stri
   auto scene =
       parse_scene(fmt::format("program = {}\nfoam = {}\n{}", toml_text(program_file), toml_text(card), tools),
                   program_file, "");
-  if (scene && card != foam)
+  if (scene && everyday != foam)
+    scene->assumed.push_back(
+        {"", "", "foam", '"' + card + '"', {}, why::Source{"what goes by the name " + foam}});
+  else if (scene && card != foam)
     scene->assumed.push_back(
         {"", "", "foam", '"' + card + '"', {}, why::Source{"the softest card of the kind " + foam}});
   return scene;

@@ -1,9 +1,12 @@
 // How fast one sees it: skin, pictures and the window's slider on the tool case. Goals are those of a machine
 // with two cores and no graphics card.
 #include "sim/preview/preview.hpp"
+#include "sim/text/whole_file.hpp"
+#include "viz/cli/terminal.hpp"
 #include "viz/draw/off_screen.hpp"
 #include "viz/files/data_files.hpp"
 #include "viz/pictures/pictures.hpp"
+#include "viz/pictures/set.hpp"
 #include "viz/report/report.hpp"
 #include "viz/skin/surfaces.hpp"
 #include "viz/window/window.hpp"
@@ -13,7 +16,11 @@
 #include <algorithm>
 #include <chrono>
 #include <cstdio>
+#include <cstdlib>
 #include <filesystem>
+#include <fstream>
+#include <iterator>
+#include <optional>
 
 #include <unistd.h>
 
@@ -32,6 +39,106 @@ double median(std::vector<double> values) {
 }
 void goal(const char* name, double value, double bound) {
   fmt::print("goal {} {:.3f} {:.3f} {}\n", name, value, bound, value <= bound ? "met" : "short");
+}
+
+} // namespace
+
+namespace {
+
+/// Texts of a picture that reach past its frame, or from the legend column into the foot.
+int clipped_labels(const Picture& picture) {
+  const Drawing& d = picture.drawing;
+  const double u = std::min(d.width / 1600.0, d.height / 1000.0);
+  int clipped = 0;
+  for (const Shape& shape : d.shapes) {
+    const Text* text = std::get_if<Text>(&shape);
+    if (!text)
+      continue;
+    const double long_px = text_width(text->words, text->size, text->bold),
+                 before = text->anchor == Anchor::start    ? 0
+                          : text->anchor == Anchor::middle ? 0.5 * long_px
+                                                           : long_px,
+                 rise = 0.75 * text->size, drop = 0.25 * text->size;
+    const bool in_legend = text->at.x > d.width - 370 * u && text->anchor == Anchor::start;
+    const bool out = text->upright ? text->at.y + before > d.height || text->at.y + before - long_px < 0 ||
+                                         text->at.x - rise < 0 || text->at.x + drop > d.width
+                                   : text->at.x - before < 0 || text->at.x - before + long_px > d.width ||
+                                         text->at.y - rise < 0 || text->at.y + drop > d.height ||
+                                         (in_legend && text->at.y > d.height - 40 * u);
+    clipped += out;
+    if (out)
+      fmt::print("clipped in {} {}x{}: {}\n", picture.name, d.width, d.height, text->words);
+  }
+  return clipped;
+}
+
+int clipped_labels(const Preview& found) {
+  int clipped = 0;
+  for (const auto& [width, height] : {std::pair{1600, 1000}, std::pair{1600, 1200}, std::pair{1000, 1000}}) {
+    PictureOptions options;
+    options.width = width, options.height = height;
+    PictureSource source(found, options);
+    std::vector<Picture> all;
+    all.push_back(sheet_picture(source));
+    all.push_back(spot_picture(source, found.spots.front()));
+    for (const MapKind kind : {MapKind::snag, MapKind::thickness, MapKind::feed, MapKind::chip})
+      all.push_back(map_picture(source, kind));
+    all.push_back(strands_picture(source));
+    all.push_back(walls_picture(source));
+    all.push_back(tool_picture(source));
+    all.push_back(hold_down_picture(source));
+    all.push_back(timeline_picture(source));
+    all.push_back(feed_picture(source));
+    all.push_back(narrowest_picture(source));
+    for (const Picture& picture : all)
+      clipped += clipped_labels(picture);
+  }
+  return clipped;
+}
+
+int lines_of(const std::string& text) {
+  return static_cast<int>(std::count(text.begin(), text.end(), '\n'));
+}
+
+std::string output_of(const std::string& command) {
+  std::string out;
+  std::FILE* const pipe = popen(command.c_str(), "r");
+  char bytes[4096];
+  for (std::size_t n = 0; (n = std::fread(bytes, 1, sizeof bytes, pipe)) > 0;)
+    out.append(bytes, n);
+  pclose(pipe);
+  return out;
+}
+
+/// How long the report is: pages of A4, and screens of 1400 x 900.
+struct ReportSize {
+  int pages = 0;
+  double screens = 0;
+};
+std::optional<ReportSize> size_of(std::string report, const std::string& folder) {
+  if (std::system("command -v chromium >/dev/null") != 0)
+    return {};
+  const std::string probe = "<script>addEventListener('load',function(){document.title='TALL'+document."
+                            "documentElement.scrollHeight+'END';});</script>";
+  report.insert(report.rfind("</body>"), probe);
+  if (write_whole_file(folder + "/report.html", report))
+    return {};
+  const std::string chromium = "chromium --headless --no-sandbox --disable-gpu --no-first-run "
+                               "--disable-background-networking --disable-component-update --disable-sync "
+                               "--user-data-dir=" +
+                               folder + "/profile --window-size=1400,900 --virtual-time-budget=4000 ",
+                    page = " file://" + folder + "/report.html 2>/dev/null";
+  ReportSize size;
+  const std::string dom = output_of(chromium + "--dump-dom" + page);
+  if (const std::size_t at = dom.find("TALL"); at != std::string::npos)
+    size.screens = std::atof(dom.c_str() + at + 4) / 900;
+  output_of(chromium + "--no-pdf-header-footer --print-to-pdf=" + folder + "/report.pdf" + page);
+  std::ifstream pdf(folder + "/report.pdf", std::ios::binary);
+  const std::string bytes{std::istreambuf_iterator<char>(pdf), std::istreambuf_iterator<char>()};
+  const std::string mark = "/Type /Page"; // and not /Pages: ISO 32000-1, 7.7.3
+  for (std::size_t at = bytes.find(mark); at != std::string::npos; at = bytes.find(mark, at + 1))
+    size.pages += bytes[at + mark.size()] != 's';
+  return size;
 }
 
 } // namespace
@@ -75,7 +182,9 @@ int main() {
   one.which = {"sheet"};
   const double sheet_s = seconds([&] { static_cast<void>(write_pictures(*found, folder, one)); });
   const double data_s = seconds([&] { static_cast<void>(write_data_files(*found, folder)); });
-  const double report_s = seconds([&] { report_html(*found, folder, names); });
+  std::string report;
+  const double report_s = seconds([&] { report = report_html(*found, folder, names); });
+  const std::optional<ReportSize> report_size = size_of(report, folder);
   std::filesystem::remove_all(folder);
   fmt::print(
       "pictures: all {:.2f} s, the sheet alone at 1600x1000 {:.2f} s; data files {:.2f} s; report {:.2f} s\n",
@@ -99,4 +208,15 @@ int main() {
   goal("picture-set-s", set_s, 10);
   goal("slider-drag-ms", drag_ms, 100);
   goal("slider-rest-ms", rest_ms, 400);
+  const JobAnswer answer = answer_of(*found);
+  const double answer_s = seconds([&] { answer_of(*found); });
+  fmt::print("rows of webs, places and first advice: {:.2f} s\n", answer_s);
+  goal("first_advice_s", answer_s, 2);
+  goal("terminal_lines", // one more says where the result lies
+       lines_of(terminal_page(*found, answer, {}, {}) + last_lines(*found, answer, {}, {})) + 1, 25);
+  if (report_size) {
+    goal("report_pages", report_size->pages, 6);
+    goal("report_screens", report_size->screens, 8);
+  }
+  goal("labels_clipped", clipped_labels(*found), 0);
 }

@@ -122,7 +122,7 @@ int refuse(const std::vector<Fault>& faults) {
 int run_command_line(int argc, const char* const* argv) {
   try {
     CLI::App app(kAbout, "snagmap");
-    app.set_version_flag("--version", std::string("snagmap ") + SNAGMAP_VERSION);
+    app.set_version_flag("-V,--version", std::string("snagmap ") + SNAGMAP_VERSION);
     app.require_subcommand(1);
     Command chosen;
     add_preview_command(app, chosen);

@@ -3,6 +3,7 @@
 
 #include "models/base/plain_text.hpp"
 #include "models/base/quantity.hpp"
+#include "sim/answer/same_webs.hpp"
 #include "sim/path/edit.hpp"
 #include "sim/preview/memory_need.hpp"
 #include "sim/scene/named_cards.hpp"
@@ -147,6 +148,8 @@ Outcome<std::vector<Case>> cases_of(const Words& words, const Asked& asked, Prog
   }
   if (!faults.empty())
     return faults;
+  for (std::size_t i = 1; i < cases.size(); ++i)
+    keep_numbers(*cases.front().preview, *cases[i].preview);
   return cases;
 }
 

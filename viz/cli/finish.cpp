@@ -21,6 +21,8 @@ int put_in_place(OutputFolder& folder, const std::string& word) {
   std::error_code error;
   const std::filesystem::path here = std::filesystem::current_path(error);
   const std::string near = error ? ".." : folder.place().lexically_proximate(here).string();
+  if (word.empty())
+    return kNothingFound;
   fmt::print(stderr, "{}: {}\n", word, plain_text(near.rfind("..", 0) == 0 ? folder.place().string() : near));
   return kNothingFound;
 }

@@ -5,6 +5,7 @@
 #include "models/base/quantity.hpp"
 #include "sim/preview/memory_need.hpp"
 #include "sim/results/results.hpp"
+#include "sim/scene/everyday.hpp"
 #include "sim/scene/sections.hpp"
 #include "viz/cli/advised.hpp"
 #include "viz/cli/finish.hpp"
@@ -12,8 +13,6 @@
 #include "viz/cli/stop.hpp"
 #include "viz/files/mesh_file.hpp"
 #include "viz/pictures/pictures.hpp"
-#include "viz/words/note_words.hpp"
-#include "viz/words/run_lines.hpp"
 #include "viz/words/sentences.hpp"
 
 #include <CLI/CLI.hpp>
@@ -32,13 +31,25 @@ struct Words {
   std::vector<std::string> cutters;
   std::string file, foam, out, voxel, alarm = "snags", verify, size, background, stop_strand, stop_within;
   bool quick = false, cautious = false, json = false, no_pictures = false, advise = false,
-       keep_record = false, write_stops = false, volume = false;
+       keep_record = false, write_stops = false, volume = false, full = false, quiet = false;
   int threads = 0;
   std::uint64_t memory_bytes = 0; // 0: what is free
 };
 
 bool is_scene(const std::string& file) {
   return fs::path(file).extension() == ".toml";
+}
+
+/// What to say of foam and cutter when no card is known.
+std::string first_words(const std::string& file) {
+  std::string foams;
+  for (const EverydayFoam& foam : everyday_foams())
+    foams += fmt::format("{}\"{}\" ({})", foams.empty() ? "" : ", ", foam.name, foam.card);
+  return "--foam takes " + foams +
+         " or a card; --cutter takes diameter x flute length in mm, such as \"6.35 x 22\", or a card; "
+         "`snagmap "
+         "cards` lists both; `snagmap scene " +
+         file + "` writes a scene to correct";
 }
 
 Outcome<Scene> scene_of(const Words& words) {
@@ -52,8 +63,7 @@ Outcome<Scene> scene_of(const Words& words) {
   }
   std::error_code error;
   if ((words.foam.empty() || words.cutters.empty()) && !fs::is_directory(words.file, error))
-    return Fault("a program without a scene needs --foam and --cutter",
-                 "`snagmap cards` lists both; `snagmap scene " + words.file + "` writes a scene to correct");
+    return Fault("a program without a scene needs --foam and --cutter", first_words(words.file));
   return scene_of_program(words.file, words.foam, words.cutters);
 }
 
@@ -100,17 +110,6 @@ Alarm alarm_of(const Words& words) {
     if (words.alarm == to_text(level))
       return {level, words.cautious};
   return {Level::snags, words.cautious};
-}
-
-void print_assumptions(const Preview& found, bool all) {
-  const Shown shown{found.scene.show_inch};
-  for (const Note& note : found.notes)
-    fmt::print(stderr, "note: {}\n", plain_text(words_of(note, shown)));
-  if (all)
-    for (const Assumed& one : found.assumptions)
-      fmt::print(stderr, "assumed: {}\n", plain_text(words_of(one, shown)));
-  else if (!found.assumptions.empty())
-    fmt::print(stderr, "{} values are assumed; result.json lists them\n", found.assumptions.size());
 }
 
 /// What the words ask for, read and checked.
@@ -162,18 +161,6 @@ Outcome<Preview> previewed(const Asked& asked, bool advise, bool quiet, Progress
   return found;
 }
 
-void print_result(const Preview& found, const Alarm& alarm, bool all_assumptions) {
-  const TerminalStyle style{wants_colour(STDOUT_FILENO)};
-  fmt::print("{}\n{}{}", verdict(found, alarm), spot_table(found, style), finding_list(found, style));
-  for (const auto& [name, said] : run_lines(found))
-    fmt::print("{}: {}\n", name, plain_text(said));
-  fmt::print("{}", stop_list(found));
-  if (found.advice)
-    fmt::print("{}", advice_text(*found.advice, Shown{found.scene.show_inch}));
-  std::fflush(stdout); // before any picture is drawn
-  print_assumptions(found, all_assumptions);
-}
-
 int run_preview(const Words& words) {
   Outcome<Asked> asked = asked_by(words);
   if (!asked)
@@ -187,20 +174,26 @@ int run_preview(const Words& words) {
   }
 
   const auto threads = limit_threads(words.threads);
-  ProgressBar bar(words.json);
+  const bool quiet = words.json || words.quiet;
+  ProgressBar bar(quiet);
   asked->options.progress = [&bar](const std::string& stage, double share) { return bar(stage, share); };
-  Outcome<Preview> found = previewed(*asked, words.advise, words.json, bar);
+  Outcome<Preview> found = previewed(*asked, words.advise, quiet, bar);
   if (stop_asked())
     return end_stopped();
   if (!found)
     return refuse(found.faults());
 
   const Alarm alarm = alarm_of(words);
+  const TerminalStyle style{wants_colour(STDOUT_FILENO), terminal_columns(STDOUT_FILENO)};
+  found->answer = std::make_shared<const JobAnswer>(answer_of(*found));
   if (words.json) {
     const ShownSentences say(Shown{found->scene.show_inch});
     fmt::print("{}", result_json(*found, &say));
-  } else {
-    print_result(*found, alarm, !is_scene(words.file));
+  } else if (!words.quiet) {
+    fmt::print("{}", terminal_page(*found, *found->answer, alarm, style));
+    if (words.full)
+      fmt::print("{}", full_text(*found, *found->answer, style));
+    std::fflush(stdout); // before any picture is drawn
   }
   if (folder) {
     const ResultWanted wanted{words.quick,       words.no_pictures, words.volume,
@@ -212,11 +205,12 @@ int run_preview(const Words& words) {
       print_faults({*fault});
       return kProgramFailed;
     }
-    if (put_in_place(*folder) != kNothingFound)
+    if (put_in_place(*folder, words.quiet ? "" : "Results") != kNothingFound)
       return kProgramFailed;
   }
   if (!words.json)
-    fmt::print("\n{}", cautions());
+    fmt::print("{}", words.quiet ? headline(*found, *found->answer, alarm) + "\n"
+                                 : last_lines(*found, *found->answer, alarm, style));
   return alarms(*found, alarm) ? kStopTheJob : kNothingFound;
 }
 
@@ -235,10 +229,13 @@ void add_preview_command(CLI::App& app, Command& chosen) {
       ->required();
   command->add_option(
       "--foam", words->foam,
-      "Foam card, an own card's file, or a kind: polyurethane, polyethylene, eva, polystyrene");
+      "Foam card, an own card's file, an everyday name (\"soft grey sponge\"), or a kind: polyurethane, "
+      "polyethylene, eva, polystyrene");
   command
-      ->add_option("--cutter", words->cutters,
-                   "Cutter card for every tool, or NUMBER=CARD for each tool of the program (give it again)")
+      ->add_option(
+          "--cutter", words->cutters,
+          "Cutter card, or diameter and flute length such as \"6.35 x 22\", for every tool, or NUMBER=CARD "
+          "for each tool of the program (give it again)")
       ->allow_extra_args(false);
   command->add_option(
       "--out", words->out,
@@ -298,6 +295,11 @@ void add_preview_command(CLI::App& app, Command& chosen) {
   command->add_flag("--keep-record", words->keep_record,
                     "Keep the removal record too, so that `snagmap look` need not cut again");
   command->add_flag("--no-pictures", words->no_pictures, "No pictures");
+  CLI::Option* quiet =
+      command->add_flag("--quiet", words->quiet, "Print the verdict's one line and nothing else");
+  command
+      ->add_flag("--full", words->full, "Print all webs, findings, stops, advice, notes and assumed values")
+      ->excludes(quiet);
   command->callback([words, &chosen] { chosen = [words] { return run_preview(*words); }; });
 }
 

@@ -63,8 +63,6 @@ DrawnPictures draw_pictures(Preview& found, const std::string& folder, const Res
   return pictures;
 }
 
-constexpr std::size_t kMostForVolume = 200'000; // moves: beyond it the distances of record.vdb take minutes
-
 bool with_volume(const ResultWanted& wanted, const Preview& found) {
   if (wanted.quick || wanted.volume || found.path.moves.size() <= kMostForVolume)
     return !wanted.quick;
@@ -87,6 +85,8 @@ std::optional<Fault> write_numbers(const Preview& found, const OutputFolder& fol
   if (auto fault = folder.write("result.json", result_json(found, &say)))
     return fault;
   if (auto fault = folder.write("spots.csv", spots_csv(found, &say)))
+    return fault;
+  if (auto fault = folder.write("webs.csv", webs_csv(found, &say)))
     return fault;
   const std::string& scene = found.scene.file;
   if (scene.empty())

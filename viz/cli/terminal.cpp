@@ -1,153 +1,274 @@
 #include "viz/cli/terminal.hpp"
+
 #include "models/base/plain_text.hpp"
-#include "models/base/quantity.hpp"
 #include "sim/checks/job_checks.hpp"
 #include "viz/cli/stop.hpp"
-#include "viz/draw/page.hpp"
-#include "viz/words/finding_words.hpp"
+#include "viz/words/advice_words.hpp"
+#include "viz/words/note_words.hpp"
+#include "viz/words/run_lines.hpp"
 #include "viz/words/shown.hpp"
 #include "viz/words/spot_words.hpp"
 #include "viz/words/stop_words.hpp"
+#include "viz/words/web_words.hpp"
+#include "viz/words/wrapped.hpp"
 
 #include <algorithm>
 #include <cmath>
 #include <cstdio>
 #include <cstdlib>
 #include <fmt/format.h>
+#include <set>
+#include <sys/ioctl.h>
 #include <unistd.h>
 
 namespace snagmap {
 namespace {
 
-std::string bare(double value_mm, bool inch) {
-  return fmt::format("{:.{}f}", shown_value(value_mm, Dimension::length, inch), inch ? 3 : 1);
-}
-
-std::string with_code(const std::string& text, const char* code, bool colour) {
-  return colour ? fmt::format("\x1b[{}m{}\x1b[0m", code, text) : text;
-}
-
-constexpr std::size_t kStopsShown = 20;
-
 /// Bold for what alarms, in the one alarm colour of all views (viz/draw/colours.hpp); nothing else is
 /// coloured.
 constexpr const char* kAlarmCode = "1;38;2;213;50;20";
+constexpr std::size_t kLeastColumns = 40, kMostColumns = 120;
+constexpr std::size_t kWebsNearest = 3; // shown when none alarms
+constexpr std::size_t kLeastRows = 3;   // lines of the table for which other parts make way
+constexpr std::size_t kAdviceShown = 3;
 
-std::size_t count_alarms(const Preview& preview, const Alarm& alarm) {
-  return static_cast<std::size_t>(
-      std::count_if(preview.spots.begin(), preview.spots.end(),
-                    [&](const Spot& spot) { return judged_level(spot, alarm.cautious) >= alarm.level; }));
-}
+constexpr const char* kCaution = "Predictions, no clearance to cut: the machine's manual and trained "
+                                 "practice come first. Never reach for a "
+                                 "strand on a turning cutter.";
 
-std::size_t count_stops(const Preview& preview) {
-  return static_cast<std::size_t>(std::count_if(preview.findings.begin(), preview.findings.end(),
-                                                [](const Finding& finding) { return finding.stops_job; }));
+using Lines = std::vector<std::string>;
+
+std::string with_code(const std::string& text, const char* code, bool colour) {
+  return colour ? fmt::format("\x1b[{}m{}\x1b[0m", code, text) : text;
 }
 
 const char* plural(std::size_t count) {
   return count == 1 ? "" : "s";
 }
 
-} // namespace
-
-Level judged_level(const Spot& spot, bool cautious) {
-  if (!cautious)
-    return spot.level();
-  const double s = spot.answer.s_high;
-  if (s >= 1)
-    return std::max(spot.level(), spot.answer.root_load_ratio < 1 ? Level::tears : Level::snags);
-  return std::max(spot.level(), s >= 0.5 ? Level::leans : Level::firm);
+void add(Lines& to, const Lines& lines) {
+  to.insert(to.end(), lines.begin(), lines.end());
 }
 
-bool alarms(const Preview& preview, const Alarm& alarm) {
-  return count_alarms(preview, alarm) > 0 || count_stops(preview) > 0;
-}
-
-std::string verdict(const Preview& preview, const Alarm& alarm) {
-  const std::size_t spots = count_alarms(preview, alarm), stops = count_stops(preview);
-  const std::string basis = alarm.cautious ? " by the upper end of the band" : "";
+std::string joined(const Lines& lines) {
   std::string text;
-  if (spots > 0) {
-    const Spot& worst = preview.spots.front();
-    text = fmt::format("{} spot{} at or above \"{}\"{}; the worst: S {} at program line {}, {} into the job.",
-                       spots, plural(spots), to_text(alarm.level), basis, snag_text(worst.s()),
-                       worst.program_line, clock_text(worst.time_s));
-  } else {
-    text = fmt::format("No spot at or above \"{}\"{}: predicted, with the stated uncertainty.",
-                       to_text(alarm.level), basis);
-  }
-  if (stops > 0)
-    text += fmt::format(" {} other finding{} should stop the job.", stops, plural(stops));
-  const auto open =
-      std::count_if(preview.spots.begin(), preview.spots.end(), [](const Spot& s) { return s.open(); });
-  if (open > 0)
-    text += fmt::format(" {} open (the band crosses 1).", open);
-  return text + "\n";
-}
-
-std::string spot_table(const Preview& preview, const TerminalStyle& style) {
-  if (preview.spots.empty())
-    return "";
-  const bool inch = preview.scene.show_inch;
-  const std::string unit = shown_unit(Dimension::length, inch);
-  std::vector<std::vector<std::string>> rows{{"", "x " + unit, "y " + unit, "line", "time", "w " + unit,
-                                              "h " + unit, "L " + unit, "S", "band", "level",
-                                              "what makes it worse"}};
-  const std::size_t shown = std::min(style.rows, preview.spots.size());
-  for (std::size_t i = 0; i < shown; ++i) {
-    const Spot& spot = preview.spots[i];
-    const Web& web = spot.question.web;
-    const std::string reasons = reasons_words(spot, Shown{inch});
-    rows.push_back({fmt::format("{}", i + 1), bare(spot.place_mm.x, inch), bare(spot.place_mm.y, inch),
-                    fmt::format("{}", spot.program_line), clock_text(spot.time_s), bare(web.w_mm, inch),
-                    bare(web.h_mm, inch), bare(web.length_mm(), inch), snag_text(spot.s()),
-                    band_of(spot).low > 100
-                        ? ""
-                        : fmt::format("{} to {}{}", snag_text(spot.answer.s_low),
-                                      snag_text(spot.answer.s_high), spot.solved() ? " fe" : ""),
-                    std::string(to_text(spot.level())) + (spot.open() ? ", open" : ""), reasons});
-  }
-  std::string table =
-      aligned(rows, {true, true, true, true, true, true, true, true, true, false, false, false});
-  if (style.colour) {
-    std::string coloured;
-    std::size_t begin = 0;
-    for (std::size_t i = 0; begin < table.size(); ++i) {
-      const std::size_t end = table.find('\n', begin);
-      const std::string line = table.substr(begin, end - begin);
-      if (i == 0)
-        coloured += with_code(line, "1", true);
-      else
-        coloured += with_code(line, kAlarmCode, preview.spots[i - 1].level() >= Level::snags);
-      coloured += '\n';
-      begin = end + 1;
-    }
-    table = std::move(coloured);
-  }
-  if (shown < preview.spots.size())
-    table += fmt::format("and {} more, see spots.csv\n", preview.spots.size() - shown);
-  return table;
-}
-
-std::string finding_list(const Preview& preview, const TerminalStyle& style) {
-  std::string text;
-  std::size_t shown = 0;
-  for (const bool stops : {true, false}) {
-    for (const Finding& finding : preview.findings) {
-      if (finding.stops_job != stops || shown == style.rows)
-        continue;
-      ++shown;
-      text += with_code(stops ? "stop: " : "note: ", kAlarmCode, style.colour && stops) +
-              moment_words(finding) + ": " +
-              plain_text(words_of(finding.what, Shown{preview.scene.show_inch})) + "\n";
-    }
-  }
-  if (shown < preview.findings.size())
-    text += fmt::format("and {} more findings, see result.json\n", preview.findings.size() - shown);
+  for (const std::string& line : lines)
+    text += line + "\n";
   return text;
 }
 
-std::string stop_list(const Preview& preview) {
+Lines wrapped_plain(const std::string& text, const TerminalStyle& style, const std::string& indent = "") {
+  return wrapped(plain_text(text), style.columns, indent);
+}
+
+Lines alarm_lines(Lines lines, bool colour) {
+  for (std::string& line : lines)
+    line = with_code(line, kAlarmCode, colour);
+  return lines;
+}
+
+/// The first stop of the job whole, the others counted.
+Lines stop_lines(const Preview& preview, const TerminalStyle& style) {
+  const std::vector<std::string> stops = stopping_words(preview);
+  if (stops.empty())
+    return {};
+  Lines lines = alarm_lines(
+      wrapped_plain((stops.size() > 1 ? fmt::format("{} more things stop the job; the first: ", stops.size())
+                                      : std::string("What else stops the job: ")) +
+                        stops.front() + ".",
+                    style),
+      style.colour);
+  return lines;
+}
+
+/// When to stop and look, and the caution of whoever does.
+Lines look_lines(const Preview& preview, const TerminalStyle& style) {
+  if (!preview.checks || preview.checks->timeline.stops.empty())
+    return {};
+  const std::vector<RiskStop>& stops = preview.checks->timeline.stops;
+  std::set<std::int32_t> lines; // several may lie in one
+  for (const RiskStop& stop : stops)
+    lines.insert(stop.line);
+  std::string text = fmt::format("Stop and look {} time{}, at line", stops.size(), plural(stops.size()));
+  constexpr std::size_t kTold = 6;
+  std::size_t n = 0;
+  for (auto line = lines.begin(); line != lines.end() && n < kTold; ++line, ++n)
+    text += fmt::format("{}{}", n == 0 ? (lines.size() > 1 ? "s " : " ") : ", ", *line);
+  if (lines.size() > kTold)
+    text += fmt::format(" and {} more", lines.size() - kTold);
+  return wrapped_plain(text + ". Hands stay away until the spindle stands still.", style);
+}
+
+/// The best of what was tried whole, after the one the verdict names.
+Lines advice_lines(const Preview& preview, const TerminalStyle& style) {
+  Lines lines;
+  if (!preview.advice)
+    return lines;
+  const Shown shown{preview.scene.show_inch};
+  const auto& ranked = preview.advice->ranked;
+  for (std::size_t n = 1; n < std::min(kAdviceShown, ranked.size()); ++n)
+    add(lines, wrapped_plain(fmt::format("{}. {}", n + 1, words_of(ranked[n].lever, shown)), style, "   "));
+  return lines;
+}
+
+/// What the page leaves out, counted.
+Lines rest_lines(const Preview& preview, std::size_t webs, const TerminalStyle& style) {
+  std::string text;
+  const auto count = [&text](std::size_t n, const char* what) {
+    if (n > 0)
+      text += fmt::format("{}{} {}{}", text.empty() ? "" : ", ", n, what, plural(n));
+  };
+  count(webs, "further web");
+  const auto stops = static_cast<std::size_t>(std::count_if(preview.findings.begin(), preview.findings.end(),
+                                                            [](const Finding& f) { return f.stops_job; }));
+  count(preview.findings.size() - std::min<std::size_t>(stops, preview.findings.size()), "finding");
+  count(preview.notes.size(), "note");
+  if (!preview.assumptions.empty())
+    text += fmt::format("{}{} assumed value{}", text.empty() ? "" : ", ", preview.assumptions.size(),
+                        plural(preview.assumptions.size()));
+  return text.empty() ? Lines{} : wrapped_plain("More in report.html or by --full: " + text + ".", style);
+}
+
+} // namespace
+
+std::size_t terminal_columns(int file_descriptor) {
+  long columns = 0;
+  if (const char* word = std::getenv("COLUMNS"))
+    columns = std::strtol(word, nullptr, 10);
+  winsize size{};
+  if (columns <= 0 && isatty(file_descriptor) && ioctl(file_descriptor, TIOCGWINSZ, &size) == 0)
+    columns = size.ws_col;
+  if (columns <= 0)
+    return 80;
+  return std::clamp(static_cast<std::size_t>(columns), kLeastColumns, kMostColumns);
+}
+
+std::vector<Lines> web_table(const Preview& preview, const JobAnswer& answer, const std::vector<int>& which,
+                             const TerminalStyle& style) {
+  const Shown shown{preview.scene.show_inch};
+  std::vector<std::vector<std::string>> rows;
+  std::vector<bool> alarm{false};
+  for (const WebRow& row : answer.rows) {
+    if (!which.empty() && std::find(which.begin(), which.end(), row.web) == which.end())
+      continue;
+    const Spot& spot = preview.spots[row.spot];
+    const SnagBand band = band_of(spot);
+    rows.push_back(
+        {std::to_string(row.web), short_words(row.place, shown), shown.number(spot.question.web.w_mm, 1),
+         row.least_w_mm > 0 ? shown.number(row.least_w_mm, 1) : "none",
+         shown.number(spot.question.web.h_mm, 1),
+         band.low > 100
+             ? snag_text(band.s)
+             : fmt::format("{} ({}-{})", snag_text(band.s), snag_text(band.low), snag_text(band.high)),
+         std::to_string(spot.program_line)});
+    alarm.push_back(row.snags);
+  }
+  std::vector<Lines> table = fitted({{"web", true, false},
+                                     {"where", false, true},
+                                     {"thick", true, false},
+                                     {"needs", true, false},
+                                     {"high", true, false},
+                                     {"S (range)", false, false},
+                                     {"line", true, false}},
+                                    rows, style.columns);
+  if (style.colour)
+    for (std::size_t n = 0; n < table.size(); ++n)
+      for (std::string& line : table[n])
+        line = n == 0 ? with_code(line, "1", true) : with_code(line, kAlarmCode, alarm[n]);
+  return table;
+}
+
+std::string terminal_page(const Preview& preview, const JobAnswer& answer, const Alarm& alarm,
+                          const TerminalStyle& style) {
+  const std::vector<int> alarming = alarming_webs(preview, alarm);
+  const Shown shown{preview.scene.show_inch};
+  const bool alarms_now = alarms(preview, alarm);
+  const Lines head =
+      alarm_lines(wrapped_plain(headline(preview, answer, alarm), style), alarms_now && style.colour);
+  Lines helps, stops = stop_lines(preview, style), advice = advice_lines(preview, style);
+  for (const std::string& sentence : remedies(preview, answer))
+    add(helps, wrapped_plain(sentence, style));
+  Lines hand = wrapped_plain("Check by hand: " + by_hand(preview), style), look = look_lines(preview, style);
+  std::vector<int> shown_webs = alarming;
+  if (shown_webs.empty())
+    for (const WebRow& row : answer.rows)
+      if (shown_webs.size() < kWebsNearest)
+        shown_webs.push_back(row.web);
+  const std::vector<Lines> table =
+      shown_webs.empty() ? std::vector<Lines>{} : web_table(preview, answer, shown_webs, style);
+  const Lines caption =
+      table.empty()
+          ? Lines{}
+          : wrapped_plain(fmt::format("Lengths in {}; needs: the least thickness that holds. S: how hard "
+                                      "the cutter pulls; from 1 on a web snags. Range: the foam's spread.",
+                                      shown.unit()),
+                          style);
+  // Where the result lies, and that a file was left out of it.
+  const std::size_t place_lines = preview.path.moves.size() > kMostForVolume ? 3 : 1;
+  const std::string end = last_lines(preview, answer, alarm, style);
+  const std::size_t last = static_cast<std::size_t>(std::count(end.begin(), end.end(), '\n')) + place_lines +
+                           rest_lines(preview, answer.rows.size(), style).size();
+  const auto fixed = [&] {
+    return head.size() + helps.size() + stops.size() + advice.size() + hand.size() + look.size() +
+           (table.empty() ? 0 : table.front().size() + caption.size() + 1) + last;
+  };
+  std::size_t wish = 0; // lines of the table that other parts make way for
+  for (std::size_t n = 1; n < table.size() && wish < kLeastRows; ++n)
+    wish += table[n].size();
+  for (Lines* part : {&advice, &look, &hand}) // the report holds them
+    if (fixed() + wish > kPageLines)
+      part->clear();
+  for (Lines* part : {&stops, &helps}) // a single sentence longer than the page
+    if (fixed() + wish > kPageLines)
+      *part = wrapped_plain(part == &stops ? fmt::format("{} more finding{} stop{} the job: see report.html.",
+                                                         stopping_words(preview).size(),
+                                                         plural(stopping_words(preview).size()),
+                                                         stopping_words(preview).size() == 1 ? "s" : "")
+                                           : std::string("What would help stands in report.html."),
+                            style);
+  const std::size_t left = kPageLines - std::min(kPageLines, fixed());
+  Lines page = head;
+  add(page, helps);
+  add(page, advice);
+  std::size_t told = 0;
+  if (!table.empty()) {
+    page.emplace_back();
+    add(page, table.front());
+    for (std::size_t n = 1, used = 0; n < table.size() && used + table[n].size() <= left; ++n) {
+      used += table[n].size(), ++told;
+      add(page, table[n]);
+    }
+    add(page, caption);
+  }
+  add(page, stops);
+  add(page, hand);
+  add(page, look);
+  add(page, rest_lines(preview, answer.rows.size() - told, style));
+  return joined(page);
+}
+
+std::string last_lines(const Preview& preview, const JobAnswer& answer, const Alarm& alarm,
+                       const TerminalStyle& style) {
+  Lines lines = wrapped_plain(kCaution, style);
+  add(lines, alarm_lines(wrapped_plain(headline(preview, answer, alarm), style),
+                         alarms(preview, alarm) && style.colour));
+  return joined(lines);
+}
+
+std::string finding_list(const Preview& preview, const TerminalStyle& style) {
+  Lines lines;
+  for (const bool stops : {true, false})
+    for (const Finding& finding : preview.findings)
+      if (finding.stops_job == stops) {
+        const Lines said = wrapped_plain((stops ? "stop: " : "note: ") + moment_words(finding) + ": " +
+                                             words_of(finding.what, Shown{preview.scene.show_inch}),
+                                         style, "      ");
+        add(lines, alarm_lines(said, stops && style.colour));
+      }
+  return joined(lines);
+}
+
+std::string stop_list(const Preview& preview, const TerminalStyle& style) {
   if (!preview.checks)
     return "";
   const RiskTimeline& timeline = preview.checks->timeline;
@@ -155,26 +276,60 @@ std::string stop_list(const Preview& preview) {
   const std::string summary = stops_summary(timeline, in);
   if (summary.empty())
     return "";
-  std::string text = "\nWhere to stop and look: " + summary + ".\n";
+  Lines lines{""};
+  const auto say = [&](const std::string& text, const char* indent = "") {
+    add(lines, wrapped_plain(text, style, indent));
+  };
+  say("Where to stop and look: " + summary + ".");
   if (!timeline.stops.empty()) {
-    text += fmt::format("{}\nAt each, in this order:", stop_caution());
+    say(stop_caution());
+    std::string steps = "At each, in this order:";
     std::size_t n = 0;
     for (const std::string& step : stop_steps(timeline, in))
-      text += fmt::format("{} {}) {}", n == 0 ? "" : ";", n + 1, step), ++n;
-    text += ".\n";
+      steps += fmt::format("{} {}) {}", n == 0 ? "" : ";", n + 1, step), ++n;
+    say(steps + ".");
   }
-  std::size_t shown = 0;
-  for (const RiskStop& stop : timeline.stops) {
-    if (shown == kStopsShown) {
-      text += fmt::format("and {} more, see result.json\n", timeline.stops.size() - shown);
-      break;
-    }
-    text += fmt::format("stop {}, {}: {}. Look for: {}\n", ++shown, clock_text(stop.time_s),
-                        stop_place(stop, in), what_to_look_for(timeline, stop.events, in));
-  }
+  std::size_t n = 0;
+  for (const RiskStop& stop : timeline.stops)
+    say(fmt::format("stop {}, {}: {}. Look for: {}", ++n, clock_text(stop.time_s), stop_place(stop, in),
+                    what_to_look_for(timeline, stop.events, in)),
+        "  ");
   if (!timeline.at_end.empty())
-    text += "at the end: look for: " + what_to_look_for(timeline, timeline.at_end, in) + "\n";
-  return text;
+    say("at the end: look for: " + what_to_look_for(timeline, timeline.at_end, in), "  ");
+  return joined(lines);
+}
+
+std::string full_text(const Preview& preview, const JobAnswer& answer, const TerminalStyle& style) {
+  const Shown shown{preview.scene.show_inch};
+  Lines lines;
+  if (!answer.rows.empty()) {
+    lines.insert(lines.end(), {"", "All webs, worst first:"});
+    for (const Lines& row : web_table(preview, answer, {}, style))
+      add(lines, row);
+  }
+  std::string text = joined(lines);
+  if (!preview.findings.empty())
+    text += "\n" + finding_list(preview, style);
+  lines.clear();
+  for (const auto& [name, said] : run_lines(preview))
+    add(lines, wrapped_plain(name + ": " + said, style, "  "));
+  text += joined(lines) + stop_list(preview, style);
+  lines.clear();
+  if (preview.advice)
+    for (const AdvicePart& part : advice_parts(*preview.advice, shown)) {
+      lines.emplace_back();
+      add(lines,
+          wrapped_plain(part.title + ", tried in the model (by the formula, before and after):", style));
+      for (const std::string& line : part.lines)
+        add(lines, wrapped_plain(line, style, "   "));
+    }
+  if (!preview.notes.empty() || !preview.assumptions.empty())
+    lines.emplace_back();
+  for (const Note& note : preview.notes)
+    add(lines, wrapped_plain("note: " + words_of(note, shown), style, "      "));
+  for (const Assumed& one : preview.assumptions)
+    add(lines, wrapped_plain("assumed: " + words_of(one, shown), style, "         "));
+  return text + joined(lines);
 }
 
 std::string cautions() {

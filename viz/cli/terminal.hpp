@@ -1,7 +1,8 @@
-// The terminal as a view: verdict, table of spots, findings, cautions, and a progress bar.
+// The terminal as a view: a page that fits a terminal, all that the page leaves out, and a progress bar.
 #pragma once
 
 #include "sim/preview/preview.hpp"
+#include "viz/words/answer_words.hpp"
 #include "viz/words/clock.hpp"
 #include "viz/words/finding_words.hpp"
 
@@ -12,31 +13,36 @@
 
 namespace snagmap {
 
+constexpr std::size_t kMostForVolume = 200'000; ///< moves: beyond it the distances of record.vdb take minutes
+constexpr std::size_t kPageLines = 25;          ///< most that a preview prints, its last lines included
+
 struct TerminalStyle {
-  bool colour = false;   ///< escape codes allowed
-  std::size_t rows = 20; ///< spots shown; the rest are counted
+  bool colour = false;      ///< escape codes allowed
+  std::size_t columns = 80; ///< of a line
 };
 
-/// What the exit status and the verdict go by.
-struct Alarm {
-  Level level = Level::snags;
-  bool cautious = false; ///< by the upper end of the band instead of the nominal S
-};
+/// Of the stream: COLUMNS, else what the terminal says, else 80; at least 40, at most 120.
+std::size_t terminal_columns(int file_descriptor);
 
-/// The level the alarm goes by: nominal, or that of the band's upper end.
-Level judged_level(const Spot& spot, bool cautious);
-bool alarms(const Preview& preview,
-            const Alarm& alarm); ///< a spot at or above the level, or a finding that stops the job
+/// Verdict and what clears the webs, the webs that decide, what else stops the job, what to check by hand.
+/// With `last_lines` at most kPageLines lines at 80 columns or more: what does not fit is counted.
+std::string terminal_page(const Preview& preview, const JobAnswer& answer, const Alarm& alarm,
+                          const TerminalStyle& style);
+/// What stands after the result's place: the caution and the verdict once more.
+std::string last_lines(const Preview& preview, const JobAnswer& answer, const Alarm& alarm,
+                       const TerminalStyle& style);
+/// Everything the page counts: all webs, findings, times, stops, advice, notes, assumptions.
+std::string full_text(const Preview& preview, const JobAnswer& answer, const TerminalStyle& style);
 
-/// One line: how many spots alarm, the worst, and where to look first.
-std::string verdict(const Preview& preview, const Alarm& alarm);
-/// Worst spots first, in the units of the scene; empty text when there are none.
-std::string spot_table(const Preview& preview, const TerminalStyle& style);
+/// Webs in the order of the answer, `which` of them or all, in lines of the style's columns, headed; one
+/// entry for each row.
+std::vector<std::vector<std::string>> web_table(const Preview& preview, const JobAnswer& answer,
+                                                const std::vector<int>& which, const TerminalStyle& style);
 /// Findings that are no webs, those that stop the job first.
 std::string finding_list(const Preview& preview, const TerminalStyle& style);
 /// The plan of stops, its caution first; empty when nothing needs one.
-std::string stop_list(const Preview& preview);
-/// The short cautions at the end of every preview.
+std::string stop_list(const Preview& preview, const TerminalStyle& style);
+/// The short cautions at the end of every command that leads to a cut.
 std::string cautions();
 
 /// Columns aligned by their widest cell, each cell as plain text; `right` marks columns of numbers.

@@ -13,7 +13,7 @@ struct PictureOptions {
   Colour background{255, 255, 255};
   /// Names of the pictures wanted (see picture_names); empty: all.
   std::vector<std::string> which;
-  int worst = 3; ///< close-ups of this many worst spots, each at a place of its own; named by rank
+  int worst = 14; ///< close-ups of at most this many webs that snag, worst first; of three where none does
 };
 
 } // namespace snagmap

@@ -112,7 +112,8 @@ void draw_changes(Page& page, const std::vector<Place>& places, const Plot& plot
     const auto at = [&](double s) { return plot(std::min(s, plot.x1), row); };
     const Place& place = places[i];
     const Spot& worse = place.worse();
-    d.text({page.low.x, at(0).y + 6 * u}, std::to_string(i + 1), 18 * u, Anchor::start, kInk, true);
+    d.text({page.low.x, at(0).y + 6 * u}, std::to_string(places[i].worse().web), 18 * u, Anchor::start, kInk,
+           true);
     d.text({page.low.x + 22 * u, at(0).y + 6 * u},
            fitted(shown.length(worse.question.web.w_mm) + " web", 17 * u, plot.low.x - page.low.x - 30 * u),
            17 * u);
@@ -183,7 +184,7 @@ void badge_places(Page& page, const std::vector<Place>& places, const SheetSide&
     const Spot* const spot = places[i].*side.spot;
     const Spot& where = spot ? *spot : places[i].worse();
     const Vec3 top{where.place_mm.x, where.place_mm.y, where.place_mm.z + where.question.web.h_mm};
-    badges.push_back({view(top) + Vec2{side.aside_px, 0}, std::to_string(i + 1),
+    badges.push_back({view(top) + Vec2{side.aside_px, 0}, std::to_string(places[i].worse().web),
                       spot ? level_colour(spot->level()) : kFoam});
   }
   draw_badges(page, badges);
@@ -194,10 +195,11 @@ void list_places(Page& page, const std::vector<Place>& places) {
   const auto line_of = [](const Spot* spot) {
     return spot ? std::to_string(spot->program_line) : std::string("-");
   };
-  page.heading("Places");
+  page.heading("Webs");
   for (std::size_t i = 0; i < places.size(); ++i) {
-    page.note(fmt::format("{}  S {} to {}", i + 1, s_of(places[i].before), s_of(places[i].after)), kInk,
-              true);
+    page.note(
+        fmt::format("{}  S {} to {}", places[i].worse().web, s_of(places[i].before), s_of(places[i].after)),
+        kInk, true);
     page.note(fmt::format("line {} before, {} after", line_of(places[i].before), line_of(places[i].after)));
     page.gap(4);
   }

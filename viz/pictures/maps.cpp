@@ -207,8 +207,8 @@ void name_worst(MapPage& map, const PictureSource& source) {
   std::vector<Badge> badges;
   for (const std::size_t rank : worst_places(source.preview, 8)) {
     const Spot& spot = source.preview.spots[rank];
-    badges.push_back({map.pixel(xy(spot.place_mm)), std::to_string(rank + 1), level_colour(spot.level())});
-    map.page.note(fmt::format("{}  line {}: S {}, {} web", rank + 1, spot.program_line, snag_text(spot.s()),
+    badges.push_back({map.pixel(xy(spot.place_mm)), std::to_string(spot.web), level_colour(spot.level())});
+    map.page.note(fmt::format("web {}  line {}: S {}, {}", spot.web, spot.program_line, snag_text(spot.s()),
                               source.shown.length(spot.question.web.w_mm)));
   }
   draw_badges(map.page, badges);

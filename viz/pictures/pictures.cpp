@@ -81,6 +81,16 @@ std::optional<Fault> write_drawing(const Drawing& drawing, const std::string& fi
 
 namespace {
 
+/// The webs that snag, worst first; without any the three nearest.
+std::vector<const WebRow*> close_up_webs(const JobAnswer& answer, std::size_t most) {
+  constexpr std::size_t kNearest = 3;
+  std::vector<const WebRow*> webs;
+  for (const WebRow& row : answer.rows)
+    if (webs.size() < most && (row.snags || webs.size() < std::min(kNearest, most)))
+      webs.push_back(&row);
+  return webs;
+}
+
 std::optional<Fault> save(const Picture& picture, const std::string& folder, std::vector<std::string>& files,
                           const std::function<void(const std::string&)>& finished) {
   const auto write = [&](const std::string& name, const auto& content) {
@@ -121,10 +131,10 @@ Outcome<std::vector<std::string>> write_pictures(const Preview& preview, const s
   if (wanted("sheet"))
     fault = save(sheet_picture(source), folder, files, finished);
   if (wanted("spots"))
-    for (const std::size_t rank : worst_places(preview, static_cast<std::size_t>(std::max(options.worst, 0))))
+    for (const WebRow* row :
+         close_up_webs(*source.answer, static_cast<std::size_t>(std::max(options.worst, 0))))
       if (!fault)
-        fault = save(spot_picture(source, preview.spots[rank], static_cast<int>(rank) + 1), folder, files,
-                     finished);
+        fault = save(spot_picture(source, preview.spots[row->spot]), folder, files, finished);
   if (wanted("map-snag"))
     fault = save(map_picture(source, MapKind::snag), folder, files, finished);
   if (wanted("map-thickness"))

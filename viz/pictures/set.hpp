@@ -1,6 +1,7 @@
 // The single pictures, and what they share. Each file picture_*.cpp draws one or two of them.
 #pragma once
 
+#include "sim/answer/answer.hpp"
 #include "viz/draw/cutter_mesh.hpp"
 #include "viz/draw/page.hpp"
 #include "viz/draw/stage.hpp"
@@ -19,9 +20,10 @@ struct PictureSource {
   const PictureOptions& options;
   Shown shown;
   Zones zones;
+  std::shared_ptr<const JobAnswer> answer;
   std::optional<Mesh> end_skin;
   PictureSource(const Preview& p, const PictureOptions& o)
-      : preview(p), options(o), shown{p.scene.show_inch}, zones(p) {}
+      : preview(p), options(o), shown{p.scene.show_inch}, zones(p), answer(job_answer(p)) {}
   const Mesh& skin();
 };
 
@@ -33,7 +35,7 @@ struct Picture {
 };
 
 Picture sheet_picture(PictureSource& source);
-Picture spot_picture(PictureSource& source, const Spot& spot, int rank);
+Picture spot_picture(PictureSource& source, const Spot& spot); ///< named after its web
 enum class MapKind { snag, thickness, feed, chip };
 Picture map_picture(PictureSource& source, MapKind kind);
 Picture strands_picture(PictureSource& source); ///< needs the checks of the whole job

@@ -86,12 +86,17 @@ Picture sheet_picture(PictureSource& source) {
                     Anchor::start, kPale);
 
   std::vector<Badge> badges;
-  page.heading("Worst places");
-  for (const std::size_t rank : worst_places(preview, 5)) {
-    const Spot& spot = preview.spots[rank];
-    const std::string name = std::to_string(rank + 1);
+  page.heading(snags ? "Webs that snag" : "Webs nearest to it");
+  constexpr std::size_t kNumbered = 16, kTold = 4, kNearest = 3; // more numbers would hide the sheet
+  for (const WebRow& row : source.answer->rows) {
+    if (badges.size() == (snags ? kNumbered : kNearest) || (snags && !row.snags))
+      break;
+    const Spot& spot = preview.spots[row.spot];
+    const std::string name = std::to_string(row.web);
     badges.push_back({view({spot.place_mm.x, spot.place_mm.y, spot.place_mm.z + spot.question.web.h_mm}),
                       name, level_colour(spot.level())});
+    if (badges.size() > kTold)
+      continue;
     page.note(fmt::format("{}  line {}: S {}, {}", name, spot.program_line, snag_text(spot.s()),
                           to_text(spot.level())),
               spot.s() >= 1 ? kAlarm : kInk, true);
@@ -99,9 +104,11 @@ Picture sheet_picture(PictureSource& source) {
                           source.shown.length(spot.a_mm)));
     page.gap(6);
   }
+  if (badges.size() > kTold)
+    page.note(fmt::format("and {} more, numbered", badges.size() - kTold)), page.gap(6);
   draw_badges(page, badges);
   if (snags) {
-    page.heading("Why place 1, and what changes it");
+    page.heading(fmt::format("Why web {}, and what changes it", source.answer->rows.front().web));
     page.note(reason_of(preview.spots.front(), source.shown));
   }
   page.gap(10);

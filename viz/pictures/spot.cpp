@@ -146,13 +146,13 @@ void note_cutter(Page& page, const Spot& spot, const CutterCard& cutter, const S
 
 } // namespace
 
-Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
+Picture spot_picture(PictureSource& source, const Spot& spot) {
   const Preview& preview = source.preview;
   const Shown& shown = source.shown;
   const SnagBand band = band_of(spot);
   const Web& web = spot.question.web;
-  const std::string title = fmt::format("Spot {}: the web {} (program line {}, {})", rank,
-                                        to_text(spot.level()), spot.program_line, time_text(spot.time_s));
+  const std::string title = fmt::format("Web {} {} (program line {}, {})", spot.web, to_text(spot.level()),
+                                        spot.program_line, time_text(spot.time_s));
   const std::string finding =
       fmt::format("Snag number {}: web {} thick and {} tall, flutes reach {} up it.", band.text(),
                   shown.length(web.w_mm), shown.length(web.h_mm), shown.length(spot.a_mm));
@@ -169,7 +169,7 @@ Picture spot_picture(PictureSource& source, const Spot& spot, int rank) {
   c.middle = page.low.x + 0.56 * (page.high.x - page.low.x);
 
   Picture out;
-  out.name = fmt::format("spot-{}", rank);
+  out.name = fmt::format("web-{}", spot.web);
   out.stage = stage_in_space(c);
   page.drawing.text({page.low.x, page.low.y + 24 * u}, "In space, seen from the cutter's side", 20 * u,
                     Anchor::start, kInk, true);

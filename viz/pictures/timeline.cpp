@@ -174,12 +174,12 @@ void draw_rows(const Timeline& t) {
 void name_worst_places(const Timeline& t) {
   const Preview& preview = t.source.preview;
   std::vector<Badge> badges;
-  t.page.heading("Worst places");
+  t.page.heading("Worst webs");
   for (const std::size_t rank : worst_places(preview, 6)) {
     const Spot& spot = preview.spots[rank];
-    badges.push_back({t.top(spot.time_s / t.clock_s, std::min(spot.s(), t.top.y1)), std::to_string(rank + 1),
+    badges.push_back({t.top(spot.time_s / t.clock_s, std::min(spot.s(), t.top.y1)), std::to_string(spot.web),
                       level_colour(spot.level())});
-    t.page.note(fmt::format("{}  {}, line {}", rank + 1, time_text(spot.time_s), spot.program_line), kInk,
+    t.page.note(fmt::format("web {}  {}, line {}", spot.web, time_text(spot.time_s), spot.program_line), kInk,
                 true);
     t.page.note("S " + band_of(spot).text());
     t.page.gap(6);

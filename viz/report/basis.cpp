@@ -75,7 +75,6 @@ std::string evidence_table(const Preview& preview, const Shown& shown) {
 
 std::string how_html(const Preview& preview, const Shown& shown) {
   std::string out =
-      "<h2>How the snag number was got</h2>\n"
       "<p>The flutes pull on the web where they touch it; the pull grows with how far the web has "
       "leaned into them. S is the gain of that "
       "loop: S = &Lambda; &times; &Gamma;, with &Lambda; the pull's stiffness over the foam's modulus, "
@@ -94,7 +93,7 @@ std::string how_html(const Preview& preview, const Shown& shown) {
 }
 
 std::string assumed_html(const Preview& preview, const Shown& shown) {
-  std::string out = "<h2>What was assumed</h2>\n";
+  std::string out;
   std::vector<std::string> all;
   for (const auto* some : {&preview.assumptions, &preview.scene.assumed})
     for (const Assumed& one : *some)
@@ -134,7 +133,7 @@ std::string cautions_html() {
 }
 
 std::string scene_html(const Preview& preview, const Shown& shown) {
-  std::string out = "<h2>The scene as read</h2>\n<dl>\n";
+  std::string out = "<dl>\n";
   const Vec3 size = preview.scene.sheet.high - preview.scene.sheet.low;
   out += entry_html(
       "Sheet", fmt::format("{} x {} x {}", shown.number(size.x), shown.number(size.y), shown.length(size.z)));

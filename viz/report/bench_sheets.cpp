@@ -118,7 +118,9 @@ std::vector<std::pair<std::string, std::string>> bench_sheets() {
        "Modulus from a strip that sags",
        "a knife, a ruler, a board, kitchen scales",
        "A strip that hangs over an edge sags by an amount that only its own weight and its modulus decide.",
-       {"Cut three strips, 8 to 15 mm thick, 30 mm wide, 250 mm long. Two across the sheet, one along it. "
+       {"Cut three strips, 8 to 15 mm thick, 30 mm wide, 250 mm long, the blade moving away from the hand "
+        "that "
+        "holds and from your body: a blade jumps in foam. Two across the sheet, one along it. "
         "Weigh one: density is mass over volume.",
         "Lay a strip over the edge of a table, a board on it up to the edge, a weight on the board: level at "
         "the edge, not squeezed flat.",
@@ -133,7 +135,7 @@ std::vector<std::pair<std::string, std::string>> bench_sheets() {
        "How hard a cut in the foam runs on: the split block of ASTM D3574 test F, read as its greatest "
        "force.",
        {"Cut five blocks 25 x 25 mm, 75 to 150 mm long. Split each half way down the middle with a fresh "
-        "blade.",
+        "blade, away from the hand that holds: clamp the block, do not hold it.",
         "Hold one leg; hook the scale into a clamp or a knot on the other. Gloves off the blade, face away "
         "from the pull.",
         "Pull the legs apart slowly, about a hand's width in ten seconds, and note the greatest reading "

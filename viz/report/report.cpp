@@ -1,9 +1,10 @@
 #include "viz/report/report.hpp"
 
 #include "sim/advice/advice.hpp"
+#include "sim/checks/job_checks.hpp"
 #include "viz/draw/drawing.hpp"
-#include "viz/draw/page.hpp"
 #include "viz/report/basis.hpp"
+#include "viz/report/setup_sheet.hpp"
 #include "viz/report/stops.hpp"
 #include "viz/report/style.hpp"
 #include "viz/report/table.hpp"
@@ -14,12 +15,6 @@
 
 #include <fmt/format.h>
 
-#include <algorithm>
-#include <cmath>
-#include <fstream>
-#include <iterator>
-#include <utility>
-
 namespace snagmap {
 namespace {
 
@@ -27,7 +22,8 @@ class Report {
 public:
   Report(const Preview& preview, const std::string& folder, const std::vector<std::string>& pictures,
          const std::string& missing)
-      : p_(preview), shown_{preview.scene.show_inch}, folder_(folder), missing_(missing) {
+      : p_(preview), shown_{preview.scene.show_inch}, folder_(folder), missing_(missing),
+        answer_(job_answer(preview)) {
     for (const std::string& name : pictures)
       if (name.size() > 4 && name.substr(name.size() - 4) == ".png")
         links_.pictures.push_back(name.substr(0, name.size() - 4));
@@ -36,20 +32,27 @@ public:
 
   std::string run() {
     head();
-    verdict();
+    out_ += plan_symbol(p_) + setup_sheet_html(p_, *answer_, links_);
     pictures_missing();
+    caution_part();
+    contents();
+    sheet_and_webs();
     advice();
-    picture("sheet");
-    spot_pictures();
-    spots();
+    folded("all-webs", "All webs", [this] { webs(); });
+    folded("spots-part", "Spots: each web, side and layer", [this] { spots(); });
     findings();
     run_part();
-    program();
-    out_ += how_html(p_, shown_);
-    other_pictures();
-    out_ += assumed_html(p_, shown_) + cautions_html() + scene_html(p_, shown_);
-    out_ += "</main>\n<footer><p>snagmap " SNAGMAP_VERSION
-            ". Predictions with stated uncertainty.</p></footer>\n<script>";
+    folded("maps", "Maps and charts", [this] { other_pictures(); });
+    if (!links_.program.empty())
+      folded("program", "The program at the spots and findings",
+             [this] { out_ += program_html(p_, links_); });
+    folded("how", "How the snag number was got", [this] { out_ += how_html(p_, shown_); });
+    folded("assumed", "What was assumed", [this] { out_ += assumed_html(p_, shown_); });
+    folded("scene", "The scene as read", [this] { out_ += scene_html(p_, shown_); });
+    out_ +=
+        "</main>\n<footer><p>snagmap " SNAGMAP_VERSION
+        ". Predictions with stated uncertainty. What is folded is not printed: open it first.</p></footer>\n"
+        "<script>";
     out_ += kReportScript;
     out_ += "</script>\n</body>\n</html>\n";
     return std::move(out_);
@@ -65,33 +68,53 @@ private:
             "href=\"data:,\">\n";
     out_ += "<title>" + escaped(title()) + ": snag preview</title>\n<style>" + kReportStyle +
             "</style>\n</head>\n<body>\n"
-            "<a class=\"skip\" href=\"#spots-part\">To the table of spots</a>\n<header><h1>" +
+            "<a class=\"skip\" href=\"#all-webs\">To the table of webs</a>\n<header><h1>" +
             escaped(title()) + "</h1></header>\n<main>\n";
   }
 
-  void verdict() {
-    const bool snags =
-        std::any_of(p_.spots.begin(), p_.spots.end(), [](const Spot& s) { return s.s() >= 1; });
-    const bool stops =
-        std::any_of(p_.findings.begin(), p_.findings.end(), [](const Finding& f) { return f.stops_job; });
-    out_ += fmt::format("<section aria-label=\"Verdict\" class=\"verdict{}\">\n<p><strong>{}</strong></p>\n",
-                        snags || stops ? " alarm" : "", escaped(finding_of(p_)));
-    if (snags)
-      out_ += "<p>Why: " + escaped(reason_of(p_.spots.front(), shown_)) + ".</p>\n";
-    const auto open = std::count_if(p_.spots.begin(), p_.spots.end(), [](const Spot& s) { return s.open(); });
-    if (open > 0)
-      out_ += fmt::format("<p>{} of {} spots {} open: the band of the snag number crosses 1. A cut test of "
-                          "the same foam (a coupon) would close the band.</p>\n",
-                          open, p_.spots.size(), open == 1 ? "is" : "are");
-    if (stops) {
-      const auto count =
-          std::count_if(p_.findings.begin(), p_.findings.end(), [](const Finding& f) { return f.stops_job; });
-      out_ += fmt::format(
-          "<p>{} further finding{} should stop the job: see <a href=\"#findings\">findings</a>.</p>\n", count,
-          count == 1 ? "" : "s");
-    }
-    out_ += fmt::format("<p>Program time {}; {} samples of the path watched.</p>\n</section>\n",
-                        time_text(p_.motion.total_s()), p_.sample_count);
+  /// A part that a click, or a link into it, opens.
+  template <class Part> void folded(const char* id, const char* title, const Part& part) {
+    out_ += fmt::format("<details id=\"{}\">\n<summary><h2>{}</h2></summary>\n", id, title);
+    part();
+    out_ += "</details>\n";
+  }
+
+  void caution_part() { out_ += cautions_html(); }
+
+  void contents() {
+    out_ += "<nav aria-label=\"Contents\"><h2>Contents</h2>\n<p>";
+    if (answer_->snag > 0)
+      out_ +=
+          "<a href=\"#decisions\">Webs that need a decision</a> &middot; <a href=\"#webs\">Each of them</a> "
+          "&middot; ";
+    if (has("sheet"))
+      out_ += "<a href=\"#picture-sheet\">The sheet</a> &middot; ";
+    if (p_.advice)
+      out_ += "<a href=\"#advice\">What would help</a> &middot; ";
+    out_ += "<a href=\"#all-webs\">All webs</a> &middot; <a href=\"#spots-part\">Spots</a> &middot; <a "
+            "href=\"#findings\">Findings</a> &middot; ";
+    if (p_.checks && !p_.checks->timeline.stops.empty())
+      out_ += "<a href=\"#stops\">Stops</a> &middot; ";
+    out_ += "<a href=\"#maps\">Maps and charts</a> &middot; <a href=\"#how\">How S was got</a> &middot; <a "
+            "href=\"#assumed\">What was assumed</a> &middot; <a href=\"#scene\">The scene</a></p></nav>\n";
+  }
+
+  void sheet_and_webs() {
+    picture("sheet");
+    if (answer_->snag == 0)
+      return;
+    out_ += "<section id=\"webs\">\n<h2>The webs that snag</h2>\n" +
+            web_blocks_html(p_, *answer_, links_, folder_) + "</section>\n";
+  }
+
+  void webs() {
+    if (answer_->rows.empty())
+      out_ += "<p>No web was found beside the cutter anywhere along the path.</p>\n";
+    else
+      out_ += web_table_html(p_, *answer_, links_);
+    for (const WebRow& row : answer_->rows) // close-ups of a job where nothing snags
+      if (!row.snags)
+        picture(fmt::format("web-{}", row.web));
   }
 
   void pictures_missing() {
@@ -106,53 +129,46 @@ private:
   }
 
   void findings() {
-    if (!p_.findings.empty())
-      out_ += "<h2 id=\"findings\">Findings beside the webs</h2>\n" + findings_html(p_, links_);
-    out_ += stops_html(p_, links_);
+    folded("findings", "Findings beside the webs",
+           [this] { out_ += p_.findings.empty() ? "<p>None.</p>\n" : findings_html(p_, links_); });
+    if (const std::string stops = stops_html(p_, links_); !stops.empty())
+      folded("stops", "Where to stop and look", [&] { out_ += stops; });
   }
 
   void run_part() {
     const auto lines = run_lines(p_);
     if (lines.empty())
       return;
-    out_ += "<h2 id=\"run\">Time, feed, chips</h2>\n<dl>\n";
-    for (const auto& [name, words] : lines)
-      out_ += entry_html(name.c_str(), words);
-    out_ += "</dl>\n";
-    picture("feed");
+    folded("run", "Time, feed, chips", [&] {
+      out_ += "<dl>\n";
+      for (const auto& [name, words] : lines)
+        out_ += entry_html(name.c_str(), words);
+      out_ += "</dl>\n";
+      picture("feed");
+    });
   }
 
   void advice() {
     if (!p_.advice)
       return;
+    const std::vector<AdvicePart> parts = advice_parts(*p_.advice, shown_);
     out_ += "<section id=\"advice\">\n";
-    bool first = true;
-    for (const AdvicePart& part : advice_parts(*p_.advice, shown_)) {
-      out_ += fmt::format("<h2>{}</h2>\n", escaped(part.title));
-      if (std::exchange(first, false))
+    for (std::size_t n = 0; n < parts.size(); ++n) {
+      if (n == 1)
+        out_ += "<details>\n<summary>Trades, and what was tried without gain</summary>\n";
+      out_ += fmt::format("<h2>{}</h2>\n", escaped(parts[n].title));
+      if (n == 0)
         out_ +=
             "<p>Each was tried in the model by the formula, on the changed scene or program. What the snag "
             "number cannot see is said so.</p>\n";
-      out_ += list_html(part.lines);
+      out_ += list_html(parts[n].lines);
     }
-    out_ += "</section>\n";
+    out_ += parts.size() > 1 ? "</details>\n</section>\n" : "</section>\n";
   }
 
-  void picture(const std::string& name, const std::string& caption = "") {
-    if (!has(name))
-      return;
-    std::ifstream file(folder_ + "/" + name + ".png", std::ios::binary);
-    const std::vector<std::uint8_t> bytes{std::istreambuf_iterator<char>(file),
-                                          std::istreambuf_iterator<char>()};
-    if (bytes.empty())
-      return;
-    out_ += fmt::format("<figure id=\"picture-{}\"><img alt=\"{}\" src=\"data:image/png;base64,", name,
-                        escaped(alternative(name)));
-    out_ += base64(bytes);
-    out_ += "\">";
-    if (!caption.empty())
-      out_ += "<figcaption>" + caption + "</figcaption>";
-    out_ += "</figure>\n";
+  void picture(const std::string& name) {
+    if (has(name))
+      out_ += figure_html(folder_, name, alternative(name));
   }
 
   std::string alternative(const std::string& name) const {
@@ -182,47 +198,12 @@ private:
              "the cutter.";
     if (name == "narrowest")
       return "Narrowest web that holds against flute length, a curve for each foam with its band.";
-    if (name.rfind("spot-", 0) == 0) {
-      const auto i = static_cast<std::size_t>(std::max(1, std::atoi(name.c_str() + 5))) - 1;
-      if (i < p_.spots.size()) {
-        const Spot& s = p_.spots[i];
-        return fmt::format(
-            "Spot {}: the web, {} thick and {} tall, beside the cutter in its bent shape; it {}. {}", i + 1,
-            shown_.length(s.question.web.w_mm), shown_.length(s.question.web.h_mm), to_text(s.level()),
-            reason_of(s, shown_));
-      }
-    }
+    if (name.rfind("web-", 0) == 0)
+      return fmt::format("Web {} beside the cutter in its bent shape.", name.substr(4));
     return name;
   }
 
-  void spots() {
-    out_ += "<h2 id=\"spots-part\">Spots</h2>\n";
-    if (p_.spots.empty()) {
-      out_ += "<p>No web was found beside the cutter anywhere along the path.</p>\n";
-      return;
-    }
-    out_ += spot_table_html(p_, links_);
-  }
-
-  void spot_pictures() {
-    bool any = false;
-    for (std::size_t i = 0; i < p_.spots.size(); ++i) {
-      const std::string name = fmt::format("spot-{}", i + 1);
-      if (!has(name))
-        continue;
-      if (!any)
-        out_ += "<h2>The worst spots close up</h2>\n";
-      any = true;
-      picture(name, fmt::format("<a href=\"#row-{0}\">Row {0} of the table</a>, program line {1}", i + 1,
-                                links_.line(p_.spots[i].program_line)));
-    }
-  }
-
-  void program() {
-    if (links_.program.empty())
-      return;
-    out_ += "<h2>The program at the spots and findings</h2>\n" + program_html(p_, links_);
-  }
+  void spots() { out_ += p_.spots.empty() ? "<p>None.</p>\n" : spot_table_html(p_, links_); }
 
   void other_pictures() {
     static const std::pair<const char*, const char*> kOthers[] = {{"map-snag", "Map of the snag number"},
@@ -238,7 +219,7 @@ private:
     for (const auto& [name, heading] : kOthers) {
       if (!has(name))
         continue;
-      out_ += fmt::format("<h2>{}</h2>\n", heading);
+      out_ += fmt::format("<h3>{}</h3>\n", heading);
       picture(name);
     }
   }
@@ -247,6 +228,7 @@ private:
   Shown shown_;
   std::string folder_, missing_, out_;
   ReportLinks links_;
+  std::shared_ptr<const JobAnswer> answer_;
 };
 
 } // namespace

@@ -24,7 +24,7 @@ std::string stops_html(const Preview& preview, const ReportLinks& links) {
   const std::string summary = stops_summary(timeline, shown);
   if (summary.empty())
     return "";
-  std::string out = "<h2 id=\"stops\">Where to stop and look</h2>\n<p>" + escaped(summary) + ".</p>\n";
+  std::string out = "<p>" + escaped(summary) + ".</p>\n";
   if (!timeline.stops.empty()) {
     out += fmt::format("<p class=\"caution\"><strong>{}</strong></p>\n<p>At each, in this order:</p>\n<ol>\n",
                        escaped(stop_caution()));

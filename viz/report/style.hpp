@@ -14,6 +14,19 @@ h3{font-size:1.05rem;margin:1.4rem 0 .3rem}
 a{color:#15506b}
 a:focus-visible,button:focus-visible,summary:focus-visible{outline:3px solid #15506b;outline-offset:2px}
 .print{display:none}
+.setup{display:grid;grid-template-columns:minmax(0,5fr) minmax(0,6fr);gap:1rem 1.5rem;align-items:start}.setup figure{margin:0}
+.defs{position:absolute;width:0;height:0}
+.plan{display:block;width:100%;height:auto}.plan text{font-family:Helvetica,Arial,sans-serif;font-weight:bold;text-anchor:middle;fill:#1c2026}
+.blocks{display:grid;grid-template-columns:repeat(auto-fill,minmax(min(21rem,100%),1fr));gap:.8rem 1.4rem}
+article{border-top:1px solid #c9ced4}article h3{margin:.6rem 0 .3rem}article h3 span{font-weight:normal}article figure{margin:.3rem 0}
+article:has(figure:target){grid-column:1/-1}article:target h3{background:#fff6cc}
+article .where{display:grid;grid-template-columns:minmax(5rem,1fr) 4fr;gap:.8rem;align-items:start}article dl{font-size:.88rem;gap:0 .8rem;grid-template-columns:max-content 1fr;margin:.3rem 0}
+.back{margin:.2rem 0;font-size:.92rem}
+summary h2{display:inline-block;margin:1rem 0 .3rem}summary{cursor:pointer}
+input[type=checkbox]{width:1.3rem;height:1.3rem}
+.sign{display:flex;gap:2rem;margin-top:2rem}.sign span{flex:1;border-top:1px solid #1c2026;padding-top:.2rem;font-size:.85rem}
+.caution{border:2px solid #b82a10;padding:.3rem .6rem}
+figure a{display:block;cursor:zoom-in}figure:target a{cursor:default}
 .skip{position:absolute;left:-99rem}.skip:focus{left:1rem;top:1rem;background:#fff;padding:.5rem}
 .verdict{border-left:.6rem solid #1e6a8a;background:#eef3f6;padding:.8rem 1rem;font-size:1.15rem;margin:1rem 0}
 .verdict.alarm{border-color:#d53214;background:#fdf0ed}
@@ -40,7 +53,9 @@ mark{background:#fff0a8;color:inherit;font-weight:bold}
 .stop{color:#b82a10}small{color:#4a515b;font-size:.85em}
 dl{display:grid;grid-template-columns:minmax(9rem,max-content) 1fr;gap:.15rem 1rem}
 dt{color:#4a515b}dd{margin:0}
-@media (max-width:40rem){dl{grid-template-columns:1fr}dd{margin-bottom:.4rem}h1{font-size:1.35rem}}
+@media (max-width:40rem){.setup,article .where{grid-template-columns:1fr}.sign{flex-direction:column}
+ figure:target{overflow-x:auto}figure:target img{width:auto;max-width:none}
+ dl{grid-template-columns:1fr}dd{margin-bottom:.4rem}h1{font-size:1.35rem}}
 /* Too narrow for columns: each row becomes a card, the heads a row of buttons that sort. */
 @media screen and (max-width:62rem){
  .cards,.cards tbody,.cards caption{display:block}.cards thead tr{display:flex;flex-wrap:wrap;gap:.2rem .8rem;padding:.4rem;background:#eef0f2}
@@ -48,16 +63,24 @@ dt{color:#4a515b}dd{margin:0}
  .cards tbody td,.cards tbody th{border:0;text-align:left;padding:.15rem .3rem;white-space:normal;overflow-wrap:anywhere}
  .cards tbody td::before,.cards tbody th::before{content:attr(data-h);display:block;font-size:.78rem;font-weight:normal;color:#4a515b}
  .cards tbody td[data-h^="S "],.cards tbody td[data-h^="S,"],.cards tbody td[data-h^="Place"],.cards tbody td[data-h="Evidence"]{grid-column:span 2}
- .cards tbody td[data-h^="What"]{grid-column:1/-1}}
-@page{margin:14mm}
+ .cards tbody td[data-h^="What"],.cards tbody td[data-h="Where"]{grid-column:1/-1}}
+@page{margin:12mm}
 @media print{body{font-size:10.5pt}main,header,footer{max-width:none;padding:0}.skip{display:none}
  table{font-size:8pt}th,td{padding:.15rem .25rem}thead{display:table-header-group}
  tr,figure,.program{break-inside:avoid}.program{font-size:7.5pt;padding:.1rem .4rem;margin:.2rem 0}h2,h3{break-after:avoid}pre{white-space:pre-wrap}a{color:inherit;text-decoration:none}
+ h1{font-size:15pt;margin:0 0 2mm}h2{font-size:11.5pt;margin:3mm 0 1mm}h3{font-size:10pt;margin:1mm 0}p,ul{margin:1mm 0}.verdict{font-size:10.5pt;padding:1.5mm 3mm;margin:1mm 0}dl{gap:0 3mm;font-size:9pt}.sign{margin-top:8mm}
+ details:not([open]),nav,.back,footer{display:none}.blocks{grid-template-columns:1fr 1fr 1fr;gap:1mm 4mm}article{break-inside:avoid}article h3{font-size:8.5pt;margin:1mm 0}article .where{grid-template-columns:1fr 2.6fr;gap:2mm}article dl{font-size:7pt;line-height:1.25;grid-template-columns:max-content 1fr;gap:0 1.5mm}article figure img{width:100%}ul{font-size:9pt}
  th button{display:none}.print{display:inline}figure{margin:.3rem 0}figure img{width:90%}.programs{columns:2}*{print-color-adjust:exact;-webkit-print-color-adjust:exact}}
 )css";
 
 /// Makes the heads of the spot table into buttons that sort it; without script the table stands worst first.
 constexpr const char* kReportScript = R"js(
+(function(){
+ function open(){var at=location.hash.length>1&&document.getElementById(decodeURIComponent(location.hash.slice(1)));
+  for(var up=at;up;up=up.parentElement)if(up.tagName==='DETAILS')up.open=true;
+  if(at)at.scrollIntoView();}
+ window.addEventListener('hashchange',open);open();
+})();
 (function(){
  var table=document.getElementById('spots');if(!table)return;
  var body=table.tBodies[0],heads=table.tHead.rows[0].cells;

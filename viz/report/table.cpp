@@ -75,15 +75,9 @@ bool ReportLinks::has(const std::string& picture) const {
 }
 
 std::string ReportLinks::picture_of(const Preview& preview, std::size_t rank) const {
-  const std::string own = fmt::format("spot-{}", rank + 1);
+  const std::string own = fmt::format("web-{}", preview.spots[rank].web);
   if (has(own))
     return own;
-  const Spot& spot = preview.spots[rank];
-  for (std::size_t i = 0; i < preview.spots.size(); ++i) {
-    const std::string name = fmt::format("spot-{}", i + 1);
-    if (has(name) && (preview.spots[i].web == spot.web || same_place(preview.spots[i], spot)))
-      return name;
-  }
   for (const char* name : {"map-snag", "sheet"})
     if (has(name))
       return name;
@@ -128,10 +122,11 @@ std::string spot_table_html(const Preview& preview, const ReportLinks& links) {
     const char* words;
     bool number;
   };
-  static constexpr Head kHeads[] = {{"Spot", true},   {"Level", false}, {"S and its band", false},
-                                    {"Line", true},   {"Time", true},   {"Place X, Y, Z", true},
-                                    {"w", true},      {"h", true},      {"L", true},
-                                    {"Flutes", true}, {"Lean", true},   {"Picture", false}};
+  static constexpr Head kHeads[] = {
+      {"Spot", true},    {"Web", true},  {"Level", false},        {"S and its band", false},
+      {"Line", true},    {"Time", true}, {"Place X, Y, Z", true}, {"w", true},
+      {"h", true},       {"L", true},    {"Flutes", true},        {"Lean", true},
+      {"Picture", false}};
   for (const Head& head : kHeads)
     out += fmt::format("<th role=\"columnheader\" scope=\"col\"{}>{}</th>", head.number ? " class=\"n\"" : "",
                        head.words);
@@ -145,6 +140,7 @@ std::string spot_table_html(const Preview& preview, const ReportLinks& links) {
     out += fmt::format("<tr role=\"row\" id=\"row-{0}\"><th role=\"rowheader\" scope=\"row\" class=\"n\" "
                        "data-h=\"Spot\" data-v=\"{0}\">{0}</th>",
                        i + 1);
+    out += cell("Web", std::to_string(spot.web), true, std::to_string(spot.web));
     out += cell("Level", level_words(spot.level()), false, std::to_string(static_cast<int>(spot.level())));
     out +=
         cell("S and its band",

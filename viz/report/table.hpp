@@ -16,8 +16,7 @@ struct ReportLinks {
   std::vector<std::string> pictures;           ///< names, without their ending
   std::map<std::int32_t, std::string> program; ///< quoted lines by number
   bool has(const std::string& picture) const;
-  /// The picture that shows a spot best: its own close-up, that of another pass over the same place, the map;
-  /// or none.
+  /// The picture that shows a spot best: the close-up of its web, the map; or none.
   std::string picture_of(const Preview& preview, std::size_t rank) const;
   /// "line 12", linked where the line is quoted.
   std::string line(std::int32_t number) const;

@@ -42,7 +42,7 @@ void LookWindow::Parts::go_to_spot(int rank) {
   state.spot = rank;
   state.time_s = spot.time_s;
   const Shown shown{preview.scene.show_inch};
-  state.picked = {fmt::format("Spot {}: S {}, {}", rank + 1, snag_text(spot.s()), to_text(spot.level())),
+  state.picked = {fmt::format("Web {}: S {}, {}", spot.web, snag_text(spot.s()), to_text(spot.level())),
                   band_of(spot).words(),
                   "w " + shown.length(spot.question.web.w_mm),
                   "h " + shown.length(spot.question.web.h_mm),

@@ -50,6 +50,7 @@ std::vector<std::string> words_of(const Preview& preview, int sample, Level leve
   words.push_back(s.s < 1 ? "lean " + shown.length(s.lean_mm) : "lean: none past S = 1");
   words.push_back(fmt::format("program line {}", line));
   words.push_back("at " + time_text(s.time_s));
+  words.push_back(fmt::format("web {}", s.web));
   return words;
 }
 

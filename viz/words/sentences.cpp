@@ -1,5 +1,7 @@
 #include "viz/words/sentences.hpp"
 
+#include "viz/words/web_words.hpp"
+
 #include "viz/words/advice_words.hpp"
 #include "viz/words/finding_words.hpp"
 #include "viz/words/note_words.hpp"
@@ -31,6 +33,9 @@ std::string ShownSentences::words(const Change& change) const {
 }
 std::string ShownSentences::words(const Untried& why) const {
   return words_of(why, shown_);
+}
+std::string ShownSentences::words(const Whereabouts& place) const {
+  return words_of(place, shown_);
 }
 std::string ShownSentences::place(const RiskStop& stop) const {
   return stop_place(stop, shown_);

@@ -17,6 +17,7 @@ public:
   std::string words(const Lever& lever) const override;
   std::string words(const Change& change) const override;
   std::string words(const Untried& why) const override;
+  std::string words(const Whereabouts& place) const override;
   std::string place(const RiskStop& stop) const override;
   std::vector<std::string> steps(const RiskTimeline& timeline, const RiskStop& stop) const override;
   std::string stops_caution() const override;

@@ -3,6 +3,7 @@
 #include <fmt/format.h>
 
 #include <algorithm>
+#include <set>
 
 namespace snagmap {
 
@@ -17,18 +18,21 @@ std::string SnagBand::words() const {
 
 std::string finding_of(const Preview& preview) {
   const Shown shown{preview.scene.show_inch};
-  const auto alarming =
-      std::count_if(preview.spots.begin(), preview.spots.end(), [](const Spot& s) { return s.s() >= 1; });
+  std::set<int> webs;
+  for (const Spot& spot : preview.spots)
+    if (spot.s() >= 1)
+      webs.insert(spot.web);
+  const std::size_t alarming = webs.size();
   if (preview.spots.empty())
     return "No web beside the cutter was found.";
   const Spot& worst = preview.spots.front();
   const std::string number = band_of(worst).text();
   if (alarming == 0)
-    return fmt::format("No spot reaches snag number 1; the highest is {} at program line {}.", number,
-                       worst.program_line);
-  return fmt::format("{} {} to snag or tear. Worst: program line {}, snag number {}, {} web.", alarming,
-                     alarming == 1 ? "spot is predicted" : "spots are predicted", worst.program_line, number,
-                     shown.length(worst.question.web.w_mm));
+    return fmt::format("No web reaches snag number 1; the highest is {}, web {} at program line {}.", number,
+                       worst.web, worst.program_line);
+  return fmt::format("{} {} to snag or tear. Worst: web {} at program line {}, snag number {}, {} thick.",
+                     alarming, alarming == 1 ? "web is predicted" : "webs are predicted", worst.web,
+                     worst.program_line, number, shown.length(worst.question.web.w_mm));
 }
 
 bool same_place(const Spot& a, const Spot& b) {

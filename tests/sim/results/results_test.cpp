@@ -1,11 +1,14 @@
 // Result files: what is written can be read back whole, and two writings are the same bytes.
 #include "sim/results/results.hpp"
 
+#include "sim/text/csv.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <gtest/gtest.h>
 #include <limits>
 #include <nlohmann/json.hpp>
+#include <set>
 
 using namespace snagmap;
 
@@ -205,6 +208,7 @@ TEST(Results, CsvHasAsManyFieldsInEveryLineAndDoublesQuotes) { // RFC 4180, sect
     std::string words(const Lever&) const override { return ""; }
     std::string words(const Change&) const override { return ""; }
     std::string words(const Untried&) const override { return ""; }
+    std::string words(const Whereabouts&) const override { return "between, \"so to say\""; }
     std::string place(const RiskStop&) const override { return ""; }
     std::vector<std::string> steps(const RiskTimeline&, const RiskStop&) const override { return {}; }
     std::string stops_caution() const override { return ""; }
@@ -223,6 +227,25 @@ TEST(Results, CsvHasAsManyFieldsInEveryLineAndDoublesQuotes) { // RFC 4180, sect
       fields.push_back(1);
   }
   EXPECT_EQ(fields, (std::vector<int>{24, 24, 24}));
+}
+
+TEST(Results, TheTableOfWebsHoldsEachWebOnceAndAgreesWithTheSpotTable) {
+  const Preview preview = found();
+  const CsvTable table = parse_csv_rows(webs_csv(preview), "webs.csv", "web");
+  EXPECT_TRUE(table.faults.empty());
+  std::set<int> webs;
+  for (const Spot& spot : preview.spots)
+    webs.insert(spot.web);
+  const std::string csv = webs_csv(preview);
+  EXPECT_EQ(std::count(csv.begin(), csv.end(), '\n'), static_cast<long>(webs.size()) + 1);
+  const auto json = nlohmann::json::parse(result_json(preview));
+  for (const auto& web : json["webs"])
+    for (const auto& spot : json["spots"])
+      if (web.contains("worst_spot") && spot["id"] == web["worst_spot"]) {
+        EXPECT_EQ(spot["web"], web["id"]);
+        EXPECT_EQ(spot["s"], web["s"]);
+        EXPECT_EQ(spot["level"], web["level"]);
+      }
 }
 
 TEST(Results, BytesThatAreNoTextDoNotBreakTheFile) {

@@ -138,8 +138,21 @@ TEST_F(CommandLine, AProgramAloneNeedsFoamAndCutterByName) {
   put_job(10);
   Ran ran = run("preview part.nc");
   EXPECT_EQ(ran.status, 2);
-  EXPECT_EQ(ran.err, "snagmap: a program without a scene needs --foam and --cutter\n"
-                     "  `snagmap cards` lists both; `snagmap scene part.nc` writes a scene to correct\n");
+  EXPECT_EQ(ran.err,
+            "snagmap: a program without a scene needs --foam and --cutter\n"
+            "  --foam takes \"soft grey sponge\" (pu-22), \"firm grey sponge\" (pu-32), \"black drawer "
+            "foam\" (pe-32), \"firm white packing\" (pe-24), \"stiff camp mat\" (eva-96) or a card; "
+            "--cutter takes diameter x flute length in mm, such as \"6.35 x 22\", or a card; `snagmap "
+            "cards` lists both; `snagmap scene part.nc` writes a scene to correct\n");
+  // Said in everyday words it is the same job.
+  const Ran plain = run("preview part.nc --foam 'Soft grey sponge' --cutter '6.35 x 22' --quick --json");
+  const Ran cards = run("preview part.nc --foam pu-22 --cutter flat-6.35-long --quick --json");
+  EXPECT_EQ(plain.err, cards.err);
+  EXPECT_EQ(nlohmann::json::parse(plain.out).at("spots"), nlohmann::json::parse(cards.out).at("spots"));
+  const Ran near = run("preview part.nc --foam pu-22 --cutter '6 x 30'");
+  EXPECT_EQ(near.status, 2);
+  EXPECT_NE(near.err.find("--cutter: no card of 6 x 30 mm"), std::string::npos) << near.err;
+  EXPECT_NE(near.err.find("flat-6-long (6 x 22)"), std::string::npos) << near.err;
   ran = run("preview part.nc --foam pu-222 --cutter flat-6.35-lng");
   EXPECT_EQ(
       ran.err,
@@ -161,18 +174,49 @@ TEST_F(CommandLine, ThinSoftWebUnderLongFlutesExitsWith3AndAFirmThickOneWith0) {
   put("part.nc", layers + "M30\n");
   const Ran thin = run("preview job.toml --quick --out thin");
   EXPECT_EQ(thin.status, 3) << thin.err;
-  EXPECT_NE(thin.out.find("at or above \"snags\"; the worst: S "), std::string::npos) << thin.out;
+  EXPECT_EQ(thin.out.rfind("1 of 1 web snags with flat-6.35-long", 0), 0u) << thin.out;
   put_job(30);
   put("job.toml", "program = \"part.nc\"\nfoam = \"pe-32\"\ncutter = \"flat-6.35-long\"\nvoxel = \"1 mm\"\n");
   const Ran thick = run("preview job.toml --quick --out thick");
   EXPECT_EQ(thick.status, 0) << thick.out << thick.err;
-  EXPECT_EQ(thick.out.rfind("No spot at or above \"snags\"", 0), 0u) << thick.out;
+  EXPECT_EQ(thick.out.rfind("The one web is not predicted to snag with flat-6.35-long", 0), 0u) << thick.out;
+}
+
+TEST_F(CommandLine, PipedAPreviewPrintsAtMostTwentyFiveLinesOfEightyColumnsVerdictFirstAndLast) {
+  put_job(3);
+  const Ran ran = run("preview job.toml --quick --out page");
+  std::vector<std::string> lines;
+  std::istringstream in(ran.out + ran.err);
+  for (std::string line; std::getline(in, line);)
+    lines.push_back(line);
+  EXPECT_LE(lines.size(), 25u) << ran.out << ran.err;
+  for (const std::string& line : lines)
+    EXPECT_LE(line.size(), 80u) << line;
+  // Quiet, it says the verdict alone.
+  const Ran quiet = run("preview job.toml --quick --quiet --out page");
+  EXPECT_EQ(quiet.status, ran.status);
+  EXPECT_EQ(quiet.err, "");
+  const std::string verdict = quiet.out.substr(0, quiet.out.find('\n'));
+  EXPECT_EQ(quiet.out, verdict + "\n");
+  const std::string flat = std::regex_replace(ran.out, std::regex("\\s+"), " ");
+  EXPECT_EQ(flat.rfind(verdict + " ", 0), 0u) << flat;
+  EXPECT_EQ(flat.rfind(verdict + " "), flat.size() - verdict.size() - 1) << flat;
+  EXPECT_EQ(run("preview job.toml --quick --quiet --full").status, 2);
+  const Ran full = run("preview job.toml --quick --full --out page");
+  EXPECT_NE(full.out.find("assumed: "), std::string::npos) << full.out;
+}
+
+TEST_F(CommandLine, ShortOptionsForHelpAndVersionAreAsEverywhere) {
+  EXPECT_EQ(run("-V").out, run("--version").out);
+  EXPECT_EQ(run("-V").status, 0);
+  EXPECT_EQ(run("-h").out, run("--help").out);
+  EXPECT_EQ(run("preview -h").out, run("preview --help").out);
 }
 
 TEST_F(CommandLine, OnePlanOfStopsStandsInTerminalReportDataAndProgramWithItsCaution) {
   put_job(19);
   const Ran ran =
-      run("preview job.toml --quick --out result --write-stops --stop-strand \"60 mm\" --stop-within "
+      run("preview job.toml --quick --full --out result --write-stops --stop-strand \"60 mm\" --stop-within "
           "\"0 s\"");
   EXPECT_NE(ran.status, 2) << ran.err;
   const auto json = nlohmann::json::parse(slurp("result/result.json")).at("whole_job");
@@ -184,7 +228,11 @@ TEST_F(CommandLine, OnePlanOfStopsStandsInTerminalReportDataAndProgramWithItsCau
       ++n;
     return n;
   };
-  EXPECT_EQ(count(ran.out, "\nstop "), stops) << ran.out;
+  const std::regex numbered_stop("\nstop [0-9]+, ");
+  EXPECT_EQ(std::distance(std::sregex_iterator(ran.out.begin(), ran.out.end(), numbered_stop),
+                          std::sregex_iterator()),
+            static_cast<long>(stops))
+      << ran.out;
   const std::string nc = std::regex_replace(slurp("result/with-stops.nc"), std::regex("\\)\\n\\("), " "),
                     report = slurp("result/report.html");
   EXPECT_EQ(count(nc, "\nM0\n"), stops) << nc;

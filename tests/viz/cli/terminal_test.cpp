@@ -1,7 +1,12 @@
 // The terminal's words, and what the exit status goes by.
 #include "viz/cli/terminal.hpp"
 
+#include "viz/words/wrapped.hpp"
+
+#include <fmt/format.h>
 #include <gtest/gtest.h>
+
+#include <sstream>
 
 using namespace snagmap;
 
@@ -11,7 +16,8 @@ Spot spot(double s, double s_high, Level level) {
   Spot made;
   made.program_line = 812, made.time_s = 3725, made.place_mm = {254, 12.7, -25};
   made.question.web.w_mm = 6.5, made.question.web.h_mm = 25.4;
-  made.question.web.d1_mm = 25.4, made.question.web.d2_mm = 25.4;
+  made.question.web.d1_mm = 25.4, made.question.web.d2_mm = 25.4, made.question.web.b_p_mm = 4.6;
+  made.question.contact = {0, 22};
   made.answer.s = s, made.answer.s_low = s / 2, made.answer.s_high = s_high, made.answer.level = level;
   made.answer.root_load_ratio = 2;
   made.answer.open = made.answer.s_low < 1 && s_high >= 1;
@@ -49,43 +55,131 @@ TEST(Alarm, AFindingThatStopsTheJobAlarmsWithoutAnySpot) {
   EXPECT_TRUE(alarms(preview, {Level::tears, false}));
 }
 
-TEST(Terminal, VerdictNamesTheWorstSpotAndNeverSaysSafe) {
-  EXPECT_EQ(verdict(with({spot(1.5, 1.9, Level::snags), spot(0.3, 0.4, Level::firm)}), {}),
-            "1 spot at or above \"snags\"; the worst: S 1.50 at program line 812, 1:02:05 into the job. 1 "
-            "open (the "
-            "band crosses 1).\n");
-  const std::string calm = verdict(with({spot(0.3, 0.4, Level::firm)}), {});
-  EXPECT_EQ(calm, "No spot at or above \"snags\": predicted, with the stated uncertainty.\n");
-  EXPECT_EQ((calm + cautions()).find("safe"), std::string::npos);
+TEST(Terminal, VerdictCountsWebsNotSpotsAndNeverSaysSafe) {
+  Spot again = spot(1.4, 1.8, Level::snags);
+  again.pass = 2; // another layer of the same web
+  Spot other = spot(0.3, 0.4, Level::firm);
+  other.web = 7;
+  const Preview preview = with({spot(1.5, 1.9, Level::snags), again, other});
+  EXPECT_EQ(headline(preview, answer_of(preview), {}), "1 of 2 webs snags.");
+  const Preview calm = with({other});
+  EXPECT_EQ(headline(calm, answer_of(calm), {}), "The one web is not predicted to snag.");
+  const std::string all =
+      terminal_page(calm, answer_of(calm), {}, {}) + last_lines(calm, answer_of(calm), {}, {});
+  EXPECT_EQ(all.find("safe"), std::string::npos);
+  Spot maybe = other;
+  maybe.answer.s = 0.8, maybe.answer.s_high = 1.1, maybe.answer.level = Level::leans;
+  const Preview open = with({maybe});
+  EXPECT_EQ(headline(open, answer_of(open), {}),
+            "The one web is not predicted to snag; 1 may: their range reaches 1.");
+  EXPECT_EQ(headline(open, answer_of(open), {Level::snags, true}),
+            "1 of 1 web snags, by the upper end of each range.");
 }
 
-TEST(Terminal, TableSpeaksMillimetresOrInchAsTheSceneSays) {
+TEST(Terminal, WebsStandInMillimetresOrInchAsTheSceneSays) {
   Preview preview = with({spot(1.5, 1.9, Level::snags)});
-  EXPECT_EQ(spot_table(preview, {}),
-            "    x mm  y mm  line     time  w mm  h mm  L mm     S  band          level        what makes it "
-            "worse\n"
-            "1  254.0  12.7   812  1:02:05   6.5  25.4  50.8  1.50  0.75 to 1.90  snags, open  leans against "
-            "the neck\n");
+  preview.spots.front().web = 12;
+  const auto joined = [](const std::vector<std::vector<std::string>>& rows) {
+    std::string text;
+    for (const auto& row : rows)
+      for (const std::string& line : row)
+        text += line + "\n";
+    return text;
+  };
+  JobAnswer answer = answer_of(preview);
+  answer.rows.front().least_w_mm = 7.4;
+  EXPECT_EQ(joined(web_table(preview, answer, {}, {})),
+            "web  where       thick  needs  high  S (range)         line\n"
+            " 12  X 254 Y 13    6.5    7.4  25.4  1.50 (0.75-1.90)   812\n");
   preview.scene.show_inch = true;
-  EXPECT_EQ(spot_table(preview, {}),
-            "     x in   y in  line     time   w in   h in   L in     S  band          "
-            "level        what makes it worse\n"
-            "1  10.000  0.500   812  1:02:05  0.256  1.000  2.000  1.50  0.75 to 1.90  "
-            "snags, open  leans against the neck\n");
-}
-
-TEST(Terminal, TableCountsWhatItDoesNotShow) {
-  const std::string table = spot_table(with(std::vector<Spot>(25, spot(0.3, 0.4, Level::firm))), {});
-  EXPECT_NE(table.find("and 5 more, see spots.csv\n"), std::string::npos);
-  EXPECT_EQ(spot_table(Preview{}, {}), "");
+  EXPECT_EQ(joined(web_table(preview, answer, {}, {})),
+            "web  where             thick  needs   high  S (range)         line\n"
+            " 12  X 10.000 Y 0.500  0.256  0.291  1.000  1.50 (0.75-1.90)   812\n");
 }
 
 TEST(Terminal, OnlyWhatAlarmsIsColouredAndOnlyWhenAsked) {
-  const Preview preview = with({spot(1.5, 1.9, Level::snags), spot(0.3, 0.4, Level::firm)});
-  EXPECT_EQ(spot_table(preview, {}).find('\x1b'), std::string::npos);
-  const std::string table = spot_table(preview, {true});
-  EXPECT_NE(table.find("\x1b[1;38;2;213;50;20m1  254.0"), std::string::npos);
-  EXPECT_NE(table.find("\n2  254.0"), std::string::npos);
+  Spot calm = spot(0.3, 0.4, Level::firm);
+  calm.web = 2;
+  const Preview preview = with({spot(1.5, 1.9, Level::snags), calm});
+  const JobAnswer answer = answer_of(preview);
+  EXPECT_EQ(terminal_page(preview, answer, {}, {}).find('\x1b'), std::string::npos);
+  const auto table = web_table(preview, answer, {}, {true, 80});
+  EXPECT_EQ(table[1][0].rfind("\x1b[1;38;2;213;50;20m", 0), 0u);
+  EXPECT_EQ(table[2][0].find('\x1b'), std::string::npos);
+}
+
+namespace {
+
+std::vector<std::string> lines_of(const std::string& text) {
+  std::vector<std::string> lines;
+  std::istringstream in(text);
+  for (std::string line; std::getline(in, line);)
+    lines.push_back(line);
+  return lines;
+}
+
+/// A job of everything at once: many webs, findings with long sentences, notes, many cutters.
+Preview crowded() {
+  std::vector<Spot> spots;
+  for (int web = 1; web <= 300; ++web) {
+    spots.push_back(spot(4 - 0.01 * web, 5, Level::tears));
+    spots.back().web = web;
+  }
+  Preview preview = with(std::move(spots));
+  preview.scene.layers = {{*find_foam("pu-22"), 40}};
+  for (int n = 0; n < 9; ++n) {
+    preview.scene.cutters.push_back(cutter_cards().front());
+    preview.findings.push_back(at_moment(fact::FeedOverAxes{2540, 1270, 254, 1, 0.1}, 1, 0, {}));
+    preview.findings.push_back(at_moment(fact::RapidInFoam{Zone::flutes, 1, 1, 1}, 1, 0, {}, true));
+    preview.notes.push_back(
+        note::Remark{0, "a note that goes on for a while and a while and a while", {}, {}});
+    preview.assumptions.push_back({"", "[collet]", "", "none", {}, why::Source{"not given"}});
+  }
+  return preview;
+}
+
+} // namespace
+
+TEST(Terminal, APageWithItsEndTakesAtMostTwentyFiveLinesOfItsColumnsWordsWhole) {
+  const Preview full = crowded();
+  for (const Preview* job : {&full}) {
+    const JobAnswer answer = answer_of(*job);
+    for (const std::size_t columns : {80, 100, 120}) {
+      const TerminalStyle style{false, columns};
+      const std::string text = terminal_page(*job, answer, {}, style) + last_lines(*job, answer, {}, style);
+      const std::vector<std::string> lines = lines_of(text);
+      EXPECT_LE(lines.size() + 1, kPageLines) << text; // one says where the result lies
+      for (const std::string& line : lines)
+        EXPECT_LE(line.size(), columns) << line;
+      EXPECT_EQ(lines.front(), lines_of(headline(*job, answer, {}))[0].substr(0, lines.front().size()));
+      EXPECT_NE(text.find("further web"), std::string::npos) << text;
+    }
+  }
+}
+
+TEST(Terminal, WordsAreNeverBroken) {
+  const std::string text =
+      "a tape-held sheet of polyurethane, of which some lifts: an-unbreakable-word-longer-"
+      "than-the-line and more";
+  for (const std::size_t columns : {10, 17, 24}) {
+    std::string again;
+    for (const std::string& line : wrapped(text, columns)) {
+      EXPECT_LE(line.find(' ') == std::string::npos ? 0u : line.size(), columns);
+      again += (again.empty() ? "" : " ") + line;
+    }
+    EXPECT_EQ(again, text);
+  }
+  EXPECT_TRUE(wrapped("", 20).empty());
+}
+
+TEST(Terminal, AFullTextHoldsEveryWebFindingAndNote) {
+  const Preview job = crowded();
+  const JobAnswer answer = answer_of(job);
+  const std::string text = full_text(job, answer, {});
+  for (const WebRow& row : answer.rows)
+    EXPECT_NE(text.find(fmt::format("\n{:>3}  X", row.web)), std::string::npos) << row.web;
+  for (const char* words : {"stop: line 1", "note: line 1", "note: a note", "assumed: "})
+    EXPECT_NE(text.find(words), std::string::npos) << words;
 }
 
 TEST(Terminal, FindingsThatStopTheJobComeFirst) {
@@ -102,7 +196,7 @@ TEST(Terminal, FindingsSpeakInchWhenTheSceneDoes) {
   preview.findings = {at_moment(fact::FeedOverAxes{2540, 1270, 254, 1, 0.1}, 1, 0, {})};
   preview.scene.show_inch = true;
   EXPECT_EQ(
-      finding_list(preview, {}),
+      finding_list(preview, {false, 200}),
       "note: line 1, 0:00: the program asks for 100 in/min where the axes allow 50 in/min: 10.000 in in 1 "
       "place, 10.0 % of the feed path, run slower than written\n");
 }

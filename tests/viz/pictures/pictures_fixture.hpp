@@ -36,7 +36,7 @@ inline std::vector<Picture> all_pictures(PictureSource& source) {
   std::vector<Picture> out;
   out.push_back(sheet_picture(source));
   for (int i = 0; i < 4; ++i)
-    out.push_back(spot_picture(source, source.preview.spots[static_cast<std::size_t>(i)], i + 1));
+    out.push_back(spot_picture(source, source.preview.spots[static_cast<std::size_t>(i)]));
   for (const MapKind kind : {MapKind::snag, MapKind::thickness, MapKind::feed, MapKind::chip})
     out.push_back(map_picture(source, kind));
   out.push_back(tool_picture(source));

@@ -86,7 +86,7 @@ TEST_F(Pictures, PastTheEdgeTheBentWebIsLabelledShapeOnly) {
   PictureOptions options;
   PictureSource source(*preview, options);
   for (std::size_t i = 0; i < preview->spots.size(); ++i) {
-    const Picture picture = spot_picture(source, preview->spots[i], static_cast<int>(i) + 1);
+    const Picture picture = spot_picture(source, preview->spots[i]);
     const std::vector<Text> all = texts(picture.drawing);
     const bool shape = std::any_of(all.begin(), all.end(),
                                    [](const Text& t) { return t.words.rfind("Shape only", 0) == 0; });

@@ -207,8 +207,8 @@ TEST_F(Pictures, TheComparisonShowsBothSheetsInOneViewWithTheirOwnColours) {
   EXPECT_EQ(wrong, 0);
   EXPECT_GT(at_of("long, flutes 22.0 mm").x, 0);
   EXPECT_GT(at_of("stub, flutes 6.00 mm").x, at_of("long, flutes 22.0 mm").x);
-  const std::string change =
-      fmt::format("1  S {:.2f} to {:.2f}", preview->spots.front().s(), stub.spots.front().s());
+  const std::string change = fmt::format("{}  S {:.2f} to {:.2f}", preview->spots.front().web,
+                                         preview->spots.front().s(), stub.spots.front().s());
   EXPECT_GT(at_of(change.c_str()).x, 0) << change;
 }
 

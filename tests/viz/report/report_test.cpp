@@ -32,6 +32,7 @@ std::string output_of(const std::string& command) {
 /// Asks the page about itself once it is laid out; the answer stands in the document's title.
 constexpr const char* kProbe = R"js(<script>
 window.addEventListener('load',function(){
+ [].forEach.call(document.querySelectorAll('details'),function(d){d.open=true;});
  var r={errors:window.probeErrors,width:innerWidth,page:document.documentElement.scrollWidth};
  r.headings=[].map.call(document.querySelectorAll('h1,h2,h3'),function(h){return +h.tagName[1];});
  r.noAlt=[].filter.call(document.images,function(i){return i.alt.length<20||!i.naturalWidth;}).length;
@@ -39,9 +40,9 @@ window.addEventListener('load',function(){
  r.deadLinks=[].filter.call(document.querySelectorAll('a[href^="#"]'),function(a){return !document.getElementById(a.getAttribute('href').slice(1));}).length;
  r.links=document.querySelectorAll('#spots a').length;
  r.outside=document.querySelectorAll('[src^="http"],link[href^="http"],script[src]').length;
- var column=function(){return [].map.call(document.querySelectorAll('#spots tbody tr'),function(t){return +t.cells[2].getAttribute('data-v');});};
+ var column=function(){return [].map.call(document.querySelectorAll('#spots tbody tr'),function(t){return +t.cells[3].getAttribute('data-v');});};
  r.before=column();
- var button=document.querySelectorAll('#spots th button')[2];button.focus();r.focused=document.activeElement===button;
+ var button=document.querySelectorAll('#spots th button')[3];button.focus();r.focused=document.activeElement===button;
  button.click();r.up=column();r.sorted=button.parentNode.getAttribute('aria-sort');
  button.click();r.down=column();
  // WCAG 2.1: relative luminance and contrast ratio, of every element that holds text of its own against what lies behind.
@@ -94,12 +95,28 @@ std::string ReportPage::html;
 
 TEST_F(ReportPage, VerdictComesFirstAndEveryPartIsThere) {
   std::size_t at = 0;
-  for (const char* part :
-       {"<h1>two pockets</h1>", "2 spots are predicted to snag or tear. Worst: program line",
-        "id=\"picture-sheet\"", "id=\"picture-spot-1\"", "id=\"spots-part\"", "id=\"findings\"",
-        "Rapid in foam", "The program at the spots and findings", "How the snag number was got",
-        "What was assumed", "long: by the metal-cutting textbook", "Cautions", "The scene as read",
-        "Version"}) {
+  for (const char* part : {"<h1>two pockets</h1>",
+                           "1 of 1 web snags with long",
+                           "id=\"plan\"",
+                           "id=\"decisions\"",
+                           "What else stops the job",
+                           "Check by hand:",
+                           "Checked by",
+                           "Cautions",
+                           "Contents",
+                           "id=\"picture-sheet\"",
+                           "id=\"web-0\"",
+                           "id=\"picture-web-0\"",
+                           "id=\"all-webs\"",
+                           "id=\"spots-part\"",
+                           "id=\"findings\"",
+                           "Rapid in foam",
+                           "The program at the spots and findings",
+                           "How the snag number was got",
+                           "What was assumed",
+                           "long: by the metal-cutting textbook",
+                           "The scene as read",
+                           "Version"}) {
     const std::size_t next = html.find(part, at);
     ASSERT_NE(next, std::string::npos) << part;
     at = next;
@@ -186,6 +203,59 @@ TEST_F(ReportPage, ChromiumLaysItOutAtThreeWidthsWithoutAnError) {
     EXPECT_EQ(r["sorted"], "ascending");
     EXPECT_EQ(r["before"], r["down"]) << "worst first without a click";
   }
+}
+
+TEST_F(ReportPage, OnAPhoneAPictureIsEnlargedToItsOwnSizeAndALinkOpensWhatIsFolded) {
+  if (std::system("command -v chromium >/dev/null") != 0)
+    GTEST_SKIP() << "chromium is not installed";
+  // The frames hold the page at a phone's width; each is led to a place in it by its address.
+  std::string page = html;
+  page.insert(page.rfind("</body>"), R"js(<script>addEventListener('load',function(){setTimeout(function(){
+ var r={page:document.documentElement.scrollWidth,width:innerWidth},image=document.querySelector('#picture-sheet img');
+ r.image=image.clientWidth;r.own=image.naturalWidth;
+ r.open=[].filter.call(document.querySelectorAll('details'),function(d){return d.open;}).map(function(d){return d.id;});
+ r.text=Math.min.apply(null,[].map.call(document.querySelectorAll('.plan text'),function(t){
+  return parseFloat(t.getAttribute('font-size'))*t.ownerSVGElement.getScreenCTM().a;}));
+ parent.postMessage(JSON.stringify(r),'*');},100);});</script>)js");
+  ASSERT_FALSE(write_whole_file((folder / "phone.html").string(), page));
+  ASSERT_FALSE(write_whole_file(
+      (folder / "frames.html").string(),
+      std::string(
+          "<title>none</title><script>var said=[];addEventListener('message',function(e){said.push(e.data);"
+          "if(said.length===2)document.title='PROBE['+said.join(',')+']END';});</script>"
+          "<iframe width=390 height=800 src=\"phone.html#picture-sheet\"></iframe>"
+          "<iframe width=390 height=800 src=\"phone.html#row-2\"></iframe>")));
+  const std::string said =
+      output_of("chromium --headless --no-sandbox --disable-gpu --disable-quic --no-first-run "
+                "--disable-background-networking --disable-component-update --disable-sync "
+                "--allow-file-access-from-files --virtual-time-budget=6000 --user-data-dir=" +
+                (folder / "profile-phone").string() + " --window-size=900,900 --dump-dom file://" +
+                (folder / "frames.html").string() + " 2>/dev/null");
+  const std::size_t from = said.find("PROBE[");
+  ASSERT_NE(from, std::string::npos) << said.substr(0, 500);
+  const auto both = nlohmann::json::parse(std::regex_replace(
+      said.substr(from + 5, said.find("END", from) - from - 5), std::regex("&quot;"), "\""));
+  for (const auto& one : both) {
+    EXPECT_LE(one["page"].get<int>(), one["width"].get<int>());
+    EXPECT_GE(one["text"].get<double>(), 9);
+    const bool enlarged = one["image"] == one["own"];
+    EXPECT_EQ(one["open"].empty(), enlarged) << one; // the other's place lies in a folded part
+    if (!enlarged) {
+      EXPECT_EQ(one["open"], nlohmann::json::array({"spots-part"}));
+    }
+  }
+  EXPECT_NE(both[0]["open"], both[1]["open"]);
+}
+
+TEST_F(ReportPage, TheSheetToSignComesFirstWithABoxForEachWebThatSnags) {
+  const std::size_t end = html.find("<nav");
+  const std::string sheet = html.substr(0, end);
+  for (const char* part : {"part.nc, written ", "pu-22", "stick-out", "Hold-down", "Run time", "Checked by",
+                           "Cautions", "Web 0 is decided"})
+    EXPECT_NE(sheet.find(part), std::string::npos) << part;
+  // From the picture to the web, and back.
+  EXPECT_NE(sheet.find("<a href=\"#web-0\" aria-label=\"Web 0\">"), std::string::npos);
+  EXPECT_NE(html.find("<a href=\"#plan\">Back to the plan</a>"), std::string::npos);
 }
 
 TEST_F(ReportPage, VerifiedSpotsCarryTheirEvidenceAndOthersSayWhyNot) {

@@ -75,7 +75,7 @@ TEST_F(Look, OpensOnTheWorstSpot) {
   EXPECT_EQ(window.state().spot, 0);
   EXPECT_DOUBLE_EQ(window.state().time_s, worst.time_s);
   EXPECT_EQ(window.state().program_line, worst.program_line);
-  EXPECT_EQ(window.state().picked.front(), fmt::format("Spot 1: S {:.2f}, tears", worst.answer.s));
+  EXPECT_EQ(window.state().picked.front(), fmt::format("Web {}: S {:.2f}, tears", worst.web, worst.answer.s));
   EXPECT_GT(alarming(window), 800);
 }
 
@@ -128,7 +128,8 @@ TEST_F(Look, AClickedWallTellsItsNumbers) {
     if (s.web == 0 && std::abs(s.wall_y_mm + 6) < 1.2 && (!worst || s.s > worst->s))
       worst = &s;
   ASSERT_NE(worst, nullptr);
-  ASSERT_EQ(window.state().picked.size(), 7u);
+  ASSERT_EQ(window.state().picked.size(), 8u);
+  EXPECT_EQ(window.state().picked[7], "web 0");
   // A pixel's rounding may move the strip by one sample of 1.6 mm, along which S changes by 0.047 a
   // millimetre; the words are rounded to 0.005.
   const double slack = 1.6 * 0.047 + 0.01;

@@ -6,6 +6,7 @@
 #include "viz/words/note_words.hpp"
 #include "viz/words/spot_words.hpp"
 #include "viz/words/stop_words.hpp"
+#include "viz/words/web_words.hpp"
 
 #include <gtest/gtest.h>
 
@@ -177,6 +178,22 @@ TEST(Sentences, AreWorkedOutByHandInBothUnits) {
 }
 
 // A shank as wide as the cut has no gap to name: a web that leans meets it at once.
+TEST(Sentences, PlacesOfWebsAreWorkedOutByHandInBothUnits) {
+  Whereabouts place;
+  place.at_mm = {43.6, 78.7, -25.4};
+  EXPECT_EQ(words_of(place, {false}), "at X 44, Y 79");
+  EXPECT_EQ(words_of(place, {true}), "at X 1.717, Y 3.098");
+  place.kind = Whereabouts::Kind::between, place.first = 2, place.second = 3, place.slots = true;
+  EXPECT_EQ(words_of(place, {false}), "between the second and third slot from the left, at X 44, Y 79");
+  EXPECT_EQ(short_words(place, {false}), "slots 2-3 from left, X 44 Y 79");
+  place.from = Whereabouts::From::back, place.slots = false, place.first = 12, place.second = 13;
+  EXPECT_EQ(words_of(place, {false}), "between the twelfth and 13th pocket from the back, at X 44, Y 79");
+  place.kind = Whereabouts::Kind::at_edge;
+  EXPECT_EQ(words_of(place, {false}), "between the sheet's back edge and the first pocket, at X 44, Y 79");
+  place.kind = Whereabouts::Kind::post;
+  EXPECT_EQ(words_of(place, {false}), "a post, at X 44, Y 79");
+}
+
 TEST(Sentences, ANeckWithoutReliefIsCalledAShank) {
   for (const double lean_mm : {0.0, 0.8}) {
     const std::string said = words_of(Fact{fact::NeckRub{"long", 3, lean_mm, 0}}, kMm);
