@@ -120,7 +120,7 @@ TEST_F(SideBySide, NarrowestPrintsATableAndWritesCsvAndChart) {
 }
 
 TEST_F(SideBySide, AdviceStandsInTableReportAndResult) {
-  const Ran ran = run("preview job.toml --advise --verify none --no-pictures --out result");
+  const Ran ran = run("preview job.toml --advise --full --verify none --no-pictures --out result");
   EXPECT_EQ(ran.status, 3) << ran.err;
   EXPECT_NE(ran.out.find("1. use the cutter flat-6.35-stub from the drawer"), std::string::npos) << ran.out;
   EXPECT_NE(ran.out.find("not answered by this model (S): a slower feed"), std::string::npos) << ran.out;
@@ -141,7 +141,7 @@ TEST_F(SideBySide, AStopWhileAdvisingTellsWhatIsRankedSoFar) {
     dup2(open("out.txt", O_WRONLY | O_CREAT | O_TRUNC, 0600), STDOUT_FILENO);
     dup2(open("err.txt", O_WRONLY | O_CREAT | O_TRUNC, 0600), STDERR_FILENO);
     execl(SNAGMAP_BINARY, "snagmap", "preview", SNAGMAP_ROOT "/scenes/bicycle-case/scene.toml", "--quick",
-          "--advise", "--out", "result", nullptr);
+          "--advise --full", "--out", "result", nullptr);
     _exit(127);
   }
   int status = 0;
