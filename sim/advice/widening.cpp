@@ -53,6 +53,8 @@ std::map<int, Widening> widenings(const JudgedJob& job) {
     Widening& web = at->second;
     if (!first && spot.level() < Level::snags)
       continue;
+    if (!(spot.question.web.b_p_mm > 0)) // read back from a file, which keeps no length of contact
+      continue;
     const FoamCard& foam = job.scene.foam_between(spot.place_mm.z, spot.place_mm.z + spot.question.web.h_mm);
     const double scale = elements_over_formula(spot);
     const bool post = posts.count(spot.web) > 0;

@@ -33,6 +33,8 @@ std::array<double, kSlices> resampled(const std::array<double, kSlices>& from, c
 /// S of the spot as another cutter of the same diameter would leave it.
 double s_with(const Preview& job, const Spot& spot, const CutterCard& cutter) {
   SnagQuestion q = spot.question;
+  if (!(q.web.b_p_mm > 0)) // read back from a file, which keeps no length of contact
+    return spot.s();
   const double reach = spot.tip_mm.z + cutter.flute_length_mm - spot.place_mm.z;
   const Contact was = q.contact;
   q.contact.high_mm = std::min(q.contact.high_mm, reach);
