@@ -433,9 +433,10 @@ Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, con
   if (h - high > 1e-6 * h)
     z.outward_up(growing(edge_z, h / 6, h - high, growth));
   double joint = scene.sheet.low.z; // of two foams: a brick of both would have the mean of their moduli
-  for (const Layer& layer : scene.layers) {
-    joint += layer.thickness_mm;
-    z.move_plane_to(joint - (root - z.length_of(under)), under);
+  for (std::size_t i = 0; i + 1 < scene.layers.size(); ++i) {
+    joint += scene.layers[i].thickness_mm;
+    if (scene.layers[i].foam.E_kPa.nominal != scene.layers[i + 1].foam.E_kPa.nominal)
+      z.move_plane_to(joint - (root - z.length_of(under)), under);
   }
   const int finer = options.finer;
   BrickBox& box = patch.box;

@@ -127,7 +127,9 @@ std::string headline(const Preview& preview, const JobAnswer& answer, const Alar
   if (alarm.cautious)
     text += ", by the upper end of each range";
   else if (alarm.level == Level::snags && answer.may_snag > 0)
-    text += fmt::format("; {}{} may: their range reaches 1", answer.may_snag, alarming > 0 ? " more" : "");
+    text += webs == 1 ? "; but it may: its range reaches 1"
+                      : fmt::format("; {}{} may: {} range reaches 1", answer.may_snag,
+                                    alarming > 0 ? " more" : "", answer.may_snag == 1 ? "its" : "their");
   return text + ".";
 }
 

@@ -42,8 +42,8 @@ TEST_F(WholeFile, EveryByteComesBack) {
   EXPECT_FALSE(write_whole_file(at("a"), bytes));
   EXPECT_EQ(get("a"), bytes);
   EXPECT_EQ(entries(), 1u);
-  EXPECT_EQ(get("none"), "(cannot be read: No such file or directory)");
-  EXPECT_EQ(get("."), "(cannot be read: Is a directory)");
+  EXPECT_EQ(get("none"), "(no such file)");
+  EXPECT_EQ(get("."), "(is a folder)");
 }
 
 TEST_F(WholeFile, AnExistingFileIsKeptWhenAskedFor) {

@@ -403,5 +403,5 @@ TEST_F(CommandLine, ColourOnATerminalOnlyAndNeverWithNoColor) { // no-color.org
   const std::string coloured = on_terminal(false), plain = on_terminal(true);
   EXPECT_NE(coloured.find("\x1b["), std::string::npos);
   EXPECT_EQ(plain.find('\x1b'), std::string::npos);
-  EXPECT_NE(plain.find("snags with"), std::string::npos);
+  EXPECT_NE(plain.find("snag with"), std::string::npos);
 }

@@ -141,7 +141,7 @@ TEST_F(SideBySide, AStopWhileAdvisingTellsWhatIsRankedSoFar) {
     dup2(open("out.txt", O_WRONLY | O_CREAT | O_TRUNC, 0600), STDOUT_FILENO);
     dup2(open("err.txt", O_WRONLY | O_CREAT | O_TRUNC, 0600), STDERR_FILENO);
     execl(SNAGMAP_BINARY, "snagmap", "preview", SNAGMAP_ROOT "/scenes/bicycle-case/scene.toml", "--quick",
-          "--advise --full", "--out", "result", nullptr);
+          "--advise", "--full", "--out", "result", nullptr);
     _exit(127);
   }
   int status = 0;

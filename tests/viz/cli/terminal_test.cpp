@@ -71,7 +71,7 @@ TEST(Terminal, VerdictCountsWebsNotSpotsAndNeverSaysSafe) {
   maybe.answer.s = 0.8, maybe.answer.s_high = 1.1, maybe.answer.level = Level::leans;
   const Preview open = with({maybe});
   EXPECT_EQ(headline(open, answer_of(open), {}),
-            "The one web is not predicted to snag; 1 may: their range reaches 1.");
+            "The one web is not predicted to snag; but it may: its range reaches 1.");
   EXPECT_EQ(headline(open, answer_of(open), {Level::snags, true}),
             "1 of 1 web snags, by the upper end of each range.");
 }
