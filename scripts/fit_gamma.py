@@ -1,4 +1,4 @@
-#!/usr/bin/env python3
+#!/usr/bin/python3
 """Fits the corrections of models/web/compliance_fit.cpp to finite-element values of random webs and writes them there.
 
 Usage: scripts/fit_gamma.py [--check] [FIT.csv HELD_OUT.csv]      (default: those beside this script)
@@ -281,12 +281,12 @@ def main():
     thicker, longer, _ = order.slopes(p)
     print("order: of %d random webs %d rise with thickness (%.3f at most), %d fall with the contact's top" % (
         len(thicker), np.sum(thicker > 0), thicker.max(), np.sum(longer < 0)))
-    target = os.path.join(here, "..", "models", "compliance_fit.cpp")
+    target = os.path.join(here, "..", "models", "web", "compliance_fit.cpp")
     with open(target) as file:
         text = file.read()
     new = re.sub(r"(// fit:begin[^\n]*\n).*(// fit:end)", lambda m: m.group(1) + source(p) + m.group(2), text, flags=re.S)
     if check:
-        sys.exit("models/web/compliance_fit.cpp holds other numbers" if new != text else 0)
+        sys.exit("models/web/compliance_fit.cpp holds other numbers" if "".join(new.split()) != "".join(text.split()) else 0)
     with open(target, "w") as file:
         file.write(new)
 

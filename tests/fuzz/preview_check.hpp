@@ -75,9 +75,10 @@ inline std::string key_without_number(const std::string& json) {
   // A finding of the whole job has neither line, nor moment, nor place; few remarks have a length. No
   // thickness may hold.
   static constexpr std::array kMayBeEmpty = {
-      "least",        "stock",    "lean_mm",   "lean_low_mm", "lean_high_mm",
-      "u_max_mm",     "fe",       "advice",    "time_s",      "place_mm",
-      "program_line", "see_to_s", "length_mm", "least_w_mm",  "least_w_whole_band_mm"};
+      "least",          "stock",    "lean_mm",   "lean_low_mm", "lean_high_mm",
+      "u_max_mm",       "fe",       "advice",    "time_s",      "place_mm",
+      "program_line",   "see_to_s", "length_mm", "least_w_mm",  "least_w_whole_band_mm",
+      "pass_at_most_mm"};
   for (std::size_t at = json.find("null"); at != std::string::npos; at = json.find("null", at + 4)) {
     const std::size_t close = json.find_last_not_of(" \n:", at - 1), open = json.rfind('"', close - 1);
     if (json[close] != '"')
