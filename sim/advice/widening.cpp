@@ -1,5 +1,7 @@
 #include "sim/advice/widening.hpp"
 
+#include "models/base/crossing.hpp"
+
 #include <algorithm>
 #include <cmath>
 #include <limits>
@@ -21,21 +23,20 @@ SnagQuestion so_thick(SnagQuestion question, double w_mm, bool post) {
   return question;
 }
 
-/// Where S is 1, between an eighth and kMostWiden times the thickness; infinite where there it still is more.
+/// Where S is 1, between an eighth and kMostWiden times the thickness: the eighth where S is under 1 there,
+/// infinite where it still is more at the other end.
 double post_width_mm(const SnagQuestion& question, double lambda) {
   const auto s = [&](double w_mm) {
     const SnagQuestion q = so_thick(question, w_mm, true);
     return lambda * gamma(q.web, q.contact).value;
   };
   const double now = question.web.w_mm;
-  double low = now / 8, high = kMostWiden * now;
-  if (s(high) >= 1)
-    return std::numeric_limits<double>::infinity();
-  for (int n = 0; n < 40; ++n) {
-    const double middle = 0.5 * (low + high);
-    (s(middle) >= 1 ? low : high) = middle;
-  }
-  return high;
+  const double low = now / 8, high = kMostWiden * now;
+  const Crossing at = crossing(
+      low, high, [&](double w_mm) { return s(w_mm) >= 1; }, 1e-9 * now);
+  if (at.found)
+    return at.high;
+  return s(low) < 1 ? low : std::numeric_limits<double>::infinity();
 }
 
 } // namespace

@@ -6,17 +6,6 @@
 
 namespace snagmap {
 
-int web_number(const JudgedJob&, int id) {
-  return id;
-}
-
-std::optional<int> web_of_number(const JudgedJob& job, int number) {
-  for (const WebFound& web : job.webs)
-    if (web_number(job, web.id) == number)
-      return web.id;
-  return std::nullopt;
-}
-
 std::string tooth_csv(const JudgedJob& job, const std::vector<WebTooth>& answers) {
   std::string text = csv_row({"web",
                               "program_line",
@@ -47,14 +36,10 @@ std::string tooth_csv(const JudgedJob& job, const std::vector<WebTooth>& answers
   const auto number = [](double value) { return fmt::format("{:.5g}", value); };
   for (const WebTooth& a : answers) {
     const Spot& spot = job.spots[a.spot];
-    std::vector<std::string> cells{std::to_string(web_number(job, a.web)),
-                                   std::to_string(spot.program_line),
-                                   a.climb ? "climb" : "conventional",
-                                   number(spot.question.web.w_mm),
-                                   number(spot.question.web.h_mm),
-                                   number(spot.answer.s),
-                                   number(spot.answer.s_low),
-                                   number(spot.answer.s_high)};
+    std::vector<std::string> cells{
+        std::to_string(a.web),          std::to_string(spot.program_line), a.climb ? "climb" : "conventional",
+        number(spot.question.web.w_mm), number(spot.question.web.h_mm),    number(spot.answer.s),
+        number(spot.answer.s_low),      number(spot.answer.s_high)};
     const char* growth = a.growth == ToothGrowth::none       ? "none"
                          : a.growth == ToothGrowth::drawn_in ? "drawn in"
                                                              : "swings";

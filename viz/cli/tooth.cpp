@@ -39,11 +39,11 @@ std::string number(double value) {
 std::string table_text(const Preview& found, const std::vector<WebTooth>& answers, const Shown& shown) {
   std::vector<std::vector<std::string>> rows{
       {"web", "line", "w " + std::string(shown.unit()), "side", "S", "T", "other side", "wall is", "pull N",
-       "cut " + std::string(shown.unit()), "feed a tooth", "teeth Hz", "f1 Hz"}};
+       "cut " + std::string(shown.unit()), "a tooth " + std::string(shown.unit()), "teeth Hz", "f1 Hz"}};
   for (const WebTooth& a : answers) {
     const Spot& spot = found.spots[a.spot];
     const std::string turned = a.t_turned >= 99.9 ? "> 100" : fmt::format("{:.2g}", a.t_turned);
-    std::vector<std::string> row{std::to_string(web_number(found, a.web)), std::to_string(spot.program_line),
+    std::vector<std::string> row{std::to_string(a.web), std::to_string(spot.program_line),
                                  shown.number(spot.question.web.w_mm), a.climb ? "climb" : "conventional",
                                  band_text(spot.answer.s, spot.answer.s_low, spot.answer.s_high)};
     if (a.answered)
@@ -97,8 +97,8 @@ std::vector<Closer> look_closer(const Preview& found, const std::vector<WebTooth
   return closer;
 }
 
-std::string name_of(const Preview& found, const WebTooth& tooth) {
-  return fmt::format("Web {}, cut {}", web_number(found, tooth.web), tooth.climb ? "climb" : "conventional");
+std::string name_of(const WebTooth& tooth) {
+  return fmt::format("Web {}, cut {}", tooth.web, tooth.climb ? "climb" : "conventional");
 }
 
 std::string in_time_words(const Closer& one, const Shown& shown) {
@@ -119,9 +119,9 @@ std::string in_time_words(const Closer& one, const Shown& shown) {
 std::optional<Fault> draw_closer(const Preview& found, const std::vector<Closer>& closer,
                                  const OutputFolder& folder, const Shown& shown) {
   for (const Closer& one : closer) {
-    const std::string name = name_of(found, one.tooth);
-    const std::string end = fmt::format("-{}-{}.png", web_number(found, one.tooth.web),
-                                        one.tooth.climb ? "climb" : "conventional");
+    const std::string name = name_of(one.tooth);
+    const std::string end =
+        fmt::format("-{}-{}.png", one.tooth.web, one.tooth.climb ? "climb" : "conventional");
     const double feed = found.spots[one.tooth.spot].feed_mm_min;
     if (auto fault = write_drawing(tooth_time_chart(name, one.trace, feed, shown, {}),
                                    (folder.path() / ("tooth" + end)).string()))
@@ -156,8 +156,9 @@ int run_tooth(const Words& words) {
     bar.clear();
     return refuse(found ? std::vector<Fault>{} : found.faults());
   }
-  const std::optional<int> web = words.web >= 0 ? web_of_number(*found, words.web) : std::nullopt;
-  if (words.web >= 0 && !web)
+  const std::optional<int> web = words.web >= 0 ? std::optional(words.web) : std::nullopt;
+  if (web &&
+      std::none_of(found->webs.begin(), found->webs.end(), [&](const WebFound& w) { return w.id == *web; }))
     return refuse({option_fault(
         fmt::format("--web {}: there is no such web", words.web),
         fmt::format("`snagmap tooth {}` lists all {}", plain_text(words.scene), found->webs.size()))});
@@ -178,9 +179,9 @@ int run_tooth(const Words& words) {
     fmt::print("{}", table_text(*found, answers, shown));
     for (const WebTooth& answer : answers)
       if (web || !side_words(answer).empty())
-        fmt::print("web {}\n{}", web_number(*found, answer.web), told(*found, answer, shown));
+        fmt::print("web {}\n{}", answer.web, told(*found, answer, shown));
     for (const Closer& one : closer)
-      fmt::print("{}\n{}", name_of(*found, one.tooth), in_time_words(one, shown));
+      fmt::print("{}\n{}", name_of(one.tooth), in_time_words(one, shown));
     fmt::print("{}", two_numbers_words());
   }
   if (folder) {

@@ -26,7 +26,8 @@ std::string clears(std::size_t cleared, std::size_t of) {
   return of == 1 ? "clears it" : fmt::format("clears all {}", of);
 }
 
-std::string cutter_words(const CutterTry& one, std::size_t of, const Shown& shown) {
+/// `advised`: --advise has run. It tries the drawer, not the cards.
+std::string cutter_words(const CutterTry& one, std::size_t of, bool advised, const Shown& shown) {
   std::string words =
       fmt::format("{} {} (flutes {} instead of {}) {}", one.name,
                   one.drawer ? "of the drawer" : "of the cards", shown.short_length(one.flutes_mm),
@@ -35,7 +36,10 @@ std::string cutter_words(const CutterTry& one, std::size_t of, const Shown& show
     words += fmt::format(" if no pass is deeper than {}", shown.short_length(one.pass_mm));
   if (one.rubs)
     words += "; its shank would rub deeper walls";
-  return words + ": a quick estimate by the formula; --advise tries it whole.";
+  words += ": a quick estimate by the formula";
+  if (!one.drawer)
+    return words + "; put into the scene's drawer, it is tried whole by --advise.";
+  return words + (advised ? "." : "; --advise tries it whole.");
 }
 
 /// The best advice for webs that was tried whole; empty: none clears one.
@@ -141,10 +145,11 @@ std::vector<std::string> remedies(const Preview& preview, const JobAnswer& answe
   if (const std::string tried = preview.advice ? tried_words(*preview.advice, shown) : ""; !tried.empty())
     words.push_back(tried);
   else if (!answer.tries.empty())
-    words.push_back(cutter_words(answer.tries.front(), answer.snag, shown));
+    words.push_back(cutter_words(answer.tries.front(), answer.snag, preview.advice != nullptr, shown));
   else
-    words.push_back("No cutter of the drawer or the cards with shorter flutes of this diameter clears any "
-                    "(estimated by the formula); --advise tries more.");
+    words.push_back(std::string("No cutter of the drawer or the cards with shorter flutes of this diameter "
+                                "clears any (estimated by the formula)") +
+                    (preview.advice ? "." : "; --advise tries more."));
   std::string wider;
   std::size_t told = 0, more = 0, hopeless = 0;
   for (const WebRow& row : answer.rows) {

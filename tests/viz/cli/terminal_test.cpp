@@ -76,6 +76,20 @@ TEST(Terminal, VerdictCountsWebsNotSpotsAndNeverSaysSafe) {
             "1 of 1 web snags, by the upper end of each range.");
 }
 
+// --advise tries the drawer alone: a cutter of the cards is not said to be tried by it as things are.
+TEST(Terminal, OnlyACutterOfTheDrawerIsLeftToAdvise) {
+  const Preview preview = with({spot(1.5, 1.9, Level::snags)});
+  JobAnswer answer = answer_of(preview);
+  for (const bool drawer : {true, false}) {
+    CutterTry one;
+    one.name = "stub", one.drawer = drawer, one.clears = {preview.spots[0].web};
+    answer.tries = {one};
+    const std::string said = remedies(preview, answer).front();
+    EXPECT_EQ(said.find("; --advise tries it whole") != std::string::npos, drawer) << said;
+    EXPECT_EQ(said.find("put into the scene's drawer") != std::string::npos, !drawer) << said;
+  }
+}
+
 TEST(Terminal, WebsStandInMillimetresOrInchAsTheSceneSays) {
   Preview preview = with({spot(1.5, 1.9, Level::snags)});
   preview.spots.front().web = 12;
