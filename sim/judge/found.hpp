@@ -4,6 +4,7 @@
 #include "models/base/vec.hpp"
 #include "models/mechanics/snag.hpp"
 #include "sim/judge/reason.hpp"
+#include "sim/judge/unsolved.hpp"
 
 #include <array>
 #include <cstdint>
@@ -32,8 +33,8 @@ std::vector<std::size_t> from_left_to_right(const std::vector<WebFound>& webs);
 /// The finite-element check of a spot.
 struct SolidCheck {
   bool verified = false;
-  std::string why_not; ///< when not verified
-  SnagAnswer answer;   ///< the whole judgement on the solved compliance: lean, level, mode
+  std::optional<Unsolved> why_not; ///< when not verified
+  SnagAnswer answer;               ///< the whole judgement on the solved compliance: lean, level, mode
   int bricks = 0, unknowns = 0, right_hand_sides = 0, iterations = 0;
   double brick_mm[3] = {0, 0, 0};
   double residual = 0;

@@ -339,12 +339,18 @@ Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vect
 }
 
 void rank_spots(std::vector<Spot>& spots) {
-  std::stable_sort(spots.begin(), spots.end(), [](const Spot& a, const Spot& b) {
-    return std::make_tuple(-a.s(), a.program_line, a.web) < std::make_tuple(-b.s(), b.program_line, b.web);
-  });
-  int id = 0;
-  for (Spot& spot : spots)
-    spot.id = ++id;
+  std::vector<std::tuple<double, std::int32_t, int, std::size_t>>
+      order; // the last keeps equals in their order
+  for (std::size_t n = 0; n < spots.size(); ++n)
+    order.emplace_back(-spots[n].s(), spots[n].program_line, spots[n].web, n);
+  std::sort(order.begin(), order.end());
+  std::vector<Spot> ranked;
+  ranked.reserve(spots.size());
+  for (const auto& place : order) {
+    ranked.push_back(std::move(spots[std::get<3>(place)]));
+    ranked.back().id = static_cast<int>(ranked.size());
+  }
+  spots = std::move(ranked);
 }
 
 namespace {

@@ -61,10 +61,8 @@ std::optional<SolidCheck> fe(const Json& from) {
     return {};
   SolidCheck check;
   check.verified = from.at("verified");
-  if (!check.verified) {
-    check.why_not = from.at("why_not");
+  if (!check.verified)
     return check;
-  }
   check.bricks = from.at("bricks"), check.unknowns = from.at("unknowns");
   for (std::size_t i = 0; i < 3; ++i)
     check.brick_mm[i] = from.at("brick_mm").at(i);

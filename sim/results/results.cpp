@@ -137,11 +137,13 @@ Json web(const WebFound& from, const WebRow* row, const Preview& preview, const 
   return json;
 }
 
-Json fe(const std::optional<SolidCheck>& check) {
+Json fe(const std::optional<SolidCheck>& check, const Sentences* say) {
   if (!check)
     return nullptr;
   if (!check->verified)
-    return {{"verified", false}, {"why_not", check->why_not}};
+    return {{"verified", false},
+            {"why", check->why_not ? value_json(*check->why_not) : Json(nullptr)},
+            {"why_not", check->why_not && say ? Json(say->words(*check->why_not)) : Json(nullptr)}};
   return {{"verified", true},
           {"s", check->answer.s},
           {"s_low", check->answer.s_low},
@@ -220,7 +222,7 @@ Json spot(const Spot& from, const Sentences* say) {
             {"chip_mm", from.chip_mm},
             {"samples", from.samples},
             {"reason_values", values(from.reasons)},
-            {"fe", fe(from.fe)}};
+            {"fe", fe(from.fe, say)}};
   if (say)
     json["reasons"] = sentences(from.reasons, *say);
   return json;

@@ -16,6 +16,7 @@ public:
   virtual std::string words(const Fact& fact) const = 0;
   virtual std::string words(const Risk& risk) const = 0;
   virtual std::string words(const Reason& reason) const = 0;
+  virtual std::string words(const Unsolved& why) const = 0;
   virtual std::string words(const Note& note) const = 0;
   virtual std::string words(const Assumed& assumed) const = 0;
   virtual std::string words(const Lever& lever) const = 0;

@@ -52,7 +52,7 @@ std::string tooth_csv(const JudgedJob& job, const std::vector<WebTooth>& answers
         cells.push_back(cell);
     else {
       cells.resize(25);
-      cells.push_back(a.why_not);
+      cells.push_back(a.why_not ? kind_text(*a.why_not) : "");
     }
     text += csv_row(cells);
   }

@@ -24,10 +24,6 @@ constexpr int kModes = 6;    // lowest of their modes; the rest of the complianc
 constexpr int kSectors = 64; // of half a turn
 constexpr double kLeast = 1e-2, kMost = 1e2, kStep = 1.5; // factors on the forces
 
-Fault words(std::string what, std::string way_out) {
-  return Fault(std::move(what), std::move(way_out));
-}
-
 double slice_mm(const SnagQuestion& q) {
   return (q.contact.high_mm - q.contact.low_mm) / kSlices;
 }
@@ -44,12 +40,12 @@ struct ToothWall {
   std::string key;
 };
 
-Outcome<ToothWall> wall_at(const JudgedJob& job, const Spot& spot) {
+OrUnsolved<ToothWall> wall_at(const JudgedJob& job, const Spot& spot) {
   PatchOptions choice;
   choice.finer = 1;
-  Outcome<WebPatch> patch = cut_patch(*job.record, job.scene, spot, choice);
+  OrUnsolved<WebPatch> patch = cut_patch(*job.record, job.scene, spot, choice);
   if (!patch)
-    return patch.faults();
+    return patch.why_not();
   const std::vector<double> planes = patch->box.planes_mm(2);
   ToothWall out;
   for (int k = 0; k < patch->box.bricks[2]; ++k) {
@@ -95,7 +91,7 @@ double gamma_of(const std::vector<WebMode>& modes, double E_MPa, double dz_mm) {
   return E_MPa * dz_mm * solver.eigenvalues().maxCoeff();
 }
 
-Outcome<BoxModes> modes_of(const ToothWall& from) {
+OrUnsolved<BoxModes> modes_of(const ToothWall& from) {
   const WebPatch& patch = from.wall.patch;
   std::vector<SpreadLoad> loads, readings;
   for (const SliceVector& pattern : smooth_patterns(kPatterns, patch.root_share)) {
@@ -115,9 +111,10 @@ Outcome<BoxModes> modes_of(const ToothWall& from) {
     readings.push_back(std::move(reading));
   }
   Outcome<BoxModes> modes = box_modes(patch.box, densities(from), loads, readings, {3, 1e-5});
-  if (modes)
-    modes->modes.resize(std::min<std::size_t>(modes->modes.size(), kModes));
-  return modes;
+  if (!modes)
+    return Unsolved(unsolved::NoModes{});
+  modes->modes.resize(std::min<std::size_t>(modes->modes.size(), kModes));
+  return std::move(*modes);
 }
 
 /// Stiffened or softened alike so that their static compliance gives the spot's own Gamma: one web, one
@@ -241,10 +238,10 @@ std::vector<double> engaged_at(const JudgedJob& job, const Spot& spot) {
 
 namespace {
 
-std::optional<Fault> cannot_ask(const JudgedJob& job, const Spot& spot) {
+std::optional<Unsolved> cannot_ask(const JudgedJob& job, const Spot& spot) {
   if (std::abs(double(job.path.moves[spot.move].spindle_rpm)) > 0 && spot.chip_mm > 0)
     return std::nullopt;
-  return words("the spindle stands or the move has no feed there", "give S and M3 in the program");
+  return unsolved::SpindleStands{};
 }
 
 ToothQuestion question_of(const JudgedJob& job, const Spot& spot, const BoxModes& modes) {
@@ -291,21 +288,21 @@ ToothQuestion question_of(const JudgedJob& job, const Spot& spot, const BoxModes
 
 } // namespace
 
-Outcome<ToothQuestion> tooth_question(const JudgedJob& job, const Spot& spot) {
-  if (const auto fault = cannot_ask(job, spot))
-    return *fault;
-  const Outcome<ToothWall> wall = wall_at(job, spot);
+OrUnsolved<ToothQuestion> tooth_question(const JudgedJob& job, const Spot& spot) {
+  if (const auto why = cannot_ask(job, spot))
+    return *why;
+  const OrUnsolved<ToothWall> wall = wall_at(job, spot);
   if (!wall)
-    return wall.faults();
-  const Outcome<BoxModes> modes = modes_of(*wall);
+    return wall.why_not();
+  const OrUnsolved<BoxModes> modes = modes_of(*wall);
   if (!modes)
-    return modes.faults();
+    return modes.why_not();
   return question_of(job, spot, *modes);
 }
 
 WebTooth answer_tooth(const ToothQuestion& question, WebTooth from) {
   WebTooth out = std::move(from);
-  out.answered = true, out.why_not.clear();
+  out.answered = true, out.why_not.reset();
   out.tooth_Hz = 1 / question.web.tooth_time_s;
   out.f1_Hz = question.web.modes[0].omega_rad_s / (2 * kPi);
   const Banded dynamic = dynamic_ratio(), friction = edge_friction();
@@ -366,18 +363,18 @@ std::vector<std::size_t> tooth_spots(const JudgedJob& job, std::optional<int> we
 std::vector<WebTooth> tooth_answers(const JudgedJob& job, const std::vector<std::size_t>& spots,
                                     const std::function<bool(double)>& progress) {
   std::vector<WebTooth> answers(spots.size());
-  std::map<std::string, std::unique_ptr<Outcome<BoxModes>>> shapes; // by their walls' keys
-  constexpr std::size_t kAtOnce = 16;                               // a number of no machine's
+  std::map<std::string, std::unique_ptr<OrUnsolved<BoxModes>>> shapes; // by their walls' keys
+  constexpr std::size_t kAtOnce = 16;                                  // a number of no machine's
   for (std::size_t first = 0; first < spots.size(); first += kAtOnce) {
     if (progress && !progress(double(first) / double(spots.size())))
       break;
     const std::size_t here = std::min(kAtOnce, spots.size() - first);
-    std::vector<std::unique_ptr<Outcome<ToothWall>>> walls(here);
+    std::vector<std::unique_ptr<OrUnsolved<ToothWall>>> walls(here);
     parallel_each(here, [&](std::size_t k) {
       const Spot& spot = job.spots[spots[first + k]];
-      const auto fault = cannot_ask(job, spot);
+      const auto why = cannot_ask(job, spot);
       walls[k] =
-          std::make_unique<Outcome<ToothWall>>(fault ? Outcome<ToothWall>(*fault) : wall_at(job, spot));
+          std::make_unique<OrUnsolved<ToothWall>>(why ? OrUnsolved<ToothWall>(*why) : wall_at(job, spot));
     });
     std::vector<std::size_t> anew;
     for (std::size_t k = 0; k < here; ++k)
@@ -385,7 +382,7 @@ std::vector<WebTooth> tooth_answers(const JudgedJob& job, const std::vector<std:
         anew.push_back(k);
     parallel_each(anew.size(), [&](std::size_t n) {
       const ToothWall& wall = **walls[anew[n]];
-      shapes.find(wall.key)->second = std::make_unique<Outcome<BoxModes>>(modes_of(wall));
+      shapes.find(wall.key)->second = std::make_unique<OrUnsolved<BoxModes>>(modes_of(wall));
     });
     parallel_each(here, [&](std::size_t k) {
       const Spot& spot = job.spots[spots[first + k]];
@@ -394,12 +391,12 @@ std::vector<WebTooth> tooth_answers(const JudgedJob& job, const std::vector<std:
       out.feed_mm = spot.chip_mm;
       out.spindle_rpm = std::abs(double(job.path.moves[spot.move].spindle_rpm));
       if (!*walls[k]) {
-        out.why_not = walls[k]->faults()[0].what;
+        out.why_not = walls[k]->why_not();
         return;
       }
-      const Outcome<BoxModes>& modes = *shapes.find((*walls[k])->key)->second;
+      const OrUnsolved<BoxModes>& modes = *shapes.find((*walls[k])->key)->second;
       if (!modes) {
-        out.why_not = modes.faults()[0].what;
+        out.why_not = modes.why_not();
         return;
       }
       const ToothQuestion question = question_of(job, spot, *modes);

@@ -30,9 +30,9 @@ struct ToothQuestion {
 };
 
 struct WebTooth {
-  int web = 0;          ///< Spot::web
-  std::size_t spot = 0; ///< index into the spots: the web's worst on this side
-  std::string why_not;  ///< when not answered
+  int web = 0;                     ///< Spot::web
+  std::size_t spot = 0;            ///< index into the spots: the web's worst on this side
+  std::optional<Unsolved> why_not; ///< when not answered
   bool answered = false;
   bool climb = false;
   double engaged_rad = 0; ///< largest over the slices, from the wall's tangent point
@@ -54,8 +54,8 @@ struct WebTooth {
   ToothPush push_turned = ToothPush::either;
 };
 
-/// The question of a spot; fault in words when it cannot be asked (no spindle speed, no wall to solve).
-Outcome<ToothQuestion> tooth_question(const JudgedJob& job, const Spot& spot);
+/// The question of a spot, or why it cannot be asked (no spindle speed, no wall to solve).
+OrUnsolved<ToothQuestion> tooth_question(const JudgedJob& job, const Spot& spot);
 
 /// The engaged arc at each slice of a spot's contact, from the foam that stands round the cutter just then.
 std::vector<double> engaged_at(const JudgedJob& job, const Spot& spot);

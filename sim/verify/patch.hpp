@@ -50,13 +50,9 @@ struct WebPatch {
   Vec3 node_mm(std::size_t node) const; ///< in work coordinates
 };
 
-/// Fault (words only) when the web is gone at that moment, is thinner than a voxel, has no modulus or no
-/// contact.
-Outcome<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, const Spot& spot,
-                            const PatchOptions& options);
-
-/// Puts loads and readings on the nodes round the contact's places, and names the face's nodes.
-void set_loads(WebPatch& patch);
+/// Unsolved when the web is gone at that moment, is thinner than a voxel, has no modulus or no contact.
+OrUnsolved<WebPatch> cut_patch(const RemovalRecord& record, const Scene& scene, const Spot& spot,
+                               const PatchOptions& options);
 
 /// The mesh with edges twice as long that `fine`, of an even `finer`, came from: bricks of its bricks' mean.
 WebPatch coarser(const WebPatch& fine);

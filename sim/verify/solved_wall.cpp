@@ -1,5 +1,6 @@
 #include "sim/verify/solved_wall.hpp"
 
+#include "sim/verify/contact.hpp"
 #include "sim/verify/low_rank.hpp"
 
 #include <algorithm>
@@ -15,12 +16,6 @@ constexpr double kOrder = 1.3;
 constexpr double kPart_mm = 1.0 / (1 << 20); // lengths are rounded to it, whose sums are exact
 constexpr double kPart = 1.0 / (1 << 30);    // and weights
 constexpr double kPart_E = 1.0 / (1 << 12);  // and shares of foam
-
-Fault words(std::string what) {
-  Fault fault;
-  fault.what = std::move(what);
-  return fault;
-}
 
 double mean_out_mm(const SolidSolution& solution, const std::vector<NodeShare>& nodes, int slice) {
   double u = 0;
@@ -48,15 +43,15 @@ struct Solved {
   std::vector<double> tops;         ///< and of the top edge
 };
 
-/// Fault when it did not converge or stands on foam that nothing holds.
-Outcome<Solved> solve_patch(const WebPatch& patch, const std::vector<SliceVector>& patterns,
-                            double tolerance) {
+/// Unsolved when it did not converge or stands on foam that nothing holds.
+OrUnsolved<Solved> solve_patch(const WebPatch& patch, const std::vector<SliceVector>& patterns,
+                               double tolerance) {
   Outcome<SolidSolution> solution = solve_solid(pattern_loads(patch, patterns), {tolerance, 300});
   if (!solution)
-    return solution.faults();
+    return Unsolved(unsolved::Loose{}); // the patch itself is sound: it was made here
   if (!solution->converged)
-    return words("the solve stopped at a residual of " +
-                 std::to_string(*std::max_element(solution->residual.begin(), solution->residual.end())));
+    return Unsolved(
+        unsolved::NotSettled{*std::max_element(solution->residual.begin(), solution->residual.end())});
   Solved solved{std::move(*solution), {}, {}};
   for (std::size_t p = 0; p < patterns.size(); ++p) {
     SliceVector answer{};
@@ -65,8 +60,7 @@ Outcome<Solved> solve_patch(const WebPatch& patch, const std::vector<SliceVector
     solved.answers.push_back(answer);
     solved.tops.push_back(patch.E_MPa * mean_out_mm(solved.solution, patch.top, int(p)));
     if (!(dot(patterns[p], answer) > 0))
-      return words(
-          "a slice of the contact stands on foam that nothing holds: the web is loose at this moment");
+      return Unsolved(unsolved::Loose{});
   }
   return solved;
 }
@@ -223,7 +217,7 @@ StandardWall standard_wall(WebPatch patch, SnagQuestion question, double lambda)
   return wall;
 }
 
-Outcome<SolvedWall> solve_wall(const StandardWall& wall, int patterns, double tolerance) {
+OrUnsolved<SolvedWall> solve_wall(const StandardWall& wall, int patterns, double tolerance) {
   const SnagQuestion& q = wall.question;
   const WebPatch& patch = wall.patch;
   const WebPatch coarse = coarser(patch);
@@ -235,16 +229,16 @@ Outcome<SolvedWall> solve_wall(const StandardWall& wall, int patterns, double to
   std::vector<SliceVector> smooth = smooth_patterns(patterns, patch.root_share);
   if (patterns < kSlices)
     add_pattern(base_loads(q, patch.root_share), smooth);
-  const Outcome<Solved> first = solve_patch(coarse, smooth, tolerance);
+  const OrUnsolved<Solved> first = solve_patch(coarse, smooth, tolerance);
   if (!first)
-    return first.faults();
+    return first.why_not();
   const WallCompliance before = mended(by_formula(q, patch.root_share), smooth, *first);
   std::vector<SliceVector> fine = smooth;
   if (patterns < kSlices)
     fine = {mode_loads(q, judge(q, foam, before))};
-  const Outcome<Solved> second = solve_patch(patch, fine, tolerance);
+  const OrUnsolved<Solved> second = solve_patch(patch, fine, tolerance);
   if (!second)
-    return second.faults();
+    return second.why_not();
   const SolidSolution& solution = second->solution;
   SolvedWall solved;
   solved.bricks = int(solution.bricks), solved.unknowns = int(solution.unknowns);

@@ -26,7 +26,7 @@ struct SolvedWall {
   std::vector<Vec3> shape; ///< of the snag mode at the face's nodes, in the patch's axes, largest 1
 };
 /// `patterns` smooth loads on the coarser mesh and the mode they give on the finer one; kSlices: every slice
-/// on both. Fault when a solve did not converge or the wall stands on foam that nothing holds.
-Outcome<SolvedWall> solve_wall(const StandardWall& wall, int patterns, double tolerance);
+/// on both. Unsolved when a solve did not converge or the wall stands on foam that nothing holds.
+OrUnsolved<SolvedWall> solve_wall(const StandardWall& wall, int patterns, double tolerance);
 
 } // namespace snagmap

@@ -5,7 +5,6 @@
 
 #include <algorithm>
 #include <chrono>
-#include <cstdio>
 #include <map>
 #include <memory>
 
@@ -22,19 +21,13 @@ double cost_of(const BrickBox& box) {
   return 3.0 * double(box.node_count());
 }
 
-std::string in_millions(double cost) {
-  char text[48];
-  std::snprintf(text, sizeof text, "%.3g million unknowns", cost / 1e6);
-  return text;
-}
-
 const FoamCard& foam_of(const Scene& scene, const Spot& spot, double h_mm) {
   return scene.foam_between(spot.place_mm.z, spot.place_mm.z + h_mm);
 }
 
-SolidCheck refused(const Fault& fault) {
+SolidCheck refused(const Unsolved& why) {
   SolidCheck check;
-  check.why_not = fault.what + (fault.way_out.empty() ? "" : "; " + fault.way_out);
+  check.why_not = why;
   return check;
 }
 
@@ -43,20 +36,18 @@ double seconds_since(std::chrono::steady_clock::time_point begin) {
 }
 
 /// The spot's wall, small enough to be solved.
-Outcome<StandardWall> wall_of(const RemovalRecord& record, const Scene& scene, const Spot& spot,
-                              const VerifyOptions& options) {
+OrUnsolved<StandardWall> wall_of(const RemovalRecord& record, const Scene& scene, const Spot& spot,
+                                 const VerifyOptions& options) {
   PatchOptions choice = options.patch;
-  Outcome<WebPatch> patch = cut_patch(record, scene, spot, choice);
+  OrUnsolved<WebPatch> patch = cut_patch(record, scene, spot, choice);
   if (patch && cost_of(patch->box) > options.spot_cost && choice.across > 2) {
     choice.across = 2;
     patch = cut_patch(record, scene, spot, choice);
   }
   if (!patch)
-    return patch.faults();
+    return patch.why_not();
   if (cost_of(patch->box) > options.spot_cost)
-    return Fault("the patch needs " + in_millions(cost_of(patch->box)) + ", the limit is " +
-                     in_millions(options.spot_cost),
-                 "");
+    return Unsolved(unsolved::TooLarge{cost_of(patch->box), options.spot_cost});
   const double lambda = foam_of(scene, spot, patch->h_mm).lambda.nominal;
   return standard_wall(std::move(*patch), spot.question, lambda);
 }
@@ -98,12 +89,12 @@ bool could_matter(const Spot& spot) {
 SolidCheck verify_spot(const RemovalRecord& record, const Scene& scene, const Spot& spot,
                        const VerifyOptions& options) {
   const auto begin = std::chrono::steady_clock::now();
-  const Outcome<StandardWall> wall = wall_of(record, scene, spot, options);
+  const OrUnsolved<StandardWall> wall = wall_of(record, scene, spot, options);
   if (!wall)
-    return refused(wall.faults()[0]);
-  const Outcome<SolvedWall> solved = solve_wall(*wall, options.patterns, options.tolerance);
+    return refused(wall.why_not());
+  const OrUnsolved<SolvedWall> solved = solve_wall(*wall, options.patterns, options.tolerance);
   if (!solved)
-    return refused(solved.faults()[0]);
+    return refused(solved.why_not());
   SolidCheck check = check_of(scene, spot, *wall, *solved);
   check.seconds = seconds_since(begin);
   return check;
@@ -122,7 +113,7 @@ std::optional<Verified> verify_spots(JudgedJob& job, SolveChoice which, const Ve
       chosen.push_back(i);
   double spent = 0;
   Verified count;
-  std::map<std::string, std::unique_ptr<Outcome<SolvedWall>>> shapes; // by their keys
+  std::map<std::string, std::unique_ptr<OrUnsolved<SolvedWall>>> shapes; // by their keys
   for (std::size_t first = 0; first < chosen.size(); first += kAtOnce) {
     if (progress && !progress(double(first) / double(chosen.size())))
       return {};
@@ -130,19 +121,17 @@ std::optional<Verified> verify_spots(JudgedJob& job, SolveChoice which, const Ve
     if (which.limited() && spent >= options.total_cost) {
       for (std::size_t n = first; n < last; ++n) {
         Spot& spot = job.spots[chosen[n]];
-        spot.fe = SolidCheck{};
-        spot.fe->why_not = "left out: the spots before it used up the limit of " +
-                           in_millions(options.total_cost) + "; ask for it with --verify all";
+        spot.fe = refused(unsolved::LeftOut{options.total_cost});
         ++count.left_out;
       }
       continue;
     }
     const std::size_t here = last - first;
-    std::vector<std::unique_ptr<Outcome<StandardWall>>> walls(here);
+    std::vector<std::unique_ptr<OrUnsolved<StandardWall>>> walls(here);
     std::vector<SolidCheck> checks(here);
     parallel_each(here, [&](std::size_t n) {
       const auto begin = std::chrono::steady_clock::now();
-      walls[n] = std::make_unique<Outcome<StandardWall>>(
+      walls[n] = std::make_unique<OrUnsolved<StandardWall>>(
           wall_of(*job.record, job.scene, job.spots[chosen[first + n]], options));
       checks[n].seconds = seconds_since(begin);
     });
@@ -157,22 +146,22 @@ std::optional<Verified> verify_spots(JudgedJob& job, SolveChoice which, const Ve
       const auto begin = std::chrono::steady_clock::now();
       const StandardWall& wall = **walls[anew[k]];
       shapes.find(wall.key)->second =
-          std::make_unique<Outcome<SolvedWall>>(solve_wall(wall, options.patterns, options.tolerance));
+          std::make_unique<OrUnsolved<SolvedWall>>(solve_wall(wall, options.patterns, options.tolerance));
       checks[anew[k]].seconds += seconds_since(begin);
     });
     for (const std::size_t n : anew)
-      if (const Outcome<SolvedWall>& solved = *shapes.find((*walls[n])->key)->second)
+      if (const OrUnsolved<SolvedWall>& solved = *shapes.find((*walls[n])->key)->second)
         spent += double(solved->unknowns) * solved->right_hand_sides;
     count.shapes += int(anew.size());
     for (std::size_t n = 0; n < here; ++n) {
       Spot& spot = job.spots[chosen[first + n]];
       const double seconds = checks[n].seconds;
       if (!*walls[n]) {
-        spot.fe = refused(walls[n]->faults()[0]);
+        spot.fe = refused(walls[n]->why_not());
         continue;
       }
-      const Outcome<SolvedWall>& solved = *shapes.find((*walls[n])->key)->second;
-      spot.fe = solved ? check_of(job.scene, spot, **walls[n], *solved) : refused(solved.faults()[0]);
+      const OrUnsolved<SolvedWall>& solved = *shapes.find((*walls[n])->key)->second;
+      spot.fe = solved ? check_of(job.scene, spot, **walls[n], *solved) : refused(solved.why_not());
       spot.fe->seconds = seconds;
       if (!spot.solved())
         continue;

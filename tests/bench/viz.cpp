@@ -2,13 +2,13 @@
 // with two cores and no graphics card.
 #include "sim/preview/preview.hpp"
 #include "sim/text/whole_file.hpp"
-#include "viz/cli/terminal.hpp"
 #include "viz/draw/off_screen.hpp"
 #include "viz/files/data_files.hpp"
 #include "viz/pictures/pictures.hpp"
 #include "viz/pictures/set.hpp"
 #include "viz/report/report.hpp"
 #include "viz/skin/surfaces.hpp"
+#include "viz/terminal/page.hpp"
 #include "viz/window/window.hpp"
 
 #include <fmt/format.h>

@@ -1,6 +1,7 @@
 // Every shape of scripts/conforming_shapes.txt against second-order elements on conforming meshes.
 #include "sim/verify/verify.hpp"
 #include "tests/sim/conforming_shapes.hpp"
+#include "tests/sim/why_not.hpp"
 
 #include <cstdio>
 
@@ -12,7 +13,7 @@ TEST(ConformingStudy, NineteenShapesOfTwentyComeOutWithinFivePercent) {
   for (const ConformingShape& shape : conforming_shapes()) {
     const WebCase web = built(shape);
     const SolidCheck check = verify_spot(web.record, web.scene, web.spot);
-    EXPECT_TRUE(check.verified) << shape.name << ": " << check.why_not;
+    EXPECT_TRUE(check.verified) << shape.name << ": " << why_not(check);
     const double off = check.answer.s / shape.s - 1;
     ++all, within += check.verified && std::abs(off) <= 0.05;
     std::printf("  %-22s S %8.4f, meshes %4.1f %% apart: elements %+6.1f %%, formula %+6.1f %%, %7d "

@@ -1,7 +1,8 @@
 #include "viz/cli/advised.hpp"
 
 #include "models/base/plain_text.hpp"
-#include "viz/cli/stop.hpp"
+#include "viz/terminal/progress.hpp"
+#include "viz/terminal/stop.hpp"
 #include "viz/words/advice_words.hpp"
 
 #include <cstdio>

@@ -3,7 +3,7 @@
 
 #include "sim/advice/advice.hpp"
 #include "sim/preview/preview.hpp"
-#include "viz/cli/terminal.hpp"
+#include "viz/terminal/progress.hpp"
 
 #include <string>
 

@@ -3,7 +3,7 @@
 
 #include "models/base/plain_text.hpp"
 #include "models/cards/card_fields.hpp"
-#include "viz/cli/terminal.hpp"
+#include "viz/terminal/style.hpp"
 #include "viz/words/shown.hpp"
 
 #include <CLI/CLI.hpp>

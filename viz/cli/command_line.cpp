@@ -3,7 +3,7 @@
 #include "models/base/plain_text.hpp"
 #include "models/base/quantity.hpp"
 #include "sim/text/table.hpp"
-#include "viz/cli/stop.hpp"
+#include "viz/terminal/stop.hpp"
 
 #include <CLI/CLI.hpp>
 #include <algorithm>

@@ -3,6 +3,7 @@
 
 #include "models/base/fault.hpp"
 #include "models/mechanics/snag.hpp"
+#include "viz/terminal/status.hpp"
 
 #include <functional>
 #include <memory>
@@ -14,9 +15,6 @@ class App;
 }
 
 namespace snagmap {
-
-/// Exit statuses of every command.
-constexpr int kNothingFound = 0, kProgramFailed = 1, kInputWrong = 2, kStopTheJob = 3;
 
 /// What a chosen command does; its result is the exit status.
 using Command = std::function<int()>;

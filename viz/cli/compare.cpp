@@ -10,13 +10,14 @@
 #include "sim/study/compare.hpp"
 #include "sim/text/whole_file.hpp"
 #include "viz/cli/finish.hpp"
-#include "viz/cli/stop.hpp"
-#include "viz/cli/terminal.hpp"
 #include "viz/draw/off_screen.hpp"
 #include "viz/draw/raster.hpp"
 #include "viz/files/mesh_file.hpp"
 #include "viz/files/output_folder.hpp"
 #include "viz/pictures/side_by_side.hpp"
+#include "viz/terminal/progress.hpp"
+#include "viz/terminal/stop.hpp"
+#include "viz/terminal/style.hpp"
 #include "viz/words/shown.hpp"
 
 #include <CLI/CLI.hpp>

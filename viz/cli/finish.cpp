@@ -3,8 +3,8 @@
 #include "models/base/plain_text.hpp"
 
 #include "viz/cli/command_line.hpp"
-#include "viz/cli/stop.hpp"
 #include "viz/draw/apart.hpp"
+#include "viz/terminal/stop.hpp"
 
 #include <fmt/format.h>
 

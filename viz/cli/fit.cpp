@@ -6,7 +6,6 @@
 #include "sim/scene/card_text.hpp"
 #include "sim/text/whole_file.hpp"
 #include "sim/trust/readings_fit.hpp"
-#include "viz/cli/terminal.hpp"
 #include "viz/words/fit_words.hpp"
 
 #include <CLI/CLI.hpp>

@@ -5,9 +5,9 @@
 #include "sim/judge/spots.hpp"
 #include "sim/preview/memory_need.hpp"
 #include "sim/results/results.hpp"
-#include "viz/cli/terminal.hpp"
 #include "viz/files/data_files.hpp"
 #include "viz/files/mesh_file.hpp"
+#include "viz/terminal/progress.hpp"
 #include "viz/window/window.hpp"
 
 #include <CLI/CLI.hpp>

@@ -1,7 +1,7 @@
 // The program: its streams are guarded, Ctrl-C is watched for, the rest is the command line.
 #include "viz/cli/command_line.hpp"
-#include "viz/cli/stop.hpp"
-#include "viz/cli/streams.hpp"
+#include "viz/terminal/stop.hpp"
+#include "viz/terminal/streams.hpp"
 
 int main(int argc, char** argv) {
   snagmap::guard_streams();

@@ -7,11 +7,11 @@
 #include "sim/scene/scene.hpp"
 #include "sim/study/narrowest.hpp"
 #include "viz/cli/finish.hpp"
-#include "viz/cli/stop.hpp"
-#include "viz/cli/terminal.hpp"
 #include "viz/files/mesh_file.hpp"
 #include "viz/files/output_folder.hpp"
 #include "viz/pictures/pictures.hpp"
+#include "viz/terminal/stop.hpp"
+#include "viz/terminal/style.hpp"
 #include "viz/words/shown.hpp"
 
 #include <CLI/CLI.hpp>

@@ -10,9 +10,13 @@
 #include "viz/cli/advised.hpp"
 #include "viz/cli/finish.hpp"
 #include "viz/cli/preview_result.hpp"
-#include "viz/cli/stop.hpp"
 #include "viz/files/mesh_file.hpp"
 #include "viz/pictures/pictures.hpp"
+#include "viz/terminal/lists.hpp"
+#include "viz/terminal/page.hpp"
+#include "viz/terminal/progress.hpp"
+#include "viz/terminal/stop.hpp"
+#include "viz/terminal/style.hpp"
 #include "viz/words/sentences.hpp"
 
 #include <CLI/CLI.hpp>

@@ -2,9 +2,9 @@
 #pragma once
 
 #include "sim/preview/preview.hpp"
-#include "viz/cli/terminal.hpp"
 #include "viz/draw/picture_options.hpp"
 #include "viz/files/output_folder.hpp"
+#include "viz/terminal/progress.hpp"
 
 #include <optional>
 

@@ -5,11 +5,11 @@
 #include "sim/study/sweep_run.hpp"
 #include "sim/study/sweep_table.hpp"
 #include "viz/cli/finish.hpp"
-#include "viz/cli/stop.hpp"
-#include "viz/cli/terminal.hpp"
 #include "viz/files/mesh_file.hpp"
 #include "viz/pictures/pictures.hpp"
 #include "viz/pictures/sweep_charts.hpp"
+#include "viz/terminal/progress.hpp"
+#include "viz/terminal/stop.hpp"
 
 #include <CLI/CLI.hpp>
 #include <cstdio>

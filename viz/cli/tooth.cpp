@@ -8,12 +8,13 @@
 #include "sim/tooth/lobes.hpp"
 #include "sim/tooth/tooth_table.hpp"
 #include "viz/cli/finish.hpp"
-#include "viz/cli/stop.hpp"
-#include "viz/cli/terminal.hpp"
 #include "viz/files/mesh_file.hpp"
 #include "viz/files/output_folder.hpp"
 #include "viz/pictures/pictures.hpp"
 #include "viz/pictures/tooth_charts.hpp"
+#include "viz/terminal/progress.hpp"
+#include "viz/terminal/stop.hpp"
+#include "viz/terminal/style.hpp"
 #include "viz/words/tooth_words.hpp"
 
 #include <CLI/CLI.hpp>
@@ -51,7 +52,8 @@ std::string table_text(const Preview& found, const std::vector<WebTooth>& answer
                              number(a.pull_N), a.engaged_rad >= 3.14 ? "slot" : shown.number(a.width_mm),
                              shown.number(a.feed_mm, 3), number(a.tooth_Hz), fmt::format("{:.0f}", a.f1_Hz)});
     else
-      row.insert(row.end(), {"not known", "", a.why_not, "", "", "", "", ""});
+      row.insert(row.end(),
+                 {"not known", "", a.why_not ? words_of(*a.why_not, shown) : "", "", "", "", "", ""});
     rows.push_back(std::move(row));
   }
   return aligned(rows, {true, true, true, false, true, true, true, false, true, true, true, true, true});
@@ -87,7 +89,7 @@ std::vector<Closer> look_closer(const Preview& found, const std::vector<WebTooth
   std::vector<Closer> closer;
   for (const WebTooth& answer : answers) {
     const Spot& spot = found.spots[answer.spot];
-    const Outcome<ToothQuestion> question = tooth_question(found, spot);
+    const OrUnsolved<ToothQuestion> question = tooth_question(found, spot);
     if (!answer.answered || !question || stop_asked())
       continue;
     closer.push_back(

@@ -38,7 +38,7 @@ Evidence evidence_of(const Spot& s, const Shown& shown) {
       evidence.words += fmt::format("; {:.1f} s", solid.seconds);
   } else if (s.fe) {
     evidence.solid = "none";
-    evidence.words = s.fe->why_not;
+    evidence.words = s.fe->why_not ? words_of(*s.fe->why_not, shown) : "";
   }
   if (s.by_formula().clamped)
     evidence.words += "; shape outside the formula's range, clamped";

@@ -19,6 +19,9 @@ std::string ShownSentences::words(const Risk& risk) const {
 std::string ShownSentences::words(const Reason& reason) const {
   return words_of(reason, shown_);
 }
+std::string ShownSentences::words(const Unsolved& why) const {
+  return words_of(why, shown_);
+}
 std::string ShownSentences::words(const Note& note) const {
   return words_of(note, shown_);
 }

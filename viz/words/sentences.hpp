@@ -12,6 +12,7 @@ public:
   std::string words(const Fact& fact) const override;
   std::string words(const Risk& risk) const override;
   std::string words(const Reason& reason) const override;
+  std::string words(const Unsolved& why) const override;
   std::string words(const Note& note) const override;
   std::string words(const Assumed& assumed) const override;
   std::string words(const Lever& lever) const override;

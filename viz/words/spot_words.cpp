@@ -101,10 +101,63 @@ struct SayReason {
   }
 };
 
+struct SayUnsolved {
+  const Shown& shown;
+
+  std::string operator()(const unsolved::NoContact&) const {
+    return "the spot has no wall in reach of the flutes; the formula's value stays";
+  }
+  std::string operator()(const unsolved::WebGone&) const {
+    return "the web is gone at this moment: no foam within reach of the spot's place; check the spot's line "
+           "in the program, the formula's value stays";
+  }
+  std::string operator()(const unsolved::NoWeb& u) const {
+    return fmt::format("the foam behind the wall is thicker than {}: no web; the formula's value stays",
+                       shown.short_length(u.over_mm));
+  }
+  std::string operator()(const unsolved::UnderAVoxel& u) const {
+    return fmt::format("the web is {} thick, less than one voxel of the record ({}): its walls are not "
+                       "resolved along its length; preview with a smaller --voxel",
+                       shown.length(u.w_mm, 3), shown.length(u.voxel_mm, 3));
+  }
+  std::string operator()(const unsolved::NoModulus&) const {
+    return "the foam's modulus is zero; give the foam a modulus E above zero";
+  }
+  std::string operator()(const unsolved::FaceElsewhere&) const {
+    return "the wall's face is not where the spot says: the web is gone there or stands askew; the formula's "
+           "value stays";
+  }
+  std::string operator()(const unsolved::TooLarge& u) const {
+    return fmt::format("its bricks need {:.3g} million unknowns, the limit is {:.3g} million",
+                       1e-6 * u.unknowns, 1e-6 * u.most);
+  }
+  std::string operator()(const unsolved::LeftOut& u) const {
+    return fmt::format("left out: the spots before it used up the limit of {:.3g} million unknowns; ask for "
+                       "it with --verify all",
+                       1e-6 * u.most);
+  }
+  std::string operator()(const unsolved::Loose&) const {
+    return "foam under the flutes is held by nothing: the web is loose at this moment";
+  }
+  std::string operator()(const unsolved::NotSettled& u) const {
+    return fmt::format("the solve stopped at a residual of {:.2g}", u.residual);
+  }
+  std::string operator()(const unsolved::NoModes&) const {
+    return "the web's own swings were not found: their solve did not settle, or nothing of it can move";
+  }
+  std::string operator()(const unsolved::SpindleStands&) const {
+    return "the spindle stands or the move has no feed there; give S and M3 in the program";
+  }
+};
+
 } // namespace
 
 std::string words_of(const Reason& reason, const Shown& shown) {
   return std::visit(SayReason{shown}, reason);
+}
+
+std::string words_of(const Unsolved& why, const Shown& shown) {
+  return std::visit(SayUnsolved{shown}, why);
 }
 
 std::string reasons_words(const Spot& spot, const Shown& shown) {

@@ -26,6 +26,7 @@ bool same_place(const Spot& a, const Spot& b);
 /// 0.5 only the worst three.
 std::vector<std::size_t> worst_places(const Preview& preview, std::size_t most);
 std::string words_of(const Reason& reason, const Shown& shown);
+std::string words_of(const Unsolved& why, const Shown& shown);
 /// All reasons of a spot, parted by semicolons.
 std::string reasons_words(const Spot& spot, const Shown& shown);
 /// Why a spot is what it is, and the change that was tried on it: its first reason, and the one that names

@@ -1,5 +1,7 @@
 #include "viz/words/tooth_words.hpp"
 
+#include "viz/words/spot_words.hpp"
+
 #include <cmath>
 #include <fmt/format.h>
 
@@ -34,7 +36,8 @@ std::string tooth_band_text(double t, double low, double high) {
 
 std::string tooth_words(const WebTooth& tooth, const Shown& shown) {
   if (!tooth.answered)
-    return fmt::format("T is not known: {}.", tooth.why_not);
+    return fmt::format("T is not known: {}.",
+                       tooth.why_not ? words_of(*tooth.why_not, shown) : "it was not asked for");
   const char* push = tooth.push == ToothPush::pulled_in    ? "the teeth pull the wall in"
                      : tooth.push == ToothPush::pushed_off ? "the teeth push the wall off"
                      : tooth.push == ToothPush::none       ? "the teeth cut nothing of the wall there"

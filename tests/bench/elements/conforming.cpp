@@ -20,7 +20,7 @@ void measure_shapes() {
                 "unknowns %.2f s%s%s\n",
                 shape.name.c_str(), shape.s, shape.apart_percent, off,
                 100 * (web.spot.answer.s / shape.s - 1), check.unknowns, check.seconds,
-                check.verified ? "" : " NOT SOLVED: ", check.why_not.c_str());
+                check.verified ? "" : " NOT SOLVED: ", check.why_not ? kind_text(*check.why_not) : "");
   }
   std::printf("%d of %d shapes within 5 %%, %.1f s\n", within, all, seconds);
   bench::goal("within_5_percent_of_conforming", all ? 100.0 * within / all : 0, 95, false);

@@ -50,7 +50,8 @@ void measure_webs() {
     ++matter, solved += spot.solved();
     webs.insert(spot.web);
     if (!spot.solved())
-      formula_only.insert(spot.web), ++why[spot.fe ? spot.fe->why_not : "not chosen"];
+      formula_only.insert(spot.web),
+          ++why[spot.fe && spot.fe->why_not ? kind_text(*spot.fe->why_not) : "not chosen"];
   }
   std::printf("demo, default: %d of %d spots that could matter solved, %.1f s, of which elements %.1f s\n",
               solved, matter, by_default.seconds, by_default.verify_s);

@@ -1,6 +1,7 @@
 // Webs of more than one foam: every slice of the contact has its own foam's bite, and the formula decides
 // none.
 #include "tests/sim/slot_job.hpp"
+#include "tests/sim/why_not.hpp"
 
 #include <fmt/format.h>
 
@@ -32,7 +33,7 @@ Preview two_foams(const char* lower, const char* upper, double joint_mm, std::si
 TEST(Layers, OneFoamInTwoLayersIsOneFoam) {
   const Preview one = two_foams("pu-22", "pu-22", 4.5, 1), other = two_foams("pu-22", "pu-22", 7.31, 1);
   ASSERT_FALSE(one.spots.empty());
-  ASSERT_TRUE(one.spots[0].solved()) << one.spots[0].fe->why_not;
+  ASSERT_TRUE(one.spots[0].solved()) << why_not(*one.spots[0].fe);
   // The same numbers but for the sums of shares over the layers.
   EXPECT_NEAR(one.spots[0].by_formula().s, other.spots[0].by_formula().s, 1e-9 * one.spots[0].by_formula().s);
   EXPECT_NEAR(one.spots[0].fe->answer.s, other.spots[0].fe->answer.s, 1e-5 * one.spots[0].fe->answer.s);

@@ -63,7 +63,7 @@ Preview found() {
   preview.spots[0].fe->verified = true, preview.spots[0].fe->answer.level = Level::snags;
   preview.spots[0].fe->brick_mm[2] = 0.5;
   preview.spots[1].fe = SolidCheck{};
-  preview.spots[1].fe->why_not = "the patch leaves the sheet";
+  preview.spots[1].fe->why_not = unsolved::UnderAVoxel{0.1, 0.2};
   preview.findings = {at_moment(fact::RapidInFoam{Zone::flutes, 2.5, 77, 80}, 77, 12.5, {1, 2, 3}, true)};
   preview.notes = {note::NoneSolved{}};
   preview.assumptions = {{"", "", "voxel", "", {{0.5, Dimension::length}}, why::Source{"not given"}}};
@@ -112,7 +112,13 @@ TEST(Results, EveryValueOfASpotComesBackExactly) {
   }
   EXPECT_EQ(read->spots[1].answer.lean_low_mm, -0.1);
   EXPECT_EQ(read->spots[0].fe->brick_mm[2], 0.5);
-  EXPECT_EQ(read->spots[1].fe->why_not, "the patch leaves the sheet");
+  EXPECT_FALSE(read->spots[1].fe->verified);
+}
+
+TEST(Results, WhatWasNotSolvedSaysWhyAsData) {
+  const auto json = nlohmann::json::parse(result_json(found()));
+  const auto& fe = json.at("spots").at(1).at("fe");
+  EXPECT_EQ(fe.at("why"), nlohmann::json({{"kind", "under-a-voxel"}, {"w_mm", 0.1}, {"voxel_mm", 0.2}}));
 }
 
 TEST(Results, SceneWebsAndFindingsComeBack) {

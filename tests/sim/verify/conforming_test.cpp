@@ -2,6 +2,7 @@
 // CalculiX by scripts/conforming. The suite takes one of each kind, tests/long all.
 #include "sim/verify/verify.hpp"
 #include "tests/sim/conforming_shapes.hpp"
+#include "tests/sim/why_not.hpp"
 
 using namespace snagmap;
 using namespace snagmap::testing;
@@ -25,7 +26,7 @@ TEST(Conforming, ShapesOfEveryKindComeOutWithinFivePercent) {
     ++found;
     const WebCase web = built(shape);
     const SolidCheck check = verify_spot(web.record, web.scene, web.spot);
-    ASSERT_TRUE(check.verified) << shape.name << ": " << check.why_not;
+    ASSERT_TRUE(check.verified) << shape.name << ": " << why_not(check);
     EXPECT_NEAR(check.answer.s / shape.s, 1, 0.05) << shape.name;
   }
   EXPECT_EQ(found, int(std::size(kinds)));

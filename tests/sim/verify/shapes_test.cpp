@@ -3,6 +3,7 @@
 #include "sim/verify/verify.hpp"
 
 #include "tests/sim/verify_fixture.hpp"
+#include "tests/sim/why_not.hpp"
 
 #include <Eigen/Eigenvalues>
 
@@ -92,7 +93,7 @@ Pair against(const WebCase& web, const Solid& drawn) {
   VerifyOptions options;
   options.patch.least_depth_mm = 12;
   const SolidCheck check = verify_spot(web.record, web.scene, web.spot, options);
-  EXPECT_TRUE(check.verified) << check.why_not;
+  EXPECT_TRUE(check.verified) << why_not(check);
   const Pair pair{gamma(web.spot.question.web, web.spot.question.contact).value / truth,
                   check.answer.gamma / truth};
   std::printf("formula %.2f, verified %.3f of the drawn shape's %.3f\n", pair.formula, pair.verified, truth);

@@ -269,7 +269,7 @@ TEST_F(ReportPage, VerifiedSpotsCarryTheirEvidenceAndOthersSayWhyNot) {
     edge = 1.5;
   checked.spots[0].fe = solid;
   checked.spots[1].fe = SolidCheck{};
-  checked.spots[1].fe->why_not = "the web is gone at this moment";
+  checked.spots[1].fe->why_not = unsolved::WebGone{};
   const std::string page = report_html(checked, folder.string(), {});
   for (const char* part : {"4321 bricks", "15000 unknowns", "12 loads", "residual 8.5e-05", "3.4 %", "2.5 s",
                            "the web is gone at this moment"})

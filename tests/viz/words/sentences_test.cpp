@@ -89,8 +89,9 @@ template <class All> std::vector<Said> all_of() {
 
 std::vector<Said> everything() {
   std::vector<Said> all;
-  for (const auto& some : {all_of<Fact>(), all_of<Risk>(), all_of<Reason>(), all_of<Lever>(),
-                           all_of<Change>(), all_of<Untried>(), all_of<Note>(), all_of<FitNote>()})
+  for (const auto& some :
+       {all_of<Fact>(), all_of<Risk>(), all_of<Reason>(), all_of<Unsolved>(), all_of<Lever>(),
+        all_of<Change>(), all_of<Untried>(), all_of<Note>(), all_of<FitNote>()})
     all.insert(all.end(), some.begin(), some.end());
   return all;
 }

@@ -64,7 +64,7 @@ TEST(ToothWords, ToothRateIsSpokenOfOnlyNearTheWebsOwn) {
 
 TEST(ToothWords, UnansweredWebSaysWhy) {
   WebTooth tooth;
-  tooth.why_not = "the spindle stands";
+  tooth.why_not = unsolved::SpindleStands{};
   EXPECT_TRUE(has(tooth_words(tooth, {}), "the spindle stands"));
 }
 

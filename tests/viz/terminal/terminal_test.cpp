@@ -1,6 +1,8 @@
 // The terminal's words, and what the exit status goes by.
-#include "viz/cli/terminal.hpp"
 
+#include "viz/terminal/lists.hpp"
+#include "viz/terminal/page.hpp"
+#include "viz/terminal/style.hpp"
 #include "viz/words/wrapped.hpp"
 
 #include <fmt/format.h>

@@ -1,4 +1,4 @@
-#include "viz/cli/stop.hpp"
+#include "viz/terminal/stop.hpp"
 #include "viz/draw/apart.hpp"
 #include "viz/files/output_folder.hpp"
 

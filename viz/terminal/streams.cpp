@@ -1,6 +1,6 @@
-#include "viz/cli/streams.hpp"
+#include "viz/terminal/streams.hpp"
 
-#include "viz/cli/command_line.hpp"
+#include "viz/terminal/status.hpp"
 
 #include <cerrno>
 #include <csignal>
