@@ -127,7 +127,7 @@ std::vector<std::string> head_of(const AdviceOptions& options, const Scene& scen
 void name_program(Advice& advice, const std::string& name, const AdviceOptions& options) {
   Outcome<WrittenProgram> written =
       written_program(advice.job->path, name, program_options(advice.job->scene),
-                      head_of(options, advice.job->scene, advice));
+                      head_of(options, advice.job->scene, advice), options.say);
   if (!written) { // what came back once comes back again; if not, there is no file
     advice.worse.push_back(change::ProgramNotWritten{written.faults().front().what});
     return;
@@ -164,8 +164,8 @@ void AdviceTries::run(Advice advice, const Scene& scene, const Path& changed) {
   // What is judged is what the written file cuts: the program is written, and its path read back.
   WrittenProgram written;
   if (!same_program) {
-    Outcome<WrittenProgram> made =
-        written_program(changed, "advice.nc", program_options(scene), head_of(options_, scene, advice));
+    Outcome<WrittenProgram> made = written_program(changed, "advice.nc", program_options(scene),
+                                                   head_of(options_, scene, advice), options_.say);
     if (!made)
       return leave_out(untried::ProgramNotWritten{advice.lever, made.faults().front().what});
     written = std::move(*made);

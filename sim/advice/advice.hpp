@@ -25,9 +25,9 @@ const char* to_text(Effort effort);
 struct AdvisedJob {
   Scene scene;
   Path path;
-  bool same_program = true;         ///< only the scene was changed
-  std::string text;                 ///< of a changed program, as `path` was read from it
-  std::vector<std::string> restore; ///< what the changed program does not carry of the one before
+  bool same_program = true;          ///< only the scene was changed
+  std::string text;                  ///< of a changed program, as `path` was read from it
+  std::vector<note::Remark> restore; ///< what the changed program does not carry of the one before
 };
 
 struct Advice {
@@ -71,6 +71,7 @@ struct AdviceOptions {
   std::function<bool(const std::string&, double)> progress; ///< as in PreviewOptions
   /// The head of a changed program, in words; without it the scene's title stands there.
   std::function<std::vector<std::string>(const Scene&, const Advice&)> head;
+  SayRemark say; ///< of what it does not carry of the one before
 };
 
 /// Tries the levers, cheapest first, on a finished preview. Every entry was worked out by the same pipeline

@@ -24,18 +24,14 @@ bool takes_axes(int one_line_code) {
 
 } // namespace
 
-void Notes::once(const char* kind, int line, const std::string& text, std::optional<Vec3> place_mm,
-                 std::optional<double> length_mm) {
-  if (std::find(kinds_.begin(), kinds_.end(), kind) != kinds_.end())
-    return;
-  kinds_.emplace_back(kind);
-  add({line, text, place_mm, length_mm});
+void Remarks::once(note::Remark remark) {
+  if (std::none_of(all_.begin(), all_.end(), [&](const note::Remark& r) { return r.about == remark.about; }))
+    add(std::move(remark));
 }
-std::vector<std::string> Notes::texts() const {
-  std::vector<std::string> all;
-  for (const note::Remark& one : remarks_)
-    all.push_back(fmt::format("line {}: {}", one.line, one.text));
-  return all;
+void Remarks::once_of_words(note::Remark remark) {
+  if (std::none_of(all_.begin(), all_.end(),
+                   [&](const note::Remark& r) { return r.about == remark.about && r.words == remark.words; }))
+    add(std::move(remark));
 }
 
 Interpreter::Interpreter(const ProgramOptions& options)
@@ -123,8 +119,7 @@ void Interpreter::run(const Block& block, int line) {
     for (const char letter : {'A', 'B', 'C', 'U', 'V', 'W'}) {
       if (block.has(letter) && block[letter] == 0) {
         used_ |= letter_bit(letter);
-        notes_.once("axis at zero", line,
-                    fmt::format("{} stands at 0 throughout: the axis is passed over", letter));
+        remark(RemarkKind::axis_at_zero, {std::string(1, letter)});
       } else if (block.has(letter)) {
         throw Refusal{block.column_of(letter),
                       fmt::format("{} word: rotary and further linear axes are not read", letter),
@@ -145,18 +140,12 @@ void Interpreter::run(const Block& block, int line) {
     refuse_under_compensation(block);
   const bool taken = takes_axes(one_line) || (one_line == 40 && dwells_by_x(block));
   if (block.ends_cycle)
-    notes_.once("G80 beside motion", line,
-                fmt::format("G80 ends any cycle, and {} on its line is the motion",
-                            g_name(block[GroupG::motion].code)));
+    remark(RemarkKind::cycle_end_beside_motion, {g_name(block[GroupG::motion].code)});
   const bool two_wants = taken && block.has(GroupG::motion) && block[GroupG::motion].code != 800 &&
                          ((block.present | block.bare) & kAxisLetters);
   if (two_wants && (one_line == 280 || one_line == 300) && block[GroupG::motion].code <= 10 &&
       options_.dialect == Dialect::either)
-    notes_.once(
-        "motion beside home", line,
-        fmt::format("{} beside {}: the axis words are those of the way home, as many controls have it; "
-                    "LinuxCNC and GRBL refuse the line",
-                    g_name(block[GroupG::motion].code), g_name(one_line)));
+    remark(RemarkKind::motion_beside_home, {g_name(block[GroupG::motion].code), g_name(one_line)});
   else if (two_wants)
     throw Refusal{block[GroupG::one_line].column,
                   fmt::format("{} and {} on one line: both want the axis words",
@@ -221,9 +210,7 @@ void Interpreter::stops(const Block& block) {
     if (code == 0 || code == 1 || code == 60)
       stand(MoveKind::stop, 0);
     if (code == 1 || code == 60)
-      restore(code == 1 ? "M1" : "M60",
-              code == 1 ? "M1 stops only when the operator asks for it: here it is M0, a stop each time"
-                        : "M60 changes the pallet: here it is M0, a stop alone");
+      restore(code == 1 ? RemarkKind::optional_stop : RemarkKind::pallet_change, {fmt::format("M{}", code)});
     if (code == 2 || code == 30)
       ended_ = true;
   }
@@ -238,31 +225,24 @@ Path Interpreter::finish() {
   }
   const Vec3 s{start_[X], start_[Y], start_[Z]};
   path_.start_mm = s;
-  notes_.add("rapid moves are taken as straight lines; a control may let each axis run at its own speed");
-  notes_.add({0, "the tip is taken to start at {}", s, {}});
+  remarks_.add({RemarkKind::straight_rapids, 0, {}, {}, {}});
+  remarks_.add({RemarkKind::start_assumed, 0, {}, s, {}});
   if (!units_given_)
-    notes_.add("the program names no units (G20, G21): millimetres are assumed");
-  if (!changed_ever_)
-    notes_.add(
-        !picked_ ? "the program names no tool: the first cutter is assumed"
-                 : fmt::format("line {}: T{} is picked, but no M6 changes to it: the cutter does not change "
-                               "during the program",
-                               picked_line_, *picked_));
+    remarks_.add({RemarkKind::units_assumed, 0, {}, {}, {}});
+  if (!changed_ever_ && !picked_)
+    remarks_.add({RemarkKind::first_cutter, 0, {}, {}, {}});
+  else if (!changed_ever_)
+    remarks_.add({RemarkKind::tool_not_changed, picked_line_, {fmt::format("T{}", *picked_)}, {}, {}});
   if (worst_mismatch_mm_ >= kToldArc_mm)
-    notes_.add({worst_mismatch_line_,
-                "worst arc, its radii at start and end differ by {}; the arc cut passes through both ends",
-                {},
-                worst_mismatch_mm_});
+    remarks_.add({RemarkKind::worst_arc, worst_mismatch_line_, {}, {}, worst_mismatch_mm_});
   if (worst_mismatch_mm_ > kTightArc_mm)
-    notes_.add(
-        {0,
-         fmt::format("{} arcs are rounded so far that their radii differ by over {{}}: the file writes {} "
-                     "decimals{}",
-                     mismatched_arcs_, decimals_, path_.inch ? " of an inch" : ""),
-         {},
-         kTightArc_mm});
-  path_.notes = notes_.take();
-  path_.words.restore = restore_.texts();
+    remarks_.add({path_.inch ? RemarkKind::rounded_arcs_inch : RemarkKind::rounded_arcs,
+                  0,
+                  {std::to_string(mismatched_arcs_), std::to_string(decimals_)},
+                  {},
+                  kTightArc_mm});
+  path_.notes = remarks_.take();
+  path_.words.restore = restore_.take();
   // Room left by growth or by an estimate that was too high: the path takes what its moves need.
   if (path_.moves.capacity() > path_.moves.size() + path_.moves.size() / 16)
     path_.moves.shrink_to_fit();

@@ -17,21 +17,18 @@
 
 namespace snagmap {
 
-/// Notes to the user, each kind once, with the line where it first arose.
-class Notes {
+/// Remarks on a program, with the line where each first arose.
+class Remarks {
 public:
-  /// `kind` is compared as text. A place stands where the text has "{}".
-  void once(const char* kind, int line, const std::string& text, std::optional<Vec3> place_mm = {},
-            std::optional<double> length_mm = {});
-  void add(note::Remark remark) { remarks_.push_back(std::move(remark)); }
-  void add(std::string text) { add({0, std::move(text), {}, {}}); }
-  std::vector<note::Remark> take() { return std::move(remarks_); }
-  /// Each as "line N: text".
-  std::vector<std::string> texts() const;
+  /// One of a kind.
+  void once(note::Remark remark);
+  /// One of a kind with these words.
+  void once_of_words(note::Remark remark);
+  void add(note::Remark remark) { all_.push_back(std::move(remark)); }
+  std::vector<note::Remark> take() { return std::move(all_); }
 
 private:
-  std::vector<std::string> kinds_;
-  std::vector<note::Remark> remarks_;
+  std::vector<note::Remark> all_;
 };
 
 /// The state of the control while it runs a program. Feed it blocks in order; it throws Refusal for a line it
@@ -51,7 +48,7 @@ public:
   std::size_t move_count() const { return path_.moves.size(); }
   void reserve(std::size_t moves) { path_.moves.reserve(moves); }
   Parameters& parameters() { return *parameters_; }
-  Notes& notes() { return notes_; }
+  Remarks& remarks() { return remarks_; }
   bool failed() const { return failed_; }
   /// Whether the tip stands where an unfinished program may leave it: above the sheet, or never moved.
   bool clear_of_sheet() const { return !cut_ || at_[2] >= options_.sheet_top_mm; }
@@ -105,7 +102,14 @@ private:
   Offset targets(const Block& block);
   void first_words(const Block& block);
   /// What a program written from the path does not carry: once for each kind.
-  void restore(const char* kind, const std::string& text) { restore_.once(kind, line_, text); }
+  void remark(RemarkKind about, std::vector<std::string> words = {}, std::optional<Vec3> place_mm = {},
+              std::optional<double> length_mm = {}) {
+    remarks_.once({about, line_, std::move(words), place_mm, length_mm});
+  }
+  /// What a program written from the moves does not carry of the line at hand.
+  void restore(RemarkKind about, std::vector<std::string> words = {}) {
+    restore_.once_of_words({about, line_, std::move(words), {}, {}});
+  }
   // interpreter_compensation.cpp
   void compensate(const Block& block);
   double radius_of(const Block& block, int code);
@@ -122,7 +126,6 @@ private:
   ArcFit fit_by_centre(const ArcLine& line, const Offset& to);
   ArcFit fit_by_radius(const ArcLine& line, const Offset& to);
   void follow(const ArcLine& line, const Offset& to, const ArcFit& fit, int further_turns);
-  void accept_zero(char letter, const char* kind, const std::string& what);
   double arc_tolerance(double radius_mm) const;
   void remember_mismatch(const Block& block, double mismatch_mm);
   // interpreter_saved.cpp
@@ -164,7 +167,7 @@ private:
 
   const ProgramOptions& options_;
   std::unique_ptr<Parameters> parameters_; // 43 kB, off the stack
-  Notes notes_, restore_;
+  Remarks remarks_, restore_;
   Path path_;
   std::size_t most_moves_;
   int line_ = 0;

@@ -71,12 +71,6 @@ struct Interpreter::ArcLine {
   Vec2 in_plane(const Offset& place) const { return {place[axes.first], place[axes.second]}; }
 };
 
-/// A word of exactly 0 that some posts write although it means nothing here.
-void Interpreter::accept_zero(char letter, const char* kind, const std::string& what) {
-  used_ |= letter_bit(letter);
-  notes_.once(kind, line_, what);
-}
-
 double Interpreter::arc_tolerance(double radius_mm) const {
   if (options_.arc_tolerance_mm)
     return scale_ > 1 ? std::max(*options_.arc_tolerance_mm, kRadiusFormInch_mm) : *options_.arc_tolerance_mm;
@@ -146,11 +140,9 @@ void Interpreter::pass_over_third_offset(const ArcLine& line) {
         fmt::format("{} on {} arcs is no offset of their plane", along, plane_name(line.plane)),
         fmt::format("{} and {} give the centre; if {} is the pitch of a helix, write the end in {} instead",
                     line.first_offset(), line.second_offset(), along, axis_letter(line.axes.third))};
-  accept_zero(along, "offset off the plane",
-              block[along] == 0
-                  ? fmt::format("{} of 0 on an arc in plane {} is passed over", along, plane_name(line.plane))
-                  : fmt::format("{} on an arc in plane {} is passed over, as GRBL does", along,
-                                plane_name(line.plane)));
+  used_ |= letter_bit(along);
+  remark(block[along] == 0 ? RemarkKind::zero_off_the_plane : RemarkKind::offset_off_the_plane,
+         {std::string(1, along), plane_name(line.plane)});
 }
 
 /// Whether the words say one circle, by R or by offsets.
@@ -169,9 +161,8 @@ void Interpreter::check_circle(const ArcLine& line) {
                               plane_name(line.plane)),
                   fmt::format("write {} or {}", line.first_end(), line.second_end())};
   if (!line.has_end())
-    notes_.once("full circle", line_,
-                fmt::format("{} without {} and {}: read as a full circle, as LinuxCNC does; GRBL refuses it",
-                            line.name(), line.first_end(), line.second_end()));
+    remark(RemarkKind::full_circle,
+           {line.name(), std::string(1, line.first_end()), std::string(1, line.second_end())});
   if (offsets && arc_centre_absolute_ && !(block.has(line.first_offset()) && block.has(line.second_offset())))
     throw Refusal{line.column,
                   fmt::format("{} under G90.1 with one offset only: where is the centre?", line.name()),
@@ -206,10 +197,7 @@ bool Interpreter::stands_still(const ArcLine& line, const Offset& to) {
   if (options_.dialect == Dialect::linuxcnc || norm(centre - line.in_plane(at_)) != 0 ||
       norm(centre - line.in_plane(to)) != 0)
     return false;
-  notes_.once(
-      "no arc", line_,
-      fmt::format("{} with radius zero moves nothing in its plane, as GRBL has it; LinuxCNC refuses it",
-                  line.name()));
+  remark(RemarkKind::no_arc, {line.name()});
   return true;
 }
 

@@ -34,14 +34,12 @@ double Interpreter::radius_of(const Block& block, int code) {
                     fmt::format("{} D{}: the scene names no cutter for this tool", g_name(code), *tool),
                     fmt::format("give tool {} a cutter in the scene ([[tool]])", *tool)};
     else if (tool > 0 && mounted > 0 && tool != mounted)
-      notes_.once("D not T", line_,
-                  fmt::format("{} D{}: the radius of the only cutter is taken", g_name(code), *tool));
+      remark(RemarkKind::radius_of_only_cutter, {fmt::format("{} D{}", g_name(code), *tool)});
   }
   if (index < options_.cutter_radius_mm.size())
     return options_.cutter_radius_mm[index];
   if (options_.any_tool) {
-    notes_.once("radius unknown", line_,
-                g_name(code) + ": the cutter is not known yet, so the contour itself stands for its way");
+    remark(RemarkKind::radius_unknown, {g_name(code)});
     return 0;
   }
   throw Refusal{column, g_name(code) + ": the cutter's radius is not known", "give its card, or D"};
@@ -68,12 +66,8 @@ void Interpreter::compensate(const Block& block) {
     throw Refusal{column, g_name(code) + " outside plane G17 (X Y)", "write G17 before it"};
   const double radius = radius_of(block, code);
   const bool left = (code / 10 == 41) == (radius >= 0);
-  notes_.once("compensation", line_,
-              g_name(code) +
-                  " offsets the contour by {}, the cutter's radius, as LinuxCNC does; corners are looked at "
-                  "one by one, so a gouge between moves far apart is not found",
-              {}, std::abs(radius));
-  restore("compensation", g_name(code) + " is not written: the moves are those of the cutter's centre");
+  remark(RemarkKind::compensated, {g_name(code)}, {}, std::abs(radius));
+  restore(RemarkKind::compensation_not_written, {g_name(code)});
   compensation_.start(left ? 1 : -1, std::abs(radius), tip_);
 }
 

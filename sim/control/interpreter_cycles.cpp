@@ -57,10 +57,7 @@ void Interpreter::cycle(const Block& block) {
     lost_ &= ~(1u << third);
   const double from = at_[third];
   if (!return_told_ && from > line.r)
-    notes_.once("return", line_,
-                line.name +
-                    " before any G98 or G99 returns to R, as LinuxCNC does; other controls return to where "
-                    "the cycle began, so write the one that is meant");
+    remark(RemarkKind::returns_to_r, {line.name});
   line.clear = return_to_r_ ? line.r : std::max(from, line.r);
   if (from < line.r)
     along_third(line, MoveKind::rapid, line.r);
@@ -151,15 +148,13 @@ void Interpreter::take_peck(const CycleLine& line) {
 /// What is not modelled of the cycle, or taken otherwise than some controls do.
 void Interpreter::remark_cycle(const CycleLine& line) {
   if (line.code == 730)
-    notes_.once("G73", line_, "G73 is no part of the standard: after each peck the cutter backs off {}", {},
-                kClearance_mm);
+    remark(RemarkKind::backs_off, {}, {}, kClearance_mm);
   if (line.taps()) {
-    restore("tapping",
-            line.name + " cuts a thread: here it is a plain move down and up; write the cycle again");
-    notes_.once("tapping", line_, line.name + ": the hole is drilled in the preview, the thread is not");
+    restore(RemarkKind::thread_again, {line.name});
+    remark(RemarkKind::thread_left_out, {line.name});
   }
   if (line.code == 880)
-    notes_.once("G88", line_, "G88: the retract by hand is taken as a stop and a rapid");
+    remark(RemarkKind::retract_by_hand);
 }
 
 void Interpreter::along_third(const CycleLine& line, MoveKind kind, double height) {

@@ -44,9 +44,7 @@ void Interpreter::switches(const Block& block) {
   if (block.has('F')) {
     take_feed(block);
     if (block.has(GroupG::units) && (block[GroupG::units].code == 200) != (scale_ == kInch_mm))
-      notes_.once("F with units", line_,
-                  "F stands with a change of units: it is read in the units before, as the order "
-                  "of doing has it");
+      remark(RemarkKind::feed_with_units);
   }
   bool turned = spindle_on_ && rpm_ > 0;
   const bool backward = anticlockwise_;
@@ -73,8 +71,7 @@ void Interpreter::switches(const Block& block) {
     if (!block.has(letter))
       throw Refusal{block[GroupG::one_line].column, "G4 without P: a dwell needs its seconds", "write G4 P2"};
     if (letter == 'X')
-      notes_.once("G4 X", line_,
-                  "G4 X is read as seconds, as some controls have it; LinuxCNC and GRBL take P");
+      remark(RemarkKind::dwell_by_x);
     used_ |= letter_bit(letter);
     const double seconds = block[letter];
     if (!(seconds >= 0 && seconds <= 1e6))
@@ -82,9 +79,7 @@ void Interpreter::switches(const Block& block) {
                     fmt::format("{}{:.10g}: a dwell is 0 to 1000000 seconds", letter, seconds),
                     "check the seconds"};
     if (seconds >= 100)
-      notes_.once(
-          "long dwell", line_,
-          fmt::format("G4 {}{:.10g} is taken as seconds; some controls mean milliseconds", letter, seconds));
+      remark(RemarkKind::long_dwell, {fmt::format("{}{:.10g}", letter, seconds)});
     stand(MoveKind::dwell, seconds);
   }
 }
@@ -117,18 +112,16 @@ void Interpreter::change_tool(int column) {
   if (!picked_) {
     if (!one_cutter)
       throw Refusal{column, "M6 without a tool: no T word came before it", "write T1 M6"};
-    notes_.once("M6 without T", line_, "M6 without a T word: the only cutter is meant");
+    remark(RemarkKind::change_without_tool);
   }
   if (options_.tool_index.empty() && !options_.any_tool && changed_ever_ && picked_ > 0 && mounted_ > 0 &&
       picked_ != mounted_)
-    notes_.once("second tool", line_,
-                fmt::format("T{} after T{}, and one cutter only is described: it is taken for both", *picked_,
-                            *mounted_));
+    remark(RemarkKind::second_tool, {fmt::format("T{}", *picked_), fmt::format("T{}", *mounted_)});
   changed_ever_ = true;
   empty_spindle_ = picked_ == 0;
   if (empty_spindle_ && one_cutter) {
     empty_spindle_ = false;
-    notes_.once("T0", line_, "T0 M6 empties the spindle by the standard; the only cutter is meant");
+    remark(RemarkKind::empty_spindle);
   }
   if (picked_ > 0) {
     mounted_ = picked_;
@@ -147,8 +140,7 @@ void Interpreter::spindle_and_coolant(const Block& block) {
       if (options_.dialect != Dialect::either)
         throw Refusal{block.m[i].column, fmt::format("M{} is unknown to this control", code),
                       "write M3 or M4, and M8"};
-      notes_.once("M13", line_,
-                  fmt::format("M{} starts the spindle and the coolant, as some controls have it", code));
+      remark(RemarkKind::spindle_and_coolant, {fmt::format("M{}", code)});
       coolant_ |= kFlood;
       code -= 10;
     }
@@ -156,10 +148,9 @@ void Interpreter::spindle_and_coolant(const Block& block) {
       spindle_on_ = true;
       anticlockwise_ = code == 4;
       if (code == 4)
-        notes_.once("M4", line_,
-                    "M4 turns the spindle anticlockwise: a right-hand cutter does not cut that way");
+        remark(RemarkKind::anticlockwise);
       if (rpm_ == 0)
-        notes_.once("M3 without S", line_, "the spindle is started without a speed (S)");
+        remark(RemarkKind::no_speed);
     }
     if (code == 5)
       spindle_on_ = false;
@@ -170,24 +161,21 @@ void Interpreter::spindle_and_coolant(const Block& block) {
     if (code == 9)
       coolant_ = 0;
     if (code == 7 || code == 8)
-      notes_.once("coolant", line_, "coolant is switched on; nothing is modelled for it");
+      remark(RemarkKind::coolant);
     if (code == 19) {
       spindle_on_ = false;
       used_ |= letter_bit('R') | letter_bit('Q') | letter_bit('P');
-      notes_.once("M19", line_, "M19 turns the spindle to an angle and holds it there: it stands still");
-      restore("M19", "M19 is not written");
+      remark(RemarkKind::spindle_held);
+      restore(RemarkKind::code_not_written, {"M19"});
     } else if (group_of_m(code) == GroupM::user) {
       used_ |= letter_bit('P') | letter_bit('Q') | letter_bit('E');
-      notes_.once("user code", line_,
-                  code >= 100 ? fmt::format("M{} is a code of the machine's owner; nothing is modelled", code)
-                              : fmt::format("M{} switches an output; nothing is modelled", code));
-      restore("user code", fmt::format("M{} is not written", code));
+      remark(code >= 100 ? RemarkKind::owners_code : RemarkKind::output_code, {fmt::format("M{}", code)});
+      restore(RemarkKind::code_not_written, {fmt::format("M{}", code)});
     }
     if (code >= 48 && code <= 53) {
       used_ |= code >= 50 ? letter_bit('P') : 0;
-      notes_.once("overrides", line_,
-                  "feed and speed overrides are a matter of the operator; nothing is modelled");
-      restore("overrides", fmt::format("M{} is not written", code));
+      remark(RemarkKind::overrides);
+      restore(RemarkKind::code_not_written, {fmt::format("M{}", code)});
     }
   }
 }
@@ -203,9 +191,7 @@ void Interpreter::foreign_units(const Block& block, bool inch) {
                   fmt::format("{}: a lathe's {} cycle, or {} on some controls", name,
                               inch ? "finishing" : "turning", inch ? "inch" : "millimetres"),
                   "post the program for a mill, with G20 or G21"};
-  notes_.once(name, line_,
-              fmt::format("{} is read as {}, {}, as some controls have it", name, inch ? "G20" : "G21",
-                          inch ? "inch" : "millimetres"));
+  remark(RemarkKind::foreign_units, {name, inch ? "G20" : "G21", inch ? "inch" : "millimetres"});
 }
 
 /// Plane to return mode, in the standard's order.
@@ -221,7 +207,7 @@ void Interpreter::modes(const Block& block) {
     if (!moved_ && !units_given_)
       path_.inch = inch;
     else if (inch != path_.inch)
-      notes_.once("both units", line_, "the program changes its units; pictures and tables keep the first");
+      remark(RemarkKind::units_change);
     scale_ = inch ? kInch_mm : 1;
     units_given_ = true;
   }
@@ -235,9 +221,7 @@ void Interpreter::modes(const Block& block) {
     select_system(code >= 591 ? code - 591 + 7 : code / 10 - 53, block[GroupG::system].column);
     system_named_ = true;
     if (moved_ && system_ != before)
-      restore("system", fmt::format("{} changes the work system: the places of all moves are written in the "
-                                    "first one, by the origins that the scene gives",
-                                    g_name(code)));
+      restore(RemarkKind::system_changed, {g_name(code)});
   }
   if (block.has(GroupG::path)) {
     const int code = block[GroupG::path].code;
@@ -246,7 +230,7 @@ void Interpreter::modes(const Block& block) {
     path_.words.path_mode = path_.words.path_mode || !moved_;
     if (code == 640 && block.has('Q')) {
       used_ |= letter_bit('Q');
-      notes_.once("G64 Q", line_, "G64 Q lets LinuxCNC join short moves; every move is kept here");
+      remark(RemarkKind::joined_moves);
     }
     if (code == 640 && block.has('P')) {
       used_ |= letter_bit('P');
@@ -256,8 +240,7 @@ void Interpreter::modes(const Block& block) {
                       fmt::format("P{:.10g}: a path tolerance is 0 to 65.535 mm", block['P']),
                       "check the tolerance"};
       blend_um_ = static_cast<std::uint16_t>(std::max(1.0, std::round(um)));
-      notes_.once("G64 P", line_,
-                  "G64 P is no part of the standard: P is read as the path deviation at corners");
+      remark(RemarkKind::path_deviation);
     }
   }
   if (block.has(GroupG::distance))
@@ -265,19 +248,14 @@ void Interpreter::modes(const Block& block) {
   if (block.has(GroupG::arc_distance)) {
     arc_centre_absolute_ = block[GroupG::arc_distance].code == 901;
     path_.words.arc_centres = true;
-    notes_.once(arc_centre_absolute_ ? "G90.1" : "G91.1", line_,
-                arc_centre_absolute_
-                    ? "G90.1 is no part of the standard: I J K are read as places of the centre"
-                    : "G91.1 is no part of the standard: I J K are read from the start point");
+    remark(arc_centre_absolute_ ? RemarkKind::centres_absolute : RemarkKind::centres_from_start);
   }
   if (block.has(GroupG::cycle_return)) {
     return_to_r_ = block[GroupG::cycle_return].code == 990;
     return_told_ = true;
   }
   if (block.has(GroupG::cancelled))
-    notes_.once("cancelled", line_,
-                fmt::format("{} ends a function that is not read; it changes nothing",
-                            g_name(block[GroupG::cancelled].code)));
+    remark(RemarkKind::ended_function, {g_name(block[GroupG::cancelled].code)});
 }
 
 } // namespace snagmap

@@ -196,8 +196,7 @@ void Interpreter::motion(const Block& block, bool axes_taken) {
         throw Refusal{column, fmt::format("{} without axis words: where to?", g_name(*motion_)),
                       "write X, Y or Z"};
       // LinuxCNC takes it for a move to where the tip stands, GRBL (gcode.c, step 3) sets the mode only.
-      notes_.once("motion without axes", line_,
-                  fmt::format("{} without axis words sets the motion and moves nothing", g_name(*motion_)));
+      remark(RemarkKind::motion_without_axes, {g_name(*motion_)});
     }
     return;
   }
@@ -227,18 +226,12 @@ int Interpreter::motion_unsaid(const Block& block) {
     if (options_.dialect != Dialect::either || !plain_motion_ || *plain_motion_ > 10)
       throw Refusal{block.column_of(letter), "axis words under G80, which ends motion",
                     "write G0 or G1 before them"};
-    notes_.once(
-        "axes after G80", line_,
-        fmt::format("axis words after G80 move by {}, the motion before the cycle, as some controls do; "
-                    "LinuxCNC and GRBL refuse them",
-                    g_name(*plain_motion_)));
+    remark(RemarkKind::axes_after_cycle, {g_name(*plain_motion_)});
     return *plain_motion_;
   }
   if (options_.dialect == Dialect::linuxcnc)
     throw Refusal{block.column_of(letter), "axis words before any motion code", "write G0, G1, G2 or G3"};
-  notes_.once(
-      "motion at the start", line_,
-      "axis words before any motion code move by G0, the state in which GRBL begins; LinuxCNC refuses them");
+  remark(RemarkKind::motion_at_start);
   return 0;
 }
 
@@ -261,11 +254,8 @@ void Interpreter::in_machine_coordinates(const Block& block) {
   if ((block.present & kAxisLetters) == 0)
     throw Refusal{column, "G53 without axis words: where to?", "write X, Y or Z"};
   if (!options_.machine_zero_mm && !machine_zero_told_)
-    notes_.once("machine zero", line_,
-                "G53: the machine's zero is not given and is taken as the start place {}", options_.start_mm);
-  restore("machine coordinates",
-          "G53 goes to a place of the machine: here it is a move to the place where the "
-          "scene has it, or where the tip starts; write the G53 line again");
+    remark(RemarkKind::machine_zero_assumed, {}, options_.start_mm);
+  Interpreter::restore(RemarkKind::machine_place, {"G53"});
   const Offset shift = shift_;
   const bool incremental = incremental_, unsure = length_unsure_;
   length_unsure_ = false;

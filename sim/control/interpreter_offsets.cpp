@@ -34,24 +34,22 @@ void Interpreter::update_shift() {
 void Interpreter::set_length(const Block& block, int code) {
   if (code == 490) {
     if (length_of_ != 0 && length_ever_)
-      notes_.once("G49", line_, "G49 ends the tool length: Z is still read as the height of the tip");
+      remark(RemarkKind::length_off);
     length_of_ = 0;
     return update_shift();
   }
   if (!mounted_)
     mounted_ = picked_;
   if (!block.has('H')) // LinuxCNC, G-code reference, G43
-    notes_.once("G43 without H", line_, "G43 without H takes the length of the tool in the spindle");
+    remark(RemarkKind::length_without_h);
   used_ |= letter_bit('H');
   const int h = block.has('H') ? whole(block, 'H', 999999) : mounted_.value_or(0);
   if (h != 0 && !mounted_)
-    notes_.once("H before T", line_,
-                fmt::format("G43 H{} before any T is taken as the length of the cutter in use", h));
+    remark(RemarkKind::length_before_tool, {fmt::format("G43 H{}", h)});
   else if (h != 0 && h != mounted_) {
-    notes_.once("H not T", line_,
-                fmt::format("G43 H{} corrects tool {} by the length of another", h, *mounted_));
-    restore("H not T", fmt::format("G43 H{} for tool {} is written as H{}, the tool's own length", h,
-                                   *mounted_, *mounted_));
+    const std::string tool = std::to_string(*mounted_);
+    remark(RemarkKind::length_of_another, {fmt::format("G43 H{}", h), tool});
+    restore(RemarkKind::own_length_written, {fmt::format("G43 H{}", h), tool, "H" + tool});
   }
   length_of_ = h;
   length_ever_ = length_ever_ || h != 0;
@@ -71,8 +69,7 @@ void Interpreter::select_system(int system, int column) {
           "give it in the scene ([program] origins), or use one work system"};
     // The first system used is the sheet's; the others are then unknown.
     known_systems_ = (known_systems_ & ~(1u << system_)) | bit;
-    notes_.once("first system", line_,
-                fmt::format("work system {} is the first used: its origin is the sheet's zero", system));
+    remark(RemarkKind::first_system, {std::to_string(system)});
   }
   system_ = system;
   const int row = kFirstSystem + kSystemStep * (system - 1);
@@ -86,13 +83,9 @@ void Interpreter::one_line_code(const Block& block, int code) {
   if (code == 921 && !moved_)
     path_.words.clears_numbers = true;
   if (code == 920 || code == 922 || code == 923)
-    restore("G92", fmt::format("{} is not written: set the work offset to the sheet's zero and clear G92 "
-                               "(G92.1) before this program",
-                               g_name(code)));
+    restore(RemarkKind::zero_not_written, {g_name(code)});
   if (code == 280 || code == 300)
-    restore("home", fmt::format("{} goes to a place of the machine: here it is a move to the place where the "
-                                "scene has it, or where the tip starts; write the {} line again",
-                                g_name(code), g_name(code)));
+    restore(RemarkKind::machine_place, {g_name(code)});
   switch (code) {
   case 100:
     return set_origin(block);
@@ -109,11 +102,7 @@ void Interpreter::one_line_code(const Block& block, int code) {
   case 921:
   case 922:
     if (path_.touch_off_line > 0)
-      notes_.once(
-          "G92.1", line_,
-          fmt::format("{} takes back the G92 of line {}, which placed the zero: the numbers before it "
-                      "are not known, so the zero is taken to stay",
-                      g_name(code), path_.touch_off_line));
+      remark(RemarkKind::zero_stays, {g_name(code), std::to_string(path_.touch_off_line)});
     numbers_ = {};
     if (code == 921)
       for (int axis = 0; axis < 3; ++axis)
@@ -168,8 +157,7 @@ void Interpreter::set_origin(const Block& block) {
     if (path_.touch_off_line == line_)
       note_touch_off("G10 L20");
     if (named_place)
-      notes_.once("G10 L20", line_, "G10 L20 names the present place, which is {} from the sheet's zero",
-                  Vec3{at_[X], at_[Y], at_[Z]});
+      remark(RemarkKind::place_named, {"G10 L20"}, Vec3{at_[X], at_[Y], at_[Z]});
   } else {
     // Before any move the sheet's zero is the origin of the system in force, wherever that lies in the
     // machine: setting it tells where the machine's zero is.
@@ -187,14 +175,10 @@ void Interpreter::set_origin(const Block& block) {
         parameters_->value[static_cast<std::size_t>(row + axis)] = value;
       }
     machine_zero_told_ = machine_zero_told_ || tells;
-    notes_.once(
-        "G10", line_,
-        tells ? fmt::format("G10 sets the origin of work system {}: it is the sheet's zero", system)
-              : fmt::format("G10 moves the origin of work system {}; the sheet stays where it is", system));
+    remark(tells ? RemarkKind::origin_is_zero : RemarkKind::origin_moved, {std::to_string(system)});
   }
   known_systems_ |= 1u << system;
-  restore("G10",
-          fmt::format("G10 L{:.10g} P{} is not written: set that work offset at the machine", l, system));
+  restore(RemarkKind::origin_not_written, {fmt::format("G10 L{:.10g} P{}", l, system)});
   if (system == system_)
     select_system(system, column);
 }
@@ -259,8 +243,8 @@ void Interpreter::set_tool(const Block& block) {
       throw Refusal{block.column_of('R'), "a cutter's radius of more than 1 m", "check R and the units"};
     radii_mm_[tool] = std::abs(block['R'] * scale_);
   }
-  restore("G10 L1", fmt::format("G10 L1 P{} is not written: set that tool at the machine", tool));
-  notes_.once("G10 L1", line_, fmt::format("G10 L1 sets tool {}; its shape stays that of its card", tool));
+  restore(RemarkKind::tool_not_written, {fmt::format("G10 L1 P{}", tool)});
+  remark(RemarkKind::tool_set, {std::to_string(tool)});
   update_shift();
 }
 
@@ -275,18 +259,13 @@ void Interpreter::local_origin(const Block& block) {
       numbers_[axis] = block[letter] * scale_;
       parameters_->value[static_cast<std::size_t>(kNumbers + axis)] = numbers_[axis];
     }
-  restore("G52", "G52 is not written: set the work offset to the sheet's zero");
-  notes_.once("G52", line_,
-              "G52 moves the work zero in every work system; controls differ in how long it lasts");
+  restore(RemarkKind::zero_move_not_written, {"G52"});
+  remark(RemarkKind::zero_moved);
   update_shift();
 }
 
 void Interpreter::note_touch_off(const char* code) {
-  notes_.once("touch off", line_,
-              std::string(code) +
-                  " is taken as touching off, since the start is not given: the tip stands at {} "
-                  "from the sheet's zero",
-              Vec3{at_[X], at_[Y], at_[Z]});
+  remark(RemarkKind::touched_off, {code}, Vec3{at_[X], at_[Y], at_[Z]});
 }
 
 /// G92: the present place is called by these numbers, in every work system.
@@ -312,8 +291,7 @@ void Interpreter::set_numbers(const Block& block) {
   if (path_.touch_off_line == line_)
     note_touch_off("G92");
   if (shifts)
-    notes_.once("G92", line_, "G92 names the present place, which is {} from the sheet's zero",
-                Vec3{at_[X], at_[Y], at_[Z]});
+    remark(RemarkKind::place_named, {"G92"}, Vec3{at_[X], at_[Y], at_[Z]});
   update_shift();
 }
 
@@ -323,18 +301,15 @@ void Interpreter::store_home(int code) {
   for (int axis = 0; axis < 3; ++axis)
     parameters_->value[static_cast<std::size_t>(first + axis)] = at_[axis] - part(machine_zero_, axis);
   (code == 281 ? home_stored_ : second_home_stored_) = true;
-  restore("store home", fmt::format("{} is not written: store that place at the machine", g_name(code)));
-  notes_.once("store home", line_, g_name(code) + " stores the present place, {} from the sheet's zero",
-              Vec3{at_[X], at_[Y], at_[Z]});
+  restore(RemarkKind::home_not_written, {g_name(code)});
+  remark(RemarkKind::home_stored, {g_name(code)}, Vec3{at_[X], at_[Y], at_[Z]});
 }
 
 /// G28 and G30: a rapid through the given point, then the named axes (all when none is named) go home.
 void Interpreter::go_home(const Block& block, int code) {
   const unsigned named = (block.present | block.bare) & kAxisLetters;
   if (block.bare)
-    notes_.once("bare home", line_,
-                fmt::format("{} with an axis letter alone: that axis goes home straight from where it stands",
-                            g_name(code)));
+    remark(RemarkKind::home_straight, {g_name(code)});
   const Offset through = targets(block);
   moved_ = true;
   if (block.present & kAxisLetters)
@@ -350,9 +325,9 @@ void Interpreter::go_home(const Block& block, int code) {
       placed_ |= known ? 1u << axis : 0u;
     }
   if (!known)
-    notes_.once("home", line_, g_name(code) + ": home is not given and is taken as {}", options_.start_mm);
+    remark(RemarkKind::home_assumed, {g_name(code)}, options_.start_mm);
   if (named != 0 && named != kAxisLetters)
-    notes_.once("home axes", line_, fmt::format("{}: only the axes named go home", g_name(code)));
+    remark(RemarkKind::some_axes_home, {g_name(code)});
   go(MoveKind::rapid, home, 0);
 }
 

@@ -64,8 +64,8 @@ struct ProgramWords {
   /// X, Y, Z: the move at or before which the axis was first named by a place, and on which line; -1: never,
   /// or the path was made by hand.
   int first_named[3] = {-1, -1, -1}, first_line[3] = {0, 0, 0};
-  /// What a program made of moves cannot carry, each with its line and what to do about it.
-  std::vector<std::string> restore;
+  /// What a program made of moves cannot carry.
+  std::vector<note::Remark> restore;
 };
 
 struct Path {

@@ -13,10 +13,12 @@ Path path_with_stops(const Preview& preview) {
   return with_stops(preview.path, preview.scene.sheet.high.z, timeline.clear_mm, timeline.run_up_s, places);
 }
 
-Outcome<WrittenProgram> program_with_stops(const Preview& preview, const std::vector<std::string>& head) {
+Outcome<WrittenProgram> program_with_stops(const Preview& preview, const std::vector<std::string>& head,
+                                           const SayRemark& say) {
   if (!preview.checks)
     return Fault("the job was not checked, so there is no plan of stops", "", kStopsProgramFile);
-  return written_program(path_with_stops(preview), kStopsProgramFile, program_options(preview.scene), head);
+  return written_program(path_with_stops(preview), kStopsProgramFile, program_options(preview.scene), head,
+                         say);
 }
 
 } // namespace snagmap

@@ -158,6 +158,7 @@ std::uint64_t sum_of(const std::string& file, std::uint64_t count) {
 /// Writes the grids, seals the file and renames it.
 Outcome<std::size_t> write_sealed(const openvdb::GridCPtrVec& grids, const std::string& file) {
   const std::string part = fmt::format("{}.part{}", file, ::getpid());
+  errno = 0; // a stream keeps the system's cause there and nowhere else
   try {
     openvdb::io::File out(part);
     out.setCompression(openvdb::io::COMPRESS_ZIP | openvdb::io::COMPRESS_ACTIVE_MASK);
@@ -174,9 +175,10 @@ Outcome<std::size_t> write_sealed(const openvdb::GridCPtrVec& grids, const std::
     std::filesystem::rename(part, file);
     return static_cast<std::size_t>(size) + sizeof kSeal + sizeof sum;
   } catch (const std::exception& e) {
+    const std::string cause = errno ? std::strerror(errno) : e.what();
     std::error_code ignored;
     std::filesystem::remove(part, ignored);
-    return Fault(fmt::format("the volume cannot be written: {}", e.what()),
+    return Fault("the volume cannot be written: " + cause,
                  "choose a folder that can be written to and has room", file);
   }
 }

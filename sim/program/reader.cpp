@@ -30,7 +30,7 @@ bool ProgramReader::line(const char* begin, const char* end) {
   read_ += static_cast<double>(end - begin) + 1;
   if (number_ == 1 && end - begin >= 3 && std::memcmp(begin, "\xEF\xBB\xBF", 3) == 0) {
     begin += 3;
-    run_.notes().once("BOM", 1, "a byte order mark is passed over");
+    remark(RemarkKind::byte_order_mark, 1);
   }
   const char* p = begin;
   while (*p == ' ' || *p == '\t')
@@ -43,7 +43,7 @@ bool ProgramReader::line(const char* begin, const char* end) {
       return false;
     }
     if (*p != '%')
-      run_.notes().once("after end", number_, "text after the end of the program is not read");
+      remark(RemarkKind::text_after_end, number_);
     return percent_;
   }
   return act(begin, p, end, number_, number_, name_);
@@ -83,7 +83,7 @@ Outcome<Path> ProgramReader::finish() {
   if (!faults_.empty())
     return faults_.take();
   if (percent_ && !closed_ && ended_ && !second_percent_)
-    run_.notes().add("the program began with '%' and has no second '%'; it ends by M2 or M30");
+    remark(RemarkKind::one_percent, 0);
   return run_.finish();
 }
 
@@ -128,7 +128,7 @@ bool ProgramReader::act(const char* begin, const char* p, const char* end, int n
     begun_ = begun_ || block_.words || block_.flow_column > 0;
     begun_text_ = true;
     if (block_.deleted) {
-      run_.notes().once("block delete", main_line, "lines that begin with '/' are skipped");
+      remark(RemarkKind::skipped_lines, main_line);
       return true;
     }
     if (block_.flow_column > 0 || block_.call > 0) {
@@ -171,7 +171,7 @@ bool ProgramReader::names_program(const char* begin, const char* end) {
 bool ProgramReader::flow(int main_line) {
   if (block_.flow_column > 0) {
     if (!flow_)
-      run_.notes().once("O", main_line, "O names the program; it changes nothing");
+      remark(RemarkKind::program_name, main_line);
     else
       flow_->o_word(block_.flow_column);
     run_.returned();
@@ -188,8 +188,7 @@ bool ProgramReader::flow(int main_line) {
     run_.returned();
     return true;
   }
-  run_.notes().once("M99", main_line,
-                    "M99 in the main program starts it over for ever; it is read once, up to here");
+  remark(RemarkKind::starts_over, main_line);
   closed_ = true;
   return false;
 }
@@ -202,12 +201,9 @@ bool ProgramReader::sender_line(const char* p, const char* begin, const char* en
     throw Refusal{static_cast<int>(p - begin) + 1, "$J moves the machine by hand: it is no part of a program",
                   "post the program without jogging moves", "$J"};
   if (*p == '$' && at(1) == 'H')
-    run_.notes().once(
-        "$H", number_,
-        "$H homes the machine before the work: the tip is taken to stand at the start place after it");
+    remark(RemarkKind::homes_first, number_);
   else
-    run_.notes().once("$", number_,
-                      "lines that begin with '$' or '?' speak to the sender; they are passed over");
+    remark(RemarkKind::sender_lines, number_);
   return true;
 }
 
@@ -226,7 +222,7 @@ void ProgramReader::unfinished() {
   if (options_.dialect == Dialect::linuxcnc)
     return faults_.add(Fault("the program does not end: no M2, M30 or '%', so it may have been cut short",
                              "check that the file is whole; end it by M30", name_, number_));
-  run_.notes().add("the program has no M2 or M30: its end may be cut off");
+  remark(RemarkKind::no_end, 0);
 }
 
 bool ProgramReader::percent_line(const char* p, const char* begin, const char* end, bool first) {
@@ -239,8 +235,7 @@ bool ProgramReader::percent_line(const char* p, const char* begin, const char* e
                   "text after '%': a percent sign stands alone on its line", "put the text on the next line"};
   if (first && !percent_) {
     if (begun_text_)
-      run_.notes().once("late %", number_,
-                        "'%' stands after the first comment; what is before it is passed over");
+      remark(RemarkKind::late_percent, number_);
     percent_ = begun_text_ = true;
     return true;
   }
@@ -253,44 +248,36 @@ bool ProgramReader::percent_line(const char* p, const char* begin, const char* e
 
 void ProgramReader::remarks(int line) {
   if (block_.semicolon)
-    run_.notes().once(";", line, "';' comments are no part of the standard; they are passed over");
+    remark(RemarkKind::semicolon_comments, line);
   if (block_.long_number_column)
-    run_.notes().once(
-        "long N", line,
-        "block numbers of more than 5 digits are no part of the standard; they are passed over");
+    remark(RemarkKind::long_block_numbers, line);
   if (block_.late_number) {
     if (options_.dialect == Dialect::linuxcnc)
       throw Refusal{block_.late_number, "N after other words: the block number stands first on its line",
                     "move it to the start of the line"};
-    run_.notes().once("late N", line,
-                      "N after other words is passed over, as GRBL does; LinuxCNC refuses it");
+    remark(RemarkKind::late_block_number, line);
   }
   if (block_.colon) {
     if (options_.dialect != Dialect::either)
       throw Refusal{block_.colon, "':' in place of N", "write N and the number"};
-    run_.notes().once(":", line, "':' and a number before words is read as N, as some controls have it");
+    remark(RemarkKind::colon_block_number, line);
   }
   if (block_.nested_comment) {
     if (options_.dialect == Dialect::linuxcnc)
       throw Refusal{block_.nested_comment, "'(' inside a comment: comments do not nest",
                     "use other brackets inside the comment"};
-    run_.notes().once(
-        "nested comment", line,
-        "'(' inside a comment is text, as GRBL has it: the first ')' ends the comment; LinuxCNC "
-        "refuses it");
+    remark(RemarkKind::nested_comment, line);
   }
   if (block_.open_comment) {
     if (options_.dialect == Dialect::linuxcnc)
       throw Refusal{block_.open_comment, "comment is not closed on its line", "write ')' at its end"};
-    run_.notes().once("open comment", line,
-                      "a comment without ')' ends with its line, as GRBL has it; LinuxCNC refuses it");
+    remark(RemarkKind::open_comment, line);
   }
   if (block_.long_line)
-    run_.notes().once("long line", line,
-                      "a line of over 256 characters with its comments; controls may cut it off");
+    remark(RemarkKind::long_line, line);
   if (block_.message && messages_ < 10) {
     ++messages_;
-    run_.notes().add(fmt::format("line {}: message{}", line, shown(block_.message, block_.message_end)));
+    run_.remarks().add({RemarkKind::message, line, {shown(block_.message, block_.message_end)}, {}, {}});
   }
 }
 

@@ -57,6 +57,7 @@ private:
   bool percent_line(const char* p, const char* begin, const char* end, bool first);
 
   void remarks(int line);
+  void remark(RemarkKind about, int line) { run_.remarks().once({about, line, {}, {}, {}}); }
 
   std::string name_;
   double bytes_, read_ = 0;

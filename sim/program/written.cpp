@@ -49,16 +49,25 @@ std::string difference(const Move& meant, const Move& read) {
   return "";
 }
 
+/// "line 3: G92 (zero-not-written)".
+std::string bare_words(const note::Remark& remark) {
+  std::string words;
+  for (const std::string& word : remark.words)
+    words += word + " ";
+  return fmt::format("line {}: {}({})", remark.line, words, to_text(remark.about));
+}
+
 } // namespace
 
 Outcome<WrittenProgram> written_program(const Path& path, const std::string& name, const ProgramOptions& how,
-                                        const std::vector<std::string>& comments) {
+                                        const std::vector<std::string>& comments, const SayRemark& say) {
   WrittenProgram written;
   written.restore = path.words.restore;
   std::vector<std::string> head = comments;
   if (!written.restore.empty())
     head.push_back("not carried over from the program before (lines of that program):");
-  head.insert(head.end(), written.restore.begin(), written.restore.end());
+  for (const note::Remark& one : written.restore)
+    head.push_back(say ? say(one) : bare_words(one));
   ProgramText text = program_text(path, head);
 
   ProgramOptions strict = how;

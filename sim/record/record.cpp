@@ -15,6 +15,7 @@
 #include <condition_variable>
 #include <mutex>
 #include <optional>
+#include <system_error>
 #include <thread>
 
 namespace snagmap {
@@ -64,12 +65,18 @@ bool run_watched(const std::function<bool(double)>& progress, std::size_t total,
   std::mutex mutex;
   std::condition_variable ready;
   bool finished = false;
-  std::thread worker([&] {
+  std::thread worker;
+  try {
+    worker = std::thread([&] {
+      arena.execute(work);
+      const std::lock_guard<std::mutex> lock(mutex);
+      finished = true;
+      ready.notify_one();
+    });
+  } catch (const std::system_error&) { // no thread is to be had: then nobody watches
     arena.execute(work);
-    const std::lock_guard<std::mutex> lock(mutex);
-    finished = true;
-    ready.notify_one();
-  });
+    return progress(1.0);
+  }
   bool go_on = true;
   std::unique_lock<std::mutex> lock(mutex);
   while (!ready.wait_for(lock, std::chrono::milliseconds(50), [&] { return finished; })) {

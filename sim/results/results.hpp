@@ -10,7 +10,7 @@
 
 namespace snagmap {
 
-constexpr int kResultSchema = 2; ///< rises when a key changes its meaning or goes away
+constexpr int kResultSchema = 3; ///< rises when a key changes its meaning or goes away
 
 /// Everything found, without clock times and without paths of this machine: kinds and values, and the
 /// sentences that `say` makes of them, if it is given. Ends with a newline.

@@ -4,7 +4,6 @@
 
 #include <algorithm>
 #include <cmath>
-#include <cstdio>
 #include <map>
 
 namespace snagmap {
@@ -37,9 +36,8 @@ bool holds(const Matrix6& gram) {
   return solver.eigenvalues()[0] > 1e-10;
 }
 
-} // namespace
-
-Pieces drop_loose_pieces(const BrickBox& box, std::vector<float>& modulus) {
+/// Of each brick with foam, the root of its piece: foam that hangs together by faces.
+std::vector<std::uint32_t> roots_of(const BrickBox& box, const std::vector<float>& modulus) {
   const auto [nx, ny, nz] = box.bricks;
   std::vector<std::uint32_t> parent(box.brick_count());
   for (int k = 0; k < nz; ++k)
@@ -56,78 +54,83 @@ Pieces drop_loose_pieces(const BrickBox& box, std::vector<float>& modulus) {
         if (k > 0 && modulus[box.brick(i, j, k - 1)] > 0)
           join(parent, b, std::uint32_t(box.brick(i, j, k - 1)));
       }
+  for (std::size_t b = 0; b < modulus.size(); ++b)
+    if (modulus[b] > 0)
+      parent[b] = root_of(parent, std::uint32_t(b));
+  return parent;
+}
 
-  struct Piece {
-    std::size_t bricks = 0, fixed = 0;
-    Matrix6 gram = Matrix6::Zero();
-  };
+/// The rigid motions that the held components of a node see; `place` over the box's size.
+Matrix6 motions_seen(Vec3 place, std::uint8_t fixed) {
+  Matrix6 seen = Matrix6::Zero();
+  const double q[3] = {place.x, place.y, place.z};
+  for (int c = 0; c < 3; ++c) {
+    if (!(fixed >> c & 1))
+      continue;
+    Vector6 row = Vector6::Zero(); // component c of translation + rotation x place
+    row[c] = 1;
+    row[3 + (c + 1) % 3] = q[(c + 2) % 3];
+    row[3 + (c + 2) % 3] = -q[(c + 1) % 3];
+    seen += row * row.transpose();
+  }
+  return seen;
+}
+
+struct Piece {
+  std::size_t bricks = 0;
+  Matrix6 gram = Matrix6::Zero();
+};
+
+/// By their roots.
+std::map<std::uint32_t, Piece> pieces_of(const BrickBox& box, const std::vector<float>& modulus,
+                                         const std::vector<std::uint32_t>& roots) {
   std::map<std::uint32_t, Piece> pieces;
   for (std::size_t b = 0; b < modulus.size(); ++b)
-    if (modulus[b] > 0) {
-      parent[b] = root_of(parent, std::uint32_t(b));
-      ++pieces[parent[b]].bricks;
-    }
+    if (modulus[b] > 0)
+      ++pieces[roots[b]].bricks;
+  const auto [nx, ny, nz] = box.bricks;
   const Vec3 corner = box.node_mm(box.node_count() - 1);
   const double size = std::max({corner.x, corner.y, corner.z});
   for (int k = 0; k <= nz; ++k)
     for (int j = 0; j <= ny; ++j)
       for (int i = 0; i <= nx; ++i) {
         const std::size_t node = box.node(i, j, k);
-        const std::uint8_t fixed = box.fixed[node];
-        if (!fixed)
+        if (!box.fixed[node])
           continue;
-        const Vec3 p = (1 / size) * box.node_mm(node);
-        Matrix6 seen = Matrix6::Zero();
-        for (int c = 0; c < 3; ++c) {
-          if (!(fixed >> c & 1))
-            continue;
-          Vector6 row = Vector6::Zero(); // component c of translation + rotation x p
-          row[c] = 1;
-          const double q[3] = {p.x, p.y, p.z};
-          row[3 + (c + 1) % 3] = q[(c + 2) % 3];
-          row[3 + (c + 2) % 3] = -q[(c + 1) % 3];
-          seen += row * row.transpose();
-        }
+        const Matrix6 seen = motions_seen((1 / size) * box.node_mm(node), box.fixed[node]);
         std::uint32_t last = 0xffffffffu;
         for (int q = 0; q < 8; ++q) {
           const int bi = i - (q & 1), bj = j - (q >> 1 & 1), bk = k - (q >> 2);
           if (bi < 0 || bj < 0 || bk < 0 || bi >= nx || bj >= ny || bk >= nz)
             continue;
           const std::size_t b = box.brick(bi, bj, bk);
-          if (modulus[b] == 0 || parent[b] == last)
+          if (modulus[b] == 0 || roots[b] == last)
             continue;
-          last = parent[b];
+          last = roots[b];
           pieces[last].gram += seen;
-          ++pieces[last].fixed;
         }
       }
+  return pieces;
+}
 
+} // namespace
+
+Pieces drop_loose_pieces(const BrickBox& box, std::vector<float>& modulus) {
+  const std::vector<std::uint32_t> roots = roots_of(box, modulus);
   Pieces found;
   std::vector<std::uint32_t> loose;
-  for (const auto& [root, piece] : pieces) {
+  for (const auto& [root, piece] : pieces_of(box, modulus, roots))
     if (holds(piece.gram)) {
       ++found.held;
       found.bricks += piece.bricks;
-      continue;
+    } else {
+      ++found.loose;
+      found.loose_bricks += piece.bricks;
+      loose.push_back(root);
     }
-    ++found.loose;
-    found.loose_bricks += piece.bricks;
-    loose.push_back(root);
-    if (found.loose <= 8) {
-      const int i = int(root % std::uint32_t(nx)), j = int(root / std::uint32_t(nx) % std::uint32_t(ny));
-      const int k = int(root / std::uint32_t(nx) / std::uint32_t(ny));
-      char text[160];
-      std::snprintf(text, sizeof text, "a piece of %zu bricks from brick (%d, %d, %d) is %s and was left out",
-                    piece.bricks, i, j, k,
-                    piece.fixed ? "free to move in some direction" : "held by nothing");
-      found.notes.push_back(text);
-    }
-  }
-  if (found.loose > 8)
-    found.notes.push_back(std::to_string(found.loose - 8) + " more loose pieces were left out");
   if (!loose.empty())
     for (std::size_t b = 0; b < modulus.size(); ++b)
-      if (modulus[b] > 0 && std::binary_search(loose.begin(), loose.end(), parent[b]))
+      if (modulus[b] > 0 && std::binary_search(loose.begin(), loose.end(), roots[b]))
         modulus[b] = 0;
   return found;
 }

@@ -9,7 +9,6 @@ namespace snagmap {
 struct Pieces {
   std::size_t held = 0, loose = 0; ///< pieces
   std::size_t bricks = 0, loose_bricks = 0;
-  std::vector<std::string> notes; ///< one for each loose piece, at most eight, then a count
 };
 
 /// Sets the modulus of loose pieces to 0. Pieces that touch only along an edge or at a corner count as apart:

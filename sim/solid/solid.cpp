@@ -235,93 +235,73 @@ void BrickBox::fix(BrickFace face, std::uint8_t components) {
         fixed[node(i, j, k)] |= components;
 }
 
-Outcome<SolidSolution> solve_solid(const SolidProblem& problem, const SolidOptions& options) {
-  const auto start = Clock::now();
-  if (std::vector<Fault> faults = check(problem); !faults.empty())
-    return faults;
-  const BrickBox& box = problem.box;
-  const double largest = *std::max_element(box.modulus_MPa.begin(), box.modulus_MPa.end());
+namespace {
+
+std::vector<float> scaled_moduli(const BrickBox& box, double largest) {
   std::vector<float> modulus(box.modulus_MPa.size());
   std::transform(box.modulus_MPa.begin(), box.modulus_MPa.end(), modulus.begin(),
                  [&](float e) { return float(double(e) / largest); });
+  return modulus;
+}
 
-  SolidSolution solution;
-  const Pieces pieces = drop_loose_pieces(box, modulus);
-  solution.notes = pieces.notes;
-  solution.bricks = pieces.bricks;
-  solution.left_out = pieces.loose_bricks;
-  if (pieces.held == 0)
-    return fault("nothing holds the patch: no piece of foam is fixed against every rigid motion",
-                 "fix a face of the patch");
-
-  const auto lanes = std::size_t(problem.right_hand_sides);
+Lattice lattice_of(const BrickBox& box, int lanes, std::vector<float> modulus) {
   BrickEdges edges;
   for (int a = 0; a < 3; ++a)
     for (int n = 0; n < box.bricks[std::size_t(a)]; ++n)
       edges[std::size_t(a)].push_back(box.edge(a, n));
-  const Lattice g = make_lattice(std::move(edges), box.nu, int(lanes), std::move(modulus), box.fixed);
+  return make_lattice(std::move(edges), box.nu, lanes, std::move(modulus), box.fixed);
+}
+
+std::size_t unknowns_of(const Lattice& g, const BrickBox& box) {
+  std::size_t unknowns = 0;
   for (std::size_t n = 0; n < g.nodes(); ++n)
     if (!g.in_void(n))
-      solution.unknowns +=
-          std::size_t(3 - ((box.fixed[n] & 1) + (box.fixed[n] >> 1 & 1) + (box.fixed[n] >> 2 & 1)));
-  Multigrid multigrid(g, box.nu, box.fixed);
+      unknowns += std::size_t(3 - ((box.fixed[n] & 1) + (box.fixed[n] >> 1 & 1) + (box.fixed[n] >> 2 & 1)));
+  return unknowns;
+}
 
-  // Unknowns are scaled: moduli by the largest, each right-hand side to norm 1.
+/// Adds the loads over the largest modulus; how many stand on nodes without foam.
+std::size_t add_loads(const Lattice& g, const SolidProblem& problem, double largest, std::vector<double>& b) {
   std::size_t in_void = 0;
-  const auto loads_into = [&](std::vector<double>& b) {
-    in_void = 0;
-    for (const NodeValue& v : problem.loads) {
-      if (g.in_void(v.node))
-        ++in_void;
-      else if (!(box.fixed[v.node] >> v.axis & 1))
-        b[entry_of(g, v)] += v.value / largest;
-    }
-  };
-  std::vector<double> x(g.entries() + kSlack), r(g.entries() + kSlack);
-  loads_into(r);
-  if (in_void)
-    solution.notes.push_back(std::to_string(in_void) +
-                             " loads stand on nodes without foam and were left out");
-  std::vector<double> squared;
-  {
-    std::vector<double> given;
-    if (!problem.given.empty()) {
-      given.resize(g.entries() + kSlack);
-      for (const NodeValue& v : problem.given)
-        given[entry_of(g, v)] = v.value;
-      squared = true_residual(g, given, r);
-    } else {
-      BlockSums sums(g);
-      for (std::size_t row = 0; row < g.rows(); ++row)
-        add_dots(g.stride, g.lanes, &r[row * g.stride], &r[row * g.stride],
-                 sums.of(int(row / g.plane_rows()), 0));
-      squared = sums.take();
-    }
+  for (const NodeValue& v : problem.loads) {
+    if (g.in_void(v.node))
+      ++in_void;
+    else if (!(problem.box.fixed[v.node] >> v.axis & 1))
+      b[entry_of(g, v)] += v.value / largest;
   }
-  std::vector<bool> loaded(lanes);
-  std::vector<double> norm(lanes), factor(lanes), row_factor(g.stride);
-  for (std::size_t l = 0; l < lanes; ++l) {
-    norm[l] = std::sqrt(squared[l]);
-    loaded[l] = norm[l] > 0;
-    factor[l] = loaded[l] ? 1 / norm[l] : 0;
-  }
-  spread(factor, row_factor);
-  const auto scale = [&](std::vector<double>& values) {
-    parallel_each(g.planes(), [&](int k) {
-      for (std::size_t row = std::size_t(k) * g.plane_rows(); row < std::size_t(k + 1) * g.plane_rows();
-           ++row)
-        for (std::size_t i = 0; i < g.stride; ++i)
-          values[row * g.stride + i] *= row_factor[i];
-    });
-  };
-  scale(r);
-  solution.setup_s = seconds_since(start);
-  solution.iterations.assign(lanes, 0);
-  BlockCg(g, multigrid).run(r, x, options, solution.iterations, loaded);
+  return in_void;
+}
 
-  spread(norm, row_factor);
-  scale(x);
-  parallel_each(g.planes(), [&](int k) { // interpolation has left values in the void; they mean nothing
+/// Takes what the given displacements load from the right-hand sides; the square of each one's norm.
+std::vector<double> start_residual(const Lattice& g, const SolidProblem& problem, std::vector<double>& r) {
+  if (!problem.given.empty()) {
+    std::vector<double> given(g.entries() + kSlack);
+    for (const NodeValue& v : problem.given)
+      given[entry_of(g, v)] = v.value;
+    return true_residual(g, given, r);
+  }
+  BlockSums sums(g);
+  for (std::size_t row = 0; row < g.rows(); ++row)
+    add_dots(g.stride, g.lanes, &r[row * g.stride], &r[row * g.stride],
+             sums.of(int(row / g.plane_rows()), 0));
+  return sums.take();
+}
+
+/// Each right-hand side times its factor.
+void scale_lanes(const Lattice& g, const std::vector<double>& factor, std::vector<double>& values) {
+  std::vector<double> row_factor(g.stride);
+  spread(factor, row_factor);
+  parallel_each(g.planes(), [&](int k) {
+    for (std::size_t row = std::size_t(k) * g.plane_rows(); row < std::size_t(k + 1) * g.plane_rows(); ++row)
+      for (std::size_t i = 0; i < g.stride; ++i)
+        values[row * g.stride + i] *= row_factor[i];
+  });
+}
+
+/// Interpolation has left values in the void; they mean nothing.
+void clear_void(const Lattice& g, std::vector<double>& x) {
+  const auto lanes = std::size_t(g.lanes);
+  parallel_each(g.planes(), [&](int k) {
     for (int j = 0; j <= g.ny; ++j)
       for (int i = 0; i <= g.nx; ++i)
         if (g.in_void(g.node(i, j, k)))
@@ -330,14 +310,55 @@ Outcome<SolidSolution> solve_solid(const SolidProblem& problem, const SolidOptio
                            std::size_t(i) * lanes],
                         lanes, 0.0);
   });
+}
+
+} // namespace
+
+Outcome<SolidSolution> solve_solid(const SolidProblem& problem, const SolidOptions& options) {
+  const auto start = Clock::now();
+  if (std::vector<Fault> faults = check(problem); !faults.empty())
+    return faults;
+  const BrickBox& box = problem.box;
+  // Unknowns are scaled: moduli by the largest, each right-hand side to norm 1.
+  const double largest = *std::max_element(box.modulus_MPa.begin(), box.modulus_MPa.end());
+  std::vector<float> modulus = scaled_moduli(box, largest);
+  SolidSolution solution;
+  const Pieces pieces = drop_loose_pieces(box, modulus);
+  solution.bricks = pieces.bricks;
+  solution.loose_pieces = pieces.loose, solution.left_out = pieces.loose_bricks;
+  if (pieces.held == 0)
+    return fault("nothing holds the patch: no piece of foam is fixed against every rigid motion",
+                 "fix a face of the patch");
+  const auto lanes = std::size_t(problem.right_hand_sides);
+  const Lattice g = lattice_of(box, int(lanes), std::move(modulus));
+  solution.unknowns = unknowns_of(g, box);
+  Multigrid multigrid(g, box.nu, box.fixed);
+
+  std::vector<double> x(g.entries() + kSlack), r(g.entries() + kSlack);
+  solution.loads_in_void = add_loads(g, problem, largest, r);
+  const std::vector<double> squared = start_residual(g, problem, r);
+  std::vector<bool> loaded(lanes);
+  std::vector<double> norm(lanes), factor(lanes);
+  for (std::size_t l = 0; l < lanes; ++l) {
+    norm[l] = std::sqrt(squared[l]);
+    loaded[l] = norm[l] > 0;
+    factor[l] = loaded[l] ? 1 / norm[l] : 0;
+  }
+  scale_lanes(g, factor, r);
+  solution.setup_s = seconds_since(start);
+  solution.iterations.assign(lanes, 0);
+  BlockCg(g, multigrid).run(r, x, options, solution.iterations, loaded);
+
+  scale_lanes(g, norm, x);
+  clear_void(g, x);
   for (const NodeValue& v : problem.given)
     x[entry_of(g, v)] = v.value;
   std::fill(r.begin(), r.end(), 0.0);
-  loads_into(r);
-  squared = true_residual(g, x, r);
+  add_loads(g, problem, largest, r);
+  const std::vector<double> left = true_residual(g, x, r);
   solution.converged = true;
   for (std::size_t l = 0; l < lanes; ++l) {
-    solution.residual.push_back(loaded[l] ? std::sqrt(squared[l]) / norm[l] : 0);
+    solution.residual.push_back(loaded[l] ? std::sqrt(left[l]) / norm[l] : 0);
     // 1.1: the running residual met the tolerance; the true one may differ in its last digits.
     solution.converged &= solution.residual[l] <= 1.1 * options.tolerance;
   }

@@ -76,14 +76,14 @@ struct SolidOptions {
 
 /// Displacements with the evidence that they solve the problem. Read `converged` before any number.
 struct SolidSolution {
-  bool converged = false;       ///< every right-hand side reached the tolerance
-  std::vector<double> residual; ///< relative, true (recomputed in double at the end)
-  std::vector<int> iterations;  ///< of each right-hand side
-  std::size_t unknowns = 0;     ///< free degrees of freedom that touch foam
-  std::size_t bricks = 0;       ///< bricks with foam that took part
-  std::size_t left_out = 0;     ///< bricks of pieces that nothing holds
-  std::vector<std::string> notes;
-  double setup_s = 0, solve_s = 0; ///< clock times, for the report only
+  bool converged = false;                     ///< every right-hand side reached the tolerance
+  std::vector<double> residual;               ///< relative, true (recomputed in double at the end)
+  std::vector<int> iterations;                ///< of each right-hand side
+  std::size_t unknowns = 0;                   ///< free degrees of freedom that touch foam
+  std::size_t bricks = 0;                     ///< bricks with foam that took part
+  std::size_t loose_pieces = 0, left_out = 0; ///< pieces that nothing holds, and their bricks
+  std::size_t loads_in_void = 0;              ///< on nodes without foam, left out
+  double setup_s = 0, solve_s = 0;            ///< clock times, for the report only
 
   /// Displacement in mm; 0 at nodes that touch no foam.
   double u_mm(std::size_t node, int axis, int right_hand_side = 0) const {
@@ -99,7 +99,7 @@ struct SolidSolution {
 };
 
 /// Solves for all right-hand sides together: conjugate gradients in double with a multigrid cycle in float.
-/// Bitwise equal on any number of threads. Pieces that the fixed nodes do not hold are left out with a note.
+/// Bitwise equal on any number of threads. Pieces that the fixed nodes do not hold are left out and counted.
 /// Fault: no foam, nothing held, sizes that do not fit, nu or edges out of range, a load that is not finite.
 Outcome<SolidSolution> solve_solid(const SolidProblem& problem, const SolidOptions& options = {});
 

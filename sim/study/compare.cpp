@@ -1,54 +1,114 @@
 #include "sim/study/compare.hpp"
 
-#include "models/base/polyline.hpp"
 #include "sim/checks/job_checks.hpp"
-#include "sim/results/results.hpp"
-#include "sim/text/csv.hpp"
-
-#include <fmt/format.h>
-#include <nlohmann/json.hpp>
 
 #include <algorithm>
-#include <cmath>
 #include <filesystem>
+#include <map>
 
 namespace snagmap {
 namespace {
-
-/// The thinnest that is a web and no ridge or crumb: as high as thick, and twice as long.
-const WebFound* thinnest(const Preview& preview) {
-  const WebFound* web = nullptr;
-  for (const WebFound& one : preview.webs)
-    if (!one.island && one.w_mm > 0 && one.h_mm >= one.w_mm && one.length_mm >= 2 * one.w_mm &&
-        (!web || one.w_mm < web->w_mm))
-      web = &one;
-  return web;
-}
-
-/// Worst spot on the web along a mid-line.
-const Spot* worst_on(const Preview& preview, const WebFound& web) {
-  const Spot* worst = nullptr;
-  for (const Spot& spot : preview.spots)
-    if (nearest_on_line(web.midline_mm, xy(spot.place_mm)).distance_mm <= 0.5 * web.w_mm + 1 &&
-        (!worst || spot.answer.s > worst->answer.s))
-      worst = &spot;
-  return worst;
-}
 
 const FoamCard& foam_of(const Preview& preview, const Spot& spot) {
   return preview.scene.foam_between(spot.place_mm.z, spot.place_mm.z + spot.question.web.h_mm);
 }
 
+/// The worst spot of each web, by its number.
+std::map<int, const Spot*> worst_spots(const Preview& preview) {
+  std::map<int, const Spot*> worst;
+  for (const Spot& spot : preview.spots)
+    if (const Spot*& at = worst[spot.web]; !at || spot.s() > at->s())
+      at = &spot;
+  return worst;
+}
+
+/// Numbers of the webs that snag or may in some case; else of the first case's worst.
+std::vector<int> deciding(const std::vector<std::map<int, const Spot*>>& worst) {
+  std::vector<int> webs;
+  for (const auto& one : worst)
+    for (const auto& [web, spot] : one)
+      if (spot->answer.s_high >= 1)
+        webs.push_back(web);
+  if (webs.empty() && !worst.empty() && !worst.front().empty())
+    webs.push_back(
+        std::max_element(worst.front().begin(), worst.front().end(), [](const auto& a, const auto& b) {
+          return a.second->s() < b.second->s();
+        })->first);
+  std::sort(webs.begin(), webs.end());
+  webs.erase(std::unique(webs.begin(), webs.end()), webs.end());
+  return webs;
+}
+
+WebInCase in_case(const Spot& spot) {
+  WebInCase one;
+  one.seen = true;
+  one.w_mm = spot.question.web.w_mm, one.h_mm = spot.question.web.h_mm;
+  one.gamma = spot.answer.gamma;
+  one.s = spot.s(), one.s_low = spot.answer.s_low, one.s_high = spot.answer.s_high;
+  one.level = spot.level();
+  return one;
+}
+
+ComparedWeb compared(int web, const std::vector<const Preview*>& previews,
+                     const std::vector<std::map<int, const Spot*>>& worst) {
+  ComparedWeb row;
+  row.web = web;
+  const auto first = worst.front().find(web);
+  for (std::size_t i = 0; i < previews.size(); ++i) {
+    const auto here = worst[i].find(web);
+    WebInCase one;
+    if (here != worst[i].end()) {
+      one = in_case(*here->second);
+      if (first != worst.front().end())
+        one.to_first =
+            snag_ratio(one.gamma, foam_of(*previews[i], *here->second).lambda, first->second->answer.gamma,
+                       foam_of(*previews.front(), *first->second).lambda);
+    }
+    row.cases.push_back(one);
+  }
+  return row;
+}
+
+/// What became of the deciding webs in a case.
+void sum_up(const std::vector<ComparedWeb>& webs, std::size_t i, ComparedCase& out) {
+  std::vector<double> ratios;
+  for (const ComparedWeb& web : webs) {
+    const WebInCase &first = web.cases.front(), &here = web.cases[i];
+    out.cleared += first.s >= 1 && here.s < 1;
+    out.added += first.s < 1 && here.s >= 1;
+    if (first.seen && here.seen)
+      ratios.push_back(here.to_first.nominal);
+  }
+  out.webs_shared = ratios.size();
+  if (ratios.empty())
+    return;
+  std::sort(ratios.begin(), ratios.end());
+  out.over_first_least = ratios.front(), out.over_first_most = ratios.back();
+  out.over_first = 0.5 * (ratios[(ratios.size() - 1) / 2] + ratios[ratios.size() / 2]);
+}
+
 } // namespace
+
+double ComparedWeb::worst() const {
+  double s = 0;
+  for (const WebInCase& one : cases)
+    s = std::max(s, one.s);
+  return s;
+}
+
+bool ComparedWeb::shared() const {
+  return std::all_of(cases.begin(), cases.end(), [](const WebInCase& one) { return one.seen; });
+}
 
 Comparison compare(const std::vector<std::string>& names, const std::vector<const Preview*>& previews) {
   Comparison comparison;
-  const WebFound* const web = previews.empty() ? nullptr : thinnest(*previews.front());
-  const Spot* const first = web ? worst_on(*previews.front(), *web) : nullptr;
-  if (first) {
-    comparison.web_place_mm = first->place_mm;
-    comparison.web_w_mm = web->w_mm;
-  }
+  std::vector<std::map<int, const Spot*>> worst;
+  for (const Preview* preview : previews)
+    worst.push_back(worst_spots(*preview));
+  for (const int web : deciding(worst))
+    comparison.webs.push_back(compared(web, previews, worst));
+  std::stable_sort(comparison.webs.begin(), comparison.webs.end(),
+                   [](const ComparedWeb& a, const ComparedWeb& b) { return a.worst() > b.worst(); });
   for (std::size_t i = 0; i < previews.size(); ++i) {
     const Preview& preview = *previews[i];
     ComparedCase one;
@@ -57,110 +117,10 @@ Comparison compare(const std::vector<std::string>& names, const std::vector<cons
     one.foam = preview.scene.main_foam().name;
     one.cutter = preview.scene.cutters.front().name;
     one.program = std::filesystem::path(preview.scene.program_file).filename().string();
-    if (const Spot* spot = first ? worst_on(preview, *web) : nullptr) {
-      one.seen = true;
-      one.w_mm = spot->question.web.w_mm;
-      one.gamma = spot->answer.gamma;
-      one.s = spot->answer.s;
-      one.s_low = spot->answer.s_low;
-      one.s_high = spot->answer.s_high;
-      one.to_first = snag_ratio(one.gamma, foam_of(preview, *spot).lambda, first->answer.gamma,
-                                foam_of(*previews.front(), *first).lambda);
-    }
+    sum_up(comparison.webs, i, one);
     comparison.cases.push_back(std::move(one));
   }
   return comparison;
-}
-
-std::string compare_csv(const Comparison& comparison) {
-  std::string text = csv_row({"case",
-                              "foam",
-                              "cutter",
-                              "program",
-                              "firm",
-                              "leans",
-                              "snags",
-                              "tears",
-                              "webs_snagging",
-                              "worst_s",
-                              "web_w_mm",
-                              "web_s",
-                              "web_s_low",
-                              "web_s_high",
-                              "s_over_first",
-                              "s_over_first_low",
-                              "s_over_first_high",
-                              "longest_run_mm",
-                              "p95_run_mm",
-                              "hold",
-                              "hold_low",
-                              "hold_high",
-                              "over_cut_mm",
-                              "foam_left_mm",
-                              "time_s"});
-  for (const ComparedCase& one : comparison.cases) {
-    const JobNumbers& n = one.numbers;
-    std::vector<std::string> cells{one.name, one.foam, one.cutter, one.program};
-    for (const int spots : n.by_level)
-      cells.push_back(std::to_string(spots));
-    cells.push_back(std::to_string(n.webs_snagging));
-    cells.push_back(fmt::format("{:.4f}", n.worst_s));
-    for (const double value :
-         {one.w_mm, one.s, one.s_low, one.s_high, one.to_first.nominal, one.to_first.low, one.to_first.high})
-      cells.push_back(one.seen ? fmt::format("{:.4f}", value) : "");
-    for (const double value : {n.longest_run_mm, n.p95_run_mm})
-      cells.push_back(fmt::format("{:.2f}", value));
-    for (const double value : {n.hold, n.hold_low, n.hold_high})
-      cells.push_back(n.hold_known ? fmt::format("{:.4f}", value) : "");
-    for (const double value : {n.over_cut_mm, n.foam_left_mm})
-      cells.push_back(fmt::format("{:.3f}", value));
-    cells.push_back(fmt::format("{:.2f}", n.time_s));
-    text += csv_row(cells);
-  }
-  return text;
-}
-
-std::string compare_json(const Comparison& comparison) {
-  using Json = nlohmann::ordered_json;
-  Json cases = Json::array();
-  for (const ComparedCase& one : comparison.cases) {
-    const JobNumbers& n = one.numbers;
-    Json levels;
-    for (std::size_t i = 0; i < n.by_level.size(); ++i)
-      levels[to_text(static_cast<Level>(i))] = n.by_level[i];
-    Json web = nullptr, ratio = nullptr, hold = nullptr;
-    if (one.seen) {
-      web = {{"w_mm", one.w_mm},
-             {"gamma", one.gamma},
-             {"s", one.s},
-             {"s_low", one.s_low},
-             {"s_high", one.s_high}};
-      ratio = {{"nominal", one.to_first.nominal}, {"low", one.to_first.low}, {"high", one.to_first.high}};
-    }
-    if (n.hold_known)
-      hold = {{"nominal", n.hold}, {"low", n.hold_low}, {"high", n.hold_high}};
-    cases.push_back({{"name", one.name},
-                     {"foam", one.foam},
-                     {"cutter", one.cutter},
-                     {"program", one.program},
-                     {"spots_by_level", levels},
-                     {"webs_snagging", n.webs_snagging},
-                     {"worst_s", n.worst_s},
-                     {"narrowest_web", web},
-                     {"s_over_first", ratio},
-                     {"longest_run_mm", n.longest_run_mm},
-                     {"p95_run_mm", n.p95_run_mm},
-                     {"hold_factor", hold},
-                     {"over_cut_mm", n.over_cut_mm},
-                     {"foam_left_mm", n.foam_left_mm},
-                     {"time_s", n.time_s}});
-  }
-  const Json all = {{"schema", kResultSchema},
-                    {"snagmap_version", SNAGMAP_VERSION},
-                    {"narrowest_web_place_mm",
-                     {comparison.web_place_mm.x, comparison.web_place_mm.y, comparison.web_place_mm.z}},
-                    {"cases", cases}};
-  return all.dump(1, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 
 } // namespace snagmap

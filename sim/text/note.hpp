@@ -1,15 +1,17 @@
-// What a user should know of how scene and program were read and judged. Sentences are made in viz/words;
-// what the reader of programs remarks is text with a place, like its faults.
+// What a user should know of how scene and program were read and judged. Sentences are made in viz/words.
 #pragma once
 
 #include "models/base/vec.hpp"
 #include "sim/text/members.hpp"
+#include "sim/text/remark.hpp"
 
 #include <array>
 #include <cstdint>
+#include <functional>
 #include <optional>
 #include <string>
 #include <variant>
+#include <vector>
 
 namespace snagmap {
 
@@ -26,14 +28,15 @@ const char* to_text(NoteKind kind);
 
 namespace note {
 
-/// Of the program's reader. Its lengths stand apart, so that they are shown in any unit: "{}" in the text.
+/// Of the program's reader: what it is about, where, and what of the program it names.
 struct Remark {
-  std::int32_t line; ///< 0: of the whole program
-  std::string text;  ///< may quote the program; then it has no lengths
+  RemarkKind about;
+  std::int32_t line;              ///< 0: of the whole program
+  std::vector<std::string> words; ///< codes and numbers as the program has them, in the sentence's order
   std::optional<Vec3> place_mm;
   std::optional<double> length_mm;
   static constexpr auto kind = NoteKind::remark;
-  static constexpr std::array keys{"line", "text", "place_mm", "length_mm"};
+  static constexpr std::array keys{"about", "line", "words", "place_mm", "length_mm"};
 };
 struct SheetLarger {
   double times, program_mm; ///< as large as the program's extents
@@ -67,5 +70,8 @@ struct NoneSolved {
 } // namespace note
 using Note = std::variant<note::Remark, note::SheetLarger, note::ProgramLarger, note::BorderAssumed,
                           note::FoamInterpolated, note::SpotsLeftOut, note::NoneSolved>;
+
+/// A remark as a sentence.
+using SayRemark = std::function<std::string(const note::Remark&)>;
 
 } // namespace snagmap

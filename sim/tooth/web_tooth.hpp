@@ -57,9 +57,6 @@ struct WebTooth {
 /// The question of a spot, or why it cannot be asked (no spindle speed, no wall to solve).
 OrUnsolved<ToothQuestion> tooth_question(const JudgedJob& job, const Spot& spot);
 
-/// The engaged arc at each slice of a spot's contact, from the foam that stands round the cutter just then.
-std::vector<double> engaged_at(const JudgedJob& job, const Spot& spot);
-
 /// What is asked about: of each web on each side the worst spot by S at which the teeth cut into the wall, or
 /// the worst where they cut at none. Worst first; of one web (its id), or of all.
 std::vector<std::size_t> tooth_spots(const JudgedJob& job, std::optional<int> web = std::nullopt);

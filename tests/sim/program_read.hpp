@@ -34,21 +34,17 @@ inline void expect_at(Vec3 p, double x, double y, double z) {
   EXPECT_NEAR(p.y, y, 1e-12);
   EXPECT_NEAR(p.z, z, 1e-12);
 }
-/// A remark in millimetres.
-inline std::string remark_text(const note::Remark& one) {
-  std::string text = (one.line > 0 ? fmt::format("line {}: ", one.line) : "") + one.text;
-  if (const std::size_t gap = text.find("{}"); gap != std::string::npos && (one.place_mm || one.length_mm))
-    text.replace(gap, 2,
-                 one.place_mm
-                     ? fmt::format("X{:g} Y{:g} Z{:g}", one.place_mm->x, one.place_mm->y, one.place_mm->z)
-                     : fmt::format("{:g}", *one.length_mm));
-  return text;
+/// Whether the reader remarked on this, with the word among its words.
+inline bool notes(const Path& path, RemarkKind about, const std::string& word = "") {
+  return std::any_of(path.notes.begin(), path.notes.end(), [&](const note::Remark& one) {
+    return one.about == about &&
+           (word.empty() || std::find(one.words.begin(), one.words.end(), word) != one.words.end());
+  });
 }
-inline bool notes(const Path& path, const std::string& part) {
-  for (const note::Remark& one : path.notes)
-    if (remark_text(one).find(part) != std::string::npos)
-      return true;
-  return false;
+inline bool notes(const Path& path, RemarkKind about, Vec3 place_mm) {
+  return std::any_of(path.notes.begin(), path.notes.end(), [&](const note::Remark& one) {
+    return one.about == about && one.place_mm && norm(*one.place_mm - place_mm) < 1e-9;
+  });
 }
 inline std::vector<double> bottoms(const Path& path) { // heights at the end of each feed move down
   std::vector<double> heights;

@@ -202,7 +202,7 @@ inline Preview fixture_preview(double voxel_mm = 0.5) {
   std::sort(p.spots.begin(), p.spots.end(),
             [](const Spot& a, const Spot& b) { return a.answer.s > b.answer.s; });
   p.findings.push_back(at_moment(fact::RapidInFoam{Zone::flutes, 1, 12, 12}, 12, 1.5, {0, 0, -1}, true));
-  p.notes = {note::Remark{0, "the tip is taken to start at {}", Vec3{0, 0, 20}, {}}};
+  p.notes = {note::Remark{RemarkKind::start_assumed, 0, {}, Vec3{0, 0, 20}, {}}};
   p.assumptions = {{"", "[collet]", "", "none", {}, why::Source{"not given"}}};
   return p;
 }

@@ -4,6 +4,7 @@
 #include "viz/terminal/progress.hpp"
 #include "viz/terminal/stop.hpp"
 #include "viz/words/advice_words.hpp"
+#include "viz/words/note_words.hpp"
 
 #include <cstdio>
 #include <fmt/format.h>
@@ -35,6 +36,7 @@ Outcome<Preview> advised(Preview job, const PreviewOptions& options, ProgressBar
   AdviceOptions advising;
   advising.progress = options.progress;
   advising.head = advice_program_head;
+  advising.say = say_remarks(shown);
   advising.found = [&](const AdviceList& list) {
     const std::lock_guard<std::mutex> hold(lock);
     so_far = list;

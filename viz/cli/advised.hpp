@@ -4,6 +4,7 @@
 #include "sim/advice/advice.hpp"
 #include "sim/preview/preview.hpp"
 #include "viz/terminal/progress.hpp"
+#include "viz/words/shown.hpp"
 
 #include <string>
 

@@ -15,10 +15,13 @@
 #include "viz/files/mesh_file.hpp"
 #include "viz/files/output_folder.hpp"
 #include "viz/pictures/side_by_side.hpp"
+#include "viz/pictures/web_chart.hpp"
 #include "viz/terminal/progress.hpp"
 #include "viz/terminal/stop.hpp"
 #include "viz/terminal/style.hpp"
+#include "viz/words/clock.hpp"
 #include "viz/words/shown.hpp"
+#include "viz/words/wrapped.hpp"
 
 #include <CLI/CLI.hpp>
 #include <algorithm>
@@ -26,6 +29,7 @@
 #include <filesystem>
 #include <fmt/format.h>
 #include <memory>
+#include <unistd.h>
 
 namespace snagmap {
 namespace {
@@ -35,7 +39,7 @@ namespace fs = std::filesystem;
 struct Words {
   std::vector<std::string> scenes, cutters, foams, programs, passes;
   std::string out, voxel;
-  bool csv = false, no_pictures = false, quick = false;
+  bool csv = false, no_pictures = false, quick = false, plain = false;
 };
 
 struct Case {
@@ -154,40 +158,86 @@ Outcome<std::vector<Case>> cases_of(const Words& words, const Asked& asked, Prog
   return cases;
 }
 
-std::string table_text(const Comparison& comparison, bool inch, bool by_formula) {
+/// S of a web in a case: its number and band.
+std::string s_words(const WebInCase& one) {
+  return one.seen ? band_text(one.s, one.s_low, one.s_high) : "< 0.25";
+}
+
+std::string case_table(const Comparison& comparison, bool inch, std::size_t columns) {
   const auto length = [&](double mm) {
-    return fmt::format("{:.{}f}", shown_value(mm, Dimension::length, inch), inch ? 3 : 2);
+    return fmt::format("{:.{}f}", shown_value(mm, Dimension::length, inch), inch ? 2 : 0);
   };
-  const std::string unit = shown_unit(Dimension::length, inch);
-  std::vector<std::vector<std::string>> rows{
-      {"case", "firm", "leans", "snags", "tears", "worst S", "narrowest web S", "over the first",
-       "strand " + unit, "95 % " + unit, "hold", "over-cut " + unit, "left " + unit, "time"}};
+  std::vector<std::vector<std::string>> rows;
+  int n = 0;
   for (const ComparedCase& one : comparison.cases) {
-    const JobNumbers& n = one.numbers;
-    const SnagRatio& r = one.to_first;
-    const bool point = r.high - r.low < 1e-9;
-    rows.push_back(
-        {one.name, std::to_string(n.by_level[0]), std::to_string(n.by_level[1]),
-         std::to_string(n.by_level[2]), std::to_string(n.by_level[3]), snag_text(n.worst_s),
-         one.seen ? band_text(one.s, one.s_low, one.s_high) : "< 0.25",
-         !one.seen ? "-"
-         : point   ? fmt::format("{:.3f}", r.nominal)
-                   : fmt::format("{:.3f} ({:.3f}-{:.3f})", r.nominal, r.low, r.high),
-         length(n.longest_run_mm), length(n.p95_run_mm),
-         n.hold_known ? fmt::format("{:.2f} ({:.2f}-{:.2f})", n.hold, n.hold_low, n.hold_high) : "-",
-         length(n.over_cut_mm), length(n.foam_left_mm) + (n.wall_unknown > 0 ? ", partly unknown" : ""),
-         clock_text(n.time_s)});
+    const JobNumbers& job = one.numbers;
+    rows.push_back({std::to_string(++n), plain_text(one.name), std::to_string(job.webs_snagging),
+                    snag_text(job.worst_s),
+                    one.webs_shared == 0 ? "-"
+                    : one.over_first_most - one.over_first_least < 5e-3
+                        ? fmt::format("{:.2f}", one.over_first)
+                        : fmt::format("{:.2f} ({:.2f}-{:.2f})", one.over_first, one.over_first_least,
+                                      one.over_first_most),
+                    length(job.longest_run_mm), job.hold_known ? fmt::format("{:.1f}", job.hold) : "-",
+                    clock_text(job.time_s)});
   }
-  std::vector<bool> right(rows[0].size(), true);
-  right[0] = false;
-  std::string text = aligned(rows, right);
+  std::string text;
+  const std::string unit = shown_unit(Dimension::length, inch);
+  for (const Lines& lines : fitted({{"", true, false},
+                                    {"case", false, true},
+                                    {"webs snag", true, false},
+                                    {"worst S", true, false},
+                                    {"S over 1st", true, false},
+                                    {"strand " + unit, true, false},
+                                    {"hold", true, false},
+                                    {"time", true, false}},
+                                   rows, columns))
+    text += joined(lines);
+  return text;
+}
+
+std::string deciding_table(const Comparison& comparison, const Shown& shown, std::size_t columns) {
+  constexpr std::size_t kTold = 12;
+  std::vector<TableColumn> heads{{"web", true, false}, {"thick", true, false}, {"high", true, false}};
+  const std::size_t cases =
+      std::min(comparison.cases.size(), columns > 100 ? std::size_t{5} : std::size_t{3});
+  for (std::size_t i = 0; i < cases; ++i)
+    heads.push_back({fmt::format("S in {}", i + 1), false, i + 1 == cases});
+  std::vector<std::vector<std::string>> rows;
+  for (const ComparedWeb& web : comparison.webs) {
+    if (rows.size() == kTold)
+      break;
+    const auto seen =
+        std::find_if(web.cases.begin(), web.cases.end(), [](const WebInCase& c) { return c.seen; });
+    std::vector<std::string> row{std::to_string(web.web), shown.number(seen->w_mm, 1),
+                                 shown.number(seen->h_mm, 1)};
+    for (std::size_t i = 0; i < cases; ++i)
+      row.push_back(s_words(web.cases[i]));
+    rows.push_back(std::move(row));
+  }
+  std::string text;
+  for (const Lines& lines : fitted(heads, rows, columns))
+    text += joined(lines);
+  if (comparison.webs.size() > rows.size() || comparison.cases.size() > cases)
+    text += fmt::format("All {} webs in all cases: compare-webs.csv.\n", comparison.webs.size());
+  return text;
+}
+
+std::string table_text(const Comparison& comparison, bool inch, bool by_formula, const TerminalStyle& style) {
+  const Shown shown{inch};
+  std::string text = case_table(comparison, inch, style.columns);
+  text +=
+      joined(wrapped_plain("S over 1st: S over the first case's on the webs that both cut and that decide, "
+                           "the middle one (least-most). Hold: factor over what lifts the sheet.",
+                           style));
+  if (!comparison.webs.empty())
+    text += "\n" +
+            joined(wrapped_plain(
+                fmt::format("Webs that snag, or may, in some case; lengths in {}:", shown.unit()), style)) +
+            deciding_table(comparison, shown, style.columns);
   if (by_formula)
-    text += "S by the formula alone: leave --quick out for what a preview says.\n";
-  if (comparison.web_w_mm > 0)
-    text += fmt::format("The narrowest web is the first case's, {} {} thick. Over the first: its S over the "
-                        "first case's, what both share held equal; in one "
-                        "foam nothing of the band is left.\n",
-                        length(comparison.web_w_mm), unit);
+    text +=
+        joined(wrapped_plain("S by the formula alone: leave --quick out for what a preview says.", style));
   return text;
 }
 
@@ -212,9 +262,12 @@ int run_compare(const Words& words) {
     names.push_back(one.name), previews.push_back(one.preview.get());
   const Comparison comparison = compare(names, previews);
   fmt::print("{}", words.csv ? compare_csv(comparison)
-                             : table_text(comparison, previews.front()->scene.show_inch, words.quick));
+                             : table_text(comparison, previews.front()->scene.show_inch, words.quick,
+                                          {false, terminal_columns(STDOUT_FILENO)}));
   std::fflush(stdout);
   std::optional<Fault> fault = folder->write("compare.csv", compare_csv(comparison));
+  if (!fault)
+    fault = folder->write("compare-webs.csv", compared_webs_csv(comparison));
   if (!fault)
     fault = folder->write("compare.json", compare_json(comparison));
   if (fault) {
@@ -223,6 +276,15 @@ int run_compare(const Words& words) {
   }
   const std::string file = (folder->path() / "compare.png").string();
   const auto draw = [&]() -> std::optional<Fault> {
+    const Shown shown{previews.front()->scene.show_inch};
+    PictureOptions paper;
+    paper.plain = true;
+    if (words.plain)
+      if (auto bad =
+              write_for_paper(web_chart(comparison, shown, paper), (folder->path() / "webs-plain").string()))
+        return bad;
+    if (auto bad = write_drawing(web_chart(comparison, shown, {}), (folder->path() / "webs.png").string()))
+      return bad;
     if (previews.size() == 2)
       return write_compare_picture(*previews[0], *previews[1], file, {});
     if (auto no_display = ensure_off_screen())
@@ -234,7 +296,7 @@ int run_compare(const Words& words) {
   if (put_in_place(*folder) != kNothingFound)
     return kProgramFailed;
   if (!words.csv)
-    fmt::print("\n{}", cautions());
+    fmt::print("\n{}", cautions({false, terminal_columns(STDOUT_FILENO)}));
   return kNothingFound;
 }
 
@@ -269,9 +331,12 @@ void add_compare_command(CLI::App& app, Command& chosen) {
       ->expected(1);
   command->add_option("--voxel", words->voxel, "Voxel size with unit");
   command->add_option("--out", words->out,
-                      "Folder for compare.csv, compare.json and the picture (default out/compare)");
+                      "Folder for the tables, compare.json and the pictures (default out/compare)");
   command->add_flag("--csv", words->csv, "CSV on stdout, always mm");
   command->add_flag("--no-pictures", words->no_pictures, "No picture");
+  command->add_flag(
+      "--plain", words->plain,
+      "The chart web by web for a paper too: no title, frame or notes, 85 mm wide, as SVG and PDF");
   command->add_flag("--quick", words->quick, "No finite elements: seconds, by the formula");
   command->callback([words, &chosen] { chosen = [words] { return run_compare(*words); }; });
 }

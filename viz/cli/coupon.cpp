@@ -13,6 +13,7 @@
 #include "viz/terminal/progress.hpp"
 #include "viz/terminal/stop.hpp"
 #include "viz/terminal/style.hpp"
+#include "viz/words/clock.hpp"
 #include "viz/words/note_words.hpp"
 #include "viz/words/shown.hpp"
 
@@ -22,6 +23,7 @@
 #include <filesystem>
 #include <fmt/format.h>
 #include <memory>
+#include <unistd.h>
 
 namespace snagmap {
 namespace {
@@ -103,7 +105,8 @@ int run_coupon(const Words& words) {
   if (const int failed = draw_or_say([&] { return write_drawing(drawing, picture); }))
     return failed;
   const int status = write_all(*folder, files);
-  fmt::print("\nWalls of this piece are meant to tear. {}", cautions());
+  fmt::print("\nWalls of this piece are meant to tear. {}",
+             cautions({false, terminal_columns(STDOUT_FILENO)}));
   return status;
 }
 

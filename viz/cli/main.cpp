@@ -5,6 +5,7 @@
 
 int main(int argc, char** argv) {
   snagmap::guard_streams();
-  snagmap::watch_for_stop();
+  // Where no thread can be started, loops must not ask for any.
+  const auto alone = snagmap::watch_for_stop() ? std::shared_ptr<void>() : snagmap::limit_threads(1);
   return snagmap::status_with_streams(snagmap::run_command_line(argc, argv));
 }

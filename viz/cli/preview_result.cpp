@@ -14,6 +14,7 @@
 #include "viz/terminal/page.hpp"
 #include "viz/terminal/progress.hpp"
 #include "viz/terminal/stop.hpp"
+#include "viz/words/note_words.hpp"
 #include "viz/words/sentences.hpp"
 #include "viz/words/stop_words.hpp"
 
@@ -99,7 +100,8 @@ std::optional<Fault> write_numbers(const Preview& found, const OutputFolder& fol
 /// The program with its stops, and as each advice changes it.
 std::optional<Fault> write_programs(const Preview& found, const OutputFolder& folder, bool stops) {
   if (stops) {
-    const Outcome<WrittenProgram> program = program_with_stops(found, stops_program_head(found));
+    const Outcome<WrittenProgram> program =
+        program_with_stops(found, stops_program_head(found), say_remarks(Shown{found.scene.show_inch}));
     if (!program)
       return program.faults().front();
     if (auto fault = folder.write(kStopsProgramFile, program->text))

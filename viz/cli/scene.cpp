@@ -38,7 +38,7 @@ int write_starter(const Words& words) {
   const fs::path seen = program.lexically_proximate(fs::absolute(file).lexically_normal().parent_path());
   std::vector<std::string> notes;
   for (const note::Remark& remark : path->notes)
-    notes.push_back(words_of(Note(remark), Shown{path->inch}));
+    notes.push_back(words_of(remark, Shown{path->inch}));
   const std::string text = starter_scene(seen.string(), *path, notes);
   if (auto fault = write_whole_file(file.string(), text, Existing::kept)) {
     if (fault->way_out.empty() || fs::exists(file))

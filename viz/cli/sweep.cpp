@@ -24,12 +24,12 @@ namespace fs = std::filesystem;
 
 struct Words {
   std::string plan, out, shard = "1/1";
-  bool merge = false, no_pictures = false;
+  bool merge = false, no_pictures = false, plain = false;
   int threads = 0;
 };
 
 /// Table and charts; whatever else is in the folder stays.
-int merge(const SweepPlan& plan, const std::string& place, bool pictures) {
+int merge(const SweepPlan& plan, const std::string& place, bool pictures, bool plain) {
   const Outcome<std::string> table = merge_shards(plan, place);
   if (!table)
     return refuse(table.faults());
@@ -47,6 +47,15 @@ int merge(const SweepPlan& plan, const std::string& place, bool pictures) {
   const auto draw = [&]() -> std::optional<Fault> {
     std::optional<Fault> fault =
         write_drawing(narrowest_chart(*walls, plan.title), (folder->path() / "narrowest.png").string());
+    if (plain) {
+      PictureOptions paper;
+      paper.plain = true, paper.width = 1000, paper.height = 760;
+      for (const auto& [stem, chart] :
+           {std::pair("narrowest-plain", narrowest_chart(*walls, plan.title, paper)),
+            std::pair("ranking-plain", ranking_chart(cutter_rankings(*walls), plan.title, paper))})
+        if (auto own = write_for_paper(chart, (folder->path() / stem).string()))
+          return own;
+    }
     // Where no PNG can be drawn, both are still there as SVG.
     auto other = write_drawing(ranking_chart(cutter_rankings(*walls), plan.title),
                                (folder->path() / "ranking.png").string());
@@ -70,7 +79,7 @@ int run_sweep(const Words& words) {
   const std::string folder =
       words.out.empty() ? (fs::path("out") / fs::path(words.plan).stem()).string() : words.out;
   if (words.merge)
-    return merge(*plan, folder, !words.no_pictures);
+    return merge(*plan, folder, !words.no_pictures, words.plain);
   const auto threads = limit_threads(words.threads);
   stays_when_stopped("what is done stays, the same command goes on from there");
   ProgressBar bar(false);
@@ -86,7 +95,7 @@ int run_sweep(const Words& words) {
   if (run->stopped || stop_asked())
     return end_stopped();
   if (shard->count == 1)
-    return merge(*plan, folder, !words.no_pictures);
+    return merge(*plan, folder, !words.no_pictures, words.plain);
   fmt::print("{}\n", plain_text(run->file));
   return kNothingFound;
 }
@@ -110,6 +119,8 @@ void add_sweep_command(CLI::App& app, Command& chosen) {
                    "Threads (default: all cores); the table is the same on any number")
       ->check(CLI::Range(1, 1024));
   command->add_flag("--no-pictures", words->no_pictures, "No charts");
+  command->add_flag("--plain", words->plain,
+                    "The charts for a paper too: no title, frame or notes, 85 mm wide, as SVG and PDF");
   command->callback([words, &chosen] { chosen = [words] { return run_sweep(*words); }; });
 }
 

@@ -15,6 +15,7 @@
 #include "viz/terminal/progress.hpp"
 #include "viz/terminal/stop.hpp"
 #include "viz/terminal/style.hpp"
+#include "viz/words/spot_words.hpp"
 #include "viz/words/tooth_words.hpp"
 
 #include <CLI/CLI.hpp>
@@ -23,6 +24,7 @@
 #include <cstdio>
 #include <fmt/format.h>
 #include <memory>
+#include <unistd.h>
 
 namespace snagmap {
 namespace {
@@ -199,7 +201,7 @@ int run_tooth(const Words& words) {
       return kProgramFailed;
   }
   if (!words.csv)
-    fmt::print("\n{}", cautions());
+    fmt::print("\n{}", cautions({false, terminal_columns(STDOUT_FILENO)}));
   return kNothingFound;
 }
 

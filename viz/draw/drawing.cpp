@@ -167,12 +167,16 @@ struct SvgWriter {
 } // namespace
 
 std::string to_svg(const Drawing& drawing) {
+  const std::string size = drawing.width_mm > 0
+                               ? fmt::format("width=\"{:g}mm\" height=\"{:.3f}mm\"", drawing.width_mm,
+                                             drawing.width_mm * drawing.height / drawing.width)
+                               : fmt::format("width=\"{}\" height=\"{}\"", drawing.width, drawing.height);
   std::string out = fmt::format(
       "<?xml version=\"1.0\" encoding=\"UTF-8\"?>\n<svg xmlns=\"http://www.w3.org/2000/svg\" version=\"1.1\" "
-      "viewBox=\"0 0 {0} {1}\" width=\"{0}\" height=\"{1}\" font-family=\"Helvetica, Arial, sans-serif\" "
+      "viewBox=\"0 0 {0} {1}\" {5} font-family=\"Helvetica, Arial, sans-serif\" "
       "role=\"img\">\n<title>{2}</title>\n<desc>{3}</desc>\n<rect width=\"{0}\" height=\"{1}\" {4}/>\n",
       drawing.width, drawing.height, escaped(drawing.title), escaped(drawing.description),
-      paint("fill", drawing.background));
+      paint("fill", drawing.background), size);
   for (const Shape& shape : drawing.shapes)
     std::visit(SvgWriter{out}, shape);
   return out + "</svg>\n";

@@ -51,6 +51,7 @@ using Shape = std::variant<Line, Area, Band, Text, Image>;
 /// Pixels, x to the right, y down.
 struct Drawing {
   int width = 1600, height = 1000;
+  double width_mm = 0; ///< on paper; 0: as wide as its pixels make it
   Colour background{255, 255, 255};
   std::string title, description; ///< alternative text
   std::vector<Shape> shapes;

@@ -7,8 +7,25 @@
 
 namespace snagmap {
 
+namespace {
+
+/// Nothing but the chart, in type of 8.3 to 9.2 pt: 1 pt is 0.3528 mm.
+void make_plain(Page& page, std::size_t legend_lines) {
+  constexpr double kType_mm = 3.25; // 9.2 pt, of what is 20 units high
+  Drawing& d = page.drawing;
+  page.plain = true;
+  d.width_mm = kPlainWide_mm;
+  const double u = page.u = kType_mm / 20 * d.width / kPlainWide_mm;
+  page.low = {4 * u, 8 * u + 26 * u * static_cast<double>(legend_lines)};
+  page.high = {d.width - 12 * u, d.height + 14 * u}; // charts leave 74 units under them
+  page.column_x = 40 * u, page.column_y = 4 * u;
+  page.column_width = d.width - 50 * u;
+}
+
+} // namespace
+
 Page make_page(const PictureOptions& options, const std::string& title, const std::string& finding,
-               const std::string& description) {
+               const std::string& description, std::size_t legend_lines) {
   Page page;
   Drawing& d = page.drawing;
   d.width = options.width;
@@ -16,6 +33,10 @@ Page make_page(const PictureOptions& options, const std::string& title, const st
   d.background = options.background;
   d.title = title;
   d.description = description;
+  if (options.plain) {
+    make_plain(page, legend_lines);
+    return page;
+  }
   const double u = page.u = std::min(d.width / 1600.0, d.height / 1000.0);
   const double margin = 36 * u, wide = d.width - 2 * margin;
   d.text({margin, 58 * u}, fitted(title, 34 * u, wide, true), 34 * u, Anchor::start, kInk, true);
@@ -37,6 +58,8 @@ Page make_page(const PictureOptions& options, const std::string& title, const st
 }
 
 void Page::heading(const std::string& words) {
+  if (plain)
+    return;
   for (const std::string& line : wrapped(words, 20 * u, column_width)) {
     drawing.text({column_x, column_y + 16 * u}, line, 20 * u, Anchor::start, kInk, true);
     column_y += 26 * u;
@@ -45,6 +68,8 @@ void Page::heading(const std::string& words) {
 }
 
 void Page::note(const std::string& words, Colour colour, bool bold) {
+  if (plain)
+    return;
   for (const std::string& line : wrapped(words, 18 * u * (bold ? 1.06 : 1), column_width)) {
     drawing.text({column_x, column_y + 15 * u}, line, 18 * u, Anchor::start, colour, bold);
     column_y += 24 * u;

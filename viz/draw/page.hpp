@@ -5,10 +5,13 @@
 #include "viz/draw/picture_options.hpp"
 #include "viz/words/shown.hpp"
 
+#include <cstddef>
 #include <string>
 #include <vector>
 
 namespace snagmap {
+
+constexpr double kPlainWide_mm = 85; ///< a column of a paper
 
 /// Sizes follow the picture's: `u` is 1 at 1600 x 1000, so text stays readable at any size and shape.
 struct Page {
@@ -18,6 +21,7 @@ struct Page {
   double column_x = 0; ///< left edge of the legend column
   double column_y = 0; ///< where the next legend entry starts
   double column_width = 0;
+  bool plain = false; ///< headings and notes are left out, swatches stand over the chart
 
   void heading(const std::string& words);
   void note(const std::string& words, Colour colour = kInk, bool bold = false);
@@ -29,8 +33,9 @@ struct Page {
                   const std::string& alarm = "", double tall_px = 220);
 };
 
+/// `legend_lines`: swatches that a plain page holds over its chart.
 Page make_page(const PictureOptions& options, const std::string& title, const std::string& finding,
-               const std::string& description);
+               const std::string& description, std::size_t legend_lines = 0);
 
 /// Plot axes in a rectangle of the page.
 struct Plot {

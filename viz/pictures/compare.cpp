@@ -10,6 +10,7 @@
 #include <algorithm>
 #include <cmath>
 #include <filesystem>
+#include <set>
 
 namespace snagmap {
 namespace {
@@ -139,14 +140,19 @@ void draw_changes(Page& page, const std::vector<Place>& places, const Plot& plot
 
 std::string change_words(const Preview& before, const Preview& after) {
   const auto alarming = [](const Preview& p) {
-    return std::count_if(p.spots.begin(), p.spots.end(), [](const Spot& s) { return s.s() >= 1; });
+    std::set<int> webs;
+    for (const Spot& s : p.spots)
+      if (s.s() >= 1)
+        webs.insert(s.web);
+    return webs.size();
   };
   const auto highest = [](const Preview& p) {
     return p.spots.empty() ? std::string("none") : snag_text(p.spots.front().s());
   };
-  const std::ptrdiff_t count = alarming(before);
-  return fmt::format("{} spot{} at or above S = 1 before, {} after. Highest S: {} before, {} after.", count,
-                     count == 1 ? "" : "s", alarming(after), highest(before), highest(after));
+  const std::size_t count = alarming(before);
+  return fmt::format("{} web{} snag{} before, {} after. Highest S: {} before, {} after.", count,
+                     count == 1 ? "" : "s", count == 1 ? "s" : "", alarming(after), highest(before),
+                     highest(after));
 }
 
 Box3 both(const Box3& a, const Box3& b) {

@@ -2,6 +2,7 @@
 
 #include "sim/text/whole_file.hpp"
 #include "viz/draw/off_screen.hpp"
+#include "viz/draw/pdf.hpp"
 #include "viz/draw/raster.hpp"
 #include "viz/pictures/set.hpp"
 #include "viz/words/spot_words.hpp"
@@ -77,6 +78,19 @@ std::optional<Fault> write_drawing(const Drawing& drawing, const std::string& fi
   if (auto fault = ensure_off_screen())
     return fault;
   return write_whole_file(file, png_of(rasterised(drawing)), Existing::replaced, Disk::later);
+}
+
+std::optional<Fault> write_for_paper(const Drawing& drawing, const std::string& file) {
+  const std::filesystem::path name(file);
+  auto fault = write_whole_file(std::filesystem::path(name).replace_extension(".svg").string(),
+                                to_svg(drawing), Existing::replaced, Disk::later);
+  if (fault)
+    return fault;
+  const auto pdf = to_pdf(drawing);
+  if (!pdf)
+    return pdf.faults().front();
+  return write_whole_file(std::filesystem::path(name).replace_extension(".pdf").string(), *pdf,
+                          Existing::replaced, Disk::later);
 }
 
 namespace {

@@ -26,6 +26,8 @@ write_pictures(const Preview& preview, const std::string& folder, const PictureO
 
 /// Draws without a 3D view as SVG, which needs no display, and as PNG `file`.
 std::optional<Fault> write_drawing(const Drawing& drawing, const std::string& file);
+/// A plain chart, as SVG and PDF of the name; needs no display.
+std::optional<Fault> write_for_paper(const Drawing& drawing, const std::string& file);
 
 /// Draws two set-ups of one sheet side by side in the same view, and what became of the worst places, as PNG.
 std::optional<Fault> write_compare_picture(const Preview& before, const Preview& after,

@@ -42,10 +42,11 @@ Drawing side_by_side_picture(const Comparison& comparison, const std::vector<con
   const std::size_t count = std::min(previews.size(), kMostPictured);
   const std::string title = "Side by side: " + previews.front()->scene.title;
   const std::string finding =
-      comparison.web_w_mm > 0
-          ? fmt::format("Narrowest web of the first case: {}.",
-                        Shown{previews.front()->scene.show_inch}.length(comparison.web_w_mm))
-          : std::string("No web beside the cutter.");
+      comparison.webs.empty()
+          ? std::string("No web beside the cutter.")
+          : fmt::format("{} webs snag, or may, in some case: compare-webs.csv and webs.svg "
+                        "set them side by side.",
+                        comparison.webs.size());
   Page page = make_page(options, title, finding,
                         title + ". Each sheet from the same place, webs painted by snag number.");
   const double u = page.u;
@@ -76,14 +77,15 @@ Drawing side_by_side_picture(const Comparison& comparison, const std::vector<con
                17 * u, wide - 16 * u),
         17 * u, Anchor::start, n.webs_snagging > 0 ? kAlarm : kInk);
   }
-  page.heading("Narrowest web");
+  page.heading("Webs that snag");
   for (std::size_t k = 0; k < count; ++k) {
     const ComparedCase& one = comparison.cases[k];
-    page.note(
-        fmt::format("{}  S {}", k + 1, one.seen ? band_text(one.s, one.s_low, one.s_high) : "under 0.25"),
-        one.s >= 1 ? kAlarm : kInk, true);
-    if (one.seen && k > 0)
-      page.note(fmt::format("{:.2f} times the first", one.to_first.nominal));
+    page.note(fmt::format("{}  {}", k + 1, one.numbers.webs_snagging),
+              one.numbers.webs_snagging > 0 ? kAlarm : kInk, true);
+    if (k > 0)
+      page.note(fmt::format("{} cleared, {} added", one.cleared, one.added));
+    if (k > 0 && one.webs_shared > 0)
+      page.note(fmt::format("S {:.2f} times the first", one.over_first));
     page.gap(4);
   }
   page.gap();

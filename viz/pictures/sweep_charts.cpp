@@ -10,7 +10,7 @@
 namespace snagmap {
 namespace {
 
-constexpr std::size_t kMostFoams = 6, kMostPairs = 24;
+constexpr std::size_t kMostFoams = 6, kMostPairs = 24, kMostPairsPlain = 8;
 
 using Group = std::pair<double, double>; // pass, height
 
@@ -32,13 +32,9 @@ Colour faint(Colour c) {
 
 } // namespace
 
-Drawing narrowest_chart(const std::vector<NarrowestWall>& walls, const std::string& title) {
+Drawing narrowest_chart(const std::vector<NarrowestWall>& walls, const std::string& title,
+                        const PictureOptions& options) {
   const Group group = largest_group(walls);
-  PictureOptions options;
-  Page page = make_page(options, title,
-                        fmt::format("Narrowest wall that holds, {:g} mm high, cut in passes of {:g} mm",
-                                    group.second, group.first),
-                        "Narrowest wall that holds against flute length, with bands.");
   std::map<std::string, std::vector<NarrowestWall>> foams;
   double most_x = 1, most_y = 1;
   for (const NarrowestWall& w : walls)
@@ -47,6 +43,11 @@ Drawing narrowest_chart(const std::vector<NarrowestWall>& walls, const std::stri
       most_x = std::max(most_x, w.flute_length_mm);
       most_y = std::max(most_y, std::isfinite(w.high_mm) ? w.high_mm : w.width_mm);
     }
+  Page page = make_page(options, title,
+                        fmt::format("Narrowest wall that holds, {:g} mm high, cut in passes of {:g} mm",
+                                    group.second, group.first),
+                        "Narrowest wall that holds against flute length, with bands.",
+                        std::min(foams.size(), kMostFoams));
   Plot plot;
   plot.low = page.low + Vec2{80 * page.u, 20 * page.u}, plot.high = page.high - Vec2{0, 74 * page.u};
   plot.x1 = 1.08 * most_x, plot.y1 = 1.08 * most_y;
@@ -90,17 +91,18 @@ Drawing narrowest_chart(const std::vector<NarrowestWall>& walls, const std::stri
   return page.drawing;
 }
 
-Drawing ranking_chart(const std::vector<CutterRanking>& rankings, const std::string& title) {
-  PictureOptions options;
+Drawing ranking_chart(const std::vector<CutterRanking>& rankings, const std::string& title,
+                      const PictureOptions& options) {
   Page page = make_page(options, title,
                         "Narrowest wall of the longer flutes over that of the shorter, both in the same foam",
                         "Ratio of narrowest walls of pairs of cutters with bands.");
-  const std::size_t n = std::min(rankings.size(), kMostPairs);
+  const std::size_t n = std::min(rankings.size(), page.plain ? kMostPairsPlain : kMostPairs);
   double most = 1.2;
   for (const CutterRanking& r : rankings)
     most = std::max(most, r.high);
   Plot plot;
-  plot.low = page.low + Vec2{330 * page.u, 20 * page.u}, plot.high = page.high - Vec2{0, 74 * page.u};
+  plot.low = page.low + Vec2{(page.plain ? 220 : 330) * page.u, 20 * page.u},
+  plot.high = page.high - Vec2{0, 74 * page.u};
   plot.x1 = 1.05 * most, plot.y1 = static_cast<double>(std::max<std::size_t>(n, 1));
   Drawing& d = page.drawing;
   const double u = page.u, step = round_step(plot.x1, 10);
@@ -118,11 +120,11 @@ Drawing ranking_chart(const std::vector<CutterRanking>& rankings, const std::str
     const Vec2 at = plot(r.ratio, y);
     d.line({plot(r.low, y), plot(r.high, y)}, kFlutes, 5 * u);
     d.disc(at, 7 * u, kInk);
-    const double size = n > 12 ? 12 * u : 15 * u;
+    const double size = page.plain ? 17.5 * u : n > 12 ? 12 * u : 15 * u; // on paper no type is under 8 pt
     d.text({plot.low.x - 10 * u, at.y - 1 * u},
-           fitted(fmt::format("{}: {}", r.foam, r.longer), size, 310 * u), size, Anchor::end);
+           fitted(fmt::format("{}: {}", r.foam, r.longer), size, plot.low.x - 20 * u), size, Anchor::end);
     d.text({plot.low.x - 10 * u, at.y + size},
-           fitted(fmt::format("over {}, {:g} high", r.shorter, r.height_mm), size, 310 * u), size,
+           fitted(fmt::format("over {}, {:g} high", r.shorter, r.height_mm), size, plot.low.x - 20 * u), size,
            Anchor::end, kPale);
   }
   page.heading("How to read it");

@@ -7,6 +7,7 @@
 #include <csignal>
 #include <fcntl.h>
 #include <mutex>
+#include <system_error>
 #include <thread>
 #include <unistd.h>
 
@@ -45,21 +46,30 @@ void finish_off() {
 }
 
 void watch() {
-  watcher = new std::thread(finish_off);
+  try {
+    watcher = new std::thread(finish_off);
+  } catch (const std::system_error&) {
+    watcher = nullptr; // as many threads as the system allows run already
+  }
 }
 
 } // namespace
 
-void watch_for_stop() {
+bool watch_for_stop() {
   if (pipe2(wake, O_CLOEXEC) != 0)
-    return; // without it Ctrl-C ends the process at once, as everywhere
+    return true;
   watch();
+  if (!watcher)
+    return false;
   around_forks(
       [] {
+        if (!watcher)
+          return;
         while (write(wake[1], &kRestByte, 1) != 1) {
         }
         watcher->join();
         delete watcher;
+        watcher = nullptr;
       },
       watch);
   struct sigaction action = {}, now = {};
@@ -68,6 +78,7 @@ void watch_for_stop() {
   for (const int number : {SIGINT, SIGTERM, SIGHUP})
     if (number != SIGHUP || (sigaction(number, nullptr, &now) == 0 && now.sa_handler != SIG_IGN))
       sigaction(number, &action, nullptr);
+  return true;
 }
 
 void say_when_stopped(std::function<std::string()> words) {

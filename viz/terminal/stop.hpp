@@ -8,7 +8,8 @@ namespace snagmap {
 
 /// Installs the handlers of SIGINT, SIGTERM and, unless it is ignored, SIGHUP. A stopped process leaves no
 /// partial output and exits with status 130 (128 + SIGINT, the shells' convention). Call once, from main.
-void watch_for_stop();
+/// False when no thread could be started to watch: then a signal ends the process at once, as everywhere.
+bool watch_for_stop();
 
 /// True once a stop was asked for. Progress callbacks return its opposite.
 bool stop_asked();

@@ -47,6 +47,7 @@ void guard_streams() {
       if (open("/dev/null", number == STDERR_FILENO ? O_WRONLY : O_RDONLY) < 0)
         return;
   signal(SIGPIPE, SIG_IGN);
+  signal(SIGXFSZ, SIG_IGN); // a file past its limit is a write that fails, with its cause
   cookie_io_functions_t out = {}, err = {};
   out.write = to_stdout, err.write = to_stderr;
   if (std::FILE* guarded = fopencookie(nullptr, "w", out)) {

@@ -91,12 +91,14 @@ std::string aligned(std::vector<std::vector<std::string>> rows, const std::vecto
   return text;
 }
 
-std::string cautions() {
-  return "These are predictions with stated uncertainty, not a clearance to cut. The machine's manual, local "
-         "rules and\n"
-         "trained practice come first. Never reach for a strand on a turning cutter; no gloves or loose "
-         "sleeves; eye\n"
-         "protection and dust extraction; a rubbing cutter can light foam; stay with the first run.\n";
+std::string cautions(const TerminalStyle& style) {
+  return joined(wrapped_plain(
+      "These are predictions with stated uncertainty, not a clearance to cut. The machine's manual, local "
+      "rules "
+      "and trained practice come first. Never reach for a strand on a turning cutter; no gloves or loose "
+      "sleeves; "
+      "eye protection and dust extraction; a rubbing cutter can light foam; stay with the first run.",
+      style));
 }
 
 } // namespace snagmap

@@ -33,6 +33,6 @@ Lines alarm_lines(Lines lines, const TerminalStyle& style);
 std::string aligned(std::vector<std::vector<std::string>> rows, const std::vector<bool>& right);
 
 /// The short cautions at the end of every command that leads to a cut.
-std::string cautions();
+std::string cautions(const TerminalStyle& style);
 
 } // namespace snagmap

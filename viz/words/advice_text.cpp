@@ -1,5 +1,6 @@
 // The list of advice as text, and the heads of advised programs.
 #include "viz/words/advice_words.hpp"
+#include "viz/words/note_words.hpp"
 
 #include <fmt/format.h>
 
@@ -22,27 +23,20 @@ std::string confirmed_text(const AdviceList& list, const Advice& one) {
                      snag_text(list.before_in_3d->worst_s), snag_text(one.confirmed->worst_s));
 }
 
-std::string joined(const std::vector<std::string>& words) {
+template <class Said> std::string all_words(const std::vector<Said>& all, const Shown& shown) {
   std::string text;
-  for (const std::string& word : words)
-    text += (text.empty() ? "" : "; ") + word;
-  return text;
-}
-
-std::string all_words(const std::vector<Change>& changes, const Shown& shown) {
-  std::string text;
-  for (const Change& one : changes)
+  for (const Said& one : all)
     text += (text.empty() ? "" : "; ") + words_of(one, shown);
   return text;
 }
 
-std::string program_words(const Advice& one) {
+std::string program_words(const Advice& one, const Shown& shown) {
   if (one.program_file.empty())
     return "";
   return ". Program: " + one.program_file +
          (one.job->restore.empty()
               ? ""
-              : ". Not carried over, to be restored by hand: " + joined(one.job->restore));
+              : ". Not carried over, to be restored by hand: " + all_words(one.job->restore, shown));
 }
 
 /// Both sides with their numbers.
@@ -79,7 +73,7 @@ std::vector<AdvicePart> advice_parts(const AdviceList& list, const Shown& shown)
                                      to_text(one.effort), seconds_text(one.added_s),
                                      all_words(one.better, shown), one.answered ? "" : "; S does not answer",
                                      one.worse.empty() ? "" : ". Worse: " + all_words(one.worse, shown),
-                                     confirmed_text(list, one), program_words(one)));
+                                     confirmed_text(list, one), program_words(one, shown)));
   if (list.ranked.empty())
     help.lines.push_back(
         "nothing that was tried clears a snagging web, a finding that stops the job or a weak "
@@ -88,7 +82,7 @@ std::vector<AdvicePart> advice_parts(const AdviceList& list, const Shown& shown)
     trade.lines.push_back(fmt::format("{}. {}: {} ({}; {}){}{}", ++n, trade_text(one, shown),
                                       words_of(one.lever, shown), to_text(one.effort),
                                       seconds_text(one.added_s), one.answered ? "" : "; S does not answer",
-                                      program_words(one)));
+                                      program_words(one, shown)));
   for (const Advice& one : list.no_help)
     rest.lines.push_back(fmt::format("no help: {}{}{}", words_of(one.lever, shown),
                                      one.better.empty() ? "" : ": " + all_words(one.better, shown),

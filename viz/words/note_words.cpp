@@ -8,27 +8,10 @@
 namespace snagmap {
 namespace {
 
-/// To a millionth where it is a rest, as of an arc's radii.
-std::string small_length(double mm, const Shown& shown) {
-  if (mm >= 0.1)
-    return shown.short_length(mm);
-  return shown.inch ? shown.length(mm < 5e-7 ? 0 : mm) : fmt::format("{:.6f} mm", mm);
-}
-
 struct SayNote {
   const Shown& shown;
 
-  std::string operator()(const note::Remark& n) const {
-    std::string words = (n.line > 0 ? fmt::format("line {}: ", n.line) : "") + n.text;
-    const std::size_t gap = n.place_mm || n.length_mm ? words.find("{}") : std::string::npos;
-    if (gap == std::string::npos)
-      return words;
-    return words.replace(gap, 2,
-                         n.place_mm ? fmt::format("X{} Y{} Z{} {}", shown.exact_number(n.place_mm->x),
-                                                  shown.exact_number(n.place_mm->y),
-                                                  shown.exact_number(n.place_mm->z), shown.unit())
-                                    : small_length(*n.length_mm, shown));
-  }
+  std::string operator()(const note::Remark& n) const { return words_of(n, shown); }
   std::string operator()(const note::SheetLarger& n) const {
     return fmt::format("the sheet is {:.1f} times as large as the program's extents ({}): is the program in "
                        "inch (G20), or the sheet's size in the wrong unit?",

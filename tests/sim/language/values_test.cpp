@@ -60,7 +60,7 @@ TEST(BlockDelete, SkipsOnlyWhenTheSwitchIsOn) {
   EXPECT_EQ(last("G0 X1\n/ X2", options).x, 2);
   options.block_delete = true;
   EXPECT_EQ(last("G0 X1\n/ X2 &&&", options).x, 1);
-  EXPECT_TRUE(notes(read("/ M0", options), "skipped"));
+  EXPECT_TRUE(notes(read("/ M0", options), RemarkKind::skipped_lines));
 }
 
 TEST(Percent, SecondSignEndsTheFileAndTheRestIsIgnored) {
@@ -73,5 +73,5 @@ TEST(Percent, TextAfterTheEndIsNotReadAndNoted) {
   const auto path = parse_program("G0 X1\nM30\nG0 X2 &&&\n", "t.nc", at_origin());
   ASSERT_TRUE(path);
   EXPECT_EQ(path->moves.size(), 1u);
-  EXPECT_TRUE(notes(*path, "line 3: text after the end"));
+  EXPECT_TRUE(notes(*path, RemarkKind::text_after_end));
 }

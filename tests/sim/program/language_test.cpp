@@ -112,7 +112,7 @@ TEST(Language, AFaultInACalledFileNamesThatFile) {
 TEST(Language, M99InTheMainProgramIsReadOnce) {
   const Path path = *parse_program("G0 X1\nM99\nG0 X2\n", "t.nc", at_origin());
   EXPECT_EQ(path.moves.size(), 1u);
-  EXPECT_TRUE(notes(path, "starts it over for ever"));
+  EXPECT_TRUE(notes(path, RemarkKind::starts_over));
 }
 
 // ':' in place of O names a program (practice); LinuxCNC knows O words by the letter alone (manual, O-codes).

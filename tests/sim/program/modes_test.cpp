@@ -28,7 +28,7 @@ TEST(OrderOfDoing, FeedComesBeforeUnits) {
   const Path path = read("G21\nG20 F10 G1 X1", at_origin());
   EXPECT_EQ(path.moves.back().feed_mm_min, 10);
   EXPECT_NEAR(path.moves.back().to.x, 25.4, 1e-12);
-  EXPECT_TRUE(notes(path, "read in the units before"));
+  EXPECT_TRUE(notes(path, RemarkKind::feed_with_units));
 }
 
 TEST(OrderOfDoing, SystemAndDistanceComeBeforeMotion) {
@@ -42,7 +42,7 @@ TEST(Units, ChangeTheMeaningOfLaterNumbersOnly) {
   expect_at(last("G21 G0 X10\nG20 Y1\nG21 Z3"), 10, 25.4, 3);
   EXPECT_TRUE(read("G20 G0 X1").inch);
   EXPECT_FALSE(read("G21 G0 X1").inch);
-  EXPECT_TRUE(notes(read("G0 X1"), "millimetres are assumed"));
+  EXPECT_TRUE(notes(read("G0 X1"), RemarkKind::units_assumed));
   EXPECT_NEAR(read("G20 F100\nG1 X1").moves.back().feed_mm_min, 100, 1e-4);
   EXPECT_NEAR(read("G20\nF100 G1 X1").moves.back().feed_mm_min, 2540, 1e-3);
 }
@@ -66,7 +66,7 @@ TEST(PathModes, ReachTheMoves) {
   EXPECT_EQ(path.moves[2].corner, CornerMode::blend);
   EXPECT_EQ(path.moves[2].blend_um, 50);
   EXPECT_EQ(path.moves[3].blend_um, 0);
-  EXPECT_TRUE(notes(path, "G64 P is no part of the standard"));
+  EXPECT_TRUE(notes(path, RemarkKind::path_deviation));
 }
 
 TEST(Spindle, RunUpIsAStandingMoveWhereItStarts) {
@@ -85,19 +85,19 @@ TEST(Spindle, RunUpIsAStandingMoveWhereItStarts) {
 
 // What real files hold beyond the standard: common practice, no source.
 TEST(BeyondTheStandard, IsAcceptedWithANote) {
-  EXPECT_TRUE(notes(read("G0 X1 ; to the left"), "';' comments"));
-  EXPECT_TRUE(notes(read("N123456 G0 X1"), "more than 5 digits"));
-  EXPECT_TRUE(notes(read("O1234 (TRAY)\nG0 X1"), "O names the program"));
-  EXPECT_TRUE(notes(read("(MSG, turn the sheet)\nG0 X1"), "message, turn the sheet"));
-  EXPECT_TRUE(notes(read("G4 P500"), "some controls mean milliseconds"));
-  EXPECT_TRUE(notes(read("G69 G50 G15"), "ends a function"));
-  EXPECT_TRUE(notes(read("G91.1"), "G91.1"));
-  EXPECT_TRUE(notes(read("F1 G73 X1 R2 Z-1 Q1"), "backs off"));
-  EXPECT_TRUE(notes(read("M8"), "coolant"));
-  EXPECT_TRUE(notes(read("S1 M4"), "anticlockwise"));
-  EXPECT_TRUE(notes(read("\xEF\xBB\xBFG0 X1"), "byte order mark"));
+  EXPECT_TRUE(notes(read("G0 X1 ; to the left"), RemarkKind::semicolon_comments));
+  EXPECT_TRUE(notes(read("N123456 G0 X1"), RemarkKind::long_block_numbers));
+  EXPECT_TRUE(notes(read("O1234 (TRAY)\nG0 X1"), RemarkKind::program_name));
+  EXPECT_TRUE(notes(read("(MSG, turn the sheet)\nG0 X1"), RemarkKind::message, ", turn the sheet"));
+  EXPECT_TRUE(notes(read("G4 P500"), RemarkKind::long_dwell));
+  EXPECT_TRUE(notes(read("G69 G50 G15"), RemarkKind::ended_function));
+  EXPECT_TRUE(notes(read("G91.1"), RemarkKind::centres_from_start));
+  EXPECT_TRUE(notes(read("F1 G73 X1 R2 Z-1 Q1"), RemarkKind::backs_off));
+  EXPECT_TRUE(notes(read("M8"), RemarkKind::coolant));
+  EXPECT_TRUE(notes(read("S1 M4"), RemarkKind::anticlockwise));
+  EXPECT_TRUE(notes(read("\xEF\xBB\xBFG0 X1"), RemarkKind::byte_order_mark));
   const Path round = read("F100 G2 I5", at_origin());
-  EXPECT_TRUE(notes(round, "full circle"));
+  EXPECT_TRUE(notes(round, RemarkKind::full_circle));
   EXPECT_NEAR(length_mm(round.moves.back()), 10 * std::acos(-1.0), 1e-9);
   const Path absolute = read("F100\nG0 X10\nG90.1 G2 X20 Y10 I20 J0", at_origin());
   EXPECT_EQ(absolute.moves.back().centre.x, 20);
@@ -106,8 +106,8 @@ TEST(BeyondTheStandard, IsAcceptedWithANote) {
 
 TEST(Notes, SayWhatWasAssumed) {
   const Path path = read("G0 X1");
-  EXPECT_TRUE(notes(path, "start at X0 Y0 Z20"));
-  EXPECT_TRUE(notes(path, "straight lines"));
-  EXPECT_TRUE(notes(path, "the first cutter is assumed"));
-  EXPECT_TRUE(notes(read("T5\nG1 X1 F1"), "T5 is picked, but no M6"));
+  EXPECT_TRUE(notes(path, RemarkKind::start_assumed, Vec3{0, 0, 20}));
+  EXPECT_TRUE(notes(path, RemarkKind::straight_rapids));
+  EXPECT_TRUE(notes(path, RemarkKind::first_cutter));
+  EXPECT_TRUE(notes(read("T5\nG1 X1 F1"), RemarkKind::tool_not_changed, "T5"));
 }

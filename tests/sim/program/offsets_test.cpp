@@ -17,12 +17,12 @@ TEST(WorkOffsets, G10AndG54ToG593MoveTheOrigin) {
   expect_at(last("G10 L2 P3 X7\nG56\nG0 X#5261 Y#5220", options), 14, 3, 0);
   options.work_origin_mm[4] = {40, 0, 0};
   expect_at(last("G57 G0 X1", options), 41, 0, 0);
-  EXPECT_TRUE(notes(read("G10 L2 P2 X1", options), "the sheet stays where it is"));
+  EXPECT_TRUE(notes(read("G10 L2 P2 X1", options), RemarkKind::origin_moved));
 }
 
 TEST(WorkOffsets, FirstSystemUsedIsTheSheets) {
   expect_at(last("G55\nG0 X1"), 1, 0, 0);
-  EXPECT_TRUE(notes(read("G55\nG0 X1"), "its origin is the sheet's zero"));
+  EXPECT_TRUE(notes(read("G55\nG0 X1"), RemarkKind::first_system));
 }
 
 TEST(MachineCoordinates, G53PassesOverAllOffsetsForOneLine) {
@@ -30,7 +30,7 @@ TEST(MachineCoordinates, G53PassesOverAllOffsetsForOneLine) {
   options.machine_zero_mm = Vec3{-100, -50, 80};
   expect_at(last("G92 X7\nG91 G53 G0 X110 Z-5", options), 10, 0, 75);
   expect_at(last("G0 X1\nG53 X110\nX3", options), 3, 0, 0);
-  EXPECT_TRUE(notes(read("G53 G0 Z0"), "machine's zero is not given"));
+  EXPECT_TRUE(notes(read("G53 G0 Z0"), RemarkKind::machine_zero_assumed));
 }
 
 TEST(G92Family, NamesThePresentPlaceInEverySystem) {
@@ -59,7 +59,7 @@ TEST(Home, G28GoesThroughTheGivenPoint) {
   expect_at(last("G0 X4\nG30", options), 1, 1, 60);
   expect_at(last("G0 X4\nG28", options), -20, -30, 50);
   expect_at(last("#5181=1 #5182=2 #5183=3\nG30", options), 1, 2, 3); // machine's zero at the start place
-  EXPECT_TRUE(notes(read("G28 Z0"), "home is not given"));
+  EXPECT_TRUE(notes(read("G28 Z0"), RemarkKind::home_assumed));
 }
 
 TEST(ToolLength, G43ShiftsByTheDifferenceOfTheLengths) {

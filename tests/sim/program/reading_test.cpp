@@ -34,7 +34,7 @@ bool contains(const std::string& text, const std::string& part) {
 TEST(Reading, AProgramWithoutItsEndIsReadWhereTheTipIsClearOfTheSheet) {
   const auto path = raw("G0 Z5\nG1 Z-2 F100\nX10\nG0 Z5\n");
   ASSERT_TRUE(path) << told(path);
-  EXPECT_TRUE(notes(*path, "its end may be cut off"));
+  EXPECT_TRUE(notes(*path, RemarkKind::no_end));
   EXPECT_TRUE(contains(fault_of("G0 Z5\nG1 Z-2 F100\nX10\n"), "the tip is left at Z-2 mm, in the sheet"));
   EXPECT_TRUE(contains(fault_of("%\nG0 Z5\nG1 Z-2 F100\nX10\n"), "in the sheet"));
   EXPECT_TRUE(raw("%\nG0 Z5\nG1 Z-2 F100\nG0 Z1\n"));
@@ -55,15 +55,17 @@ TEST(Reading, AMotionWordAloneSetsTheMotion) { // LinuxCNC and GRBL
   EXPECT_EQ(path.moves[0].kind, MoveKind::line);
   EXPECT_EQ(path.moves[0].feed_mm_min, 200);
   EXPECT_EQ(path.moves[1].kind, MoveKind::rapid);
-  EXPECT_TRUE(notes(path, "G1 without axis words"));
+  EXPECT_TRUE(notes(path, RemarkKind::motion_without_axes, "G1"));
 }
 
 TEST(Reading, TheOnlyCutterIsMeantWhateverTheProgramCallsIt) { // practice
-  for (const char* lines : {"T0 M6\nG1 X1 F100", "M6\nG1 X1 F100", "T1 M6\nG1 X1 F100\nT7 M6\nX2"}) {
+  for (const auto& [lines, about] : {std::pair("T0 M6\nG1 X1 F100", RemarkKind::empty_spindle),
+                                     std::pair("M6\nG1 X1 F100", RemarkKind::change_without_tool),
+                                     std::pair("T1 M6\nG1 X1 F100\nT7 M6\nX2", RemarkKind::second_tool)}) {
     const Path path = read(lines);
     ASSERT_FALSE(path.moves.empty()) << lines;
     EXPECT_EQ(path.moves.back().tool, 0) << lines;
-    EXPECT_TRUE(notes(path, "cutter")) << lines;
+    EXPECT_TRUE(notes(path, about)) << lines;
   }
   ProgramOptions two = at_origin();
   two.tool_index = {{1, 0}, {2, 1}};
@@ -73,7 +75,7 @@ TEST(Reading, TheOnlyCutterIsMeantWhateverTheProgramCallsIt) { // practice
 TEST(Reading, AnOffsetOfZeroOffThePlaneIsPassedOver) { // practice; GRBL passes over any (gcode.c, step 3)
   const Path path = read("F100 G2 X10 I5 J0 K0");
   ASSERT_EQ(path.moves.size(), 1u);
-  EXPECT_TRUE(notes(path, "K of 0"));
+  EXPECT_TRUE(notes(path, RemarkKind::zero_off_the_plane, "K"));
   EXPECT_TRUE(contains(fault_of("F100 G2 X10 I5 K1\nM2\n"), "K on G17 (X Y) arcs"));
   EXPECT_TRUE(raw("F100 G2 X10 I5 K1\nM2\n", as(Dialect::grbl)));
 }
@@ -94,7 +96,7 @@ TEST(Reading, AxesAfterG80MoveAsBeforeTheCycle) { // practice; LinuxCNC and GRBL
   ASSERT_TRUE(path) << told(path);
   EXPECT_EQ(path->moves.back().kind, MoveKind::rapid);
   expect_at(path->moves.back().to, 3, 0, 1); // G99 is where LinuxCNC begins (rs274 2.9)
-  EXPECT_TRUE(notes(*path, "axis words after G80 move by G0"));
+  EXPECT_TRUE(notes(*path, RemarkKind::axes_after_cycle, "G0"));
   for (const Dialect dialect : {Dialect::linuxcnc, Dialect::grbl})
     EXPECT_TRUE(contains(fault_of(text, as(dialect)), "axis words under G80"));
 }
@@ -103,7 +105,7 @@ TEST(Reading, GrblBeginsInG0AndLinuxcncInNone) { // GRBL gc_init; rs274 refuses
   const auto path = raw("X3\nM2\n");
   ASSERT_TRUE(path) << told(path);
   EXPECT_EQ(path->moves[0].kind, MoveKind::rapid);
-  EXPECT_TRUE(notes(*path, "the state in which GRBL begins"));
+  EXPECT_TRUE(notes(*path, RemarkKind::motion_at_start));
   EXPECT_TRUE(contains(fault_of("X3\nM2\n", as(Dialect::linuxcnc)), "before any motion code"));
 }
 
@@ -114,7 +116,7 @@ TEST(Reading, G43WithoutHTakesTheToolInTheSpindle) { // LinuxCNC, G43
 TEST(Reading, G64TakesItsNaiveTolerance) { // LinuxCNC, G64
   const Path path = read("G64 P0.1 Q0.05\nG1 X1 F100");
   EXPECT_EQ(path.moves[0].blend_um, 100);
-  EXPECT_TRUE(notes(path, "G64 Q"));
+  EXPECT_TRUE(notes(path, RemarkKind::joined_moves));
 }
 
 TEST(Reading, AnAxisLetterAloneWithG28GoesHomeStraight) { // practice
@@ -128,14 +130,14 @@ TEST(Reading, AnAxisLetterAloneWithG28GoesHomeStraight) { // practice
 TEST(Reading, LinesOfASenderArePassedOver) { // GRBL, interface: $ and ? are not G-code
   const Path path = read("$X\n$H\n?\nG0 X1");
   EXPECT_EQ(path.moves.size(), 1u);
-  EXPECT_TRUE(notes(path, "$H homes the machine"));
+  EXPECT_TRUE(notes(path, RemarkKind::homes_first));
   EXPECT_TRUE(contains(fault_of("$J=G91 X10 F100\nM2\n"), "$J moves the machine"));
 }
 
 TEST(Reading, OutputsAndTheOwnersCodesMoveNothing) { // LinuxCNC, M62 to M68, M100 to M199
   const Path path = read("M64 P1\nM100 P2 Q3\nM101\nG0 X1\nM65 P1 M199");
   EXPECT_EQ(path.moves.size(), 1u);
-  EXPECT_TRUE(notes(path, "M64 switches an output"));
+  EXPECT_TRUE(notes(path, RemarkKind::output_code, "M64"));
 }
 
 TEST(Reading, EveryLineEndEndsALine) {
@@ -150,7 +152,7 @@ TEST(Reading, EveryLineEndEndsALine) {
 }
 
 TEST(Reading, CommentsThatTheLineEnds) { // GRBL, protocol.c; LinuxCNC refuses
-  EXPECT_TRUE(notes(read("G0 X1 (open\nG0 X2"), "as GRBL has it"));
+  EXPECT_TRUE(notes(read("G0 X1 (open\nG0 X2"), RemarkKind::open_comment));
   EXPECT_TRUE(contains(fault_of("G0 X1 (open\nM2\n", as(Dialect::linuxcnc)), "comment is not closed"));
   EXPECT_TRUE(raw("G0 X1 (" + std::string(400, 'x') + ")\nM2\n"));
 }
@@ -188,7 +190,7 @@ TEST(Reading, ArcsEndOffTheirCircleByWhatControllersAccept) {
     ASSERT_TRUE(path) << told(path);
     EXPECT_TRUE(contains(fault_of(arc(c.radius, c.refused), as(c.dialect)), "does not meet its end"))
         << c.radius;
-    EXPECT_TRUE(notes(*path, "arcs are rounded so far")) << c.radius;
+    EXPECT_TRUE(notes(*path, RemarkKind::rounded_arcs)) << c.radius;
   }
 }
 
@@ -227,7 +229,7 @@ TEST(Reading, ArcsTurnAsOftenAsPSays) { // LinuxCNC, G2 G3
 TEST(Reading, AStoredHomeIsWhereTheTipStood) {
   const Path path = read("G0 X10 Y20 Z30\nG28.1\nG0 X1 Y2 Z3\nG28", at_origin());
   expect_at(path.moves.back().to, 10, 20, 30);
-  EXPECT_FALSE(notes(path, "home is not given"));
+  EXPECT_FALSE(notes(path, RemarkKind::home_assumed));
   expect_at(last("G0 X10 Y20 Z30\nG30.1\nG0 X1 Y2 Z3\nG30 Z3"), 1, 2, 30); // Z alone goes home
   expect_at(last("G0 X10 Y20 Z30\nG30.1\nG0 X1 Y2 Z3\nG28"), 0, 0, 0);     // another home: the start place
 }
@@ -240,7 +242,7 @@ TEST(Reading, G10L20TouchesOffWhereTheStartIsNotGiven) {
   expect_at(path.start_mm, 0, 0, 0);
   expect_at(path.moves.back().to, 10, 0, -3); // 3 mm deep, not 17 mm up in the air
   EXPECT_EQ(path.touch_off_line, 1);
-  EXPECT_TRUE(notes(path, "G10 L20 is taken as touching off"));
+  EXPECT_TRUE(notes(path, RemarkKind::touched_off, "G10 L20"));
   // The tip under compensation goes along: nothing jumps.
   const Path beside = read("G10 L20 P1 X0 Y0 Z0\nG41.1 D2\nG1 X10 F100\nY10\nG40\nG1 X20 Y20", unknown);
   for (std::size_t n = 1; n < beside.moves.size(); ++n)
@@ -256,10 +258,10 @@ TEST(Reading, G10L20TouchesOffWhereTheStartIsNotGiven) {
 TEST(Reading, HabitsOfOtherControlsAreReadWithANote) {
   Path path = read("G0 X5 Y5 Z5\nG0 G91 G28 Z0\nG90 X1", at_origin());
   expect_at(path.moves.back().to, 1, 5, 0);
-  EXPECT_TRUE(notes(path, "G0 beside G28"));
+  EXPECT_TRUE(notes(path, RemarkKind::motion_beside_home, "G28"));
   path = read("G70\nG0 X1", at_origin());
   EXPECT_NEAR(path.moves.back().to.x, 25.4, 1e-12); // 1 inch is 25.4 mm
-  EXPECT_TRUE(notes(path, "G70 is read as G20"));
+  EXPECT_TRUE(notes(path, RemarkKind::foreign_units, "G20"));
   path = read("S900 M13\nG1 X1 F100", at_origin());
   EXPECT_EQ(path.moves.back().spindle_rpm, 900);
   EXPECT_NE(path.moves.back().coolant, 0);
@@ -268,7 +270,7 @@ TEST(Reading, HabitsOfOtherControlsAreReadWithANote) {
   EXPECT_EQ(path.moves[0].kind, MoveKind::dwell);
   EXPECT_EQ(path.moves[0].feed_mm_min, 1.5f);
   EXPECT_TRUE(raw(":0012 (NAME)\nG0 X1\nM2\n"));
-  EXPECT_TRUE(notes(read(":30 G0 X1"), "':' and a number before words"));
+  EXPECT_TRUE(notes(read(":30 G0 X1"), RemarkKind::colon_block_number));
   EXPECT_TRUE(contains(fault_of(":x\nM2\n"), "':' does not begin"));
   for (const Dialect dialect : {Dialect::linuxcnc, Dialect::grbl})
     for (const char* text : {"G0 G28 Z0\nM2\n", "G70\nM2\n", "S9 M13\nM2\n", "G4 X1\nM2\n"})
@@ -277,7 +279,7 @@ TEST(Reading, HabitsOfOtherControlsAreReadWithANote) {
 
 // GRBL, protocol.c: within a comment only ')' counts. LinuxCNC refuses a second '('.
 TEST(Reading, AnOpeningBracketInACommentIsText) {
-  EXPECT_TRUE(notes(read("(to (the left)\nG0 X1"), "'(' inside a comment is text"));
+  EXPECT_TRUE(notes(read("(to (the left)\nG0 X1"), RemarkKind::nested_comment));
   EXPECT_TRUE(contains(fault_of("(to (the) left)\nM2\n"), "comments do not nest"));
 }
 
@@ -307,6 +309,6 @@ TEST(Reading, AScenesStarterKeepsTheZeroThatG10Sets) {
 
 TEST(Reading, TheSecondPercentSignBehindSubprogramsIsSeen) {
   const std::string text = "%\nO1\nM98 P2\nM30\nO2\nG0 X1\nM99\n";
-  EXPECT_FALSE(notes(*raw(text + "%\n"), "no second '%'"));
-  EXPECT_TRUE(notes(*raw(text), "no second '%'"));
+  EXPECT_FALSE(notes(*raw(text + "%\n"), RemarkKind::one_percent));
+  EXPECT_TRUE(notes(*raw(text), RemarkKind::one_percent));
 }

@@ -7,6 +7,7 @@
 #include "sim/scene/scene.hpp"
 #include "tests/sim/record_fixture.hpp"
 
+#include <fmt/format.h>
 #include <gtest/gtest.h>
 
 #include <algorithm>
@@ -235,8 +236,8 @@ TEST(WrittenProgram, SaysWhatItDoesNotCarry) {
   for (const char* word : {"line 2: G10", "line 3: G92", "line 7: M1", "line 8: G53", "line 9: G28",
                            "line 10: M48", "line 11: G84"}) {
     bool told = false;
-    for (const std::string& line : written.restore)
-      told = told || line.rfind(word, 0) == 0;
+    for (const note::Remark& one : written.restore)
+      told = told || fmt::format("line {}: {}", one.line, one.words.at(0)).rfind(word, 0) == 0;
     EXPECT_TRUE(told) << word;
     EXPECT_NE(written.text.find(word), std::string::npos) << word << "\n" << written.text;
   }

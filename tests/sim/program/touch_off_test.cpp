@@ -18,8 +18,8 @@ TEST(TouchOff, TheFirstG92PlacesTheZeroWhereTheTipStands) {
   EXPECT_EQ(path.touch_off_line, 1);
   expect_at(path.moves.front().from, 0, 0, 0);
   expect_at(path.moves.back().to, 10, 0, -3); // 3 mm deep, not 17 mm up in the air
-  EXPECT_TRUE(notes(path, "G92 is taken as touching off"));
-  EXPECT_TRUE(notes(path, "start at X0 Y0 Z0"));
+  EXPECT_TRUE(notes(path, RemarkKind::touched_off, "G92"));
+  EXPECT_TRUE(notes(path, RemarkKind::start_assumed, Vec3{0, 0, 0}));
 }
 
 TEST(TouchOff, OnAPlateTheNumberIsThePlatesHeight) {
@@ -35,7 +35,7 @@ TEST(TouchOff, AGivenStartWins) {
   const Path path = read("G92 X0 Y0 Z0\nG0 Z5", options);
   expect_at(path.moves.back().to, 0, 0, 25);
   EXPECT_EQ(path.touch_off_line, 0);
-  EXPECT_FALSE(notes(path, "touching off"));
+  EXPECT_FALSE(notes(path, RemarkKind::touched_off));
 }
 
 TEST(TouchOff, AfterAbsoluteWordsG92ShiftsTheNumbersAsEver) {
@@ -49,8 +49,8 @@ TEST(TouchOff, AxesAreTakenOneByOne) {
   // Z is known from an absolute move, X and Y are not: these are placed, Z is shifted.
   const Path path = read("G0 Z5\nG92 X0 Y0 Z0\nG0 X1 Y1 Z1", unknown());
   expect_at(path.moves.back().to, 1, 1, 6);
-  EXPECT_TRUE(notes(path, "touching off"));
-  EXPECT_TRUE(notes(path, "G92 names the present place"));
+  EXPECT_TRUE(notes(path, RemarkKind::touched_off));
+  EXPECT_TRUE(notes(path, RemarkKind::place_named, "G92"));
 }
 
 TEST(TouchOff, StepsBeforeItMoveWithIt) {
@@ -76,9 +76,9 @@ TEST(TouchOff, TakingG92BackKeepsTheZeroAndSaysSo) {
   for (const char* code : {"G92.1", "G92.2"}) {
     const Path path = read(std::string("G92 X0 Y0 Z0\nG0 Z5\n") + code + "\nG0 Z3\nG92.3\nG0 Z4", unknown());
     expect_at(path.moves.back().to, 0, 0, 4);
-    EXPECT_TRUE(notes(path, "takes back the G92 of line 1")) << code;
+    EXPECT_TRUE(notes(path, RemarkKind::zero_stays, "1")) << code;
   }
-  EXPECT_FALSE(notes(read("G92.1\nG92 X0 Y0 Z0\nG0 Z5", unknown()), "takes back"));
+  EXPECT_FALSE(notes(read("G92.1\nG92 X0 Y0 Z0\nG0 Z5", unknown()), RemarkKind::zero_stays));
   expect_at(read("G92 X0 Y0 Z0\nG0 X5\nG92 X0\nX1\nG92.1\nX1", unknown()).moves.back().to, 1, 0, 0);
 }
 

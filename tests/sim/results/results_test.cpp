@@ -209,6 +209,7 @@ TEST(Results, CsvHasAsManyFieldsInEveryLineAndDoublesQuotes) { // RFC 4180, sect
     std::string words(const Fact&) const override { return ""; }
     std::string words(const Risk&) const override { return ""; }
     std::string words(const Reason&) const override { return "flutes over \"all\" of it, 22 mm"; }
+    std::string words(const Unsolved&) const override { return ""; }
     std::string words(const Note&) const override { return ""; }
     std::string words(const Assumed&) const override { return ""; }
     std::string words(const Lever&) const override { return ""; }
@@ -277,8 +278,8 @@ TEST(Results, FaultsOfAResultFileSayWhatIsWrong) {
   EXPECT_EQ(words("{\n \"schema\": 1,\n}"),
             "r.json:3:1: not JSON\n  a result file is written whole by a preview; run it again");
   EXPECT_EQ(words("{\"schema\": 99}"),
-            "r.json: result of schema 99; this program reads schema 2\n  run the preview again");
-  EXPECT_EQ(words("{\"schema\": 2}"),
+            "r.json: result of schema 99; this program reads schema 3\n  run the preview again");
+  EXPECT_EQ(words("{\"schema\": 3}"),
             "r.json: not a result file: key 'snagmap_version' not found\n  run the preview again");
   EXPECT_EQ(words("[]"), "r.json: not a result file: cannot use at() with array\n  run the preview again");
   EXPECT_EQ(words(std::string(100000, '[')), "r.json: brackets nested deeper than 64: no result file");

@@ -53,7 +53,7 @@ TEST(ProgramWords, OneCardForTwoToolsIsSaid) {
   ASSERT_TRUE(path);
   bool said = false;
   for (const note::Remark& note : path->notes)
-    said = said || note.text.find("T2 after T1") != std::string::npos;
+    said = said || (note.about == RemarkKind::second_tool && note.words.at(0) == "T2");
   EXPECT_TRUE(said);
 }
 
@@ -81,9 +81,9 @@ TEST(StarterScene, CarriesWhatTheReaderAssumedAsComments) {
   ASSERT_TRUE(read) << to_text(read.faults().front());
   std::vector<std::string> notes;
   for (const note::Remark& note : read->notes)
-    notes.push_back(fmt::format("line {}: {}", note.line, note.text));
+    notes.push_back(fmt::format("line {}: {}", note.line, to_text(note.about)));
   const std::string text = starter_scene(good.path, *read, notes);
-  EXPECT_NE(text.find("# - line 1: G28: home is not given"), std::string::npos) << text;
+  EXPECT_NE(text.find("# - line 1: home-assumed"), std::string::npos) << text;
   EXPECT_NE(text.find("number = 4711"), std::string::npos);
   const auto scene = parse_scene(text, "s.toml", "");
   ASSERT_TRUE(scene) << first_fault(scene);

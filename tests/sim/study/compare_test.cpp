@@ -1,6 +1,8 @@
 // Jobs side by side: the numbers, and a ratio whose shared unknowns drop out.
 #include "sim/study/compare.hpp"
 
+#include "sim/answer/same_webs.hpp"
+
 #include "tests/sim/comb.hpp"
 
 #include <gtest/gtest.h>
@@ -41,24 +43,57 @@ TEST(Compare, BetweenFoamsTheEndsGoTogether) {
   EXPECT_LT(ratio.high, 0.18 / 0.2);
 }
 
-TEST(Compare, SetsTheSameWebOfEveryCaseSideBySide) {
-  const Preview pu = comb_with(22, "pu-22"), stub = comb_with(6.35, "pu-22"), firm = comb_with(22, "pe-32");
-  const Comparison all = compare({"long", "stub", "firm"}, {&pu, &stub, &firm});
+/// Three cases of one comb, numbered alike.
+struct ThreeCombs {
+  Preview pu = comb_with(22, "pu-22"), stub = comb_with(6.35, "pu-22"), firm = comb_with(22, "pe-32");
+  ThreeCombs() { keep_numbers(pu, stub), keep_numbers(pu, firm); }
+  Comparison compared() const { return compare({"long", "stub", "firm"}, {&pu, &stub, &firm}); }
+};
+
+TEST(Compare, SetsTheSameWebsOfEveryCaseSideBySide) {
+  const Comparison all = ThreeCombs().compared();
   ASSERT_EQ(all.cases.size(), 3u);
-  EXPECT_NEAR(all.web_w_mm, 8, 0.1);
-  for (const ComparedCase& one : all.cases) {
-    ASSERT_TRUE(one.seen) << one.name;
-    EXPECT_NEAR(one.w_mm, 8, 0.1);
-    EXPECT_NEAR(one.to_first.nominal, one.s / all.cases.front().s, 1e-9) << one.name;
+  ASSERT_FALSE(all.webs.empty());
+  for (const ComparedWeb& web : all.webs) {
+    ASSERT_EQ(web.cases.size(), 3u);
+    for (const WebInCase& one : web.cases)
+      if (one.seen && web.cases.front().seen) {
+        EXPECT_NEAR(one.w_mm, web.cases.front().w_mm, 0.1) << web.web;
+        EXPECT_NEAR(one.to_first.nominal, one.s / web.cases.front().s, 1e-9) << web.web;
+      }
   }
+  const ComparedWeb& worst = all.webs.front();
+  EXPECT_NEAR(worst.cases[0].w_mm, 8, 0.1);
+  ASSERT_TRUE(worst.shared());
+  EXPECT_LT(worst.cases[1].to_first.nominal, 0.5);
+  EXPECT_LT(worst.cases[2].to_first.nominal, 1);
+  EXPECT_NEAR(worst.cases[1].to_first.high, worst.cases[1].to_first.low, 1e-12);
+  EXPECT_GT(worst.cases[2].to_first.high, worst.cases[2].to_first.low);
   EXPECT_GT(all.cases[0].numbers.webs_snagging, all.cases[1].numbers.webs_snagging);
-  EXPECT_LT(all.cases[1].to_first.nominal, 0.5);
-  EXPECT_LT(all.cases[2].to_first.nominal, 1);
-  EXPECT_NEAR(all.cases[1].to_first.high, all.cases[1].to_first.low, 1e-12);
-  EXPECT_GT(all.cases[2].to_first.high, all.cases[2].to_first.low);
+  EXPECT_EQ(all.cases[1].cleared, all.cases[0].numbers.webs_snagging - all.cases[1].numbers.webs_snagging);
+  EXPECT_EQ(all.cases[1].added, 0);
+  EXPECT_EQ(all.cases[0].over_first, 1);
+  EXPECT_GE(all.cases[1].over_first, all.cases[1].over_first_least);
+  EXPECT_LE(all.cases[1].over_first, all.cases[1].over_first_most);
   // Real time and strands are those of the one program.
   EXPECT_EQ(all.cases[0].numbers.time_s, all.cases[2].numbers.time_s);
   EXPECT_GT(all.cases[0].numbers.longest_run_mm, 0);
+}
+
+// The thinnest web need not decide: a ridge of 3 mm that is 2 mm high holds in every case, and says nothing
+// of what the stub clears.
+TEST(Compare, AWebThatHoldsEverywhereIsNotCompared) {
+  ThreeCombs combs;
+  const auto ridge = [](Preview& preview) {
+    Spot spot = preview.spots.front();
+    spot.web = 99;
+    spot.question.web.w_mm = 3, spot.question.web.h_mm = 2;
+    spot.answer.s = 0.3, spot.answer.s_low = 0.2, spot.answer.s_high = 0.4, spot.answer.level = Level::firm;
+    preview.spots.push_back(spot);
+  };
+  ridge(combs.pu), ridge(combs.stub), ridge(combs.firm);
+  for (const ComparedWeb& web : combs.compared().webs)
+    EXPECT_NE(web.web, 99);
 }
 
 TEST(Compare, FilesHoldEveryCase) {
@@ -69,5 +104,8 @@ TEST(Compare, FilesHoldEveryCase) {
   const std::string head = csv.substr(0, csv.find('\r')), last = csv.substr(csv.rfind("\nstub,") + 1);
   EXPECT_EQ(std::count(head.begin(), head.end(), ','), std::count(last.begin(), last.end(), ','));
   EXPECT_NE(json.find("\"s_over_first\""), std::string::npos);
+  const std::string webs = compared_webs_csv(both);
+  EXPECT_EQ(std::count(webs.begin(), webs.end(), '\n'),
+            static_cast<std::ptrdiff_t>(1 + 2 * both.webs.size()));
   EXPECT_EQ(json, compare_json(compare({"long, \"22\"", "stub"}, {&pu, &stub})));
 }

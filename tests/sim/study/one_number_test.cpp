@@ -79,13 +79,14 @@ TEST(OneNumber, AComparisonsCaseIsItsOwnPreview) {
   const Outcome<Preview> found = preview(scene, {});
   ASSERT_TRUE(found) << to_text(found.faults().front());
   const Comparison both = compare({"one", "again"}, {&*found, &*found});
-  ASSERT_TRUE(both.cases[0].seen);
+  ASSERT_FALSE(both.webs.empty());
   const auto worst =
       std::max_element(found->spots.begin(), found->spots.end(), [](const Spot& a, const Spot& b) {
         return (a.question.web.w_mm < 8 ? a.s() : 0) < (b.question.web.w_mm < 8 ? b.s() : 0);
       });
   EXPECT_TRUE(worst->solved());
-  EXPECT_EQ(both.cases[0].s, worst->s());
+  EXPECT_EQ(both.webs[0].cases[0].s, worst->s());
   EXPECT_EQ(both.cases[0].numbers.worst_s, found->spots.front().s());
-  EXPECT_EQ(both.cases[1].to_first.nominal, 1);
+  EXPECT_EQ(both.webs[0].cases[1].to_first.nominal, 1);
+  EXPECT_EQ(both.cases[1].over_first, 1);
 }

@@ -1,4 +1,5 @@
 // The tooth's question of a web read from the record, and its answers.
+#include "sim/tooth/engaged.hpp"
 #include "sim/tooth/lobes.hpp"
 #include "sim/tooth/tooth_table.hpp"
 #include "sim/tooth/web_tooth.hpp"
@@ -65,7 +66,7 @@ TEST(WebTooth, ModesGiveTheGammaThatTheWebIsJudgedBy) {
   const Spot* spot = spot_of(found);
   ASSERT_TRUE(spot);
   const auto question = tooth_question(found, *spot);
-  ASSERT_TRUE(question) << question.faults()[0].what;
+  ASSERT_TRUE(question) << kind_text(question.why_not());
   const double E_MPa = found.scene.main_foam().E_kPa.nominal / 1000;
   Eigen::MatrixXd compliance = Eigen::MatrixXd::Zero(kSlices, kSlices);
   for (const WebMode& mode : question->web.modes) {

@@ -147,8 +147,7 @@ Preview crowded() {
     preview.scene.cutters.push_back(cutter_cards().front());
     preview.findings.push_back(at_moment(fact::FeedOverAxes{2540, 1270, 254, 1, 0.1}, 1, 0, {}));
     preview.findings.push_back(at_moment(fact::RapidInFoam{Zone::flutes, 1, 1, 1}, 1, 0, {}, true));
-    preview.notes.push_back(
-        note::Remark{0, "a note that goes on for a while and a while and a while", {}, {}});
+    preview.notes.push_back(note::Remark{RemarkKind::axes_after_cycle, 0, {"G0"}, {}, {}});
     preview.assumptions.push_back({"", "[collet]", "", "none", {}, why::Source{"not given"}});
   }
   return preview;
@@ -194,7 +193,7 @@ TEST(Terminal, AFullTextHoldsEveryWebFindingAndNote) {
   const std::string text = full_text(job, answer, {});
   for (const WebRow& row : answer.rows)
     EXPECT_NE(text.find(fmt::format("\n{:>3}  X", row.web)), std::string::npos) << row.web;
-  for (const char* words : {"stop: line 1", "note: line 1", "note: a note", "assumed: "})
+  for (const char* words : {"stop: line 1", "note: line 1", "note: axis words after G80", "assumed: "})
     EXPECT_NE(text.find(words), std::string::npos) << words;
 }
 

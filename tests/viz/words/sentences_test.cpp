@@ -93,6 +93,10 @@ std::vector<Said> everything() {
        {all_of<Fact>(), all_of<Risk>(), all_of<Reason>(), all_of<Unsolved>(), all_of<Lever>(),
         all_of<Change>(), all_of<Untried>(), all_of<Note>(), all_of<FitNote>()})
     all.insert(all.end(), some.begin(), some.end());
+  for (int n = 0; n < kRemarkKinds; ++n) {
+    const note::Remark remark{static_cast<RemarkKind>(n), 7, {"G2", "X1", "Y2"}, Vec3{25.4, 0, 12.7}, 0.0254};
+    all.push_back({to_text(remark.about), {words_of(remark, kMm)}, {words_of(remark, kInch)}});
+  }
   return all;
 }
 
@@ -125,6 +129,18 @@ TEST(Sentences, EveryKindOfFindingHasATextOfItsOwnForFiles) {
     texts.insert(to_text(static_cast<FindingKind>(n)));
   EXPECT_EQ(texts.size(), static_cast<std::size_t>(kFindingKinds));
   EXPECT_EQ(texts.count(""), 0u);
+}
+
+// The file's text of a kind is its own, and no sentence shows a gap for a word.
+TEST(Sentences, EveryRemarkHasATextOfItsOwnAndFillsItsSentence) {
+  std::set<std::string> kinds, said;
+  for (int n = 0; n < kRemarkKinds; ++n) {
+    const note::Remark remark{static_cast<RemarkKind>(n), 0, {"G2", "X1", "Y2"}, Vec3{}, 0.1};
+    kinds.insert(to_text(remark.about)), said.insert(words_of(remark, kMm));
+    EXPECT_EQ(words_of(remark, kMm).find_first_of("{}"), std::string::npos) << words_of(remark, kMm);
+  }
+  EXPECT_EQ(kinds.size(), static_cast<std::size_t>(kRemarkKinds));
+  EXPECT_EQ(said.size(), static_cast<std::size_t>(kRemarkKinds));
 }
 
 // 25.4 mm are 1 in, 645.16 mm2 are 1 in2, 16387.064 mm3 are 1 in3, 304.8 mm are 1 ft.
@@ -239,13 +255,17 @@ TEST(Sentences, AssumedValuesAreShownInTheUnitsAskedFor) {
 }
 
 TEST(Sentences, RemarksOfTheReaderShowPlacesAndQuoteTheProgramAsItIs) {
-  const Note start = note::Remark{0, "the tip is taken to start at {}", Vec3{25.4, 0, 12.7}, {}};
+  const Note start = note::Remark{RemarkKind::start_assumed, 0, {}, Vec3{25.4, 0, 12.7}, {}};
   EXPECT_EQ(words_of(start, kMm), "the tip is taken to start at X25.4 Y0 Z12.7 mm");
   EXPECT_EQ(words_of(start, kInch), "the tip is taken to start at X1.000 Y0.000 Z0.500 in");
-  const Note arc = note::Remark{42, "radii differ by {}", {}, 0.000254};
-  EXPECT_EQ(words_of(arc, kMm), "line 42: radii differ by 0.000254 mm");
-  EXPECT_EQ(words_of(arc, kInch), "line 42: radii differ by 1e-05 in");
-  const Note message = note::Remark{3, "message, take {} of 12 mm", {}, {}};
+  const Note arc = note::Remark{RemarkKind::worst_arc, 42, {}, {}, 0.000254};
+  EXPECT_EQ(words_of(arc, kMm),
+            "line 42: worst arc, its radii at start and end differ by 0.000254 mm; the arc "
+            "cut passes through both ends");
+  EXPECT_EQ(words_of(arc, kInch),
+            "line 42: worst arc, its radii at start and end differ by 1e-05 in; the arc "
+            "cut passes through both ends");
+  const Note message = note::Remark{RemarkKind::message, 3, {", take {} of 12 mm"}, {}, {}};
   EXPECT_EQ(words_of(message, kInch), "line 3: message, take {} of 12 mm");
 }
 
