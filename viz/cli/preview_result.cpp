@@ -146,8 +146,13 @@ std::optional<Fault> write_report(Preview& found, const OutputFolder& folder, co
     return {};
   if (pictures.unwritten)
     return at_its_place(pictures.unwritten, folder);
+  std::optional<SpaceScene> space;
+  if (!wanted.quick && !wanted.no_pictures)
+    space = timed(found, bar, "space", [&] { return space_scene(found, *job_answer(found)); });
+  if (stop_asked())
+    return {};
   const std::string report = timed(found, bar, "report", [&] {
-    return report_html(found, picture_folder, pictures.files, pictures.missing);
+    return report_html(found, picture_folder, pictures.files, pictures.missing, space ? &*space : nullptr);
   });
   bar.clear();
   if (auto fault = folder.write("report.html", report))

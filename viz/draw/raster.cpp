@@ -11,7 +11,6 @@
 #include <vtkImageData.h>
 #include <vtkNew.h>
 #include <vtkObjectFactory.h>
-#include <vtkPNGWriter.h>
 #include <vtkPen.h>
 #include <vtkRect.h>
 #include <vtkRenderWindow.h>
@@ -210,16 +209,6 @@ Pixels window_pixels(vtkRenderWindow* window) {
     out.rgb.insert(out.rgb.end(), from, from + row);
   }
   return out;
-}
-
-std::vector<std::uint8_t> png_of(const Pixels& pixels) {
-  const auto data = image_data(pixels.columns, pixels.rows, pixels.rgb);
-  vtkNew<vtkPNGWriter> writer;
-  writer->SetInputData(data);
-  writer->WriteToMemoryOn();
-  writer->Write();
-  vtkUnsignedCharArray* const bytes = writer->GetResult();
-  return {bytes->GetPointer(0), bytes->GetPointer(0) + bytes->GetNumberOfValues()};
 }
 
 } // namespace snagmap

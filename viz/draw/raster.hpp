@@ -3,6 +3,7 @@
 
 #include "models/base/fault.hpp"
 #include "viz/draw/drawing.hpp"
+#include "viz/draw/png.hpp"
 
 #include <cstdint>
 #include <memory>
@@ -31,11 +32,6 @@ private:
   std::unique_ptr<Parts> parts_;
 };
 
-struct Pixels {
-  int columns = 0, rows = 0;
-  std::vector<std::uint8_t> rgb; ///< rows from the top
-};
-
 /// Draws at twice the size and averages, so edges and small text are smooth without multisampling (which
 /// costs seconds a frame in software). With a stage, its 3D view fills the whole picture beneath the drawing.
 /// Needs ensure_off_screen() to have succeeded.
@@ -43,8 +39,5 @@ Pixels rasterised(const Drawing& drawing, Stage* stage = nullptr);
 
 /// What a window shows.
 Pixels window_pixels(vtkRenderWindow* window);
-
-/// PNG bytes (needs no display); the same pixels give the same bytes.
-std::vector<std::uint8_t> png_of(const Pixels& pixels);
 
 } // namespace snagmap

@@ -8,6 +8,8 @@
 #include "viz/pictures/pictures.hpp"
 #include "viz/skin/surfaces.hpp"
 #include "viz/skin/zones.hpp"
+#include "viz/space/bent_web.hpp"
+#include "viz/space/sheet_shapes.hpp"
 
 #include <memory>
 #include <optional>
@@ -52,28 +54,6 @@ Picture compare_picture(PictureSource& before, PictureSource& after);
 /// The skin painted by snag number. Triangles that a zone's edge crosses are split, so that edges run
 /// straighter than the skin's cells; pieces share no points with their neighbours.
 PaintedMesh snag_painted(PictureSource& source);
-
-/// Foam this close to a web's wall leans with it. Round an island or a free end films cling that the pass has
-/// not yet taken away; where the web runs into thick foam, as much would take the thick foam along.
-inline double clinging_mm(const Web& web) {
-  return web.end1 == WebEnd::free || web.end2 == WebEnd::free ? 1.5 : 0.6;
-}
-
-/// Web and mesh bent as the model has it, for pictures. Displacement at a place, toward the cutter, mm.
-struct BentWeb {
-  BentWeb(const Spot& spot, const Preview& preview);
-  Vec3 operator()(Vec3 place) const;
-  /// Displacement at a height over the root at the spot itself, after `factor`.
-  double at_height(double z_over_root_mm) const;
-  /// The bare shape drawn larger or smaller.
-  void scale(double times) { scale_mm_ *= times; }
-  bool shape_only = false; ///< the mode's shape: millimetres mean nothing past the edge
-  double factor = 1;       ///< drawn this many times as large as computed (1 when shape only)
-
-private:
-  const Spot& spot_;
-  double top_mm_ = 0, width_mm_ = 1, scale_mm_ = 0;
-};
 
 /// The sheet's edges with ticks in work coordinates.
 void draw_sheet_axes(Page& page, const Projection& view, const Box3& box, const Shown& shown);

@@ -9,14 +9,8 @@
 namespace snagmap {
 
 const Mesh& PictureSource::skin() {
-  if (!end_skin) {
-    // About 60,000 cells in plan show a sheet at any size of picture; finer costs time nobody sees.
-    const Vec3 size = preview.scene.sheet.high - preview.scene.sheet.low;
-    SkinOptions fine;
-    fine.cell_mm = std::max(preview.record->voxel_mm(), std::sqrt(size.x * size.y / 60000));
-    fine.keep_fine = [this](Vec2 low, Vec2 high) { return zones.any(low, high); };
-    end_skin = Skin(preview, fine).whole(preview.record->end());
-  }
+  if (!end_skin)
+    end_skin = sheet_skin(preview, zones, 60000); // shows a sheet at any size of picture
   return *end_skin;
 }
 
@@ -51,13 +45,7 @@ void draw_sheet_axes(Page& page, const Projection& view, const Box3& box, const 
 }
 
 PaintedMesh snag_painted(PictureSource& source) {
-  ZonedMesh zoned = split_at_zones(source.preview, source.zones, source.skin());
-  PaintedMesh out{std::move(zoned.mesh), {}};
-  out.colours.reserve(zoned.of.size());
-  for (const int sample : zoned.of)
-    out.colours.push_back(
-        sample < 0 ? kFoam : snag_colour(source.preview.samples[static_cast<std::size_t>(sample)].s));
-  return out;
+  return painted_by_snag(source.preview, split_at_zones(source.preview, source.zones, source.skin()));
 }
 
 Picture sheet_picture(PictureSource& source) {

@@ -18,7 +18,8 @@ struct Section {
 };
 
 Section section_of(const CloseUp& c, Vec2 low, Vec2 high) {
-  const double w = c.spot.question.web.w_mm, h = c.spot.question.web.h_mm, r = c.cutter.diameter_mm / 2;
+  const double w = c.seen.spot.question.web.w_mm, h = c.seen.spot.question.web.h_mm,
+               r = c.seen.cutter.diameter_mm / 2;
   Section at{
       {},          1, -w - std::max(10.0, 0.5 * h), 2 * r + std::max(4.0, 0.2 * h), std::max(6.0, 0.3 * h),
       0.45 * h + 6};
@@ -31,7 +32,7 @@ Section section_of(const CloseUp& c, Vec2 low, Vec2 high) {
 
 /// Foam in strips two pixels wide, without the web, which is drawn after, bent.
 void draw_foam(CloseUp& c, const Section& at) {
-  const Spot& spot = c.spot;
+  const Spot& spot = c.seen.spot;
   const double w = spot.question.web.w_mm, h = spot.question.web.h_mm, root = spot.place_mm.z;
   const RemovalRecord& record = *c.source.preview.record;
   const Moment t = std::min<Moment>(spot.move + 1, record.end());
@@ -53,15 +54,15 @@ void draw_foam(CloseUp& c, const Section& at) {
 /// The web where it is pulled to, and dashed where it stood.
 void draw_bent_web(CloseUp& c, const Section& at) {
   Drawing& d = c.page.drawing;
-  const double u = c.page.u, w = c.spot.question.web.w_mm, h = c.spot.question.web.h_mm;
+  const double u = c.page.u, w = c.seen.spot.question.web.w_mm, h = c.seen.spot.question.web.h_mm;
   std::vector<Vec2> wall, back;
   for (int k = 0; k <= 24; ++k) {
-    const double z = h * k / 24, lean = c.bent.at_height(z);
+    const double z = h * k / 24, lean = c.seen.bent.at_height(z);
     back.push_back(at(-w + lean, z));
     wall.push_back(at(lean, z));
   }
   Band web;
-  web.fill = snag_colour(c.spot.s());
+  web.fill = snag_colour(c.seen.spot.s());
   web.fill.a = 215;
   web.low = back;
   web.high = wall;
@@ -74,8 +75,8 @@ void draw_bent_web(CloseUp& c, const Section& at) {
 void draw_measures(CloseUp& c, const Section& at, double right_of_cutter_mm) {
   Page& page = c.page;
   const Shown& shown = c.source.shown;
-  const double u = page.u, w = c.spot.question.web.w_mm, h = c.spot.question.web.h_mm;
-  const Contact& flutes = c.spot.question.contact;
+  const double u = page.u, w = c.seen.spot.question.web.w_mm, h = c.seen.spot.question.web.h_mm;
+  const Contact& flutes = c.seen.spot.question.contact;
   draw_dimension(page, at(-w, h) - Vec2{0, 16 * u}, at(0, h) - Vec2{0, 16 * u}, "", 0);
   page.drawing.text(at(0, h) - Vec2{4 * u, 28 * u}, "w " + shown.length(w), 18 * u,
                     Anchor::end); // ends at the wall: beyond it stands the cutter
@@ -83,32 +84,14 @@ void draw_measures(CloseUp& c, const Section& at, double right_of_cutter_mm) {
                  -10 * u);
   const double beside = right_of_cutter_mm + 14 * u / at.px_per_mm;
   draw_dimension(page, at(beside, flutes.low_mm), at(beside, flutes.high_mm),
-                 "flutes " + shown.length(c.spot.a_mm), 10 * u);
+                 "flutes " + shown.length(c.seen.spot.a_mm), 10 * u);
 }
 
 } // namespace
 
-std::vector<TouchMark> touching(const Spot& spot) {
-  std::vector<TouchMark> marks;
-  const Contact& contact = spot.question.contact;
-  const double step = (contact.high_mm - contact.low_mm) / kSlices, tip = spot.tip_mm.z - spot.place_mm.z;
-  for (std::size_t i = 0; i < kSlices; ++i) {
-    // At or past the edge every slice within reach takes part; below it, those the lean closes.
-    const bool touches = spot.s() >= 1 || spot.question.gap_mm[i] <= std::max(0.0, spot.answer.lean_mm);
-    if (!touches)
-      continue;
-    const double low = contact.low_mm + step * static_cast<double>(i) - tip;
-    if (!marks.empty() && std::abs(marks.back().high_mm - low) < 1e-6)
-      marks.back().high_mm = low + step;
-    else
-      marks.push_back({low, low + step, -1.0 * spot.normal});
-  }
-  return marks;
-}
-
 void draw_section(CloseUp& c, Vec2 low, Vec2 high) {
   const Section at = section_of(c, low, high);
-  const Spot& spot = c.spot;
+  const Spot& spot = c.seen.spot;
   Drawing& d = c.page.drawing;
   const double u = c.page.u, h = spot.question.web.h_mm;
   draw_foam(c, at);
@@ -116,14 +99,14 @@ void draw_section(CloseUp& c, Vec2 low, Vec2 high) {
   const double axis = dot(xy(spot.tip_mm) - xy(spot.place_mm), spot.normal),
                tip = spot.tip_mm.z - spot.place_mm.z;
   draw_cutter(
-      d, c.cutter, h + at.above - tip, [&](double radius, double z) { return at(axis + radius, tip + z); },
-      2 * u);
+      d, c.seen.cutter, h + at.above - tip,
+      [&](double radius, double z) { return at(axis + radius, tip + z); }, 2 * u);
   draw_bent_web(c, at);
   for (const TouchMark& mark : touching(spot)) {
-    const double reach = radius_at(c.cutter, 0.5 * (mark.low_mm + mark.high_mm));
+    const double reach = radius_at(c.seen.cutter, 0.5 * (mark.low_mm + mark.high_mm));
     d.line({at(axis - reach, tip + mark.low_mm), at(axis - reach, tip + mark.high_mm)}, kAlarm, 6 * u);
   }
-  draw_measures(c, at, axis + c.cutter.diameter_mm / 2);
+  draw_measures(c, at, axis + c.seen.cutter.diameter_mm / 2);
   draw_scale_bar(c.page, {low.x, at.origin.y + at.px_per_mm * at.below + 30 * u}, at.px_per_mm,
                  c.source.shown);
 }

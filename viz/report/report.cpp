@@ -5,6 +5,7 @@
 #include "viz/draw/drawing.hpp"
 #include "viz/report/basis.hpp"
 #include "viz/report/setup_sheet.hpp"
+#include "viz/report/space_part.hpp"
 #include "viz/report/stops.hpp"
 #include "viz/report/style.hpp"
 #include "viz/report/table.hpp"
@@ -21,8 +22,8 @@ namespace {
 class Report {
 public:
   Report(const Preview& preview, const std::string& folder, const std::vector<std::string>& pictures,
-         const std::string& missing)
-      : p_(preview), shown_{preview.scene.show_inch}, folder_(folder), missing_(missing),
+         const std::string& missing, const SpaceScene* space)
+      : p_(preview), shown_{preview.scene.show_inch}, folder_(folder), missing_(missing), space_(space),
         answer_(job_answer(preview)) {
     for (const std::string& name : pictures)
       if (name.size() > 4 && name.substr(name.size() - 4) == ".png")
@@ -54,7 +55,10 @@ public:
         ". Predictions with stated uncertainty. What is folded is not printed: open it first.</p></footer>\n"
         "<script>";
     out_ += kReportScript;
-    out_ += "</script>\n</body>\n</html>\n";
+    out_ += "</script>\n";
+    if (space_)
+      out_ += space_data_html(p_, *space_);
+    out_ += "</body>\n</html>\n";
     return std::move(out_);
   }
 
@@ -87,8 +91,8 @@ private:
       out_ +=
           "<a href=\"#decisions\">Webs that need a decision</a> &middot; <a href=\"#webs\">Each of them</a> "
           "&middot; ";
-    if (has("sheet"))
-      out_ += "<a href=\"#picture-sheet\">The sheet</a> &middot; ";
+    if (space_ || has("sheet"))
+      out_ += fmt::format("<a href=\"#{}\">The sheet</a> &middot; ", space_ ? "space" : "picture-sheet");
     if (p_.advice)
       out_ += "<a href=\"#advice\">What would help</a> &middot; ";
     out_ += "<a href=\"#all-webs\">All webs</a> &middot; <a href=\"#spots-part\">Spots</a> &middot; <a "
@@ -100,11 +104,13 @@ private:
   }
 
   void sheet_and_webs() {
+    if (space_)
+      out_ += space_part_html(p_, links_, *space_);
     picture("sheet");
     if (answer_->snag == 0)
       return;
     out_ += "<section id=\"webs\">\n<h2>The webs that snag</h2>\n" +
-            web_blocks_html(p_, *answer_, links_, folder_) + "</section>\n";
+            web_blocks_html(p_, *answer_, links_, folder_, space_) + "</section>\n";
   }
 
   void webs() {
@@ -227,6 +233,7 @@ private:
   const Preview& p_;
   Shown shown_;
   std::string folder_, missing_, out_;
+  const SpaceScene* space_;
   ReportLinks links_;
   std::shared_ptr<const JobAnswer> answer_;
 };
@@ -234,8 +241,9 @@ private:
 } // namespace
 
 std::string report_html(const Preview& preview, const std::string& folder,
-                        const std::vector<std::string>& pictures, const std::string& missing) {
-  return Report(preview, folder, pictures, missing).run();
+                        const std::vector<std::string>& pictures, const std::string& missing,
+                        const SpaceScene* space) {
+  return Report(preview, folder, pictures, missing, space).run();
 }
 
 } // namespace snagmap

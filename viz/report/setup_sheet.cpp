@@ -126,6 +126,16 @@ std::string decisions(const Preview& p, const JobAnswer& answer, const ReportLin
   return out;
 }
 
+/// Into the view in space, where the web has one; shown once that works.
+std::string turn_link(int web, const SpaceScene* space) {
+  const bool there = space && std::any_of(space->webs.begin(), space->webs.end(),
+                                          [web](const SpaceWeb& w) { return w.row->web == web; });
+  return there ? fmt::format("<span class=\"turn\"> &middot; <a href=\"#space\" data-web=\"{0}\" "
+                             "aria-label=\"Web {0} in space\">In space</a></span>",
+                             web)
+               : "";
+}
+
 std::string what_stops(const Preview& p, const Shown& shown) {
   std::string out;
   std::vector<std::string> stops = stopping_words(p);
@@ -229,8 +239,28 @@ std::string setup_sheet_html(const Preview& p, const JobAnswer& answer, const Re
                "ticked</span></p>\n";
 }
 
+std::string web_facts_html(const Preview& p, const WebRow& row, const ReportLinks& links) {
+  const Shown shown{p.scene.show_inch};
+  const Spot& spot = p.spots[row.spot];
+  std::string out =
+      entry_html("Size", fmt::format("{} thick, {} high, {} long", shown.length(spot.question.web.w_mm, 1),
+                                     shown.length(spot.question.web.h_mm, 1),
+                                     shown.length(spot.question.web.length_mm(), 0)));
+  out += entry_html("S",
+                    fmt::format("{} ({} to {}), {}{}", snag_text(spot.answer.s), snag_text(spot.answer.s_low),
+                                snag_text(spot.answer.s_high), to_text(spot.level()),
+                                spot.solved() ? "; finite elements" : "; by the formula"));
+  out += fmt::format(
+      "<dt>When</dt><dd>layer {} of its side, line {}, {} into the program; {}</dd>\n", spot.pass,
+      links.line(spot.program_line), time_text(spot.time_s),
+      fmt::format("<a href=\"#row-{}\">spot {} of {}</a>", row.spot + 1, row.spot + 1, p.spots.size()));
+  out += entry_html("Decided by", decided_by(spot, shown));
+  out += entry_html("Cleared by", clears_text(row, shown));
+  return out;
+}
+
 std::string web_blocks_html(const Preview& p, const JobAnswer& answer, const ReportLinks& links,
-                            const std::string& picture_folder) {
+                            const std::string& picture_folder, const SpaceScene* space) {
   const Shown shown{p.scene.show_inch};
   std::string out;
   std::size_t n = 0;
@@ -248,21 +278,9 @@ std::string web_blocks_html(const Preview& p, const JobAnswer& answer, const Rep
                       shown.length(spot.question.web.w_mm), shown.length(spot.question.web.h_mm),
                       to_text(spot.level()), reason_of(spot, shown)));
     out += "<div class=\"where\">" + plan_svg(p, answer, row.web) + "<dl>\n";
-    out +=
-        entry_html("Size", fmt::format("{} thick, {} high, {} long", shown.length(spot.question.web.w_mm, 1),
-                                       shown.length(spot.question.web.h_mm, 1),
-                                       shown.length(spot.question.web.length_mm(), 0)));
-    out += entry_html("S", fmt::format("{} ({} to {}), {}{}", snag_text(spot.answer.s),
-                                       snag_text(spot.answer.s_low), snag_text(spot.answer.s_high),
-                                       to_text(spot.level()),
-                                       spot.solved() ? "; finite elements" : "; by the formula"));
-    out += fmt::format(
-        "<dt>When</dt><dd>layer {} of its side, line {}, {} into the program; {}</dd>\n", spot.pass,
-        links.line(spot.program_line), time_text(spot.time_s),
-        fmt::format("<a href=\"#row-{}\">spot {} of {}</a>", row.spot + 1, row.spot + 1, p.spots.size()));
-    out += entry_html("Decided by", decided_by(spot, shown));
-    out += entry_html("Cleared by", clears_text(row, shown));
-    out += "</dl></div>\n<p class=\"back\"><a href=\"#plan\">Back to the plan</a></p>\n</article>\n";
+    out += web_facts_html(p, row, links);
+    out += "</dl></div>\n<p class=\"back\"><a href=\"#plan\">Back to the plan</a>" +
+           turn_link(row.web, space) + "</p>\n</article>\n";
   }
   return out.empty() ? out : "<div class=\"blocks\">\n" + out + "</div>\n";
 }

@@ -3,6 +3,7 @@
 
 #include "sim/answer/answer.hpp"
 #include "viz/report/table.hpp"
+#include "viz/space/scene.hpp"
 
 #include <string>
 
@@ -18,9 +19,12 @@ std::string plan_svg(const Preview& preview, const JobAnswer& answer, int only =
 /// Verdict, what to do, the set-up, the plan, the webs that need a decision, stops, cautions, a place to
 /// sign.
 std::string setup_sheet_html(const Preview& preview, const JobAnswer& answer, const ReportLinks& links);
-/// One block for each web that snags: close-up, place, numbers, what clears it.
+/// One block for each web that snags: close-up, place, numbers, what clears it, the way into `space` (none:
+/// null).
 std::string web_blocks_html(const Preview& preview, const JobAnswer& answer, const ReportLinks& links,
-                            const std::string& picture_folder);
+                            const std::string& picture_folder, const SpaceScene* space);
+/// Its numbers as entries of a <dl>: size, S, when, what decides it, what clears it.
+std::string web_facts_html(const Preview& preview, const WebRow& row, const ReportLinks& links);
 /// All webs, one row each.
 std::string web_table_html(const Preview& preview, const JobAnswer& answer, const ReportLinks& links);
 

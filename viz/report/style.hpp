@@ -53,6 +53,18 @@ mark{background:#fff0a8;color:inherit;font-weight:bold}
 .stop{color:#b82a10}small{color:#4a515b;font-size:.85em}
 dl{display:grid;grid-template-columns:minmax(9rem,max-content) 1fr;gap:.15rem 1rem}
 dt{color:#4a515b}dd{margin:0}
+.turn{display:none}.turns .turn{display:inline}.turns #picture-sheet:not(:target){display:none}
+.space-grid{display:grid;grid-template-columns:minmax(0,9fr) minmax(0,5fr);gap:1rem}
+.space-stage{position:relative;overflow:hidden;border:1px solid #c9ced4;height:32rem}.space-stage canvas{display:block;width:100%;height:100%;touch-action:none;cursor:grab}
+.space-stage canvas:focus-visible{outline:3px solid #15506b;outline-offset:-3px}
+.space-badges button{position:absolute;left:0;top:0;min-width:1.7rem;height:1.7rem;padding:0 .3rem;border-radius:.85rem;border:2px solid #b82a10;background:#fff;color:#1c2026;font:bold .8rem Helvetica,Arial,sans-serif;cursor:pointer}
+.space-bar{position:absolute;left:.8rem;bottom:.6rem;font-size:.8rem;pointer-events:none}.space-bar i{display:block;border:solid #1c2026;border-width:0 2px 2px;height:.4rem}
+.space-list{display:flex;flex-wrap:wrap;gap:.35rem}.space-list button{font:inherit;font-size:.9rem;padding:.2rem .55rem;border:1px solid #98a0aa;border-radius:.2rem;background:#fff;color:#1c2026;cursor:pointer}
+.space-list button.snags,.space-list button.tears{border-color:#b82a10}.space-list button::before{display:none}.space-list button[aria-pressed=true]{background:#15506b;color:#fff;border-color:#15506b}.space-list button[aria-pressed=true] small{color:#fff}
+.space-web h3{margin:.8rem 0 .3rem}.space-web dl{font-size:.88rem;gap:.1rem .8rem;grid-template-columns:max-content 1fr;margin:.3rem 0}.space-web p{margin:.4rem 0}
+.space-lean input{vertical-align:middle;width:9rem}
+.space-legend{display:flex;flex-wrap:wrap;gap:.3rem 1.2rem;margin:.5rem 0;font-size:.85rem}.space-legend i{display:inline-block;width:.9em;height:.9em;margin-right:.35em;border:1px solid #4a515b;vertical-align:-.1em}.space-legend i.scale{width:7em;margin:0 .2em}
+@media (max-width:62rem){.space-grid{grid-template-columns:minmax(0,1fr)}.space-stage{height:min(22rem,60vh)}}
 @media (max-width:40rem){.setup,article .where{grid-template-columns:1fr}.sign{flex-direction:column}
  figure:target{overflow-x:auto}figure:target img{width:auto;max-width:none}
  dl{grid-template-columns:1fr}dd{margin-bottom:.4rem}h1{font-size:1.35rem}}
@@ -69,7 +81,7 @@ dt{color:#4a515b}dd{margin:0}
  table{font-size:8pt}th,td{padding:.15rem .25rem}thead{display:table-header-group}
  tr,figure,.program{break-inside:avoid}.program{font-size:7.5pt;padding:.1rem .4rem;margin:.2rem 0}h2,h3{break-after:avoid}pre{white-space:pre-wrap}a{color:inherit;text-decoration:none}
  h1{font-size:15pt;margin:0 0 2mm}h2{font-size:11.5pt;margin:3mm 0 1mm}h3{font-size:10pt;margin:1mm 0}p,ul{margin:1mm 0}.verdict{font-size:10.5pt;padding:1.5mm 3mm;margin:1mm 0}dl{gap:0 3mm;font-size:9pt}.sign{margin-top:8mm}
- details:not([open]),nav,.back,footer{display:none}.blocks{grid-template-columns:1fr 1fr 1fr;gap:1mm 4mm}article{break-inside:avoid}article h3{font-size:8.5pt;margin:1mm 0}article .where{grid-template-columns:1fr 2.6fr;gap:2mm}article dl{font-size:7pt;line-height:1.25;grid-template-columns:max-content 1fr;gap:0 1.5mm}article figure img{width:100%}ul{font-size:9pt}
+ details:not([open]),nav,.back,footer,.space,.turn{display:none}.turns .turn{display:none}.turns #picture-sheet:not(:target){display:block}.blocks{grid-template-columns:1fr 1fr 1fr;gap:1mm 4mm}article{break-inside:avoid}article h3{font-size:8.5pt;margin:1mm 0}article .where{grid-template-columns:1fr 2.6fr;gap:2mm}article dl{font-size:7pt;line-height:1.25;grid-template-columns:max-content 1fr;gap:0 1.5mm}article figure img{width:100%}ul{font-size:9pt}
  th button{display:none}.print{display:inline}figure{margin:.3rem 0}figure img{width:90%}.programs{columns:2}*{print-color-adjust:exact;-webkit-print-color-adjust:exact}}
 )css";
 

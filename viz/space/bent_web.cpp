@@ -1,4 +1,4 @@
-#include "viz/pictures/set.hpp"
+#include "viz/space/bent_web.hpp"
 
 #include <algorithm>
 #include <cmath>
