@@ -21,8 +21,8 @@ void put_chunk(std::vector<std::uint8_t>& out, const char (&name)[5],
   const std::size_t from = out.size();
   out.insert(out.end(), name, name + 4);
   out.insert(out.end(), content.begin(), content.end());
-  put_word(out, static_cast<std::uint32_t>(
-                    crc32(0, out.data() + from, static_cast<unsigned>(out.size() - from))));
+  put_word(out,
+           static_cast<std::uint32_t>(crc32(0, out.data() + from, static_cast<unsigned>(out.size() - from))));
 }
 
 } // namespace

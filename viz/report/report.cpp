@@ -105,7 +105,7 @@ private:
 
   void sheet_and_webs() {
     if (space_)
-      out_ += space_part_html(p_, links_, *space_);
+      out_ += space_part_html(p_, *answer_, links_, *space_);
     picture("sheet");
     if (answer_->snag == 0)
       return;

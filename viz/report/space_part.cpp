@@ -6,6 +6,7 @@
 #include "viz/space/scripts.hpp"
 #include "viz/words/shown.hpp"
 #include "viz/words/space_words.hpp"
+#include "viz/words/web_words.hpp"
 
 #include <fmt/format.h>
 #include <nlohmann/json.hpp>
@@ -44,10 +45,14 @@ Json json_of(const SpaceWeb& web) {
       line.push_back(json_of(p));
     edges.push_back(std::move(line));
   }
-  return {{"web", web.row->web},          {"foam", json_of(web.foam)},
-          {"cutter", json_of(web.cutter)}, {"edges", std::move(edges)},
-          {"toward", {web.toward.x, web.toward.y}}, {"badge", json_of(web.badge_mm)},
-          {"room", json_of(web.room)},    {"turn", web.turn_deg}};
+  return {{"web", web.row->web},
+          {"foam", json_of(web.foam)},
+          {"cutter", json_of(web.cutter)},
+          {"edges", std::move(edges)},
+          {"toward", {web.toward.x, web.toward.y}},
+          {"badge", json_of(web.badge_mm)},
+          {"room", json_of(web.room)},
+          {"turn", web.turn_deg}};
 }
 
 std::string data(const std::string& id, const std::vector<std::uint8_t>& bytes) {
@@ -73,10 +78,14 @@ std::string legend() {
 }
 
 /// The web's numbers: those of its block, word for word.
-std::string web_facts(const Preview& p, const ReportLinks& links, const SpaceWeb& web) {
+std::string web_facts(const Preview& p, const JobAnswer& answer, const ReportLinks& links,
+                      const SpaceWeb& web) {
+  const Shown shown{p.scene.show_inch};
   const Spot& spot = p.spots[web.row->spot];
-  std::string out = fmt::format("<div class=\"space-web\" id=\"space-web-{0}\" hidden>\n<h3>Web {0} {1}</h3>\n<dl>\n",
-                                web.row->web, to_text(web.row->level));
+  std::string out = fmt::format(
+      "<div class=\"space-web\" id=\"space-web-{0}\" hidden>\n<h3>Web {0} {1}, <span>{2}</span></h3>\n",
+      web.row->web, to_text(web.row->level), escaped(words_of(web.row->place, shown)));
+  out += plan_svg(p, answer, web.row->web) + "<dl>\n";
   out += web_facts_html(p, *web.row, links);
   if (const auto line = links.program.find(spot.program_line); line != links.program.end())
     out += fmt::format("<dt>Line</dt><dd><code>{}</code></dd>\n", escaped(line->second));
@@ -87,17 +96,19 @@ std::string web_facts(const Preview& p, const ReportLinks& links, const SpaceWeb
 
 } // namespace
 
-std::string space_part_html(const Preview& p, const ReportLinks& links,
+std::string space_part_html(const Preview& p, const JobAnswer& answer, const ReportLinks& links,
                             const SpaceScene& scene) {
   const Shown shown{p.scene.show_inch};
-  std::string out = "<section id=\"space\" aria-labelledby=\"space-head\">\n<div class=\"space\" hidden>\n<h2 "
-                    "id=\"space-head\">The sheet in space</h2>\n<div class=\"space-grid\">\n<div "
-                    "class=\"space-stage\"><canvas tabindex=\"0\" role=\"img\" aria-label=\"";
-  out += escaped(space_sheet_words() + " " + space_keys()) +
-         "\"></canvas><div class=\"space-badges\" aria-hidden=\"true\"></div><div "
-         "class=\"space-bar\"><i></i><span></span></div></div>\n<div class=\"space-side\" "
-         "aria-live=\"polite\">\n<div class=\"space-list\" role=\"group\" aria-label=\"What is shown\"><button "
-         "type=\"button\" data-web=\"\" aria-pressed=\"true\">Whole sheet</button>";
+  std::string out =
+      "<section id=\"space\" aria-labelledby=\"space-head\">\n<div class=\"space\" hidden>\n<h2 "
+      "id=\"space-head\">The sheet in space</h2>\n<div class=\"space-grid\">\n<div "
+      "class=\"space-stage\"><canvas tabindex=\"0\" role=\"img\" aria-label=\"";
+  out +=
+      escaped(space_sheet_words() + " " + space_keys()) +
+      "\"></canvas><div class=\"space-badges\" aria-hidden=\"true\"></div><div "
+      "class=\"space-bar\"><i></i><span></span></div></div>\n<div class=\"space-side\" "
+      "aria-live=\"polite\">\n<div class=\"space-list\" role=\"group\" aria-label=\"What is shown\"><button "
+      "type=\"button\" data-web=\"\" aria-pressed=\"true\">Whole sheet</button>";
   for (const SpaceWeb& web : scene.webs)
     out += fmt::format("<button type=\"button\" class=\"{}\" data-web=\"{}\" aria-pressed=\"false\" "
                        "aria-label=\"{}\">{} <small>S {}</small></button>",
@@ -107,26 +118,25 @@ std::string space_part_html(const Preview& p, const ReportLinks& links,
   out += "</div>\n";
   if (scene.left_out > 0)
     out += "<p><small>" + escaped(space_left_out(scene.webs.size(), scene.left_out)) + "</small></p>\n";
-  out += fmt::format("<div class=\"space-web\" id=\"space-whole\"><p>{}</p>\n<p><small>{}</small></p></div>\n",
-                     escaped(space_sheet_words()), escaped(space_keys()));
+  out +=
+      fmt::format("<div class=\"space-web\" id=\"space-whole\"><p>{}</p>\n<p><small>{}</small></p></div>\n",
+                  escaped(space_sheet_words()), escaped(space_keys()));
   for (const SpaceWeb& web : scene.webs)
-    out += web_facts(p, links, web);
-  out += "<p class=\"space-lean\" hidden><label>Upright <input type=\"range\" min=\"0\" max=\"100\" value=\"100\" "
-         "aria-label=\"How far the web leans, from rest to the shape it is pulled into\"> pulled</label></p>\n";
+    out += web_facts(p, answer, links, web);
+  out += "<p class=\"space-lean\" hidden><label>Upright <input type=\"range\" min=\"0\" max=\"100\" "
+         "value=\"100\" aria-label=\"How far the web leans, from rest to the shape it is pulled into\"> "
+         "pulled</label> <label><input type=\"checkbox\" checked> cutter</label></p>\n";
   return out + "</div>\n</div>\n" + legend() +
-         (links.has("sheet") ? "<p class=\"back\"><a href=\"#picture-sheet\">The same as a still picture</a></p>\n"
-                             : "") +
+         (links.has("sheet")
+              ? "<p class=\"back\"><a href=\"#picture-sheet\">The same as a still picture</a></p>\n"
+              : "") +
          "</div>\n</section>\n";
 }
 
 std::string space_data_html(const Preview& p, const SpaceScene& scene) {
   const Shown shown{p.scene.show_inch};
-  Json json{{"sheet", json_of(scene.sheet)},
-            {"foam", json_of(kFoam)},
-            {"unit", shown.unit()},
-            {"unit_mm", shown.unit_mm()},
-            {"skin", json_of(scene.skin)},
-            {"webs", Json::array()}};
+  Json json{{"sheet", json_of(scene.sheet)}, {"foam", json_of(kFoam)},      {"unit", shown.unit()},
+            {"unit_mm", shown.unit_mm()},    {"skin", json_of(scene.skin)}, {"webs", Json::array()}};
   std::string out = data("space-sheet", scene.skin.bytes);
   for (const SpaceWeb& web : scene.webs) {
     json["webs"].push_back(json_of(web));

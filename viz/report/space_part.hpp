@@ -9,7 +9,7 @@
 namespace snagmap {
 
 /// The part with list, view, numbers and legend, hidden until its script runs.
-std::string space_part_html(const Preview& preview, const ReportLinks& links,
+std::string space_part_html(const Preview& preview, const JobAnswer& answer, const ReportLinks& links,
                             const SpaceScene& scene);
 /// What the part needs, for the page's end: data, three.js with its licence, the script.
 std::string space_data_html(const Preview& preview, const SpaceScene& scene);

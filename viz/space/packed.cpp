@@ -5,8 +5,7 @@
 #include <algorithm>
 #include <array>
 #include <cmath>
-#include <map>
-#include <tuple>
+#include <unordered_map>
 
 namespace snagmap {
 namespace {
@@ -14,6 +13,17 @@ namespace {
 constexpr double kPlaces = 65535; // of the grid, after the first
 
 using Place = std::array<std::uint16_t, 3>;
+
+/// A point as the page tells it from others: where it is, its colour, mark and lean.
+using Corner = std::array<std::uint16_t, 6>;
+struct Mixed {
+  std::size_t operator()(const Corner& corner) const {
+    std::uint64_t mixed = 0;
+    for (const std::uint16_t part : corner)
+      mixed = (mixed ^ part) * 0x9E3779B97F4A7C15u; // any odd number near 2^64 over the golden ratio
+    return static_cast<std::size_t>(mixed ^ mixed >> 32);
+  }
+};
 
 /// Points as the page has them, and triangles of these.
 struct Corners {
@@ -47,15 +57,14 @@ Corners corners_of(const PaintedMesh& painted, const PackedWith& with, PackedMes
   const Mesh& mesh = painted.mesh;
   std::vector<Place> places;
   places.reserve(mesh.points.size());
-  const auto on_grid = [&](double mm) {
-    return static_cast<std::uint16_t>(std::lround(mm / out.step_mm));
-  };
+  const auto on_grid = [&](double mm) { return static_cast<std::uint16_t>(std::lround(mm / out.step_mm)); };
   for (const Vec3& p : mesh.points) {
     const Vec3 d = p - out.low_mm;
     places.push_back({on_grid(d.x), on_grid(d.y), on_grid(d.z)});
   }
   Corners corners;
-  std::map<std::tuple<std::uint32_t, std::uint16_t, std::uint16_t>, std::uint32_t> known;
+  std::unordered_map<Corner, std::uint32_t, Mixed> known;
+  known.reserve(2 * mesh.points.size());
   for (std::size_t i = 0; i < mesh.triangles.size(); ++i) {
     const Triangle& t = mesh.triangles[i];
     if (places[t[0]] == places[t[1]] || places[t[1]] == places[t[2]] || places[t[2]] == places[t[0]])
@@ -63,16 +72,18 @@ Corners corners_of(const PaintedMesh& painted, const PackedWith& with, PackedMes
     const std::uint16_t colour = number_of(painted.colours[i], out.palette),
                         mark = with.marks.empty() ? 0 : static_cast<std::uint16_t>(with.marks[i]);
     for (const std::uint32_t corner : t) {
-      const auto [at, fresh] = known.try_emplace({corner, colour, mark},
+      const auto lean = static_cast<std::uint16_t>(
+          out.lean_mm > 0 ? std::lround(kPlaces * with.lean_mm[corner] / out.lean_mm) : 0);
+      const Place& place = places[corner];
+      const auto [at, fresh] = known.try_emplace({place[0], place[1], place[2], colour, mark, lean},
                                                  static_cast<std::uint32_t>(corners.places.size()));
       corners.indices.push_back(at->second);
       if (!fresh)
         continue;
-      corners.places.push_back(places[corner]);
+      corners.places.push_back(place);
       corners.colours.push_back(colour);
       corners.marks.push_back(mark);
-      const double lean = out.lean_mm > 0 ? with.lean_mm[corner] / out.lean_mm : 0;
-      corners.lean.push_back(static_cast<std::uint16_t>(std::lround(kPlaces * lean)));
+      corners.lean.push_back(lean);
     }
   }
   return corners;

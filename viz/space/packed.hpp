@@ -8,10 +8,11 @@
 
 namespace snagmap {
 
-/// A mesh on a grid of at most 65,536 places along each axis. `bytes` is a zlib stream of planes, each holding
-/// one byte of every number: numbers are differences to the one before (modulo their range), so most bytes are
-/// alike. Planes, low byte first: two for each of x, y, z, the colour's place in `palette`, the mark, the lean,
-/// by point; three for the corners of the triangles, folded so that small differences of either sign are small.
+/// A mesh on a grid of at most 65,536 places along each axis. `bytes` is a zlib stream of planes, each
+/// holding one byte of every number: numbers are differences to the one before (modulo their range), so most
+/// bytes are alike. Planes, low byte first: two for each of x, y, z, the colour's place in `palette`, the
+/// mark, the lean, by point; three for the corners of the triangles, folded so that small differences of
+/// either sign are small.
 struct PackedMesh {
   std::uint32_t points = 0, triangles = 0;
   Vec3 low_mm;        ///< the grid's first place
@@ -28,8 +29,8 @@ struct PackedWith {
   double finest_mm = 0.01;     ///< the grid is no finer
 };
 
-/// Points of triangles of another colour or mark become points of their own; points of no triangle are left
-/// out, as are triangles that the grid makes empty.
+/// Points are one where the grid, colour, mark and lean are the same; points of no triangle are left out, as
+/// are triangles that the grid makes empty.
 PackedMesh packed(const PaintedMesh& painted, const PackedWith& with = {});
 
 } // namespace snagmap

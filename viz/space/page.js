@@ -5,6 +5,7 @@ async function showSpace() {
   if (!live || !window.DecompressionStream) return;
   const scene = JSON.parse(document.getElementById('space-scene').textContent);
   const canvas = live.querySelector('canvas'), slider = live.querySelector('input[type=range]');
+  const tool = live.querySelector('input[type=checkbox]');
   const script = document.createElement('script');
   const [code, skin] = await Promise.all([inflated(bytesIn('three')), meshIn('space-sheet', scene.skin)]);
   script.textContent = new TextDecoder().decode(code);
@@ -26,7 +27,8 @@ async function showSpace() {
     web.lean = foam.lean;
     const bodies = new THREE.Group();
     web.shape = view.solid(foam, scene.foam);
-    bodies.add(web.shape, view.solid(cutter, null, true));
+    web.tool = view.solid(cutter, null, true);
+    bodies.add(web.shape, web.tool);
     for (const edge of web.edges) bodies.add(view.line(edge, 0x1c2026));
     return web.bodies = bodies;
   }
@@ -43,7 +45,12 @@ async function showSpace() {
     view.draw();
   }
 
-  const home = () => chosen ? view.fit(chosen.room, chosen.turn, 30, 0.02)
+  function showTool() {
+    if (chosen) chosen.tool.visible = tool.checked;
+    view.draw();
+  }
+
+  const home = () => chosen ? view.fit(chosen.room, chosen.turn, 28, 0.02)
                             : view.fit(scene.sheet, -68, 50);
 
   // A web's number, or null for the finished sheet.
@@ -60,6 +67,7 @@ async function showSpace() {
     live.querySelector('.space-lean').hidden = !web;
     slider.value = 100;
     lean(1);
+    showTool();
     home();
   }
 
@@ -89,12 +97,13 @@ async function showSpace() {
     const web = view.markAt(x, y, sheet) - 1;
     if (webs.has(web)) choose(web);
   }, {Home: home, Escape: () => choose(null)});
+  tool.addEventListener('change', showTool);
   slider.addEventListener('input', () => lean(slider.value / 100));
   document.addEventListener('click', e => {
     const button = e.target.closest('[data-web]');
     if (button) choose(button.dataset.web === '' ? null : Number(button.dataset.web));
   });
-  new ResizeObserver(() => view.draw()).observe(canvas);
+  new ResizeObserver(() => view.steered ? view.draw() : home()).observe(canvas);
   canvas.addEventListener('webglcontextlost', () => {
     document.documentElement.classList.remove('turns');
     live.hidden = true;
@@ -103,7 +112,7 @@ async function showSpace() {
   home();
   view.drawNow();
   view.renderer.getContext().finish();
-  window.snagmapSpace = {first_draw_ms: performance.now(), choose, view, chosen: () => chosen};
+  window.snagmapSpace = {first_draw_ms: performance.now(), choose, view, sheet, chosen: () => chosen};
 }
 
 showSpace().catch(() => {

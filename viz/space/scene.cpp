@@ -9,19 +9,19 @@
 namespace snagmap {
 namespace {
 
-constexpr double kSheetCells = 30000, kWebCells = 40; // what a screen shows; finer costs bytes nobody sees
+constexpr double kSheetCells = 40000, kWebCells = 28; // what a screen shows; finer costs bytes nobody sees
 constexpr double kSheetGrid_mm = 0.04, kWebGrid_mm = 0.02; // the same for places
 constexpr int kShades = 32;                                // of the snag number under 1
 constexpr std::size_t kNearest = 3;
 
-/// Painted like the pictures, in few shades: neighbours of one shade share their points.
+/// Painted like the pictures, in few shades, so that neighbours share their points; zones end with the skin's
+/// triangles, as splitting them would make three times as many.
 PackedMesh packed_sheet(const Preview& preview) {
   const Zones zones(preview);
-  ZonedMesh zoned = split_at_zones(preview, zones, sheet_skin(preview, zones, kSheetCells));
+  PaintedMesh painted{sheet_skin(preview, zones, kSheetCells), {}};
   PackedWith with;
   with.finest_mm = kSheetGrid_mm;
-  PaintedMesh painted{std::move(zoned.mesh), {}};
-  for (const int found : zoned.of) {
+  for (const int found : zones.of(painted.mesh)) {
     const PathSample* const sample = found < 0 ? nullptr : &preview.samples[static_cast<std::size_t>(found)];
     with.marks.push_back(sample && sample->web >= 0 && sample->web < 65535 ? sample->web + 1 : 0);
     const double s = sample ? sample->s : 0;

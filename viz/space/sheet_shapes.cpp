@@ -19,8 +19,8 @@ PaintedMesh painted_by_snag(const Preview& preview, ZonedMesh zoned) {
   PaintedMesh out{std::move(zoned.mesh), {}};
   out.colours.reserve(zoned.of.size());
   for (const int sample : zoned.of)
-    out.colours.push_back(
-        sample < 0 ? kFoam : snag_colour(preview.samples[static_cast<std::size_t>(sample)].s));
+    out.colours.push_back(sample < 0 ? kFoam
+                                     : snag_colour(preview.samples[static_cast<std::size_t>(sample)].s));
   return out;
 }
 

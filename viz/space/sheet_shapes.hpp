@@ -6,8 +6,8 @@
 
 namespace snagmap {
 
-/// The finished sheet's skin on a grid of about `cells` squares in plan, never finer than the record's voxels;
-/// level floors in large triangles where no zone lies.
+/// The finished sheet's skin on a grid of about `cells` squares in plan, never finer than the record's
+/// voxels; level floors in large triangles where no zone lies.
 Mesh sheet_skin(const Preview& preview, const Zones& zones, double cells);
 
 /// Painted by snag number; foam that belongs to no zone grey.

@@ -41,8 +41,8 @@ Mesh foam_round(const SpotSeen& seen, double cells) {
   fine.cell_mm = std::max(record.voxel_mm(), seen.reach_mm / cells);
   fine.tallest_mm = std::max(seen.spot.question.web.h_mm / 12, fine.cell_mm);
   fine.window = seen.room;
-  fine.cut = SkinOptions::Cut{seen.spot.normal, dot(xy(seen.spot.tip_mm), seen.spot.normal) +
-                                                    0.45 * seen.cutter.diameter_mm};
+  fine.cut = SkinOptions::Cut{seen.spot.normal,
+                              dot(xy(seen.spot.tip_mm), seen.spot.normal) + 0.45 * seen.cutter.diameter_mm};
   return Skin(seen.preview, fine).whole(std::min<Moment>(seen.spot.move + 1, record.end()));
 }
 

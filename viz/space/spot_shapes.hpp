@@ -21,8 +21,8 @@ struct SpotSeen {
   Box3 room;       ///< behind the web and beside it; on the cutter's side it ends with the cutter
 };
 
-/// The sheet in the room at the spot's moment, upright, cut short of the kerf's far wall: past it a film would
-/// be left. `cells`: of the grid along `reach_mm`; more are finer.
+/// The sheet in the room at the spot's moment, upright, cut short of the kerf's far wall: past it a film
+/// would be left. `cells`: of the grid along `reach_mm`; more are finer.
 Mesh foam_round(const SpotSeen& seen, double cells);
 /// One colour a triangle: the web in that of its S, all other foam grey.
 std::vector<Colour> web_colours(const Spot& spot, const Mesh& foam);

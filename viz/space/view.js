@@ -12,9 +12,9 @@ class View {
     this.scene = new THREE.Scene();
     this.camera = new THREE.OrthographicCamera(-1, 1, 1, -1, 0, 20000);
     this.camera.up.set(0, 0, 1);
-    this.scene.add(this.camera, new THREE.AmbientLight(0xffffff, 0.5));
-    // Fixed to the eye, so that no wall is black whichever way it faces: the stills' three lamps.
-    for (const [x, y, z, bright] of [[-0.6, 0.9, 1, 0.36], [1, 0.2, 0.7, 0.17], [0, -1, 0.4, 0.09]]) {
+    this.scene.add(this.camera, new THREE.AmbientLight(0xffffff, 0.62));
+    // Fixed to the eye, so that no wall is black whichever way it faces: from the upper left, the right, below.
+    for (const [x, y, z, bright] of [[-0.6, 0.9, 1, 0.28], [1, 0.2, 0.7, 0.16], [0, -1, 0.4, 0.17]]) {
       const lamp = new THREE.DirectionalLight(0xffffff, bright);
       lamp.position.set(x, y, z);
       this.camera.add(lamp, lamp.target);
@@ -22,6 +22,7 @@ class View {
     this.turn = -68; this.height = 50; // degrees: compass of the eye, 0 = from +x; over the horizon
     this.centre = new THREE.Vector3();
     this.span = 100; // mm from the view's lower to its upper edge
+    this.steered = false; // since it was fitted
     this.drawn = () => {};
     this.pending = false;
   }
@@ -61,7 +62,7 @@ class View {
 
   // Puts a box into the view, with `room` of it left over at every side.
   fit(box, turn, height, room = 0.04) {
-    this.turn = turn; this.height = height;
+    this.turn = turn; this.height = height; this.steered = false;
     const {right, up} = this.directions(), low = [1e9, 1e9], high = [-1e9, -1e9];
     for (let corner = 0; corner < 8; ++corner) {
       const p = new THREE.Vector3(...[0, 1, 2].map(k => (corner >> k & 1 ? box.high : box.low)[k]));
@@ -81,15 +82,18 @@ class View {
   pixel_mm() { return this.span / Math.max(1, this.canvas.clientHeight); }
 
   turnBy(turn, height) {
+    this.steered = true;
     this.turn += turn;
     this.height = Math.min(89, Math.max(-20, this.height + height));
     this.draw();
   }
   zoomBy(factor) {
+    this.steered = true;
     this.span = Math.min(5000, Math.max(1, this.span * factor));
     this.draw();
   }
   moveBy(right_px, up_px) {
+    this.steered = true;
     const {right, up} = this.directions(), mm = this.pixel_mm();
     this.centre.addScaledVector(right, -right_px * mm).addScaledVector(up, -up_px * mm);
     this.draw();

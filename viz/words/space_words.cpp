@@ -23,7 +23,8 @@ std::string web_aloud(const WebRow& row, const Spot& spot, const Shown& shown) {
 }
 
 std::string space_keys() {
-  return "Drag or arrow keys turn, two fingers or + and - zoom, Shift moves, Home shows all, Escape goes back "
+  return "Drag or arrow keys turn, two fingers or + and - zoom, Shift moves, Home shows all, Escape goes "
+         "back "
          "to the sheet. The wheel zooms once the view was clicked.";
 }
 
@@ -37,8 +38,9 @@ std::string space_web_words() {
 }
 
 std::string space_left_out(std::size_t shown, std::size_t left) {
-  return fmt::format("Only the {} worst webs are shown close up, to keep this file small; {} more {}.", shown,
-                     left, left == 1 ? "snags" : "snag");
+  return fmt::format("Only the {} shown close up, to keep this file small; {} more {}.",
+                     shown == 1 ? "worst web is" : fmt::format("{} worst webs are", shown), left,
+                     left == 1 ? "snags" : "snag");
 }
 
 } // namespace snagmap
