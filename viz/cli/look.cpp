@@ -1,12 +1,12 @@
-// `snagmap look RESULT`: the window on a result, or on a scene.
+// `snagmap look RESULT`: the window on a result, on a scene, or on a program.
 #include "viz/cli/command_line.hpp"
+#include "viz/cli/job_scene.hpp"
 
 #include "models/base/plain_text.hpp"
 #include "sim/judge/spots.hpp"
 #include "sim/preview/memory_need.hpp"
 #include "sim/results/results.hpp"
 #include "viz/files/data_files.hpp"
-#include "viz/files/mesh_file.hpp"
 #include "viz/terminal/progress.hpp"
 #include "viz/window/window.hpp"
 
@@ -58,18 +58,37 @@ bool adopt_checks(Preview& found, const Result& result) {
   return true;
 }
 
-int run_look(const std::string& place) {
+struct Words {
+  std::string place, foam;
+  std::vector<std::string> cutters;
+};
+
+/// What to do where no window can open.
+std::string instead_of_a_window(const std::string& place) {
+  const fs::path report = fs::path(place) / "report.html";
+  std::error_code error;
+  return (fs::is_regular_file(report, error)
+              ? fmt::format("open {} in a browser: the sheet turns there", report.string())
+              : std::string("`snagmap preview` writes report.html, in which a browser turns the sheet")) +
+         "; or run this on a desktop";
+}
+
+int run_look(const Words& words) {
+  const std::string& place = words.place;
+  const bool is_result = fs::is_directory(place);
   const Outcome<std::string> file = scene_file_of(place);
   if (!file)
     return refuse(file.faults());
-  const Outcome<Scene> scene = read_scene(*file, stock_readers());
+  const Outcome<Scene> scene = asked_scene(*file, words.foam, words.cutters);
   if (!scene)
     return refuse(scene.faults());
+  if (!is_result && !has_display()) // before minutes of work; what a result says of itself is read first
+    return print_faults({no_display(instead_of_a_window(place))}), kProgramFailed;
   PreviewOptions options;
   options.verify = SolveChoice::none(); // minutes; a result has it already
   options.memory_limit_bytes = free_memory_bytes();
   std::optional<Result> result;
-  if (fs::is_directory(place)) {
+  if (is_result) {
     Outcome<Result> read = read_result(place);
     if (!read)
       return refuse(read.faults());
@@ -91,7 +110,7 @@ int run_look(const std::string& place) {
         stderr,
         "note: scene, program or snagmap changed since {} was made; the window shows them as they are now\n",
         place);
-  if (const auto fault = look(*found)) {
+  if (const auto fault = look(*found, instead_of_a_window(place))) {
     print_faults({*fault});
     return kProgramFailed;
   }
@@ -101,12 +120,18 @@ int run_look(const std::string& place) {
 } // namespace
 
 void add_look_command(CLI::App& app, Command& chosen) {
-  CLI::App* command = add_command(app, "look", "Walk through the cut in a window: any moment, any web.",
-                                  "  snagmap look out/bicycle-case    a result of `snagmap preview`\n"
-                                  "  snagmap look scene.toml          keys: F1 lists them\n");
-  auto place = std::make_shared<std::string>();
-  command->add_option("RESULT", *place, "Result folder, or a scene (.toml)")->required();
-  command->callback([place, &chosen] { chosen = [place] { return run_look(*place); }; });
+  CLI::App* command =
+      add_command(app, "look", "Walk through the cut in a window: any moment, any web.",
+                  "  snagmap look out/bicycle-case                  a result of `snagmap preview`\n"
+                  "  snagmap look scene.toml                        keys: F1 lists them\n"
+                  "  snagmap look part.nc --foam pu-22 --cutter CARD\n");
+  auto words = std::make_shared<Words>();
+  command
+      ->add_option("RESULT", words->place,
+                   "Result folder, a scene (.toml), or an NC program with --foam and --cutter")
+      ->required();
+  add_job_options(*command, words->foam, words->cutters);
+  command->callback([words, &chosen] { chosen = [words] { return run_look(*words); }; });
 }
 
 } // namespace snagmap

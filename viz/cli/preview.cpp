@@ -5,12 +5,11 @@
 #include "models/base/quantity.hpp"
 #include "sim/preview/memory_need.hpp"
 #include "sim/results/results.hpp"
-#include "sim/scene/everyday.hpp"
 #include "sim/scene/sections.hpp"
 #include "viz/cli/advised.hpp"
 #include "viz/cli/finish.hpp"
+#include "viz/cli/job_scene.hpp"
 #include "viz/cli/preview_result.hpp"
-#include "viz/files/mesh_file.hpp"
 #include "viz/pictures/pictures.hpp"
 #include "viz/terminal/lists.hpp"
 #include "viz/terminal/page.hpp"
@@ -39,37 +38,6 @@ struct Words {
   int threads = 0;
   std::uint64_t memory_bytes = 0; // 0: what is free
 };
-
-bool is_scene(const std::string& file) {
-  return fs::path(file).extension() == ".toml";
-}
-
-/// What to say of foam and cutter when no card is known.
-std::string first_words(const std::string& file) {
-  std::string foams;
-  for (const EverydayFoam& foam : everyday_foams())
-    foams += fmt::format("{}\"{}\" ({})", foams.empty() ? "" : ", ", foam.name, foam.card);
-  return "--foam takes " + foams +
-         " or a card; --cutter takes diameter x flute length in mm, such as \"6.35 x 22\", or a card; "
-         "`snagmap "
-         "cards` lists both; `snagmap scene " +
-         file + "` writes a scene to correct";
-}
-
-Outcome<Scene> scene_of(const Words& words) {
-  if (is_scene(words.file)) {
-    for (const auto& [option, given] :
-         {std::pair{"--foam", !words.foam.empty()}, {"--cutter", !words.cutters.empty()}})
-      if (given)
-        return Fault(fmt::format("{} stands beside a scene, which names its own", option),
-                     "change the scene");
-    return read_scene(words.file, stock_readers());
-  }
-  std::error_code error;
-  if ((words.foam.empty() || words.cutters.empty()) && !fs::is_directory(words.file, error))
-    return Fault("a program without a scene needs --foam and --cutter", first_words(words.file));
-  return scene_of_program(words.file, words.foam, words.cutters);
-}
 
 /// The options as the pipeline wants them; faults name the option.
 Outcome<PreviewOptions> options_of(const Words& words) {
@@ -123,7 +91,7 @@ struct Asked {
   PictureOptions drawn_as;
 };
 Outcome<Asked> asked_by(const Words& words) {
-  Outcome<Scene> scene = scene_of(words);
+  Outcome<Scene> scene = asked_scene(words.file, words.foam, words.cutters);
   if (!scene)
     return scene.faults();
   for (const auto& fault :
@@ -231,16 +199,7 @@ void add_preview_command(CLI::App& app, Command& chosen) {
   auto words = std::make_shared<Words>();
   command->add_option("FILE", words->file, "Scene (.toml), or an NC program with --foam and --cutter")
       ->required();
-  command->add_option(
-      "--foam", words->foam,
-      "Foam card, an own card's file, an everyday name (\"soft grey sponge\"), or a kind: polyurethane, "
-      "polyethylene, eva, polystyrene");
-  command
-      ->add_option(
-          "--cutter", words->cutters,
-          "Cutter card, or diameter and flute length such as \"6.35 x 22\", for every tool, or NUMBER=CARD "
-          "for each tool of the program (give it again)")
-      ->allow_extra_args(false);
+  add_job_options(*command, words->foam, words->cutters);
   command->add_option(
       "--out", words->out,
       "Folder of the result (default out/NAME, with --quick out/NAME-quick); an old result there is "

@@ -171,11 +171,18 @@ void LookWindow::run() {
   parts_->interactor->Start();
 }
 
-std::optional<Fault> look(const Preview& preview) {
+bool has_display() {
   const char* const display = std::getenv("DISPLAY");
-  if (!display || !*display)
-    return Fault("no display for the window",
-                 "run it on a desktop; 'snagmap preview' draws its pictures without one");
+  return display && *display;
+}
+
+Fault no_display(const std::string& instead) {
+  return Fault("no display for the window", instead);
+}
+
+std::optional<Fault> look(const Preview& preview, const std::string& instead) {
+  if (!has_display())
+    return no_display(instead);
   LookWindow(preview, 1200, 750).run();
   return std::nullopt;
 }

@@ -58,7 +58,11 @@ private:
   std::unique_ptr<Parts> parts_;
 };
 
-/// Opens the window on the user's display and returns when it is closed; a fault when there is none.
-std::optional<Fault> look(const Preview& preview);
+/// Whether the user's session names a display.
+bool has_display();
+/// That there is none; `instead` is the way out.
+Fault no_display(const std::string& instead);
+/// Opens the window on the user's display and returns when it is closed; without one the fault above.
+std::optional<Fault> look(const Preview& preview, const std::string& instead);
 
 } // namespace snagmap

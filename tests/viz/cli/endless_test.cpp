@@ -28,7 +28,8 @@ TEST_F(Endless, PipesAndDevicesAreNoFiles) {
        {std::string("preview pipe.toml"), "preview pipe.nc" + cards, "preview /dev/zero" + cards,
         std::string("preview part.nc --foam pipe.toml --cutter flat-6.35-long"),
         std::string("preview piped.toml"), std::string("scene pipe.nc"), std::string("sweep pipe.toml"),
-        std::string("fit pipe.toml"), std::string("compare pipe.toml"), std::string("look result.json")}) {
+        std::string("fit pipe.toml"), std::string("compare pipe.toml"), std::string("look pipe.toml"),
+        "look pipe.nc" + cards}) {
     const Ran ran = run(words, "timeout 20");
     EXPECT_EQ(ran.status, 2) << words << ran.err;
     EXPECT_NE(ran.err.find("is a pipe or a device, not a file"), std::string::npos) << words << ran.err;
