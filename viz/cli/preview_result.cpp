@@ -1,6 +1,7 @@
 #include "viz/cli/preview_result.hpp"
 
 #include "sim/advice/advice.hpp"
+#include "sim/answer/answer.hpp"
 #include "sim/preview/stops_program.hpp"
 #include "sim/probe/vdb.hpp"
 #include "sim/record/file.hpp"
@@ -146,9 +147,10 @@ std::optional<Fault> write_report(Preview& found, const OutputFolder& folder, co
     return {};
   if (pictures.unwritten)
     return at_its_place(pictures.unwritten, folder);
+  const auto answer = job_answer(found); // the scene's webs are its rows
   std::optional<SpaceScene> space;
   if (!wanted.quick && !wanted.no_pictures)
-    space = timed(found, bar, "space", [&] { return space_scene(found, *job_answer(found)); });
+    space = timed(found, bar, "space", [&] { return space_scene(found, *answer); });
   if (stop_asked())
     return {};
   const std::string report = timed(found, bar, "report", [&] {

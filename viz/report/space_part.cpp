@@ -67,7 +67,7 @@ std::string swatch(Colour colour, const char* words) {
   return fmt::format("<span><i style=\"background:{}\"></i>{}</span>", to_hex(colour), words);
 }
 
-std::string legend() {
+std::string legend_html() {
   std::string stops;
   for (int k = 0; k <= 8; ++k)
     stops += fmt::format("{}{}", k ? "," : "", to_hex(cividis(k / 8.0)));
@@ -94,43 +94,55 @@ std::string web_facts(const Preview& p, const JobAnswer& answer, const ReportLin
                            escaped(lean_words(web.shape_only, web.factor)), escaped(space_web_words()));
 }
 
+/// The view, and under it the slider and the legend.
+std::string stage_html() {
+  return "<div>\n<div class=\"space-stage\"><canvas tabindex=\"0\" role=\"img\" aria-label=\"" +
+         escaped(space_sheet_words() + " " + space_keys()) +
+         "\"></canvas><div class=\"space-badges\" aria-hidden=\"true\"></div><div "
+         "class=\"space-bar\"><i></i><span></span></div></div>\n<p class=\"space-lean\" "
+         "hidden><label>Upright "
+         "<input type=\"range\" min=\"0\" max=\"100\" value=\"100\" aria-label=\"How far the web leans, from "
+         "rest "
+         "to the shape it is pulled into\"> pulled</label> <label><input type=\"checkbox\" checked> "
+         "cutter</label></p>\n" +
+         legend_html() + "</div>\n";
+}
+
+/// One button a web, told in words.
+std::string buttons_html(const Preview& p, const SpaceScene& scene) {
+  const Shown shown{p.scene.show_inch};
+  std::string out =
+      "<div class=\"space-list\" role=\"group\" aria-label=\"What is shown\"><button type=\"button\" "
+      "data-web=\"\" aria-pressed=\"true\">Whole sheet</button>";
+  for (const SpaceWeb& web : scene.webs) {
+    const Spot& spot = p.spots[web.row->spot];
+    out += fmt::format("<button type=\"button\" class=\"{}\" data-web=\"{}\" aria-pressed=\"false\" "
+                       "aria-label=\"{}\">{} <small>S {}</small></button>",
+                       to_text(web.row->level), web.row->web, escaped(web_aloud(*web.row, spot, shown)),
+                       web.row->web, snag_text(spot.s()));
+  }
+  out += "</div>\n";
+  if (scene.left_out > 0)
+    out += "<p><small>" + escaped(space_left_out(scene.webs.size(), scene.left_out)) + "</small></p>\n";
+  return out;
+}
+
 } // namespace
 
 std::string space_part_html(const Preview& p, const JobAnswer& answer, const ReportLinks& links,
                             const SpaceScene& scene) {
-  const Shown shown{p.scene.show_inch};
   std::string out =
       "<section id=\"space\" aria-labelledby=\"space-head\">\n<div class=\"space\" hidden>\n<h2 "
-      "id=\"space-head\">The sheet in space</h2>\n<div class=\"space-grid\">\n<div "
-      "class=\"space-stage\"><canvas tabindex=\"0\" role=\"img\" aria-label=\"";
-  out +=
-      escaped(space_sheet_words() + " " + space_keys()) +
-      "\"></canvas><div class=\"space-badges\" aria-hidden=\"true\"></div><div "
-      "class=\"space-bar\"><i></i><span></span></div></div>\n<div class=\"space-side\" "
-      "aria-live=\"polite\">\n<div class=\"space-list\" role=\"group\" aria-label=\"What is shown\"><button "
-      "type=\"button\" data-web=\"\" aria-pressed=\"true\">Whole sheet</button>";
-  for (const SpaceWeb& web : scene.webs)
-    out += fmt::format("<button type=\"button\" class=\"{}\" data-web=\"{}\" aria-pressed=\"false\" "
-                       "aria-label=\"{}\">{} <small>S {}</small></button>",
-                       to_text(web.row->level), web.row->web,
-                       escaped(web_aloud(*web.row, p.spots[web.row->spot], shown)), web.row->web,
-                       snag_text(p.spots[web.row->spot].s()));
+      "id=\"space-head\">The sheet in space</h2>\n<div class=\"space-grid\">\n" +
+      stage_html() + "<div class=\"space-side\" aria-live=\"polite\">\n" + buttons_html(p, scene);
+  out += fmt::format("<div class=\"space-web\" id=\"space-whole\"><p>{}</p>\n<p><small>{}</small></p>",
+                     escaped(space_sheet_words()), escaped(space_keys()));
+  if (links.has("sheet"))
+    out += "<p class=\"back\"><a href=\"#picture-sheet\">The same as a still picture</a></p>";
   out += "</div>\n";
-  if (scene.left_out > 0)
-    out += "<p><small>" + escaped(space_left_out(scene.webs.size(), scene.left_out)) + "</small></p>\n";
-  out +=
-      fmt::format("<div class=\"space-web\" id=\"space-whole\"><p>{}</p>\n<p><small>{}</small></p></div>\n",
-                  escaped(space_sheet_words()), escaped(space_keys()));
   for (const SpaceWeb& web : scene.webs)
     out += web_facts(p, answer, links, web);
-  out += "<p class=\"space-lean\" hidden><label>Upright <input type=\"range\" min=\"0\" max=\"100\" "
-         "value=\"100\" aria-label=\"How far the web leans, from rest to the shape it is pulled into\"> "
-         "pulled</label> <label><input type=\"checkbox\" checked> cutter</label></p>\n";
-  return out + "</div>\n</div>\n" + legend() +
-         (links.has("sheet")
-              ? "<p class=\"back\"><a href=\"#picture-sheet\">The same as a still picture</a></p>\n"
-              : "") +
-         "</div>\n</section>\n";
+  return out + "</div>\n</div>\n</div>\n</section>\n";
 }
 
 std::string space_data_html(const Preview& p, const SpaceScene& scene) {

@@ -62,8 +62,9 @@ dt{color:#4a515b}dd{margin:0}
 .space-list{display:flex;flex-wrap:wrap;gap:.35rem}.space-list button{font:inherit;font-size:.9rem;padding:.2rem .55rem;border:1px solid #98a0aa;border-radius:.2rem;background:#fff;color:#1c2026;cursor:pointer}
 .space-list button.snags,.space-list button.tears{border-color:#b82a10}.space-list button::before{display:none}.space-list button[aria-pressed=true]{background:#15506b;color:#fff;border-color:#15506b}.space-list button[aria-pressed=true] small{color:#fff}
 .space-web h3{margin:.8rem 0 .3rem}.space-web dl{font-size:.88rem;gap:.1rem .8rem;grid-template-columns:max-content 1fr;margin:.3rem 0}.space-web p{margin:.4rem 0}.space-web code{overflow-wrap:anywhere}
-.space-lean label{margin-right:1rem}.space-lean input{vertical-align:middle;accent-color:#15506b}.space-lean input[type=range]{width:9rem}.space-side .plan{max-width:13rem}.space-web h3 span{font-weight:normal}
+.space-lean{margin:.5rem 0}.space-lean label{margin-right:1rem}.space-lean input{vertical-align:middle;accent-color:#15506b}.space-lean input[type=range]{width:9rem}.space-side .plan{max-width:13rem}.space-web h3 span{font-weight:normal}
 .space-legend{display:flex;flex-wrap:wrap;gap:.3rem 1.2rem;margin:.5rem 0;font-size:.85rem}.space-legend i{display:inline-block;width:.9em;height:.9em;margin-right:.35em;border:1px solid #4a515b;vertical-align:-.1em}.space-legend i.scale{width:7em;margin:0 .2em}
+@media (max-width:40rem){.space-badges button{min-width:1.15rem;height:1.15rem;padding:0 .15rem;font-size:.62rem;border-width:1px}}
 @media (max-width:62rem){.space-grid{grid-template-columns:minmax(0,1fr)}.space-stage{height:min(22rem,60vh)}}
 @media (max-width:40rem){.setup,article .where{grid-template-columns:1fr}.sign{flex-direction:column}
  figure:target{overflow-x:auto}figure:target img{width:auto;max-width:none}

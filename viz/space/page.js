@@ -50,7 +50,7 @@ async function showSpace() {
     view.draw();
   }
 
-  const home = () => chosen ? view.fit(chosen.room, chosen.turn, 28, 0.02)
+  const home = () => chosen ? view.fit(chosen.room, chosen.turn + 14, 31, 0.02)
                             : view.fit(scene.sheet, -68, 50);
 
   // A web's number, or null for the finished sheet.
@@ -111,7 +111,8 @@ async function showSpace() {
 
   home();
   view.drawNow();
-  view.renderer.getContext().finish();
+  const gl = view.renderer.getContext();
+  gl.readPixels(0, 0, 1, 1, gl.RGBA, gl.UNSIGNED_BYTE, new Uint8Array(4)); // waits until it is drawn
   window.snagmapSpace = {first_draw_ms: performance.now(), choose, view, sheet, chosen: () => chosen};
 }
 

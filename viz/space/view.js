@@ -7,7 +7,7 @@ class View {
   constructor(canvas, sheet) {
     this.canvas = canvas;
     this.sheet = sheet;
-    this.renderer = new THREE.WebGLRenderer({canvas, antialias: true, preserveDrawingBuffer: true});
+    this.renderer = new THREE.WebGLRenderer({canvas, antialias: true});
     this.renderer.setClearColor(0xf4f6f8);
     this.scene = new THREE.Scene();
     this.camera = new THREE.OrthographicCamera(-1, 1, 1, -1, 0, 20000);

@@ -35,7 +35,8 @@ TEST_F(Look, WithoutADisplayAResultNamesItsOwnReport) {
 TEST_F(Look, AProgramNeedsFoamAndCutterAndASceneTakesNeither) {
   const Ran bare = run("look part.nc");
   EXPECT_EQ(bare.status, 2);
-  EXPECT_NE(bare.err.find("a program without a scene needs --foam and --cutter"), std::string::npos) << bare.err;
+  EXPECT_NE(bare.err.find("a program without a scene needs --foam and --cutter"), std::string::npos)
+      << bare.err;
   put("job.toml", "program = \"part.nc\"\nfoam = \"pu-22\"\ncutter = \"flat-6.35-long\"\n");
   const Ran both = run("look job.toml --foam pu-22");
   EXPECT_EQ(both.status, 2);

@@ -3,6 +3,9 @@
 #include "viz/draw/raster.hpp"
 
 #include <gtest/gtest.h>
+#include <vtkImageData.h>
+#include <vtkNew.h>
+#include <vtkPNGReader.h>
 
 #include <cmath>
 #include <csignal>
@@ -152,4 +155,28 @@ TEST(Raster, TwoRunsAreTheSameBytes) {
   drawing.text({100, 100}, "S 1.25 (0.9 to 1.6)", 24);
   drawing.line({{0, 0}, {500, 400}}, kAlarm, 3, true);
   EXPECT_EQ(png_of(rasterised(drawing)), png_of(rasterised(drawing)));
+}
+
+// libpng, by way of VTK, as the outside reader.
+TEST(Png, AnotherReaderFindsEveryPixel) {
+  Pixels pixels{37, 11, {}};
+  std::uint32_t state = 1;
+  for (int i = 0; i < 3 * 37 * 11; ++i)
+    pixels.rgb.push_back(static_cast<std::uint8_t>((state = 1664525 * state + 1013904223) >> 24));
+  const std::vector<std::uint8_t> bytes = png_of(pixels);
+  vtkNew<vtkPNGReader> reader;
+  reader->SetMemoryBuffer(bytes.data());
+  reader->SetMemoryBufferLength(static_cast<vtkIdType>(bytes.size()));
+  reader->Update();
+  vtkImageData* const image = reader->GetOutput();
+  ASSERT_EQ(image->GetDimensions()[0], pixels.columns);
+  ASSERT_EQ(image->GetDimensions()[1], pixels.rows);
+  ASSERT_EQ(image->GetNumberOfScalarComponents(), 3);
+  for (int y = 0; y < pixels.rows; ++y)
+    for (int x = 0; x < pixels.columns; ++x) {
+      const auto* const read =
+          static_cast<const unsigned char*>(image->GetScalarPointer(x, pixels.rows - 1 - y, 0)); // from below
+      const Colour c = pixel(pixels, x, y);
+      EXPECT_TRUE(read[0] == c.r && read[1] == c.g && read[2] == c.b) << x << " " << y;
+    }
 }
