@@ -11,6 +11,7 @@
 #include <poll.h>
 #include <stdexcept>
 #include <string>
+#include <sys/prctl.h>
 #include <sys/wait.h>
 #include <unistd.h>
 #include <vector>
@@ -43,6 +44,7 @@ public:
       throw std::runtime_error("no pipes for the browser");
     child_ = fork();
     if (child_ == 0) {
+      prctl(PR_SET_PDEATHSIG, SIGKILL); // a test that is killed leaves none behind
       // It reads commands from 3 and answers on 4; the ends are moved out of the way first.
       const int in = fcntl_copy(to[0]), out = fcntl_copy(from[1]);
       dup2(in, 3), dup2(out, 4);
@@ -57,11 +59,10 @@ public:
     }
     close(to[0]), close(from[1]);
     to_ = to[1], from_ = from[0];
-    for (const Json& target : call("Target.getTargets")["targetInfos"])
-      if (target["type"] == "page")
-        session_ = call("Target.attachToTarget", {{"targetId", target["targetId"]}, {"flatten", true}})
-                       .at("sessionId")
-                       .get<std::string>();
+    const Json target = call("Target.createTarget", {{"url", "about:blank"}}).at("targetId");
+    session_ = call("Target.attachToTarget", {{"targetId", target}, {"flatten", true}})
+                   .at("sessionId")
+                   .get<std::string>();
     for (const char* domain : {"Page", "Runtime", "Network", "Log"})
       call(std::string(domain) + ".enable");
   }

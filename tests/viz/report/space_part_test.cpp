@@ -145,7 +145,7 @@ TEST_F(SpacePart, EveryWebIsReachedByTabAndDescribedInWords) {
   ASSERT_TRUE(reached);
   const std::string words = browser->value("document.activeElement.getAttribute('aria-label')");
   EXPECT_EQ(words.find("Web 0 tears, "), 0u) << words;
-  EXPECT_NE(words.find("8.0 mm thick, 24.0 mm high, S 1.5"), std::string::npos) << words;
+  EXPECT_NE(words.find("8.0 mm thick, 24.0 mm high, S 1.60 ("), std::string::npos) << words;
   EXPECT_NE(words.find("program line " + std::to_string(preview->spots[row.spot].program_line)),
             std::string::npos)
       << words;
