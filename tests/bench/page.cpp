@@ -1,0 +1,6 @@
+// The page and what a browser opens: how fast, how large, and right under load.
+#include "tests/bench/page/parts.hpp"
+
+int main() {
+  snagmap::bench::queue_goals();
+}
