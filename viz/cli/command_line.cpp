@@ -136,6 +136,7 @@ int run_command_line(int argc, const char* const* argv) {
     add_bench_command(app, chosen);
     add_fit_command(app, chosen);
     add_serve_command(app, chosen);
+    add_film_command(app, chosen);
     add_sweep_command(app, chosen);
     add_tooth_command(app, chosen);
     try {

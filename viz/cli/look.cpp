@@ -1,96 +1,21 @@
 // `snagmap look RESULT`: the window on a result, or on a scene.
 #include "viz/cli/command_line.hpp"
 
-#include "models/base/plain_text.hpp"
-#include "sim/judge/spots.hpp"
-#include "sim/preview/memory_need.hpp"
-#include "sim/results/results.hpp"
-#include "viz/files/data_files.hpp"
-#include "viz/files/mesh_file.hpp"
-#include "viz/terminal/progress.hpp"
+#include "viz/cli/shown_preview.hpp"
 #include "viz/window/window.hpp"
 
 #include <CLI/CLI.hpp>
-#include <algorithm>
-#include <filesystem>
-#include <fmt/format.h>
-#include <fstream>
-#include <map>
 #include <memory>
-#include <optional>
-#include <tuple>
 
 namespace snagmap {
 namespace {
 
-namespace fs = std::filesystem;
-
-/// The scene a result was made from; the window needs its record, which is cut again in seconds.
-Outcome<std::string> scene_file_of(const std::string& place) {
-  if (!fs::is_directory(place))
-    return place;
-  std::ifstream file(fs::path(place) / kSceneFileName);
-  std::string scene;
-  if (std::getline(file, scene) && fs::exists(scene))
-    return scene;
-  return Fault(scene.empty() ? "no result that names its scene" : "its scene is gone: " + scene,
-               "give the scene instead: snagmap look scene.toml", place);
-}
-
-/// Takes over the finite-element checks of a result whose every spot is found again; false when they differ.
-bool adopt_checks(Preview& found, const Result& result) {
-  if (found.spots.size() != result.spots.size())
-    return false;
-  const auto key = [](const Spot& s) { return std::tuple(s.move, s.web, s.pass, s.program_line); };
-  std::map<decltype(key(result.spots.front())), const Spot*> known;
-  for (const Spot& spot : result.spots)
-    known[key(spot)] = &spot;
-  if (!std::all_of(found.spots.begin(), found.spots.end(),
-                   [&](const Spot& s) { return known.count(key(s)) > 0; }))
-    return false;
-  for (Spot& spot : found.spots) {
-    const Spot& said = *known[key(spot)];
-    spot.fe = said.fe;
-    if (spot.solved())
-      spot.screened = spot.answer, spot.answer = said.answer;
-  }
-  follow_elements(found);
-  return true;
-}
-
 int run_look(const std::string& place) {
-  const Outcome<std::string> file = scene_file_of(place);
-  if (!file)
-    return refuse(file.faults());
-  const Outcome<Scene> scene = read_scene(*file, stock_readers());
-  if (!scene)
-    return refuse(scene.faults());
-  PreviewOptions options;
-  options.verify = SolveChoice::none(); // minutes; a result has it already
-  options.memory_limit_bytes = free_memory_bytes();
-  std::optional<Result> result;
-  if (fs::is_directory(place)) {
-    Outcome<Result> read = read_result(place);
-    if (!read)
-      return refuse(read.faults());
-    result = std::move(*read);
-    options.voxel_mm = result->voxel_mm;
-    if (const fs::path kept = fs::path(place) / kRecordFileName; fs::exists(kept))
-      options.record_file = kept.string();
-  }
   ProgressBar bar(false);
-  options.progress = [&bar](const std::string& stage, double share) { return bar(stage, share); };
-  Outcome<Preview> found = preview(*scene, options);
+  const Outcome<Preview> found = preview_to_show(place, bar);
   bar.clear();
   if (!found)
     return refuse(found.faults());
-  if (!found->record_words.empty())
-    fmt::print(stderr, "{}\n", plain_text(found->record_words));
-  if (result && !adopt_checks(*found, *result))
-    fmt::print(
-        stderr,
-        "note: scene, program or snagmap changed since {} was made; the window shows them as they are now\n",
-        place);
   if (const auto fault = look(*found)) {
     print_faults({*fault});
     return kProgramFailed;

@@ -277,7 +277,9 @@ Outcome<PreparedJob> prepare_job(const ServedFolder& folder, std::string_view bo
     if (!result)
       return Fault("one of the results is not there any more", "load the page again");
     made.job.of.push_back(result->name);
-    made.job.label += (made.job.label.empty() ? "" : ", ") + plain_text(result->name);
+    const std::optional<Job> before = is_job_id(result->name) ? folder.job(result->name) : std::nullopt;
+    made.job.label +=
+        (made.job.label.empty() ? "" : ", ") + plain_text(before ? before->label : result->name);
   }
   for (const JobKind known : {JobKind::compare, JobKind::coupon, JobKind::fit})
     if (kind == to_text(known))

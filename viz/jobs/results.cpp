@@ -20,7 +20,7 @@ bool is_plain_folder(const fs::path& path) {
 
 } // namespace
 
-std::optional<Result> result_named(const fs::path& served, const std::string& name) {
+std::optional<SavedResult> result_named(const fs::path& served, const std::string& name) {
   if (name.empty() || name[0] == '.' || name.find_first_of(std::string("/\\\0", 3)) != std::string::npos ||
       !is_plain_folder(served / name))
     return {};
@@ -28,22 +28,23 @@ std::optional<Result> result_named(const fs::path& served, const std::string& na
   struct stat about = {};
   if (!list || lstat((served / name / kManifestName).c_str(), &about) != 0)
     return {};
-  return Result{name, std::move(*list), about.st_mtime};
+  return SavedResult{name, std::move(*list), about.st_mtime};
 }
 
-std::vector<Result> results_in(const fs::path& served) {
-  std::vector<Result> results;
+std::vector<SavedResult> results_in(const fs::path& served) {
+  std::vector<SavedResult> results;
   std::error_code error;
   for (fs::directory_iterator at(served, error), end; !error && at != end; at.increment(error))
     if (auto result = result_named(served, at->path().filename().string()))
       results.push_back(std::move(*result));
-  std::sort(results.begin(), results.end(), [](const Result& a, const Result& b) {
+  std::sort(results.begin(), results.end(), [](const SavedResult& a, const SavedResult& b) {
     return std::make_tuple(b.made, b.name.size(), b.name) < std::make_tuple(a.made, a.name.size(), a.name);
   });
   return results;
 }
 
-std::optional<fs::path> listed_file(const fs::path& served, const Result& result, const std::string& name) {
+std::optional<fs::path> listed_file(const fs::path& served, const SavedResult& result,
+                                    const std::string& name) {
   if (result.list.files.count(name) == 0 && name != kManifestName)
     return {};
   std::error_code error;
@@ -53,7 +54,7 @@ std::optional<fs::path> listed_file(const fs::path& served, const Result& result
   return file;
 }
 
-Outcome<std::vector<std::string>> delete_result(const fs::path& served, const Result& result) {
+Outcome<std::vector<std::string>> delete_result(const fs::path& served, const SavedResult& result) {
   const fs::path folder = served / result.name;
   const Outcome<Standing> standing = standing_of(folder, result.list);
   if (!standing)

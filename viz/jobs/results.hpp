@@ -8,23 +8,24 @@
 
 namespace snagmap {
 
-struct Result {
+struct SavedResult {
   std::string name;     ///< of its folder, directly below the served one
   Manifest list;        ///< what snagmap wrote there
   std::time_t made = 0; ///< when the list was written
 };
 
 /// Every folder below `served` that has a list of ours, newest first. Links and hidden folders are none.
-std::vector<Result> results_in(const std::filesystem::path& served);
-std::optional<Result> result_named(const std::filesystem::path& served, const std::string& name);
+std::vector<SavedResult> results_in(const std::filesystem::path& served);
+std::optional<SavedResult> result_named(const std::filesystem::path& served, const std::string& name);
 
 /// The path of a listed file; nothing when the list does not name it, or it is no plain file below its folder
 /// without a link on the way.
-std::optional<std::filesystem::path> listed_file(const std::filesystem::path& served, const Result& result,
-                                                 const std::string& name);
+std::optional<std::filesystem::path> listed_file(const std::filesystem::path& served,
+                                                 const SavedResult& result, const std::string& name);
 
 /// Removes what the list names, unchanged; the folder goes when nothing else is in it. Returns what stays.
-Outcome<std::vector<std::string>> delete_result(const std::filesystem::path& served, const Result& result);
+Outcome<std::vector<std::string>> delete_result(const std::filesystem::path& served,
+                                                const SavedResult& result);
 
 /// The scene a result was made of: the page's own copy, or the file the result names. Nothing: not known.
 std::optional<std::filesystem::path> scene_of_result(const ServedFolder& folder, const std::string& name);

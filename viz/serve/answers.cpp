@@ -33,7 +33,7 @@ Json job_json(const ServedFolder& folder, const JobView& view) {
   return json;
 }
 
-Json result_json(const ServedFolder& folder, const Result& result) {
+Json result_json(const ServedFolder& folder, const SavedResult& result) {
   const std::optional<Job> job = is_job_id(result.name) ? folder.job(result.name) : std::nullopt;
   Json json{{"name", result.name},
             {"label", plain_text(job ? job->label : result.name)},
@@ -63,7 +63,7 @@ std::string cards_answer(const ServedFolder& folder) {
     foams.push_back(
         {{"value", foam.name}, {"name", foam.name}, {"words", card ? card->title : ""}, {"group", "look"}});
   }
-  for (const Result& result : results_in(folder.path()))
+  for (const SavedResult& result : results_in(folder.path()))
     if (listed_file(folder.path(), result, kJobCard))
       foams.push_back(
           {{"value", result.name}, {"name", own_card_words(result.name)}, {"words", ""}, {"group", "own"}});
@@ -87,13 +87,13 @@ std::string state_answer(const ServedFolder& folder, const JobLine& line) {
   for (const JobView& view : line.view())
     if (view.state != JobState::done)
       jobs.push_back(job_json(folder, view));
-  for (const Result& result : results_in(folder.path()))
+  for (const SavedResult& result : results_in(folder.path()))
     results.push_back(result_json(folder, result));
   return text_of(
       {{"at_once", line.limits().at_once}, {"jobs", std::move(jobs)}, {"results", std::move(results)}});
 }
 
-Outcome<std::string> piece_answer(const ServedFolder& folder, const Result& result) {
+Outcome<std::string> piece_answer(const ServedFolder& folder, const SavedResult& result) {
   const auto file = listed_file(folder.path(), result, "walls.toml");
   if (!file)
     return Fault("this result is no test piece", "plan one from a preview");

@@ -28,22 +28,22 @@ bool starts_with(const std::string& text, const std::string& what) {
   return text.compare(0, what.size(), what) == 0;
 }
 
-std::optional<Refusal> body_refusal(const Asking& asking) {
+std::optional<Refused> body_refusal(const Asking& asking) {
   if (!asking.transfer_encoding.empty())
-    return Refusal{411, "a body needs its length beforehand"};
+    return Refused{411, "a body needs its length beforehand"};
   if (!asking.content_encoding.empty())
-    return Refusal{415, "a packed body is not taken"};
+    return Refused{415, "a packed body is not taken"};
   const std::string& length = asking.content_length;
   if (asking.method == "GET" || asking.method == "HEAD")
     return length.empty() || length == "0" ? std::nullopt
-                                           : std::optional(Refusal{400, "no body belongs here"});
+                                           : std::optional(Refused{400, "no body belongs here"});
   if (length.empty() || length.size() > 12 || length.find_first_not_of("0123456789") != std::string::npos)
-    return Refusal{411, "a body needs its length beforehand"};
+    return Refused{411, "a body needs its length beforehand"};
   if (std::stoull(length) > kMostDropped_bytes)
-    return Refusal{413, "more than 64 MB at once is not taken"};
+    return Refused{413, "more than 64 MB at once is not taken"};
   // Both make a browser ask beforehand when another page would send them.
   if (asking.content_type != "application/octet-stream" && asking.content_type != "application/json")
-    return Refusal{415, "the body is not of the page's kind"};
+    return Refused{415, "the body is not of the page's kind"};
   return {};
 }
 
@@ -67,23 +67,23 @@ bool Guard::host_is_ours(const std::string& host) const {
   return name == address || ((address == "0.0.0.0" || address == "::") && is_numeric_address(name));
 }
 
-std::optional<Refusal> Guard::refusal(const Asking& asking) const {
+std::optional<Refused> Guard::refusal(const Asking& asking) const {
   if (!host_is_ours(asking.host))
-    return Refusal{403, "this page has another address"};
+    return Refused{403, "this page has another address"};
   const bool reads = asking.method == "GET" || asking.method == "HEAD";
   if (!reads && asking.method != "POST")
-    return Refusal{405, "the page asks by GET and POST alone"};
+    return Refused{405, "the page asks by GET and POST alone"};
   if (!asking.origin.empty() && asking.origin != "http://" + asking.host)
-    return Refusal{403, "another page asked"};
+    return Refused{403, "another page asked"};
   if (!reads && asking.origin.empty())
-    return Refusal{403, "who asks must be said (Origin)"};
+    return Refused{403, "who asks must be said (Origin)"};
   if (!asking.fetch_site.empty() && asking.fetch_site != "same-origin" && asking.fetch_site != "none")
-    return Refusal{403, "another page asked"};
+    return Refused{403, "another page asked"};
   if (!starts_with(asking.path, prefix()))
-    return Refusal{404, "nothing is here"};
+    return Refused{404, "nothing is here"};
   const std::string given = asking.token.empty() ? cookie_value(asking.cookie) : asking.token;
   if (!enters(asking) && !same_secret(given, token))
-    return Refusal{403, "open the address that `snagmap serve` printed"};
+    return Refused{403, "open the address that `snagmap serve` printed"};
   return body_refusal(asking);
 }
 

@@ -12,7 +12,7 @@ struct Asking {
   std::string content_type, content_length, content_encoding, transfer_encoding;
 };
 
-struct Refusal {
+struct Refused {
   int status = 0;
   std::string why;
 };
@@ -30,7 +30,7 @@ struct Guard {
   /// at with the port. Another page: Origin, where a browser sends it, must be this one, and what changes
   /// anything must have it; Sec-Fetch-Site must not say that another page asked. A body needs its length
   /// beforehand, and neither pieces nor packing.
-  std::optional<Refusal> refusal(const Asking& asking) const;
+  std::optional<Refused> refusal(const Asking& asking) const;
   bool enters(const Asking& asking) const; ///< the first address, with its token
   std::string cookie() const;
   std::string first_address() const; ///< what the command prints

@@ -43,9 +43,11 @@ TEST_F(PageInBrowser, AProgramIsDroppedPreviewedAndItsReportSeen) {
   ASSERT_TRUE(browser->wait(tab, "document.querySelectorAll('#cutters .tile').length > 3"));
   EXPECT_EQ(browser->eval(tab, "document.getElementById('go').disabled"), true) << "nothing to preview yet";
   EXPECT_EQ(browser->eval(tab, drop("wall.nc", kTwoSlots)), "wall.nc");
-  EXPECT_EQ(browser->eval(tab, "document.getElementById('go').disabled"), true) << "no foam is taken for granted";
+  EXPECT_EQ(browser->eval(tab, "document.getElementById('go').disabled"), true)
+      << "no foam is taken for granted";
   browser->eval(tab, "document.querySelector('#looks input[value=\"firm grey sponge\"]').click()");
-  browser->eval(tab, "document.querySelectorAll('#cutters input')[0].click(), document.getElementById('quick').click(), document.getElementById('go').click()");
+  browser->eval(tab, "document.querySelectorAll('#cutters input')[0].click(), "
+                     "document.getElementById('quick').click(), document.getElementById('go').click()");
   ASSERT_TRUE(browser->wait(tab, "document.querySelector('#shown iframe')"));
   const std::string shown = browser->eval(tab, "document.getElementById('shown').innerText");
   EXPECT_NE(shown.find("wall.nc"), std::string::npos) << shown;
@@ -67,7 +69,9 @@ TEST_F(PageInBrowser, AProgramIsDroppedPreviewedAndItsReportSeen) {
 TEST_F(PageInBrowser, AWrongProgramIsSaidInWordsAndARunningJobCancelled) {
   const std::string tab = browser->tab(address);
   ASSERT_TRUE(browser->wait(tab, "document.querySelectorAll('#cutters .tile').length > 3"));
-  browser->eval(tab, "document.querySelector('#looks input').click(), document.querySelector('#cutters input').click()");
+  browser->eval(
+      tab,
+      "document.querySelector('#looks input').click(), document.querySelector('#cutters input').click()");
   browser->eval(tab, drop("<img src=x onerror=document.title=1>.nc", "G21\nG1 X5\n"));
   browser->eval(tab, "document.getElementById('go').click()");
   ASSERT_TRUE(browser->wait(tab, "document.querySelector('#jobs li[data-state=failed] pre')"));
