@@ -4,10 +4,10 @@
 #include "models/base/plain_text.hpp"
 #include "viz/cli/finish.hpp"
 #include "viz/cli/shown_preview.hpp"
-#include "viz/terminal/stop.hpp"
 #include "viz/draw/apart.hpp"
 #include "viz/draw/off_screen.hpp"
 #include "viz/film/film.hpp"
+#include "viz/terminal/stop.hpp"
 
 #include <CLI/CLI.hpp>
 #include <atomic>

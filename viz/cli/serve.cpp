@@ -3,8 +3,8 @@
 
 #include "models/base/quantity.hpp"
 #include "sim/preview/memory_need.hpp"
-#include "viz/terminal/stop.hpp"
 #include "viz/serve/server.hpp"
+#include "viz/terminal/stop.hpp"
 #include "viz/words/page_words.hpp"
 
 #include <CLI/CLI.hpp>
