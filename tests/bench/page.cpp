@@ -2,5 +2,6 @@
 #include "tests/bench/page/parts.hpp"
 
 int main() {
+  snagmap::bench::film_goals();
   snagmap::bench::queue_goals();
 }

@@ -28,6 +28,7 @@ Examples:
   snagmap cards                                 foams, cutters and machines with their sources
   snagmap coupon scene.toml                     a test piece of the job's worst features, to cut and measure
   snagmap fit readings.csv                      its readings into a foam card of your own
+  snagmap film scene.toml                       the job as a film
   snagmap serve                                 the same in a browser: drop a program, see the report
   snagmap sweep plan.toml                       a campaign of many cases
   snagmap tooth scene.toml                      what side, feed, flutes and speed do to each web

@@ -53,7 +53,6 @@ void safe_headers(httplib::Response& to, const char* policy) {
   to.set_header("Cache-Control", "no-store");
   to.set_header("Referrer-Policy", "no-referrer");
   to.set_header("Cross-Origin-Resource-Policy", "same-origin");
-  to.set_header("Cross-Origin-Opener-Policy", "same-origin");
   to.set_header("X-Frame-Options", "SAMEORIGIN");
 }
 
