@@ -8,11 +8,12 @@
 #include "viz/words/page_words.hpp"
 
 #include <CLI/CLI.hpp>
-#include <algorithm>
 #include <cstdio>
 #include <fmt/format.h>
 #include <memory>
+#include <optional>
 #include <thread>
+#include <vector>
 
 namespace snagmap {
 namespace {
@@ -39,6 +40,23 @@ Outcome<LineLimits> limits_of(const Words& words) {
   return limits;
 }
 
+/// Answers until a stop is asked for, and ends what runs. Fault: nothing can be served.
+std::optional<std::vector<Fault>> serve(const Words& words, const LineLimits& limits) {
+  Outcome<ServedFolder> folder = ServedFolder::open(words.folder);
+  if (!folder)
+    return folder.faults();
+  JobLine line(*folder, limits);
+  const auto page = PageServer::open(*folder, line, words.listen, words.port);
+  if (!page)
+    return page.faults();
+  const bool alone = words.listen.rfind("127.", 0) == 0 || words.listen == "::1";
+  fmt::print("{}",
+             serve_words((*page)->guard().first_address(), folder->path().string(), limits.at_once, !alone));
+  std::fflush(stdout);
+  (*page)->run([] { return !stop_asked(); });
+  return {};
+}
+
 int run_serve(const Words& words) {
   if (!is_numeric_address(words.listen))
     return refuse(
@@ -47,20 +65,9 @@ int run_serve(const Words& words) {
   const Outcome<LineLimits> limits = limits_of(words);
   if (!limits)
     return refuse(limits.faults());
-  Outcome<ServedFolder> folder = ServedFolder::open(words.folder);
-  if (!folder)
-    return refuse(folder.faults());
   stays_when_stopped("what is finished stays in the folder");
-  JobLine line(*folder, *limits);
-  const auto page = PageServer::open(*folder, line, words.listen, words.port);
-  if (!page)
-    return refuse(page.faults());
-  const bool alone = words.listen.rfind("127.", 0) == 0 || words.listen == "::1";
-  fmt::print("{}",
-             serve_words((*page)->guard().first_address(), folder->path().string(), limits->at_once, !alone));
-  std::fflush(stdout);
-  (*page)->run([] { return !stop_asked(); });
-  return end_stopped();
+  const auto faults = serve(words, *limits);
+  return faults ? refuse(*faults) : end_stopped();
 }
 
 } // namespace

@@ -3,6 +3,7 @@
 #include "models/base/plain_text.hpp"
 #include "sim/scene/card_text.hpp"
 #include "sim/scene/everyday.hpp"
+#include "sim/scene/named_cards.hpp"
 #include "sim/text/csv.hpp"
 #include "sim/text/toml.hpp"
 #include "sim/text/whole_file.hpp"
@@ -159,10 +160,15 @@ Outcome<std::string> cutter_lines(const Json& cutters) {
     return Fault("no cutter is chosen", "choose the cutter that is in the spindle");
   std::string tables;
   for (const Json& one : cutters) {
-    const std::string cutter = one.is_object() ? word(one, "cutter") : "";
+    std::string cutter = one.is_object() ? word(one, "cutter") : "";
     const int tool = one.is_object() && part(one, "tool").is_number_integer() ? one["tool"].get<int>() : 0;
     if (cutter.empty())
       return Fault("no cutter is chosen", "choose the cutter that is in the spindle");
+    // A size, "6.35 x 22", is the nearest card, as on the command line.
+    const Outcome<CutterCard> card = cutter_named(cutter, "the cutter");
+    if (!card)
+      return card.faults();
+    cutter = card->name;
     if (cutters.size() == 1 && tool == 0)
       return fmt::format("cutter = {}\n", toml_text(cutter));
     tables += fmt::format("\n[[tool]]\nnumber = {}\ncutter = {}\n", tool, toml_text(cutter));

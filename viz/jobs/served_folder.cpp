@@ -5,11 +5,13 @@
 
 #include <algorithm>
 #include <cerrno>
+#include <chrono>
 #include <cstring>
 #include <fcntl.h>
 #include <stdexcept>
 #include <sys/file.h>
 #include <sys/stat.h>
+#include <thread>
 #include <unistd.h>
 
 namespace snagmap {
@@ -55,7 +57,11 @@ Outcome<ServedFolder> ServedFolder::open(const std::string& place) {
   const int lock = ::open((hidden / "lock").c_str(), O_RDWR | O_CREAT | O_CLOEXEC | O_NOFOLLOW, 0600);
   if (lock < 0)
     return unusable(place, std::strerror(errno));
-  if (flock(lock, LOCK_EX | LOCK_NB) != 0) {
+  // A child that a killed server had just forked holds it for a moment longer.
+  bool ours = false;
+  for (int tries = 0; tries < 20 && !(ours = flock(lock, LOCK_EX | LOCK_NB) == 0); ++tries)
+    std::this_thread::sleep_for(std::chrono::milliseconds(50));
+  if (!ours) {
     ::close(lock);
     return Fault("is served already by another process", "open that page, or name another folder", place);
   }

@@ -6,6 +6,7 @@
 #include "viz/words/page_words.hpp"
 
 #include <nlohmann/json.hpp>
+#include <set>
 
 namespace snagmap {
 namespace {
@@ -84,11 +85,17 @@ std::string cards_answer(const ServedFolder& folder) {
 
 std::string state_answer(const ServedFolder& folder, const JobLine& line) {
   Json jobs = Json::array(), results = Json::array();
-  for (const JobView& view : line.view())
+  std::set<std::string>
+      unfinished; // a result may stand in its place while its process still says its verdict
+  for (const JobView& view : line.view()) {
     if (view.state != JobState::done)
       jobs.push_back(job_json(folder, view));
+    if (view.state == JobState::running)
+      unfinished.insert(view.job.id);
+  }
   for (const SavedResult& result : results_in(folder.path()))
-    results.push_back(result_json(folder, result));
+    if (unfinished.count(result.name) == 0)
+      results.push_back(result_json(folder, result));
   return text_of(
       {{"at_once", line.limits().at_once}, {"jobs", std::move(jobs)}, {"results", std::move(results)}});
 }

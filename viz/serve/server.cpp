@@ -25,7 +25,8 @@ constexpr const char* kPagePolicy =
 
 void answer(Response& to, std::string_view text, const char* type) {
   safe_headers(to, kPagePolicy);
-  to.set_header("Cross-Origin-Opener-Policy", "same-origin"); // a sandboxed file with it would not open at all
+  to.set_header("Cross-Origin-Opener-Policy",
+                "same-origin"); // a sandboxed file with it would not open at all
   to.set_content(text.data(), text.size(), type);
 }
 

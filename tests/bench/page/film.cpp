@@ -29,8 +29,8 @@ void film_goals() {
     });
     right = right && !encoder->finish();
   });
-  std::printf("film of the tool case: %d frames of %d x %d in %.1f s, the last drawn after %.1f s\n", plan->frames(),
-              plan->width, plan->height, took_s, drawn_s);
+  std::printf("film of the tool case: %d frames of %d x %d in %.1f s, the last drawn after %.1f s\n",
+              plan->frames(), plan->width, plan->height, took_s, drawn_s);
   goal("film_20s_s", right ? took_s : 1e9, 60, true);
   std::filesystem::remove_all(folder);
 }

@@ -35,7 +35,7 @@ TEST_F(FilmLine, IsWholeInThreeFormsAndOfTheLengthAskedFor) {
   ASSERT_EQ(made.status, 0) << made.err;
   EXPECT_EQ(frames("film/film.mp4"), "320,240,21\n"); // one second at 20 frames, both ends
   EXPECT_EQ(frames("film/film.webm"), "320,240,21\n");
-  EXPECT_EQ(slurp("film/film.mp4").substr(4, 4), "ftyp");             // ISO/IEC 14496-12, 4.3
+  EXPECT_EQ(slurp("film/film.mp4").substr(4, 4), "ftyp");              // ISO/IEC 14496-12, 4.3
   EXPECT_EQ(slurp("film/film.webm").substr(0, 4), "\x1a\x45\xdf\xa3"); // RFC 8794, EBML magic
   EXPECT_EQ(slurp("film/film.gif").substr(0, 6), "GIF89a");
   EXPECT_TRUE(fs::exists("film/snagmap-files.json"));

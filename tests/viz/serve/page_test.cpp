@@ -52,7 +52,8 @@ TEST_F(PageInBrowser, AProgramIsDroppedPreviewedAndItsReportSeen) {
   const std::string shown = browser->eval(tab, "document.getElementById('shown').innerText");
   EXPECT_NE(shown.find("wall.nc"), std::string::npos) << shown;
   const Json made = state()["results"][0];
-  EXPECT_NE(shown.find(made["verdict"].get<std::string>()), std::string::npos) << shown;
+  const std::string listed = browser->eval(tab, "document.querySelector('[data-result=job-1]').innerText");
+  EXPECT_NE(listed.find(made["verdict"].get<std::string>()), std::string::npos) << listed;
   EXPECT_NE(slurp("jobs/job-1/result.json").find("pu-32"), std::string::npos) << "the foam that was chosen";
   // The report stands in its frame; from outside its own origin nobody looks into it, this page neither.
   EXPECT_EQ(browser->eval(tab, "document.querySelector('#shown iframe').contentDocument"), nullptr);
@@ -137,12 +138,11 @@ TEST_F(PageInBrowser, APageOfAnotherOriginReachesNothing) {
                     "jobs', {method: 'POST', mode: 'no-cors', credentials: 'include', "
                     "body: " +
                     body + "}); return a.type + (await a.text());"),
-              "opaque")
-        << "sent, and refused unread";
+              "nothing");
     EXPECT_EQ(tries("await fetch('" + target + "results/" + id +
                     "/delete', {method: 'POST', mode: 'no-cors', credentials: "
                     "'include'}); return 'sent';"),
-              "sent");
+              "nothing");
     tries("const f = document.createElement('form'); f.method = 'post'; f.action = '" + target + "results/" +
           id +
           "/delete'; f.target = 'hole'; const h = document.createElement('iframe'); h.name = 'hole'; "

@@ -87,13 +87,15 @@ protected:
     return answer && answer->status == 200 ? Json::parse(answer->body).value("id", "") : "";
   }
   Json job(const std::string& id) {
-    for (const Json& one : state()["jobs"])
+    const Json all = state();
+    for (const Json& one : all["jobs"])
       if (one["id"] == id)
         return one;
     return {};
   }
   Json result(const std::string& name) {
-    for (const Json& one : state()["results"])
+    const Json all = state();
+    for (const Json& one : all["results"])
       if (one["name"] == name)
         return one;
     return {};
