@@ -28,6 +28,8 @@ Examples:
   snagmap cards                                 foams, cutters and machines with their sources
   snagmap coupon scene.toml                     a test piece of the job's worst features, to cut and measure
   snagmap fit readings.csv                      its readings into a foam card of your own
+  snagmap film scene.toml                       the job as a film
+  snagmap serve                                 the same in a browser: drop a program, see the report
   snagmap sweep plan.toml                       a campaign of many cases
   snagmap tooth scene.toml                      what side, feed, flutes and speed do to each web
 
@@ -134,6 +136,8 @@ int run_command_line(int argc, const char* const* argv) {
     add_coupon_command(app, chosen);
     add_bench_command(app, chosen);
     add_fit_command(app, chosen);
+    add_serve_command(app, chosen);
+    add_film_command(app, chosen);
     add_sweep_command(app, chosen);
     add_tooth_command(app, chosen);
     try {

@@ -29,6 +29,8 @@ void add_narrowest_command(CLI::App& app, Command& chosen);
 void add_coupon_command(CLI::App& app, Command& chosen);
 void add_bench_command(CLI::App& app, Command& chosen);
 void add_fit_command(CLI::App& app, Command& chosen);
+void add_film_command(CLI::App& app, Command& chosen);
+void add_serve_command(CLI::App& app, Command& chosen);
 void add_sweep_command(CLI::App& app, Command& chosen);
 void add_tooth_command(CLI::App& app, Command& chosen);
 

@@ -2,6 +2,7 @@
 
 #include "models/base/plain_text.hpp"
 #include "viz/terminal/stop.hpp"
+#include "viz/terminal/tell_progress.hpp"
 
 #include <algorithm>
 #include <cstdio>
@@ -17,13 +18,18 @@ ProgressBar::~ProgressBar() {
 
 bool ProgressBar::operator()(const std::string& stage, double share) {
   const auto now = std::chrono::steady_clock::now();
-  if (shown_ && (stage != stage_ || now - last_ > std::chrono::milliseconds(100))) {
+  const bool due = stage != stage_ || now - last_ > std::chrono::milliseconds(100);
+  if (due) {
+    tell_progress(stage, share);
+    last_ = now, stage_ = stage;
+  }
+  if (shown_ && due) {
     const int filled = static_cast<int>(30 * std::clamp(share, 0.0, 1.0));
     fmt::print(stderr, "\r\x1b[K{:<10} [{}{}] {:3.0f} %", plain_text(stage),
                std::string(static_cast<std::size_t>(filled), '='),
                std::string(static_cast<std::size_t>(30 - filled), ' '), 100 * std::clamp(share, 0.0, 1.0));
     std::fflush(stderr);
-    last_ = now, stage_ = stage, drawn_ = true;
+    drawn_ = true;
   }
   return !stop_asked();
 }

@@ -103,7 +103,7 @@ void LookWindow::Parts::show() {
 
 void LookWindow::Parts::draw() {
   const int* const size = window->GetSize();
-  panel->show(window_panel(preview, state, lean_words, size[0], size[1]));
+  panel->show(film ? film(state, lean_words) : window_panel(preview, state, lean_words, size[0], size[1]));
   scene->ResetCameraClippingRange();
   window->Render();
 }
@@ -114,10 +114,9 @@ void LookWindow::Parts::recolour() {
   draw();
 }
 
-void LookWindow::Parts::look_from(const Eye& eye) {
+void LookWindow::Parts::look_from(const Eye& eye, const Box3& box) {
   const int* const size = window->GetSize();
-  const Projection v =
-      fit(eye, preview.scene.sheet, {0.10 * size[0], 0.12 * size[1]}, {0.84 * size[0], 0.86 * size[1]});
+  const Projection v = fit(eye, box, {0.10 * size[0], 0.12 * size[1]}, {0.84 * size[0], 0.86 * size[1]});
   const Vec3 middle = v.centre + ((size[0] / 2.0 - v.centre_px.x) / v.px_per_mm) * v.right +
                       ((v.centre_px.y - size[1] / 2.0) / v.px_per_mm) * v.up;
   vtkCamera* const camera = scene->GetActiveCamera();

@@ -35,6 +35,7 @@ struct LookWindow::Parts {
   std::vector<vtkSmartPointer<vtkActor>> cutters;
   double thickest_mm = 0;
   std::string lean_words;
+  std::function<Drawing(const LookState&, const std::string&)> film; ///< see LookWindow::film
   bool dragging = false;
   int saved = 0;
   std::vector<int> by_time; ///< spots in order of time
@@ -48,7 +49,8 @@ struct LookWindow::Parts {
   void show(); ///< the moment of `state`: skin, cutter, words
   void draw(); ///< words and frame only
   void recolour();
-  void look_from(const Eye& eye);
+  void look_from(const Eye& eye) { look_from(eye, preview.scene.sheet); }
+  void look_from(const Eye& eye, const Box3& box);
   void pick(int x, int y);
 
   // viz/window/keys.cpp

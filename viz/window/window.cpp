@@ -22,6 +22,8 @@ namespace {
 constexpr double kDragCells = 15000,
                  kFullCells = 50000; // cells in plan: what one frame can mesh while dragging, and at rest
 
+constexpr Eye kFirstEye{-68, 50};
+
 /// The camera's own keys are off: every key belongs to the window. A press that does not travel is a click on
 /// a wall; one that does turns the view.
 class Style : public vtkInteractorStyleTrackballCamera {
@@ -116,7 +118,7 @@ LookWindow::LookWindow(const Preview& preview, int width, int height, bool off_s
   p.interactor->Initialize();
   p.window->SetSize(width, height);
   p.slider->EnabledOn();
-  p.look_from({-68, 50});
+  p.look_from(kFirstEye);
   // A review begins with what matters: the worst spot, or the finished sheet.
   if (preview.spots.empty())
     p.go_to(p.total_s());
@@ -159,6 +161,14 @@ Vec2 LookWindow::pixel_of(Vec3 place) const {
   parts_->scene->WorldToDisplay();
   const double* const at = parts_->scene->GetDisplayPoint();
   return {at[0], at[1]};
+}
+
+void LookWindow::film(std::function<Drawing(const LookState&, const std::string&)> panel) {
+  parts_->slider->EnabledOff();
+  parts_->film = std::move(panel);
+}
+void LookWindow::look_at(const Box3& box) {
+  parts_->look_from(kFirstEye, box);
 }
 
 std::optional<Fault> LookWindow::save(const std::string& file) {

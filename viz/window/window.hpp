@@ -3,7 +3,9 @@
 
 #include "models/base/fault.hpp"
 #include "sim/preview/preview.hpp"
+#include "viz/draw/drawing.hpp"
 
+#include <functional>
 #include <memory>
 #include <optional>
 #include <string>
@@ -45,6 +47,9 @@ public:
   void press(const std::string& key);
   /// Pixels from the lower left, as VTK counts them.
   void click(int x, int y);
+  /// In place of slider and words of its own, what `panel` draws of a moment and of how the lean is drawn.
+  void film(std::function<Drawing(const LookState&, const std::string& lean_words)> panel);
+  void look_at(const Box3& box); ///< fits it into the window, seen as at first
   std::optional<Fault> save(const std::string& file);
   const LookState& state() const;
   /// Pixel (from the lower left) where a place of the sheet is seen.
