@@ -18,10 +18,10 @@ namespace snagmap {
 SnagQuestion question_of(const WallSeen& wall, const Sample& sample, const Move& move,
                          const CutterCard& cutter, const Scene& scene);
 
-/// Judges one wall, its contact cut short where the web ends; an island in both directions, keeping the
-/// worse.
-void judge_wall(const WallSeen& wall, const std::vector<Sample>& samples, const Path& path,
-                const Scene& scene, SnagQuestion& question, SnagAnswer& answer);
+/// Judges one wall seen from a sample, its contact cut short where the web ends; an island in both
+/// directions, keeping the worse.
+void judge_wall(const WallSeen& wall, const Sample& sample, const Path& path, const Scene& scene,
+                SnagQuestion& question, SnagAnswer& answer);
 
 struct Judged {
   std::vector<SnagQuestion> questions; ///< by wall
@@ -34,14 +34,16 @@ Judged judge_walls(const std::vector<WallSeen>& walls, const std::vector<Sample>
 struct Merged {
   std::vector<WebFound> webs;
   std::vector<Spot> spots;         ///< worst first
-  std::vector<PathSample> samples; ///< one for each sample, its worst wall in it
+  std::vector<PathSample> samples; ///< along the path, one for each sample, its worst wall in it
   std::vector<WallSeen>
       crumbs; ///< walls that were passed over: a few cells thin and shorter than the contact
 };
-/// A spot merges the samples of one web, side and pass level, and is the worst of them. A web is a mid-line
-/// walked in the finished sheet; foam of which nothing is left there is waste, and no web.
-Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, const std::vector<Sample>& samples,
-                   const RemovalRecord& record, const Path& path, const Motion& motion, const Scene& scene);
+/// A spot merges the samples of one web, side and pass level, and is the worst of them or of a place between
+/// them, whose look is appended to walls, judgements and samples. A web is a mid-line walked in the finished
+/// sheet; foam of which nothing is left there is waste, and no web.
+Merged merge_spots(std::vector<WallSeen>& walls, Judged& judged, std::vector<Sample>& samples,
+                   const RemovalRecord& record, const Path& path, const Motion& motion, const Scene& scene,
+                   const WatchOptions& watching, double spacing_mm);
 
 /// Worst first, by the S that decides; numbers them anew.
 void rank_spots(std::vector<Spot>& spots);

@@ -165,14 +165,14 @@ void take_over_spots(Preview& found, const Preview& before) {
 
 std::optional<Fault> watch_and_judge(Preview& found, const PreviewOptions& options) {
   const Scene& scene = found.scene;
-  const std::vector<Sample> samples =
-      sample_path(found.path, sample_spacing_mm(scene), scene.sheet, reach_mm(scene));
+  WatchOptions watching = watch_options(scene);
+  const double spacing_mm = sample_spacing_mm(scene);
+  std::vector<Sample> samples = sample_path(found.path, spacing_mm, scene.sheet, reach_mm(scene));
   Watched watched;
   {
     Stage stage(found, options, "watch");
     if (stage.told_to_stop())
       return stopped();
-    WatchOptions watching = watch_options(scene);
     watching.progress = stage.progress();
     watched = watch(*found.record, found.path, scene.cutters, samples, watching);
     if (watched.stopped)
@@ -182,7 +182,8 @@ std::optional<Fault> watch_and_judge(Preview& found, const PreviewOptions& optio
   if (stage.told_to_stop())
     return stopped();
   Judged judged = judge_walls(watched.walls, samples, found.path, scene);
-  Merged merged = merge_spots(watched.walls, judged, samples, *found.record, found.path, found.motion, scene);
+  Merged merged = merge_spots(watched.walls, judged, samples, *found.record, found.path, found.motion, scene,
+                              watching, spacing_mm);
   found.webs = std::move(merged.webs);
   found.spots = std::move(merged.spots);
   found.samples = std::move(merged.samples);

@@ -33,6 +33,7 @@ public:
     wall_.web.end1 = wall_.web.end2 = spec.ends;
     wall_.web.rigid_floor = spec.rigid_floor;
     wall_.length_mm = spec.length_mm;
+    wall_.cutter_radius_mm = 0.5 * spec.diameter_mm;
     wall_.pass_mm = std::min(spec.pass_mm, wall_.flute_length_mm); // no neck is drawn through foam
     for (int i = 0; i < kKnots; ++i)
       at_[static_cast<std::size_t>(i)] = log_gamma(log_width(i));

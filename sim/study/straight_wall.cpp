@@ -20,6 +20,12 @@ std::vector<double> depths_mm(const StraightWall& wall) {
   return depths;
 }
 
+/// Along the wall from the cutter's axis to where the foam ahead of its round makes it twice as thick.
+double ahead_mm(const StraightWall& wall) {
+  const double r = wall.cutter_radius_mm, w = std::min(wall.web.w_mm, r);
+  return std::sqrt(w * (2 * r - w));
+}
+
 } // namespace
 
 std::vector<SnagQuestion> questions_along(const StraightWall& wall) {
@@ -39,7 +45,7 @@ std::vector<SnagQuestion> questions_along(const StraightWall& wall) {
     const double half_contact = std::min(0.5 * wall.web.b_p_mm, 0.5 * wall.length_mm);
     if (free) // where the cutter leaves the wall nothing stands ahead of it, whatever the pass
       ask(wall.length_mm - half_contact, half_contact, WebEnd::free);
-    const double ahead = 0.5 * walk_step_mm(wall.web.w_mm, depth);
+    const double ahead = ahead_mm(wall);
     for (const double share : kShares) {
       const double behind = share * wall.length_mm;
       if (stands_ahead(question.pass_depth_mm, depth))

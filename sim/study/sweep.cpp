@@ -53,7 +53,8 @@ double formula_s(const SweepPlan& plan, const SweepCase& which, const CutterCard
   StraightWall wall;
   wall.web.w_mm = which.width_mm, wall.web.h_mm = which.height_mm, wall.web.nu = foam.nu.nominal;
   wall.web.b_p_mm = contact_length_mm(0.5 * cutter.diameter_mm, foam.bite_depth_mm.nominal);
-  wall.length_mm = plan.length_mm, wall.flute_length_mm = cutter.flute_length_mm;
+  wall.length_mm = plan.length_mm, wall.cutter_radius_mm = 0.5 * cutter.diameter_mm;
+  wall.flute_length_mm = cutter.flute_length_mm;
   wall.pass_mm = std::min(which.pass_mm, cutter.flute_length_mm);
   return foam.lambda.nominal * worst_gamma(wall).value;
 }

@@ -3,6 +3,7 @@
 #include "models/base/finite.hpp"
 #include "sim/path/layers.hpp"
 #include "sim/path/moves.hpp"
+#include "sim/watch/sampler.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -81,6 +82,49 @@ double share_under(const Move& move, double z_mm) {
 
 } // namespace
 
+Sampler::Sampler(const Path& path, double top_mm)
+    : path_(path), top_mm_(top_mm), level_(pass_levels_mm(path)), step_(pass_steps_mm(path, level_, top_mm)),
+      leads_to_(headings_after(path)) {}
+
+Sample Sampler::at(std::uint32_t move, double share, Vec2 before) const {
+  Vec2 heading = heading_at(path_.moves[move], share);
+  if (norm(heading) == 0)
+    heading = norm(leads_to_[move]) > 0 ? leads_to_[move] : before;
+  return {move, share, point_at(path_.moves[move], share), heading, level_[move], step_[move]};
+}
+
+/// Is what the move does still the same pass?
+bool Sampler::goes_on(const Sample& from, std::size_t move) const {
+  return !is_straight_up(path_.moves[move]) && lowest_z_mm(path_.moves[move]) < top_mm_ &&
+         std::abs(level_[move] - from.pass_z_mm) < kSameLevel_mm;
+}
+
+Sample Sampler::along(const Sample& from, double way_mm) const {
+  std::size_t move = from.move;
+  double share = from.share;
+  const bool ahead = way_mm > 0;
+  for (double left = std::abs(way_mm); left > 0;) {
+    const Move& here = path_.moves[move];
+    const double length = length_mm(here), end = ahead ? (1 - share) * length : share * length;
+    if (left <= end && !(ahead && is_straight_up(here))) {
+      share = std::clamp(share + (ahead ? left : -left) / length, 0.0, 1.0);
+      break;
+    }
+    if (!(ahead && is_straight_up(here)))
+      left -= end, share = ahead ? 1 : 0;
+    std::size_t next = move;
+    do
+      next = ahead ? next + 1 : next - 1; // past the first move it is no index
+    while (next < path_.moves.size() && !(length_mm(path_.moves[next]) > 0));
+    if (next >= path_.moves.size() || !goes_on(from, next))
+      break;
+    move = next, share = ahead ? 0 : 1;
+  }
+  if (!ahead && !(point_at(path_.moves[move], share).z < top_mm_))
+    share = share_under(path_.moves[move], top_mm_);
+  return at(static_cast<std::uint32_t>(move), share, from.heading);
+}
+
 std::vector<Sample> sample_path(const Path& path, double spacing_mm, double top_mm) {
   constexpr double kFar_mm = 1e300;
   return sample_path(path, spacing_mm, Box3{{-kFar_mm, -kFar_mm, -kFar_mm}, {kFar_mm, kFar_mm, top_mm}}, 0);
@@ -91,10 +135,7 @@ std::vector<Sample> sample_path(const Path& path, double spacing_mm, const Box3&
   require_finite("the spacing of samples, the sheet's top and the reach", spacing_mm, top_mm, reach_mm);
   if (!(spacing_mm > 0))
     throw std::invalid_argument("the spacing of samples must be positive");
-  const std::vector<double> level = pass_levels_mm(path);
-  const std::vector<double> step = pass_steps_mm(path, level, top_mm);
-  const std::vector<Vec2> leads_to = headings_after(path);
-
+  const Sampler sampler(path, top_mm);
   std::vector<Sample> samples;
   double at = 0, next = 0; // way gone under the top, and to the next sample
   double taken = -1;       // way gone to the last sample
@@ -106,13 +147,10 @@ std::vector<Sample> sample_path(const Path& path, double spacing_mm, const Box3&
     if (!(length > 0))
       continue;
     const auto take = [&](double share, double way) {
-      const Vec3 tip = point_at(move, share);
-      if (!(tip.z < top_mm) || beside_mm(sheet, tip) > reach_mm)
+      const Sample sample = sampler.at(static_cast<std::uint32_t>(i), share, heading);
+      if (!(sample.tip_mm.z < top_mm) || beside_mm(sheet, sample.tip_mm) > reach_mm)
         return;
-      Vec2 direction = heading_at(move, share);
-      if (norm(direction) == 0)
-        direction = norm(leads_to[i]) > 0 ? leads_to[i] : heading;
-      samples.push_back({static_cast<std::uint32_t>(i), share, tip, direction, level[i], step[i]});
+      samples.push_back(sample);
       taken = way;
     };
     if (lowest_z_mm(move) >= top_mm) {

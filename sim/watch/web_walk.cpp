@@ -14,6 +14,9 @@ constexpr double kBuiltIn_w = 2;  // a web twice as thick is eight times as stif
 constexpr double kKeepsHeight = 0.47;
 constexpr double kMeetAgain_w = 0.75; // a ring closes when the walk comes back this near to its start
 
+// Of its distance, or of a thickness where it is nearer: S goes with less than the first power of it.
+constexpr double kEndTo = 0.003;
+
 constexpr double kClear_mm = 0.5;     // well past a face, well within the narrowest slot a cutter leaves
 constexpr double kLeastAdvance = 0.1; // of a step
 constexpr double kPost_w = 1.5;       // shorter than this and free at both ends it is a post
@@ -65,6 +68,22 @@ bool web_again(const RemovalRecord& record, Vec2 p, Vec2 along, const WebPlace& 
   return false;
 }
 
+/// How far from `here`, from which the web goes on and at a step from which it does not, it is built in.
+double run_to_built_in(const RemovalRecord& record, const WebPlace& place, Vec2 here, Vec2 along, double step,
+                       OneWay& way, Instant t) {
+  const double cap = (kBuiltIn_w + 0.1) * place.w_mm;
+  double web = 0, thick = step;
+  while (thick - web > kEndTo * std::max(way.d_mm + web, place.w_mm)) {
+    const double middle = 0.5 * (web + thick);
+    const Across a = across(record, here + middle * along, along, place.z_mm, cap, t);
+    way.rays += 2;
+    const bool goes_on =
+        a.w_mm <= kBuiltIn_w * place.w_mm && keeps_height(record, a, place.z_mm, place.h_mm, t);
+    (goes_on ? web : thick) = middle;
+  }
+  return 0.5 * (web + thick);
+}
+
 OneWay walk(const RemovalRecord& record, const WebPlace& place, Vec2 along, Instant t) {
   OneWay way;
   const double step = walk_step_mm(place.w_mm, place.h_mm);
@@ -82,11 +101,11 @@ OneWay walk(const RemovalRecord& record, const WebPlace& place, Vec2 along, Inst
     way.rays += 2;
     const bool thick = a.w_mm > kBuiltIn_w * place.w_mm;
     if (!air_ahead && (thick || !keeps_height(record, a, place.z_mm, place.h_mm, t))) {
-      // Half a step is the resolution of a built-in end; the end rule is flat there.
-      way.d_mm += 0.5 * step;
+      const double run = run_to_built_in(record, place, here, along, step, way, t);
+      way.d_mm += run;
       way.end = WebEnd::built_in;
       way.junction = thick && web_again(record, next, along, place, t);
-      way.points.push_back(here + (0.5 * step) * along);
+      way.points.push_back(here + run * along);
       return way;
     }
     if (air_ahead) {

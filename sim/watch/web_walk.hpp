@@ -11,7 +11,8 @@ namespace snagmap {
 constexpr double kWalkAt =
     0.53; ///< of h: clear of the floor of the pass before, where passes are equally deep
 
-/// Length of the steps of the walk; a built-in end is known to half of one.
+/// Length of the steps of the walk. A built-in end is measured between two of them, to 0.3 % of its distance
+/// or of a thickness, whichever is more.
 double walk_step_mm(double w_mm, double h_mm);
 /// Is a wall still built in ahead of a cutter that opens it down by `step_mm`, its free height then `h_mm`?
 bool stands_ahead(double step_mm, double h_mm);

@@ -239,11 +239,12 @@ inline Merged spots_of(const Job& job, const Writing& how) {
   options.b_p_mm = contact_length_mm(0.5 * scene.cutters.front().diameter_mm, options.reach_mm);
   options.nu = foam.nu.nominal;
   options.least_gamma = 0.25 / foam.lambda.high;
-  const std::vector<Sample> samples =
-      sample_path(path, 0.25 * scene.cutters.front().diameter_mm, scene.sheet.high.z);
+  const double spacing_mm = 0.25 * scene.cutters.front().diameter_mm;
+  std::vector<Sample> samples = sample_path(path, spacing_mm, scene.sheet.high.z);
   Watched watched = watch(*record, path, scene.cutters, samples, options);
   Judged judged = judge_walls(watched.walls, samples, path, scene);
-  return merge_spots(watched.walls, judged, samples, *record, path, plan_motion(path, scene.machine), scene);
+  return merge_spots(watched.walls, judged, samples, *record, path, plan_motion(path, scene.machine), scene,
+                     options, spacing_mm);
 }
 
 /// Worst S of each web that could reach one half at the upper end of the band, greatest first: weaker ones

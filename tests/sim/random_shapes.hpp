@@ -134,11 +134,12 @@ public:
     job.record = std::make_shared<RemovalRecord>(cut(sheet, program.cutters, path, 0.5));
     WatchOptions options;
     options.rigid_floor = true;
-    const std::vector<Sample> samples = sample_path(path, 2, h_);
+    constexpr double kSpacing_mm = 2;
+    std::vector<Sample> samples = sample_path(path, kSpacing_mm, h_);
     Watched watched = watch(*job.record, path, program.cutters, samples, options);
     Judged judged = judge_walls(watched.walls, samples, path, job.scene);
     job.spots = merge_spots(watched.walls, judged, samples, *job.record, path,
-                            plan_motion(path, job.scene.machine), job.scene)
+                            plan_motion(path, job.scene.machine), job.scene, options, kSpacing_mm)
                     .spots;
     return job;
   }

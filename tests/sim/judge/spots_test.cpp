@@ -73,7 +73,7 @@ TEST(Question, APostIsJudgedAboutItsThinnerSide) {
   post.d1_mm = post.d2_mm = 2; // 4 mm along the travel
   SnagQuestion question;
   SnagAnswer answer;
-  judge_wall(post, {sample_at(-12)}, path, scene, question, answer);
+  judge_wall(post, sample_at(-12), path, scene, question, answer);
   // A cantilever gives way as 1/w^3: the way over 4 mm is the worse one.
   EXPECT_NEAR(question.web.w_mm, 4, 1e-12);
   EXPECT_NEAR(question.web.d1_mm + question.web.d2_mm, 8, 1e-12);

@@ -71,7 +71,8 @@ TEST(Narrowest, SharedCurvesGiveWhatSolvingEachCaseAloneGives) {
     wall.web.end1 = wall.web.end2 = WebEnd::built_in;
     wall.web.nu = foam.nu.nominal;
     wall.web.b_p_mm = contact_length_mm(0.5 * spec.diameter_mm, foam.bite_depth_mm.nominal);
-    wall.length_mm = spec.length_mm, wall.flute_length_mm = row.flute_length_mm, wall.pass_mm = spec.pass_mm;
+    wall.length_mm = spec.length_mm, wall.cutter_radius_mm = 0.5 * spec.diameter_mm;
+    wall.flute_length_mm = row.flute_length_mm, wall.pass_mm = spec.pass_mm;
     for (const auto& [w, lambda] : {std::pair{row.w_mm, foam.lambda.nominal},
                                     {row.w_low_mm, foam.lambda.low},
                                     {row.w_high_mm, foam.lambda.high}}) {

@@ -61,8 +61,9 @@ TEST(Watch, AWallThatRunsIntoThickFoamHasBuiltInEnds) {
   ASSERT_TRUE(spot);
   EXPECT_EQ(spot->question.web.end1, WebEnd::built_in);
   EXPECT_EQ(spot->question.web.end2, WebEnd::built_in);
-  // The end lies where the walk's step ends: half a height of a sixth more or less at each end.
-  EXPECT_NEAR(spot->question.web.length_mm(), comb::kLength_mm, 2 * comb::kDepth_mm / 6);
+  // The round corners never make it twice as thick, so it goes up to the pockets' ends; each to 0.3 % of its
+  // distance.
+  EXPECT_NEAR(spot->question.web.length_mm(), comb::kLength_mm, 0.003 * comb::kLength_mm);
 }
 
 TEST(Watch, SamplesBesideABuiltInWallCarryItsEnds) {
@@ -194,15 +195,26 @@ TEST(Watch, ARoundPostIsMetTowardItsMiddle) {
   EXPECT_GT(looks, 2);
 }
 
-TEST(Watch, AWallEndsWhereTheFoamIsThreeTimesAsThick) {
+TEST(Watch, AWallEndsWhereTheFoamIsTwiceAsThick) {
   // 4 mm between lanes up to x = 50, 12 mm from there on: 27 times as stiff, which builds the thin wall in.
-  // The lanes end in half discs of 3 mm, and a walk steps by 2 mm.
+  // The lanes end in half discs of radius 3, so the thin wall has twice its thickness where both faces have
+  // gone back 2 mm: sqrt(3^2 - (3 - 2)^2) past x = 50, to 0.3 % of the distance.
   const Preview found =
       slot::run(slot::scene(), lane(0, 0, 50) + lane(-4, 50, 110) + lane(10, 0, 50) + lane(14, 50, 110));
   const WebPlace place{{25, 5}, {1, 0}, -4, 4, 8};
   const Walked walked = walk_web(*found.record, place, static_cast<Moment>(found.path.moves.size()));
   EXPECT_EQ(walked.end2, WebEnd::built_in);
-  EXPECT_NEAR(walked.d2_mm, 25, 3 + 2);
+  EXPECT_NEAR(walked.d2_mm, 25 + std::sqrt(8), 0.003 * 28);
+}
+
+// Behind a wall built in at both ends: the shorter it is, the stiffer, by every half millimetre.
+TEST(Watch, ASlotHalfAMillimetreLongerLeavesAWallThatMuchLonger) {
+  for (double length = 20; length < 25; length += 0.5) {
+    const Preview found = slot::run(slot::scene(), lane(0, 30 - length / 2, 30 + length / 2) +
+                                                       lane(10, 30 - length / 2, 30 + length / 2));
+    const Walked walked = walk_web(*found.record, {{30, 5}, {1, 0}, -4, 4, 8}, found.record->end());
+    EXPECT_NEAR(walked.d1_mm + walked.d2_mm, length + 2 * std::sqrt(8), 0.003 * 28) << length;
+  }
 }
 
 TEST(Watch, ARingOfFoamHasNoEnds) {
