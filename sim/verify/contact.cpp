@@ -62,13 +62,14 @@ std::vector<double> cut_at(const std::vector<double>& planes, double low, double
 }
 } // namespace
 
-ContactFinder::ContactFinder(const RemovalRecord& record, const WebPatch& patch, Instant t, double b_p_mm, double deep_mm)
-    : record_(record), patch_(patch), t_(t), deep_mm_(deep_mm), b_p_mm_(b_p_mm), along_(patch.box.planes_mm(0)),
-      up_(patch.box.planes_mm(2)), face_(patch.box.planes_mm(1)[std::size_t(patch.face_y)]) {
+ContactFinder::ContactFinder(const RemovalRecord& record, const WebPatch& patch, Instant t, double b_p_mm,
+                             double deep_mm)
+    : record_(record), patch_(patch), t_(t), deep_mm_(deep_mm), b_p_mm_(b_p_mm),
+      along_(patch.box.planes_mm(0)), up_(patch.box.planes_mm(2)),
+      face_(patch.box.planes_mm(1)[std::size_t(patch.face_y)]) {
   const double middle = along_[std::size_t(patch.load_x)];
   x_ = cut_at(along_, std::max(0.0, middle - 0.5 * b_p_mm), std::min(along_.back(), middle + 0.5 * b_p_mm));
 }
-
 
 double ContactFinder::find(double low, double high, int slice, std::vector<ContactPlace>& places) const {
   const std::vector<double> z = cut_at(up_, low, high);
@@ -113,7 +114,6 @@ double ContactFinder::middle_mm(double z) const {
       surface(along_[std::size_t(patch_.load_x)], z, std::max(0.5 * patch_.w_mm, deep_mm_));
   return y ? face_ - *y : 0;
 }
-
 
 void set_loads(WebPatch& patch) {
   for (std::vector<NodeShare>& shares : patch.slice)

@@ -66,5 +66,4 @@ std::vector<double> Layers::divided(int finer) const {
   return all;
 }
 
-
 } // namespace snagmap

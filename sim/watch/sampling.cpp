@@ -3,6 +3,7 @@
 #include "models/base/finite.hpp"
 #include "sim/path/layers.hpp"
 #include "sim/path/moves.hpp"
+#include "sim/watch/repeats.hpp"
 
 #include <algorithm>
 #include <cmath>
@@ -94,6 +95,7 @@ std::vector<Sample> sample_path(const Path& path, double spacing_mm, const Box3&
   const std::vector<double> level = pass_levels_mm(path);
   const std::vector<double> step = pass_steps_mm(path, level, top_mm);
   const std::vector<Vec2> leads_to = headings_after(path);
+  const std::vector<char> repeats = repeats_of(path, step, top_mm);
 
   std::vector<Sample> samples;
   double at = 0, next = 0; // way gone under the top, and to the next sample
@@ -109,11 +111,13 @@ std::vector<Sample> sample_path(const Path& path, double spacing_mm, const Box3&
       const Vec3 tip = point_at(move, share);
       if (!(tip.z < top_mm) || beside_mm(sheet, tip) > reach_mm)
         return;
+      taken = way;
+      if (repeats[i])
+        return;
       Vec2 direction = heading_at(move, share);
       if (norm(direction) == 0)
         direction = norm(leads_to[i]) > 0 ? leads_to[i] : heading;
       samples.push_back({static_cast<std::uint32_t>(i), share, tip, direction, level[i], step[i]});
-      taken = way;
     };
     if (lowest_z_mm(move) >= top_mm) {
       under = false;
