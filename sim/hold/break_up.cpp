@@ -87,7 +87,9 @@ void BreakUp::for_neighbours(Node n, std::uint32_t move, bool forward, Visit vis
     visit(n + 1);
   const std::size_t i = c % static_cast<std::size_t>(grid_.nx), across = static_cast<std::size_t>(grid_.nx);
   const auto look = [&](std::size_t other) {
-    for (Node m = grid_.offset[other]; m < grid_.offset[other + 1]; ++m) {
+    const auto under = [&](const FoamRun& one) { return one.high_mm <= run.low_mm; };
+    const auto from = std::partition_point(grid_.begin(other), grid_.end(other), under);
+    for (Node m = static_cast<Node>(from - grid_.runs.data()); m < grid_.offset[other + 1]; ++m) {
       const FoamRun& beside = grid_.runs[m];
       if (beside.low_mm >= run.high_mm)
         break;

@@ -103,8 +103,8 @@ CutTrace trace_cuts(const RemovalRecord& record, const Path& path, double step_m
   for (std::size_t m = 0; m < path.moves.size(); ++m)
     trace.move_mm[m + 1] = trace.move_mm[m] + length_mm(path.moves[m]);
 
-  const SweepStacks stacks = stacks_of(data);
   const ChordRuns runs(data.sweeps);
+  const SweepStacks stacks = stacks_of(data, runs);
   std::vector<std::vector<CutStep>> steps(path.moves.size());
   std::vector<double> films(path.moves.size(), 0), columns(path.moves.size(), 0);
   parallel_pieces(path.moves.size(), 64, [&](std::size_t first, std::size_t last) {

@@ -157,8 +157,8 @@ Engagement engagement_of(const RemovalRecord& record, const Path& path, const En
   lay_samples(path, options.sample_mm, out);
   out.contact.resize(path.moves.size());
   std::vector<double> volumes(out.samples.size(), 0);
-  const SweepStacks stacks = stacks_of(data);
   const ChordRuns runs(data.sweeps);
+  const SweepStacks stacks = stacks_of(data, runs);
   parallel_pieces(path.moves.size(), 64, [&](std::size_t first, std::size_t last) {
     tally_moves(data, stacks, runs, first, last, out, volumes);
   });

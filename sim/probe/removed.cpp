@@ -28,7 +28,7 @@ const std::vector<RemovedPart>& RemovedBy::sweep(std::uint32_t n) {
   volume_ = thickest_ = 0;
   by_columns_ = false;
   index_ = n;
-  if (runs_.first(n) != n)
+  if (runs_.first(n) != n || stacks_.idle[n])
     return out_;
   sweep_ = runs_.joined(n);
   if (sweep_.kind == SweepKind::none)
@@ -186,8 +186,8 @@ void RemovedBy::patch(const Patch& patch) {
 std::vector<double> removed_mm3(const RemovalRecord& record) {
   const RecordData& data = record.data();
   std::vector<double> removed(data.moves, 0);
-  const SweepStacks stacks = stacks_of(data);
   const ChordRuns runs(data.sweeps);
+  const SweepStacks stacks = stacks_of(data, runs);
   parallel_pieces(data.moves, 64, [&](std::size_t first, std::size_t last) {
     RemovedBy by(data, stacks, runs);
     for (std::size_t m = first; m < last; ++m)

@@ -2,7 +2,7 @@
 #pragma once
 
 #include "sim/record/data.hpp"
-#include "sim/record/grid.hpp"
+#include "sim/record/layers.hpp"
 #include "sim/swept/chord_runs.hpp"
 #include "sim/swept/swept.hpp"
 
@@ -67,7 +67,8 @@ private:
     std::optional<std::size_t> band; // index into bands_, for arcs
     bool steady;                     // the same heights all over its plan
     double low, high;
-    double from, to; // places along a straight patch that it may reach
+    double from, to;             // places along a straight patch that it may reach
+    std::optional<double> up_to; // of a stack: from its lower side up to here all is air
   };
   struct Own {
     Heights heights;
@@ -123,6 +124,7 @@ private:
   Left left_between(const Patch& patch, const Line& line, double from, double to);
   void cut_steady(const Patch& patch, const Line& line, double from, double to);
   void cut_along(const Patch& patch, const Line& line, double from, double to, int halvings);
+  void add_air(double low, double high);
   double cut_place(const Line& line, Vec2 p, double area);
   double take(const Heights& h, double low, double high, double area, const Line& line);
   bool in_wedge(Vec2 p) const;

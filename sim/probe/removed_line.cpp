@@ -349,6 +349,19 @@ void RemovedBy::cut_steady(const Patch& patch, const Line& line, double from, do
     add(low, high_);
 }
 
+/// Joins a piece of air to those of air_ that it meets: a helix of hundreds of turns leaves one.
+void RemovedBy::add_air(double low, double high) {
+  auto first = air_.begin();
+  while (first != air_.end() && first->second < low)
+    ++first;
+  auto last = first;
+  for (; last != air_.end() && last->first <= high; ++last) {
+    low = std::min(low, last->first);
+    high = std::max(high, last->second);
+  }
+  air_.insert(air_.erase(first, last), {low, high});
+}
+
 /// Returns the height of the foam that leaves there, mm.
 double RemovedBy::cut_place(const Line& line, Vec2 p, double area) {
   own_.clear();
@@ -380,9 +393,10 @@ double RemovedBy::cut_place(const Line& line, Vec2 p, double area) {
     heights_at(near.sweep, runs_.arcs(), *near.part, p, list);
     for (int n = 0; n < list.count; ++n) {
       const Heights& h = list.at[static_cast<std::size_t>(n)];
-      if (h.low <= least && h.high >= most)
+      const double high = std::max(h.high, near.up_to.value_or(h.high));
+      if (h.low <= least && high >= most)
         return 0;
-      air_.push_back({h.low, h.high});
+      air_.push_back({h.low, high});
     }
   }
   if (!data_.mesh.triangles.empty()) {
@@ -395,10 +409,10 @@ double RemovedBy::cut_place(const Line& line, Vec2 p, double area) {
     }
     air_.push_back({from, data_.grid.box.high.z});
   }
+  std::sort(air_.begin(), air_.end());
   double taken = 0;
   for (const Own& own : own_) {
     double low = own.low;
-    std::sort(air_.begin(), air_.end());
     for (const auto& [from, to] : air_) {
       if (from >= own.high)
         break;
@@ -408,7 +422,8 @@ double RemovedBy::cut_place(const Line& line, Vec2 p, double area) {
     }
     if (own.high > low)
       taken += take(own.heights, low, own.high, area, line);
-    air_.push_back({own.low, own.high}); // the sweep's next turn finds it gone
+    if (own_.size() > 1)
+      add_air(own.low, own.high); // the sweep's next turn finds it gone
   }
   return taken;
 }

@@ -57,21 +57,22 @@ Box2 RemovedBy::plan_of(const Stretch& stretch) const {
           {std::max(p.x, q.x) + bulge + radius_, std::max(p.y, q.y) + bulge + radius_}};
 }
 
-/// Fills indices_ with the earlier sweeps near, a run of chords by its first.
+/// Fills indices_ with the earlier sweeps near, a run of chords by its first, a stack by its latest.
 void RemovedBy::list_sweeps(const Box2& box) {
   indices_.clear();
   for_sweeps_near(data_, {{box.low.x, box.low.y, low_}, {box.high.x, box.high.y, high_}}, index_,
-                  [&](std::uint32_t n) { indices_.push_back(runs_.first(n)); });
+                  [&](std::uint32_t n) {
+                    n = stacks_.latest(runs_.first(n), index_);
+                    if (!stacks_.idle[n] && (indices_.empty() || indices_.back() != n))
+                      indices_.push_back(n);
+                  });
   std::sort(indices_.begin(), indices_.end());
   indices_.erase(std::unique(indices_.begin(), indices_.end()), indices_.end());
 }
 
 /// Adds each part of sweep n that reaches the box within the sweep's heights.
 void RemovedBy::add_near(std::uint32_t n, const Patch& patch, const Box2& box) {
-  const bool run = runs_.end(n) > n + 1;
-  const std::uint32_t next = stacks_.next[n];
-  if (!run && next < index_ && std::binary_search(indices_.begin(), indices_.end(), next))
-    return; // that one speaks for both
+  const bool stacked = stacks_.of[n] != kNever;
   const Sweep sweep = runs_.joined(n);
   if (sweep.kind == SweepKind::none)
     return;
@@ -80,9 +81,9 @@ void RemovedBy::add_near(std::uint32_t n, const Patch& patch, const Box2& box) {
   for (const BodyPart& part : data_.bodies[sweep.body].flutes) {
     double low = std::min(sweep.za, sweep.zb) + part.low, high = std::max(sweep.za, sweep.zb) + part.high;
     double r = part.radius;
-    if (!run && stacks_.low[n] < stacks_.high[n]) {
-      low = stacks_.low[n];
-      high = stacks_.high[n];
+    if (stacked) {
+      low = std::min(low, stacks_.low[n]);
+      high = std::max(high, stacks_.high[n]);
     }
     if (low >= high_ || high <= low_ || plan.low.x - r >= box.high.x || plan.high.x + r <= box.low.x ||
         plan.low.y - r >= box.high.y || plan.high.y + r <= box.low.y)
@@ -98,7 +99,8 @@ void RemovedBy::add_near(std::uint32_t n, const Patch& patch, const Box2& box) {
     }
     const bool steady = part.flat && (level || sweep.kind == SweepKind::upright);
     const auto [from, to] = reach_along(sweep, r, patch);
-    near_.push_back({n, sweep, &part, r, Capsule(sweep.a, sweep.b, r), band, steady, low, high, from, to});
+    near_.push_back({n, sweep, &part, r, Capsule(sweep.a, sweep.b, r), band, steady, low, high, from, to,
+                     stacked ? std::optional(stacks_.high[n]) : std::nullopt});
   }
 }
 

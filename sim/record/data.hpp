@@ -32,6 +32,24 @@ struct BlockRun {
 };
 static_assert(sizeof(BlockRun) == 16);
 
+/// The first cut of a column that ends over a height, `last` where none does.
+inline const CutInterval* first_over(const CutInterval* cut, const CutInterval* last, float z) {
+  constexpr std::ptrdiff_t kFew = 16;
+  if (last - cut > kFew)
+    return std::partition_point(cut, last, [z](const CutInterval& one) { return one.high <= z; });
+  while (cut != last && cut->high <= z)
+    ++cut;
+  return cut;
+}
+
+/// Bounds of kGroup runs that follow each other, and of kGroup such groups: where hundreds of layers lie on
+/// one place, what misses all of a group is passed over at once.
+struct RunGroup {
+  std::uint16_t low = 0xffff, high = 0;
+  std::uint8_t x0 = 0xff, y0 = 0xff, x1 = 0, y1 = 0;
+};
+constexpr std::size_t kGroup = 16;
+
 /// A slice of a block, all its columns together: whole foam before moment `first`, all air from `last` on.
 struct BlockSlice {
   std::uint32_t first = kNever, last = 0;
@@ -43,6 +61,7 @@ struct Tile {
   std::vector<BlockSlice> slices;        ///< by block, then from the bottom up; or empty
   std::vector<std::uint32_t> run_offset; ///< by block, or empty
   std::vector<BlockRun> runs;            ///< by block, in order of the sweeps
+  std::vector<RunGroup> groups, supers;  ///< of each kGroup, and each kGroup * kGroup, of the tile's runs
 };
 
 /// Columns over the sheet. They tile it exactly, so their spacing is the voxel rounded to a whole number.

@@ -3,6 +3,7 @@
 #include "sim/record/estimate.hpp"
 #include "sim/record/grid.hpp"
 #include "sim/record/mesh.hpp"
+#include "sim/record/near.hpp"
 
 #include <fmt/format.h>
 
@@ -300,6 +301,8 @@ Broken complete(const Reader& in, const Header& header, RecordData& data) {
   choose_slices(data);
   if (!holds_together(data))
     return "parts that do not fit together";
+  for (Tile& tile : data.tiles)
+    group_runs(tile);
   if (!data.mesh.triangles.empty())
     bin_triangles(data.grid, data.mesh);
   return {};

@@ -2,8 +2,6 @@
 
 #include <fmt/format.h>
 
-#include <cstring>
-#include <limits>
 #include <map>
 
 namespace snagmap {
@@ -129,115 +127,6 @@ Bins bin_sweeps(const RecordData& data) {
   for (std::size_t n = 0; n < ranges.size(); ++n)
     for_tiles(ranges[n], [&](std::size_t tile) { bins.sweeps[at[tile]++] = static_cast<std::uint32_t>(n); });
   return bins;
-}
-
-namespace {
-
-/// The way of a level sweep in plan, whichever end it begins at, and the cutter.
-struct Way {
-  double v[6];
-  std::uint64_t kind;
-  bool operator==(const Way& other) const { return std::equal(v, v + 6, other.v) && kind == other.kind; }
-  std::uint64_t hash() const {
-    std::uint64_t h = kind;
-    for (const double d : v) {
-      std::uint64_t bits;
-      std::memcpy(&bits, &d, sizeof bits);
-      h = (h ^ bits) * 0x9e3779b97f4a7c15ull;
-      h ^= h >> 32;
-    }
-    return h;
-  }
-};
-Way way_of(const Sweep& sweep, const Sweeps& sweeps) {
-  Way way{{sweep.a.x, sweep.a.y, sweep.b.x, sweep.b.y, 0, 0}, static_cast<std::uint64_t>(sweep.body) << 8};
-  if (sweep.kind == SweepKind::arc) {
-    const SweptArc& arc = sweeps.arcs[sweep.arc];
-    way.v[4] = arc.centre.x, way.v[5] = arc.centre.y;
-    if (arc.turn > 0)
-      way.kind |= 1;
-  }
-  way.kind |= static_cast<std::uint64_t>(sweep.kind) << 1;
-  if (sweep.b.x < sweep.a.x || (sweep.b.x == sweep.a.x && sweep.b.y < sweep.a.y)) {
-    std::swap(way.v[0], way.v[2]), std::swap(way.v[1], way.v[3]);
-    if (sweep.kind == SweepKind::arc)
-      way.kind ^= 1; // backwards the same arc turns the other way
-  }
-  return way;
-}
-
-} // namespace
-
-std::vector<float> fresh_heights(const RecordData& data) {
-  struct Taken { // heights that sweeps of one way have taken so far, in one piece
-    std::uint32_t sweep = kNever;
-    float low = 0, high = 0;
-  };
-  std::size_t size = 64;
-  while (size < 2 * data.sweeps.size())
-    size *= 2;
-  std::vector<Taken> table(size);
-  std::vector<float> fresh(data.sweeps.size(), std::numeric_limits<float>::max());
-  const float top = static_cast<float>(data.grid.box.high.z);
-  for (std::size_t n = 0; n < data.sweeps.size(); ++n) {
-    const Sweep sweep = data.sweeps[n];
-    if (sweep.kind == SweepKind::none || sweep.za != sweep.zb)
-      continue;
-    const Body& body = data.bodies[sweep.body];
-    const float low = static_cast<float>(sweep.za + body.flute_low),
-                high = static_cast<float>(sweep.za + body.flute_high);
-    if (!body.flat || body.flutes.size() != 1 || low >= top)
-      continue;
-    const Way way = way_of(sweep, data.sweeps);
-    std::size_t slot = way.hash() & (size - 1);
-    while (table[slot].sweep != kNever && !(way_of(data.sweeps[table[slot].sweep], data.sweeps) == way))
-      slot = (slot + 1) & (size - 1);
-    Taken& taken = table[slot];
-    if (taken.sweep == kNever) {
-      taken = {static_cast<std::uint32_t>(n), low, high};
-      continue;
-    }
-    const bool to_the_top = taken.high >= top || high <= taken.high;
-    if (high < taken.low || !to_the_top)
-      continue; // a piece of its own
-    fresh[n] = taken.low;
-    taken.low = std::min(taken.low, low);
-  }
-  return fresh;
-}
-
-SweepStacks stacks_of(const RecordData& data) {
-  const std::size_t count = data.sweeps.size();
-  SweepStacks stacks{std::vector<std::uint32_t>(count, kNever), std::vector<double>(count, 0),
-                     std::vector<double>(count, 0)};
-  std::size_t size = 64;
-  while (size < 2 * count)
-    size *= 2;
-  std::vector<std::uint32_t> table(size, kNever); // the latest of each way
-  for (std::size_t n = 0; n < count; ++n) {
-    const Sweep sweep = data.sweeps[n];
-    if (sweep.kind == SweepKind::none || sweep.za != sweep.zb)
-      continue;
-    const Body& body = data.bodies[sweep.body];
-    if (!body.flat || body.flutes.size() != 1)
-      continue;
-    const Way way = way_of(sweep, data.sweeps);
-    std::size_t slot = way.hash() & (size - 1);
-    while (table[slot] != kNever && !(way_of(data.sweeps[table[slot]], data.sweeps) == way))
-      slot = (slot + 1) & (size - 1);
-    double& low = stacks.low[n];
-    double& high = stacks.high[n];
-    low = sweep.za + body.flute_low;
-    high = sweep.za + body.flute_high;
-    const std::uint32_t before = table[slot];
-    if (before != kNever && low <= stacks.high[before] && high >= stacks.low[before]) {
-      low = std::min(low, stacks.low[before]);
-      high = std::max(high, stacks.high[before]);
-      stacks.next[before] = static_cast<std::uint32_t>(n);
-    }
-    table[slot] = static_cast<std::uint32_t>(n);
-  }
-  return stacks;
 }
 
 } // namespace snagmap

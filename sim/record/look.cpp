@@ -110,10 +110,8 @@ private:
           double uy = edge(o_.y, d_.y, grid_.box.low.y, grid_.dy, j);
           while (u < end && (i >> shift) == bi && (j >> shift) == bj) {
             const std::size_t cell = static_cast<std::size_t>(ColumnGrid::cell_of(i, j));
-            const CutInterval* cut = tile.cuts.data() + tile.offset[cell];
             const CutInterval* const last = tile.cuts.data() + tile.offset[cell + 1];
-            while (cut != last && cut->high <= z)
-              ++cut;
+            const CutInterval* const cut = first_over(tile.cuts.data() + tile.offset[cell], last, z);
             const bool gone = cut != last && cut->low <= z && cut->stamp <= t_;
             if (gone == air)
               return u;

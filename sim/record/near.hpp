@@ -34,6 +34,9 @@ struct BlockRange {
   }
 };
 
+/// Fills in the groups of a tile's runs.
+void group_runs(Tile& tile);
+
 /// Calls visit(n) for the sweeps before `done` whose flutes may come into the box; once for each block that
 /// both touch.
 template <class Visit>
@@ -52,13 +55,28 @@ void for_sweeps_near(const RecordData& data, const Box3& box, std::uint32_t done
       const std::uint8_t x0 = BlockBox::code(plan.x0, x), x1 = BlockBox::code(plan.x1, x),
                          y0 = BlockBox::code(plan.y0, y), y1 = BlockBox::code(plan.y1, y);
       const std::size_t b = static_cast<std::size_t>((y & (side - 1)) * side + (x & (side - 1)));
-      const BlockRun* run = tile.runs.data() + tile.run_offset[b];
-      const BlockRun* const last = tile.runs.data() + tile.run_offset[b + 1];
-      for (; run != last && run->first < done; ++run) {
-        if (z1 < run->low || z0 > run->high || x1 < run->x0 || x0 > run->x1 || y1 < run->y0 || y0 > run->y1)
+      const auto misses = [&](const auto& bounds) {
+        return z1 < bounds.low || z0 > bounds.high || x1 < bounds.x0 || x0 > bounds.x1 || y1 < bounds.y0 ||
+               y0 > bounds.y1;
+      };
+      const std::size_t last = tile.run_offset[b + 1];
+      for (std::size_t k = tile.run_offset[b]; k < last && tile.runs[k].first < done;) {
+        constexpr std::size_t kSuper = kGroup * kGroup;
+        if (k % kGroup == 0) {
+          if (k % kSuper == 0 && k + kSuper <= last && misses(tile.supers[k / kSuper])) {
+            k += kSuper;
+            continue;
+          }
+          if (k + kGroup <= last && misses(tile.groups[k / kGroup])) {
+            k += kGroup;
+            continue;
+          }
+        }
+        const BlockRun& run = tile.runs[k++];
+        if (misses(run))
           continue;
-        const std::uint32_t end = std::min(run->first + run->count, done);
-        for (std::uint32_t n = run->first; n < end; ++n)
+        const std::uint32_t end = std::min(run.first + run.count, done);
+        for (std::uint32_t n = run.first; n < end; ++n)
           visit(n);
       }
     }

@@ -18,11 +18,9 @@ const Tile* tile_at(const RecordData& data, Vec2 p, std::size_t& cell) {
 const CutInterval* interval_at(const Tile& tile, std::size_t cell, double height) {
   if (tile.cuts.empty())
     return nullptr;
-  const CutInterval* cut = tile.cuts.data() + tile.offset[cell];
   const CutInterval* const last = tile.cuts.data() + tile.offset[cell + 1];
   const float z = static_cast<float>(height);
-  while (cut != last && cut->high <= z)
-    ++cut;
+  const CutInterval* const cut = first_over(tile.cuts.data() + tile.offset[cell], last, z);
   return cut != last && cut->low <= z ? cut : nullptr;
 }
 

@@ -2,6 +2,7 @@
 
 #include "sim/record/estimate.hpp"
 #include "sim/record/grid.hpp"
+#include "sim/record/layers.hpp"
 #include "sim/record/mesh.hpp"
 #include "sim/record/tile_cut.hpp"
 #include "sim/threads/parallel.hpp"
@@ -256,7 +257,8 @@ std::size_t RemovalRecord::bytes() const {
                     held(data_->mesh.points) + held(data_->mesh.triangles) + held(data_->mesh.block_offset) +
                     held(data_->mesh.block_triangles);
   for (const Tile& tile : data_->tiles)
-    sum += held(tile.offset) + held(tile.cuts) + held(tile.slices) + held(tile.run_offset) + held(tile.runs);
+    sum += held(tile.offset) + held(tile.cuts) + held(tile.slices) + held(tile.run_offset) + held(tile.runs) +
+           held(tile.groups) + held(tile.supers);
   return sum;
 }
 

@@ -24,7 +24,7 @@ struct TileYield {
 /// Scratch of one thread, used for one tile after the other.
 class TileCutter {
 public:
-  /// `fresh`: see fresh_heights (grid.hpp).
+  /// `fresh`: see fresh_heights (layers.hpp).
   TileCutter(const RecordData& data, const std::vector<float>& fresh) : data_(data), fresh_(fresh) {}
   /// Cuts the sweeps into the tile; stops early, leaving it unfinished, when `stop` is set. `done` counts
   /// them.

@@ -147,6 +147,21 @@ void slice_blocks(const ColumnGrid& grid, int columns, int rows, Tile& out) {
 
 } // namespace
 
+void group_runs(Tile& tile) {
+  const auto joined = [](const auto& bounds) {
+    std::vector<RunGroup> groups(bounds.size() / kGroup);
+    for (std::size_t n = 0; n < groups.size() * kGroup; ++n) {
+      RunGroup& group = groups[n / kGroup];
+      group.low = std::min(group.low, bounds[n].low), group.high = std::max(group.high, bounds[n].high);
+      group.x0 = std::min(group.x0, bounds[n].x0), group.x1 = std::max(group.x1, bounds[n].x1);
+      group.y0 = std::min(group.y0, bounds[n].y0), group.y1 = std::max(group.y1, bounds[n].y1);
+    }
+    return groups;
+  };
+  tile.groups = joined(tile.runs);
+  tile.supers = joined(tile.groups);
+}
+
 void index_tile(const RecordData& data, const std::vector<float>& fresh, int tile, SweepList list,
                 Tile& out) {
   const ColumnGrid& grid = data.grid;
@@ -170,6 +185,7 @@ void index_tile(const RecordData& data, const std::vector<float>& fresh, int til
   out.runs.resize(log.runs.size());
   for (const RunEntry& entry : log.runs)
     out.runs[at[entry.block]++] = entry.run;
+  group_runs(out);
 }
 
 } // namespace snagmap

@@ -14,6 +14,8 @@ public:
   /// So far along the way from a sample, back where negative: as far as the way stays under the top, on the
   /// level of its pass, and does not go straight up.
   Sample along(const Sample& from, double way_mm) const;
+  /// Sample::pass_step_mm of every move.
+  const std::vector<double>& steps_mm() const { return step_; }
 
 private:
   bool goes_on(const Sample& from, std::size_t move) const;

@@ -3,6 +3,7 @@
 #include "models/base/finite.hpp"
 #include "sim/path/layers.hpp"
 #include "sim/path/moves.hpp"
+#include "sim/watch/repeats.hpp"
 #include "sim/watch/sampler.hpp"
 
 #include <algorithm>
@@ -136,6 +137,7 @@ std::vector<Sample> sample_path(const Path& path, double spacing_mm, const Box3&
   if (!(spacing_mm > 0))
     throw std::invalid_argument("the spacing of samples must be positive");
   const Sampler sampler(path, top_mm);
+  const std::vector<char> repeats = repeats_of(path, sampler.steps_mm(), top_mm);
   std::vector<Sample> samples;
   double at = 0, next = 0; // way gone under the top, and to the next sample
   double taken = -1;       // way gone to the last sample
@@ -150,8 +152,9 @@ std::vector<Sample> sample_path(const Path& path, double spacing_mm, const Box3&
       const Sample sample = sampler.at(static_cast<std::uint32_t>(i), share, heading);
       if (!(sample.tip_mm.z < top_mm) || beside_mm(sheet, sample.tip_mm) > reach_mm)
         return;
-      samples.push_back(sample);
       taken = way;
+      if (!repeats[i])
+        samples.push_back(sample);
     };
     if (lowest_z_mm(move) >= top_mm) {
       under = false;

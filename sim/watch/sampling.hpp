@@ -20,7 +20,7 @@ struct Sample {
 /// One sample each `spacing_mm` of the path under `top_mm`, rapids and plunges too, counted from where the
 /// tip went under it, so that neither the pieces of a motion nor what was cut before bear on the places; and
 /// one where a way straight up begins, instead of those along it: nothing is cut there, and the flutes reach
-/// less and less. Cost O(moves + samples).
+/// less and less. Moves that only repeat what was looked at (repeats.hpp) have none. Cost O(moves + samples).
 std::vector<Sample> sample_path(const Path& path, double spacing_mm, double top_mm);
 /// The same without those farther than `reach_mm` beside the sheet, where there is no foam to look at.
 std::vector<Sample> sample_path(const Path& path, double spacing_mm, const Box3& sheet, double reach_mm);

@@ -266,8 +266,8 @@ TEST(RemovedVolume, AReliefOfTenthsIsCountedByColumnsAndStillSumsToItsArea) {
                  path_of({line({10, 10, -4}, {60, 10, -4})}), 2)
           .columns_mm3,
       0);
-  const SweepStacks stacks = stacks_of(record.data());
   const ChordRuns runs(record.data().sweeps);
+  const SweepStacks stacks = stacks_of(record.data(), runs);
   RemovedBy by(record.data(), stacks, runs);
   double late = 0; // 10 mm of one row in the middle: a band 0.5 mm wide
   for (std::uint32_t n = 20 * 201 + 50; n < 20 * 201 + 150; ++n)
