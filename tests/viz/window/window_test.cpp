@@ -199,8 +199,9 @@ TEST_F(Look, TheSavedPictureIsThere) {
 TEST_F(Look, WithoutADisplayTheFaultSaysWhatToDo) {
   const std::string kept = std::getenv("DISPLAY") ? std::getenv("DISPLAY") : "";
   unsetenv("DISPLAY");
-  const auto fault = look(*preview);
+  const auto fault = look(*preview, "open the report instead");
   setenv("DISPLAY", kept.c_str(), 1);
   ASSERT_TRUE(fault);
   EXPECT_EQ(fault->what, "no display for the window");
 }
+  EXPECT_EQ(fault->way_out, "open the report instead");
