@@ -203,5 +203,5 @@ TEST_F(Look, WithoutADisplayTheFaultSaysWhatToDo) {
   setenv("DISPLAY", kept.c_str(), 1);
   ASSERT_TRUE(fault);
   EXPECT_EQ(fault->what, "no display for the window");
-}
   EXPECT_EQ(fault->way_out, "open the report instead");
+}
