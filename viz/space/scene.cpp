@@ -9,7 +9,7 @@
 namespace snagmap {
 namespace {
 
-constexpr double kSheetCells = 40000, kWebCells = 28; // what a screen shows; finer costs bytes nobody sees
+constexpr double kSheetCells = 25000, kWebCells = 28; // what a screen shows; finer costs bytes nobody sees
 constexpr double kSheetGrid_mm = 0.04, kWebGrid_mm = 0.02; // the same for places
 constexpr int kShades = 32;                                // of the snag number under 1
 constexpr std::size_t kNearest = 3;
