@@ -86,7 +86,7 @@ private:
 } // namespace
 
 std::vector<float> fresh_heights(const RecordData& data) {
-  struct Taken { // what sweeps of one way have taken so far, in one piece
+  struct Taken {                  // what sweeps of one way have taken so far, in one piece
     std::uint32_t sweep = kNever; // the lowest
     float low = 0, high = 0;      // between them all of the flutes' width is gone
   };
@@ -138,7 +138,17 @@ SweepStacks stacks_of(const RecordData& data, const ChordRuns& runs) {
   struct Latest {
     std::uint32_t sweep = kNever;
   };
-  const auto known_way = [&](std::uint32_t n) { return way_of(runs.joined(n), runs.arcs()); };
+  // A ramp and a level move along it are two ways: the ramp is as low as the other at one end alone.
+  constexpr std::uint64_t kSteady = std::uint64_t(1) << 48;
+  const auto is_steady = [&](const Sweep& sweep) {
+    return data.bodies[sweep.body].flutes[0].flat && is_level(sweep);
+  };
+  const auto own_way = [&](const Sweep& sweep) {
+    Way way = way_of(sweep, runs.arcs());
+    way.kind |= is_steady(sweep) ? kSteady : 0;
+    return way;
+  };
+  const auto known_way = [&](std::uint32_t n) { return own_way(runs.joined(n)); };
   const std::uint32_t count = static_cast<std::uint32_t>(data.sweeps.size());
   SweepStacks stacks;
   stacks.low.assign(count, 0), stacks.high.assign(count, 0);
@@ -152,8 +162,8 @@ SweepStacks stacks_of(const RecordData& data, const ChordRuns& runs) {
     if (sweep.kind == SweepKind::none || !grows_upward(data.bodies[sweep.body]))
       continue;
     const BodyPart& part = data.bodies[sweep.body].flutes[0];
-    const bool steady = part.flat && is_level(sweep);
-    const Way way = way_of(sweep, runs.arcs());
+    const bool steady = is_steady(sweep);
+    const Way way = own_way(sweep);
     const double low = way.low() + part.low, high = way.high() + part.high;
     // How far up all the places over its lower side are gone: on a slope, as far as its lower end reaches.
     const double reach = sweep.kind == SweepKind::upright ? high : way.low() + part.high;
@@ -174,9 +184,8 @@ SweepStacks stacks_of(const RecordData& data, const ChordRuns& runs) {
         stacks.idle[n] = 1;
         continue;
       }
-      const double step = sweep.kind == SweepKind::upright
-                              ? above.za - way.zb
-                              : std::max(above.za - way.za, above.zb - way.zb);
+      const double step = sweep.kind == SweepKind::upright ? above.za - way.zb
+                                                           : std::max(above.za - way.za, above.zb - way.zb);
       joins = to_the_top && way.under(above) && step <= part.high - part.under.at(part.radius);
     }
     stacks.low[n] = joins ? std::min(low, stacks.low[before]) : low;

@@ -15,10 +15,10 @@ std::vector<float> fresh_heights(const RecordData& data);
 /// The latest sweep of a way stands for those before it that are joined to it: it and the air over it, up to
 /// `high`, hold all their flutes did. Of a run of chords (ChordRuns) the first speaks for the run.
 struct SweepStacks {
-  std::vector<double> low, high;   ///< of the sweep and all it stands for, mm; low = high: in no stack
-  std::vector<std::uint8_t> idle;  ///< 1: an earlier sweep of the way holds this one
-  std::vector<std::uint32_t> of;   ///< number of the sweep's stack; kNever: it stands for itself alone
-  std::vector<std::uint32_t> first; ///< by stack, one more at the end: where its members begin
+  std::vector<double> low, high;      ///< of the sweep and all it stands for, mm; low = high: in no stack
+  std::vector<std::uint8_t> idle;     ///< 1: an earlier sweep of the way holds this one
+  std::vector<std::uint32_t> of;      ///< number of the sweep's stack; kNever: it stands for itself alone
+  std::vector<std::uint32_t> first;   ///< by stack, one more at the end: where its members begin
   std::vector<std::uint32_t> members; ///< sweeps of the stacks, in order
   /// The latest sweep before `done` of the stack of n; n itself where it is in none. n must come before
   /// `done`.

@@ -27,9 +27,8 @@ Json web_json(const ComparedWeb& web) {
                      {"s_high", one.s_high},
                      {"level", to_text(one.level)}});
     if (web.cases.front().seen)
-      cases.back()["s_over_first"] = {{"nominal", one.to_first.nominal},
-                                      {"low", one.to_first.low},
-                                      {"high", one.to_first.high}};
+      cases.back()["s_over_first"] = {
+          {"nominal", one.to_first.nominal}, {"low", one.to_first.low}, {"high", one.to_first.high}};
   }
   return {{"web", web.web}, {"cases", cases}};
 }
@@ -113,7 +112,8 @@ std::string compare_json(const Comparison& comparison) {
       levels[to_text(static_cast<Level>(i))] = n.by_level[i];
     Json over_first = nullptr, hold = nullptr;
     if (one.webs_shared > 0)
-      over_first = {{"middle", one.over_first}, {"least", one.over_first_least}, {"most", one.over_first_most}};
+      over_first = {
+          {"middle", one.over_first}, {"least", one.over_first_least}, {"most", one.over_first_most}};
     if (n.hold_known)
       hold = {{"nominal", n.hold}, {"low", n.hold_low}, {"high", n.hold_high}};
     cases.push_back({{"name", one.name},
@@ -137,10 +137,8 @@ std::string compare_json(const Comparison& comparison) {
   Json webs = Json::array();
   for (const ComparedWeb& web : comparison.webs)
     webs.push_back(web_json(web));
-  const Json all = {{"schema", kResultSchema},
-                    {"snagmap_version", SNAGMAP_VERSION},
-                    {"cases", cases},
-                    {"webs", webs}};
+  const Json all = {
+      {"schema", kResultSchema}, {"snagmap_version", SNAGMAP_VERSION}, {"cases", cases}, {"webs", webs}};
   return all.dump(1, ' ', false, Json::error_handler_t::replace) + "\n";
 }
 

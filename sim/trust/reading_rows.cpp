@@ -46,12 +46,11 @@ std::optional<std::size_t> RowReader::numbered_wall(SceneTable& table, int numbe
   // Not by text(): of a cutter named "6" a table makes a number. Its name was written as plain text.
   const SceneValue* read = table.find("cutter");
   if (read && read->text != cutter && read->text != plain_text(cutter))
-    table.fault(
-        "cutter",
-        fmt::format("wall {} was to be cut with {}, the reading says {}", number, cutter, read->text),
-        "correct the slip; when the cutters were swapped at the machine, describe the walls in the "
-        "readings "
-        "instead of by number");
+    table.fault("cutter",
+                fmt::format("wall {} was to be cut with {}, the reading says {}", number, cutter, read->text),
+                "correct the slip; when the cutters were swapped at the machine, describe the walls in the "
+                "readings "
+                "instead of by number");
   return static_cast<std::size_t>(at - walls.begin());
 }
 
@@ -63,13 +62,13 @@ std::optional<std::size_t> RowReader::described_wall(SceneTable& table) {
              d = table.quantity("diameter", {Dimension::length, 0.5, 100}),
              flutes = table.quantity("flute_length", {Dimension::length, 0.2, 300});
   const auto ends = table.choice("ends", {"free", "built-in"});
-  missing_keys(
-      table, {{"thickness",
-               "wall = its number on the drawing, or thickness, height, length, diameter and flute_length"},
-              {"height", "height = \"25 mm\", over its root"},
-              {"length", "length = \"100 mm\""},
-              {"diameter", "diameter = \"6.35 mm\", of the cutter"},
-              {"flute_length", "flute_length = \"22 mm\", of the cutter"}});
+  missing_keys(table,
+               {{"thickness",
+                 "wall = its number on the drawing, or thickness, height, length, diameter and flute_length"},
+                {"height", "height = \"25 mm\", over its root"},
+                {"length", "length = \"100 mm\""},
+                {"diameter", "diameter = \"6.35 mm\", of the cutter"},
+                {"flute_length", "flute_length = \"22 mm\", of the cutter"}});
   if (!w || !h || !length || !d || !flutes)
     return {};
   wall.w_mm = *w, wall.h_mm = *h, wall.length_mm = *length;
@@ -173,8 +172,7 @@ void RowReader::tear(const SceneValue& row) {
   if (table.has("peak_force") && table.has("peak_mass"))
     table.fault("peak_mass", "peak_mass stands beside peak_force", "give what the scale shows, once");
   if (!table.has("peak_force") && !table.has("peak_mass"))
-    table.missing("peak_mass",
-                  "peak_mass = \"1.2 kg\", the greatest the scale showed (or peak_force in N)");
+    table.missing("peak_mass", "peak_mass = \"1.2 kg\", the greatest the scale showed (or peak_force in N)");
   read.peak_N = force.value_or(mass.value_or(0) / 1000 * kGravity_m_s2);
   missing_keys(table, {{"thickness", "thickness = \"25 mm\", the length of foam that tears at once"}});
   table.finish();

@@ -27,7 +27,9 @@ Way way_of(const Move& move) {
   }
   return {{a.x, a.y, a.z, b.x, b.y, b.z, arc ? move.centre.x : 0, arc ? move.centre.y : 0},
           {move.tool, arc ? 1 + static_cast<int>(move.plane) : 0, arc ? move.full_turns : 0,
-           turn > 0 ? 1 : turn < 0 ? -1 : 0}};
+           turn > 0   ? 1
+           : turn < 0 ? -1
+                      : 0}};
 }
 bool same(Vec3 a, Vec3 b) {
   return a.x == b.x && a.y == b.y && a.z == b.z;

@@ -78,8 +78,8 @@ struct PdfWriter {
         const std::uint32_t word = std::uint32_t(from[0]) << 16 | std::uint32_t(from[1]) << 8 | from[2];
         reinterpret_cast<std::uint32_t*>(&pixels[static_cast<std::size_t>(y) * stride])[x] = word;
       }
-    const Surface picture(cairo_image_surface_create_for_data(pixels.data(), CAIRO_FORMAT_RGB24, image.columns,
-                                                              image.rows, stride),
+    const Surface picture(cairo_image_surface_create_for_data(pixels.data(), CAIRO_FORMAT_RGB24,
+                                                              image.columns, image.rows, stride),
                           cairo_surface_destroy);
     cairo_save(c);
     cairo_translate(c, image.corner.x, image.corner.y);

@@ -24,8 +24,9 @@ void draw_mark(Drawing& d, Vec2 at, double r, std::size_t n, Colour colour) {
     d.rectangle(at - Vec2{by, by}, at + Vec2{by, by}, fill);
   };
   const auto diamond = [&](double by, Colour fill) {
-    d.shapes.emplace_back(std::in_place_type<Area>,
-                          Area{{at + Vec2{by, 0}, at + Vec2{0, by}, at - Vec2{by, 0}, at - Vec2{0, by}}, fill});
+    d.shapes.emplace_back(
+        std::in_place_type<Area>,
+        Area{{at + Vec2{by, 0}, at + Vec2{0, by}, at - Vec2{by, 0}, at - Vec2{0, by}}, fill});
   };
   constexpr Colour kPaper{255, 255, 255};
   switch (n % 6) {
@@ -95,14 +96,15 @@ void draw_axis(Page& page, const SnagAxis& axis) {
   if (axis.most > 1)
     d.line({{axis.x(1), plot.low.y}, {axis.x(1), plot.high.y}}, kAlarm, 2.5 * u);
   d.frame(plot.low, plot.high, kInk, 1.5 * u);
-  d.text({0.5 * (plot.low.x + plot.high.x), plot.high.y + 52 * u}, "snag number S; from 1 on a web snags", 18 * u,
-         Anchor::middle);
+  d.text({0.5 * (plot.low.x + plot.high.x), plot.high.y + 52 * u}, "snag number S; from 1 on a web snags",
+         18 * u, Anchor::middle);
 }
 
 void draw_row(Page& page, const SnagAxis& axis, const ComparedWeb& web, double y, const Shown& shown) {
   Drawing& d = page.drawing;
   const double u = page.u;
-  const auto widest = std::find_if(web.cases.begin(), web.cases.end(), [](const WebInCase& c) { return c.seen; });
+  const auto widest =
+      std::find_if(web.cases.begin(), web.cases.end(), [](const WebInCase& c) { return c.seen; });
   const double at_y = axis.plot(0, y).y;
   d.text({axis.plot.low.x - 8 * u, at_y + 6 * u},
          widest == web.cases.end() ? std::to_string(web.web)
@@ -125,10 +127,12 @@ void draw_legend(Page& page, const Comparison& comparison) {
   const std::size_t count = std::min(comparison.cases.size(), kMostCasesDrawn);
   for (std::size_t i = 0; i < count; ++i) {
     const Vec2 at{page.column_x + 10 * page.u, page.column_y + 9 * page.u};
-    page.drawing.line({at - Vec2{12 * page.u, 0}, at + Vec2{12 * page.u, 0}}, case_colour(i, count), 2 * page.u);
+    page.drawing.line({at - Vec2{12 * page.u, 0}, at + Vec2{12 * page.u, 0}}, case_colour(i, count),
+                      2 * page.u);
     draw_mark(page.drawing, at, 6 * page.u, i, case_colour(i, count));
     page.drawing.text({page.column_x + 30 * page.u, page.column_y + 15 * page.u},
-                      fitted(comparison.cases[i].name, 18 * page.u, page.column_width - 34 * page.u), 18 * page.u);
+                      fitted(comparison.cases[i].name, 18 * page.u, page.column_width - 34 * page.u),
+                      18 * page.u);
     page.column_y += 26 * page.u;
   }
 }
@@ -136,8 +140,8 @@ void draw_legend(Page& page, const Comparison& comparison) {
 std::string change_words(const Comparison& comparison) {
   std::string words;
   for (const ComparedCase& one : comparison.cases)
-    words += fmt::format("{}{}: {} web{} snag", words.empty() ? "" : "; ", one.name, one.numbers.webs_snagging,
-                         one.numbers.webs_snagging == 1 ? "" : "s");
+    words += fmt::format("{}{}: {} web{} snag", words.empty() ? "" : "; ", one.name,
+                         one.numbers.webs_snagging, one.numbers.webs_snagging == 1 ? "" : "s");
   return words + ".";
 }
 
@@ -151,16 +155,16 @@ Drawing web_chart(const Comparison& comparison, const Shown& shown, const Pictur
   PictureOptions options = wanted;
   if (options.plain) {
     options.width = 1000; // of kPlainWide_mm: a unit is 1.91 pixels
-    options.height = static_cast<int>(
-        1.912 * (kRow * static_cast<double>(std::max<std::size_t>(webs.size(), 2)) + 26.0 * static_cast<double>(cases) + 80));
+    options.height =
+        static_cast<int>(1.912 * (kRow * static_cast<double>(std::max<std::size_t>(webs.size(), 2)) +
+                                  26.0 * static_cast<double>(cases) + 80));
   }
   Page page = make_page(options, "Web by web", change_words(comparison),
                         "The snag number of each web that decides, with its band, in each case. " +
                             change_words(comparison),
                         cases);
   const double u = page.u;
-  const SnagAxis axis =
-      axis_of(webs, page.low + Vec2{kLabels * u, 10 * u}, page.high - Vec2{6 * u, 74 * u});
+  const SnagAxis axis = axis_of(webs, page.low + Vec2{kLabels * u, 10 * u}, page.high - Vec2{6 * u, 74 * u});
   draw_axis(page, axis);
   for (std::size_t n = 0; n < webs.size(); ++n)
     draw_row(page, axis, webs[n], axis.plot.y1 - static_cast<double>(n) - 0.5, shown);
@@ -170,10 +174,12 @@ Drawing web_chart(const Comparison& comparison, const Shown& shown, const Pictur
   page.heading("Cases");
   draw_legend(page, comparison);
   page.gap();
-  page.note(fmt::format("Left: number of the web and its thickness in {}. Bars: the bands of S.", shown.unit()));
+  page.note(
+      fmt::format("Left: number of the web and its thickness in {}. Bars: the bands of S.", shown.unit()));
   page.note("In one foam the bands share Lambda: the change from case to case is surer than either number.");
   if (webs.size() < comparison.webs.size())
-    page.note(fmt::format("{} further webs stand in compare-webs.csv.", comparison.webs.size() - webs.size()), kPale);
+    page.note(fmt::format("{} further webs stand in compare-webs.csv.", comparison.webs.size() - webs.size()),
+              kPale);
   return std::move(page.drawing);
 }
 

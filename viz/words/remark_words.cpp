@@ -40,7 +40,8 @@ const char* sentence(RemarkKind kind) {
   case RemarkKind::colon_block_number:
     return "':' and a number before words is read as N, as some controls have it";
   case RemarkKind::nested_comment:
-    return "'(' inside a comment is text, as GRBL has it: the first ')' ends the comment; LinuxCNC refuses it";
+    return "'(' inside a comment is text, as GRBL has it: the first ')' ends the comment; LinuxCNC refuses "
+           "it";
   case RemarkKind::open_comment:
     return "a comment without ')' ends with its line, as GRBL has it; LinuxCNC refuses it";
   case RemarkKind::long_line:
@@ -100,13 +101,16 @@ const char* sentence(RemarkKind kind) {
   case RemarkKind::motion_without_axes:
     return "{0} without axis words sets the motion and moves nothing";
   case RemarkKind::axes_after_cycle:
-    return "axis words after G80 move by {0}, the motion before the cycle, as some controls do; LinuxCNC and GRBL refuse them";
+    return "axis words after G80 move by {0}, the motion before the cycle, as some controls do; LinuxCNC and "
+           "GRBL refuse them";
   case RemarkKind::motion_at_start:
-    return "axis words before any motion code move by G0, the state in which GRBL begins; LinuxCNC refuses them";
+    return "axis words before any motion code move by G0, the state in which GRBL begins; LinuxCNC refuses "
+           "them";
   case RemarkKind::cycle_end_beside_motion:
     return "G80 ends any cycle, and {0} on its line is the motion";
   case RemarkKind::motion_beside_home:
-    return "{0} beside {1}: the axis words are those of the way home, as many controls have it; LinuxCNC and GRBL refuse the line";
+    return "{0} beside {1}: the axis words are those of the way home, as many controls have it; LinuxCNC and "
+           "GRBL refuse the line";
   case RemarkKind::straight_rapids:
     return "rapid moves are taken as straight lines; a control may let each axis run at its own speed";
   case RemarkKind::start_assumed:
@@ -122,17 +126,21 @@ const char* sentence(RemarkKind kind) {
   case RemarkKind::worst_arc:
     return "worst arc, its radii at start and end differ by {length}; the arc cut passes through both ends";
   case RemarkKind::rounded_arcs:
-    return "{0} arcs are rounded so far that their radii differ by over {length}: the file writes {1} decimals";
+    return "{0} arcs are rounded so far that their radii differ by over {length}: the file writes {1} "
+           "decimals";
   case RemarkKind::rounded_arcs_inch:
-    return "{0} arcs are rounded so far that their radii differ by over {length}: the file writes {1} decimals of an inch";
+    return "{0} arcs are rounded so far that their radii differ by over {length}: the file writes {1} "
+           "decimals of an inch";
   case RemarkKind::radius_of_only_cutter:
     return "{0}: the radius of the only cutter is taken";
   case RemarkKind::radius_unknown:
     return "{0}: the cutter is not known yet, so the contour itself stands for its way";
   case RemarkKind::compensated:
-    return "{0} offsets the contour by {length}, the cutter's radius, as LinuxCNC does; corners are looked at one by one, so a gouge between moves far apart is not found";
+    return "{0} offsets the contour by {length}, the cutter's radius, as LinuxCNC does; corners are looked "
+           "at one by one, so a gouge between moves far apart is not found";
   case RemarkKind::returns_to_r:
-    return "{0} before any G98 or G99 returns to R, as LinuxCNC does; other controls return to where the cycle began, so write the one that is meant";
+    return "{0} before any G98 or G99 returns to R, as LinuxCNC does; other controls return to where the "
+           "cycle began, so write the one that is meant";
   case RemarkKind::backs_off:
     return "G73 is no part of the standard: after each peck the cutter backs off {length}";
   case RemarkKind::thread_left_out:
@@ -150,7 +158,8 @@ const char* sentence(RemarkKind kind) {
   case RemarkKind::first_system:
     return "work system {0} is the first used: its origin is the sheet's zero";
   case RemarkKind::zero_stays:
-    return "{0} takes back the G92 of line {1}, which placed the zero: the numbers before it are not known, so the zero is taken to stay";
+    return "{0} takes back the G92 of line {1}, which placed the zero: the numbers before it are not known, "
+           "so the zero is taken to stay";
   case RemarkKind::place_named:
     return "{0} names the present place, which is {place} from the sheet's zero";
   case RemarkKind::origin_is_zero:
@@ -162,7 +171,8 @@ const char* sentence(RemarkKind kind) {
   case RemarkKind::zero_moved:
     return "G52 moves the work zero in every work system; controls differ in how long it lasts";
   case RemarkKind::touched_off:
-    return "{0} is taken as touching off, since the start is not given: the tip stands at {place} from the sheet's zero";
+    return "{0} is taken as touching off, since the start is not given: the tip stands at {place} from the "
+           "sheet's zero";
   case RemarkKind::machine_zero_assumed:
     return "G53: the machine's zero is not given and is taken as the start place {place}";
   case RemarkKind::home_stored:
@@ -184,13 +194,16 @@ const char* sentence(RemarkKind kind) {
   case RemarkKind::compensation_not_written:
     return "{0} is not written: the moves are those of the cutter's centre";
   case RemarkKind::system_changed:
-    return "{0} changes the work system: the places of all moves are written in the first one, by the origins that the scene gives";
+    return "{0} changes the work system: the places of all moves are written in the first one, by the "
+           "origins that the scene gives";
   case RemarkKind::machine_place:
-    return "{0} goes to a place of the machine: here it is a move to the place where the scene has it, or where the tip starts; write the {0} line again";
+    return "{0} goes to a place of the machine: here it is a move to the place where the scene has it, or "
+           "where the tip starts; write the {0} line again";
   case RemarkKind::own_length_written:
     return "{0} for tool {1} is written as {2}, the tool's own length";
   case RemarkKind::zero_not_written:
-    return "{0} is not written: set the work offset to the sheet's zero and clear G92 (G92.1) before this program";
+    return "{0} is not written: set the work offset to the sheet's zero and clear G92 (G92.1) before this "
+           "program";
   case RemarkKind::origin_not_written:
     return "{0} is not written: set that work offset at the machine";
   case RemarkKind::tool_not_written:
@@ -217,9 +230,9 @@ std::string words_of(const note::Remark& remark, const Shown& shown) {
   for (std::size_t n = 0; n < kMostWords; ++n)
     words.push_back(n < remark.words.size() ? remark.words[n] : std::string());
   const Vec3 at = remark.place_mm.value_or(Vec3{});
-  words.push_back(fmt::arg("place", fmt::format("X{} Y{} Z{} {}", shown.exact_number(at.x),
-                                                shown.exact_number(at.y), shown.exact_number(at.z),
-                                                shown.unit())));
+  words.push_back(
+      fmt::arg("place", fmt::format("X{} Y{} Z{} {}", shown.exact_number(at.x), shown.exact_number(at.y),
+                                    shown.exact_number(at.z), shown.unit())));
   words.push_back(fmt::arg("length", small_length(remark.length_mm.value_or(0), shown)));
   return (remark.line > 0 ? fmt::format("line {}: ", remark.line) : "") +
          fmt::vformat(sentence(remark.about), words);

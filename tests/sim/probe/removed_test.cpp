@@ -62,6 +62,20 @@ TEST(RemovedVolume, NarrowSlotIsAStadiumTimesItsDepthAtAnyVoxelAndAngle) {
     }
 }
 
+// A ramp is as low as its floor at one end alone: the level move back over it takes what it left, a wedge.
+TEST(RemovedVolume, ARampAndTheLevelMoveBackOverItTakeTheWholeSlot) {
+  const double d = 6, length = 30, depth = 8, exact = (length * d + kPi * d * d / 4) * depth;
+  for (const double degrees : {0.0, 33.0}) {
+    const Turned at{degrees * kPi / 180};
+    const auto record = cut(
+        kSheet, {flat_cutter(d, 25)},
+        path_of({line(at(-15, 0, 0), at(15, 0, -depth)), line(at(15, 0, -depth), at(-15, 0, -depth))}), 0.5);
+    const std::vector<double> removed = removed_mm3(record);
+    EXPECT_NEAR(removed[0] + removed[1], exact, kBound * exact) << degrees;
+    EXPECT_GT(removed[1], 0.4 * exact) << degrees;
+  }
+}
+
 TEST(RemovedVolume, SkimBesideAnOldWallIsItsWidthTimesItsLength) {
   const double r = 1.5875, length = 40, depth = 6;
   for (const double voxel : {0.1, 0.5, 1.0})

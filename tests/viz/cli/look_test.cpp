@@ -5,7 +5,7 @@ using namespace snagmap::testing;
 
 namespace {
 
-class Look : public RealProgram {
+class LookLine : public RealProgram {
 protected:
   void SetUp() override {
     RealProgram::SetUp();
@@ -16,14 +16,14 @@ protected:
 
 } // namespace
 
-TEST_F(Look, WithoutADisplayAProgramIsSentToTheReportBeforeAnyWork) {
+TEST_F(LookLine, WithoutADisplayAProgramIsSentToTheReportBeforeAnyWork) {
   const Ran ran = run("look part.nc --foam pu-22 --cutter flat-6.35-long", "env -u DISPLAY");
   EXPECT_EQ(ran.status, 1) << ran.err;
   EXPECT_NE(ran.err.find("no display for the window"), std::string::npos) << ran.err;
   EXPECT_NE(ran.err.find("`snagmap preview` writes report.html"), std::string::npos) << ran.err;
 }
 
-TEST_F(Look, WithoutADisplayAResultNamesItsOwnReport) {
+TEST_F(LookLine, WithoutADisplayAResultNamesItsOwnReport) {
   put("job.toml", "program = \"part.nc\"\nfoam = \"pu-22\"\ncutter = \"flat-6.35-long\"\n");
   const Ran made = run("preview job.toml --quick --out result");
   ASSERT_EQ(made.status & ~3, 0) << made.err;
@@ -32,7 +32,7 @@ TEST_F(Look, WithoutADisplayAResultNamesItsOwnReport) {
   EXPECT_NE(ran.err.find("result/report.html in a browser"), std::string::npos) << ran.err;
 }
 
-TEST_F(Look, AProgramNeedsFoamAndCutterAndASceneTakesNeither) {
+TEST_F(LookLine, AProgramNeedsFoamAndCutterAndASceneTakesNeither) {
   const Ran bare = run("look part.nc");
   EXPECT_EQ(bare.status, 2);
   EXPECT_NE(bare.err.find("a program without a scene needs --foam and --cutter"), std::string::npos)

@@ -147,9 +147,15 @@ protected:
               far, std::abs(spot.at("place_mm")[k].get<double>() - other.at("place_mm")[k].get<double>()));
         return far;
       };
-      const auto found = std::find_if(given.begin(), given.end(),
-                                      [&](const Json& other) { return off(other) <= length_mm; });
-      ASSERT_NE(found, given.end()) << spot.dump(1);
+      // Webs at both ends of the slot lie at one Y: the one that gives way alike is meant.
+      const Json* found = nullptr;
+      const auto apart = [&](const Json& other) {
+        return std::abs(other.at("s_formula").get<double>() - spot.at("s_formula").get<double>());
+      };
+      for (const Json& other : given)
+        if (off(other) <= length_mm && (!found || apart(other) < apart(*found)))
+          found = &other;
+      ASSERT_TRUE(found) << spot.dump(1);
       EXPECT_EQ(found->at("program_line"), spot.at("program_line"));
       EXPECT_EQ(found->at("level"), spot.at("level"));
       EXPECT_NEAR(found->at("s_formula").get<double>(), spot.at("s_formula").get<double>(),
@@ -216,9 +222,9 @@ TEST_F(StockLine, ASecondJobStartsWhereTheFirstEnded) {
       << slurp("err.txt");
   const std::vector<Json> cut = slot_spots(preview("both.toml --verify none"));
   // The skin has the walls where the moves left them, in single precision; round ends are its facets, within
-  // 0.5^2 / (8 * 3.175) = 0.01 mm.
+  // 0.5^2 / (8 * 3.175) = 0.01 mm. Where along a web S is greatest is searched for to within 1 %.
   put("second.toml", scene("slot.nc", "stock = \"first/stock.vtp\"\n"));
-  expect_found(cut, slot_spots(preview("second.toml --verify none")), 1e-3, 0.01);
+  expect_found(cut, slot_spots(preview("second.toml --verify none")), 1e-2, 0.01);
 }
 
 TEST_F(StockLine, AVolumeOfOursIsASheetWithRoundedEdges) {
