@@ -13,10 +13,19 @@
 #include <string>
 #include <sys/prctl.h>
 #include <sys/wait.h>
+#include <system_error>
 #include <unistd.h>
 #include <vector>
 
 namespace snagmap {
+
+/// Removes a browser's folder: its processes write for a moment after it was killed.
+inline void clear_away(const std::filesystem::path& folder) {
+  std::error_code error;
+  for (int n = 0;
+       n < 50 && (std::filesystem::remove_all(folder, error), std::filesystem::exists(folder, error)); ++n)
+    usleep(100'000);
+}
 
 class Browser {
 public:

@@ -81,7 +81,7 @@ void report_goals() {
   goal("report_mb", 1e-6 * static_cast<double>(report.size()), 6);
   if (Browser::installed())
     goal("first_draw_s", first_draw_s(folder), 2);
-  fs::remove_all(folder);
+  clear_away(folder);
 }
 
 } // namespace snagmap::bench

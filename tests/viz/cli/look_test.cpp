@@ -16,11 +16,11 @@ protected:
 
 } // namespace
 
-TEST_F(LookLine, WithoutADisplayAProgramIsSentToTheReportBeforeAnyWork) {
+TEST_F(LookLine, WithoutADisplayAProgramIsSentToTheBrowserBeforeAnyWork) {
   const Ran ran = run("look part.nc --foam pu-22 --cutter flat-6.35-long", "env -u DISPLAY");
   EXPECT_EQ(ran.status, 1) << ran.err;
   EXPECT_NE(ran.err.find("no display for the window"), std::string::npos) << ran.err;
-  EXPECT_NE(ran.err.find("`snagmap preview` writes report.html"), std::string::npos) << ran.err;
+  EXPECT_NE(ran.err.find("`snagmap serve` does the same in a browser"), std::string::npos) << ran.err;
 }
 
 TEST_F(LookLine, WithoutADisplayAResultNamesItsOwnReport) {

@@ -42,7 +42,7 @@ struct SpacePart : testing::Test {
   }
   static void TearDownTestSuite() {
     browser.reset(), scene.reset(), preview.reset();
-    fs::remove_all(folder);
+    clear_away(folder);
   }
   void SetUp() override {
     if (!browser)

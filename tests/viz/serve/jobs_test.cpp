@@ -86,7 +86,7 @@ TEST_F(PageJobs, OneRunsAndTheRestWaitUntilItIsCancelled) {
 }
 
 TEST_F(PageJobs, AJobBeyondItsTimeOrMemoryEndsAndTheLineGoesOn) {
-  serve({"--at-once", "1", "--time", "1 s", "--memory", "1 GB"});
+  serve({"--at-once", "1", "--time", "1 s", "--memory", "4 GB"});
   const std::string late = ask(request(long_program(), {{"quick", false}}));
   ASSERT_TRUE(until([&] { return job(late)["state"] == "late"; })) << job(late);
   EXPECT_TRUE(until([&] { return workers().empty(); }));
